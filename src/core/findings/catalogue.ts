@@ -1,0 +1,27 @@
+import { archiveFindings } from './catalogue/archive.ts';
+import { fitFindings } from './catalogue/fit.ts';
+import { planFindings } from './catalogue/plan.ts';
+import { stickFindings } from './catalogue/stick.ts';
+import { updateFindings } from './catalogue/update.ts';
+import { verifyFindings } from './catalogue/verify.ts';
+import type { CatalogueEntry } from './define.ts';
+
+/** Every finding there is. A code is `area/kebab-case` and is never reused for another meaning. */
+export const catalogue = {
+  ...archiveFindings,
+  ...updateFindings,
+  ...fitFindings,
+  ...stickFindings,
+  ...planFindings,
+  ...verifyFindings,
+};
+
+export type FindingCode = keyof typeof catalogue;
+
+export type FactsOf<Code extends FindingCode> =
+  (typeof catalogue)[Code] extends CatalogueEntry<infer Facts> ? Facts : never;
+
+/** A catalogue entry whose facts are not known statically; for renderers. */
+export const entryOf = (code: FindingCode): CatalogueEntry<never> => catalogue[code] as CatalogueEntry<never>;
+
+export const isFindingCode = (text: string): text is FindingCode => Object.hasOwn(catalogue, text);

@@ -1,0 +1,2 @@
+/** Findings of the area `archive/`. */
+export const archiveFindings = {};

@@ -1,0 +1,2 @@
+/** Findings of the area `fit/`. */
+export const fitFindings = {};

@@ -1,0 +1,2 @@
+/** Findings of the area `plan/`. */
+export const planFindings = {};

@@ -1,0 +1,2 @@
+/** Findings of the area `stick/`. */
+export const stickFindings = {};

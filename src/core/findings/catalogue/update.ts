@@ -1,0 +1,2 @@
+/** Findings of the area `update/`. */
+export const updateFindings = {};

@@ -1,0 +1,2 @@
+/** Findings of the area `verify/`. */
+export const verifyFindings = {};

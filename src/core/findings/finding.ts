@@ -1,0 +1,47 @@
+import { entryOf, type FactsOf, type FindingCode } from './catalogue.ts';
+import type { NoFacts, Severity } from './define.ts';
+
+/** An answer about the input: returned, never thrown. */
+export interface Finding {
+  readonly code: FindingCode;
+  /** What it is about: a file, an entry, a part of the label, a stick. */
+  readonly subject: string;
+  /** Plain data, as the code's catalogue entry types it. */
+  readonly facts: unknown;
+  /** Present where a person overrode the stop, with their reason. */
+  readonly acceptedBecause?: string;
+}
+
+/** Makes a finding; the code decides which facts must be given. */
+export function finding<Code extends FindingCode>(
+  code: Code,
+  subject: string,
+  ...facts: FactsOf<Code> extends NoFacts ? [] : [facts: FactsOf<Code>]
+): Finding {
+  return { code, subject, facts: facts[0] ?? {} };
+}
+
+/** The severity that counts: an accepted stop is a caution. */
+export function severityOf(found: Finding): Severity {
+  const severity = entryOf(found.code).severity;
+  return severity === 'stop' && found.acceptedBecause !== undefined ? 'caution' : severity;
+}
+
+export interface FindingTexts {
+  readonly title: string;
+  readonly seen: string;
+  readonly why: string;
+  readonly todo: string;
+}
+
+/** The words of a finding, for any renderer. */
+export function textsOf(found: Finding): FindingTexts {
+  const entry = entryOf(found.code);
+  const facts = found.facts as never;
+  return {
+    title: entry.title,
+    seen: entry.seen(facts, found.subject),
+    why: entry.why,
+    todo: typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, found.subject),
+  };
+}

@@ -1,0 +1,43 @@
+/** One entry of an archive as its directory states it; nothing of it is proven until the archive has been read. */
+export interface ArchiveEntry {
+  /** Path inside the archive, `/` between parts, decoded; a folder's name ends with `/`. */
+  readonly name: string;
+  readonly folder: boolean;
+  /** Uncompressed size. */
+  readonly bytes: number;
+  readonly compressedBytes: number;
+  /** 0 stored, 8 deflate; any other number is a finding (PKWARE APPNOTE 4.4.5). */
+  readonly method: number;
+  /** CRC-32 of the uncompressed bytes, unsigned. */
+  readonly crc32: number;
+  /** Where the local header starts, in bytes from the start of the file. */
+  readonly headerOffset: number;
+}
+
+/** What is known of an archive after its directory was read, before its content was. */
+export interface ArchiveFacts {
+  /** As the person gave it. */
+  readonly path: string;
+  /** The last part of the path. */
+  readonly fileName: string;
+  readonly bytes: number;
+  /** Entries in the order of their bytes in the file; empty where the file is not a readable zip. */
+  readonly entries: readonly ArchiveEntry[];
+  /** SHA-256 in lower hex over the directory and the end records: equal for the same archive, cheap to know. */
+  readonly directorySha256: string;
+}
+
+/** The digests of a whole file, in lower hex. */
+export interface Digests {
+  readonly sha256: string;
+  readonly sha1: string;
+  readonly md5: string;
+}
+
+/** What one entry turned out to be when it was read. */
+export interface EntryReading {
+  readonly name: string;
+  readonly bytes: number;
+  readonly crc32: number;
+  readonly sha256: string;
+}

@@ -1,0 +1,82 @@
+export type FileSystem =
+  | 'fat12'
+  | 'fat16'
+  | 'fat32'
+  | 'exfat'
+  | 'ntfs'
+  | 'ext'
+  | 'hfs+'
+  | 'apfs'
+  | 'iso9660'
+  | 'luks'
+  | 'bitlocker'
+  | 'other'
+  | 'unknown';
+
+/** What TARGET turned out to be: a mounted folder, a file that holds a volume, or a block device. */
+export type TargetKind = 'folder' | 'image' | 'device';
+
+export type PartitionTable = 'none' | 'mbr' | 'gpt' | 'unknown';
+
+export interface Partition {
+  /** Position in the table, from 1. */
+  readonly number: number;
+  /** MBR type byte, or undefined for a GPT entry. */
+  readonly type: number | undefined;
+  readonly startByte: number;
+  readonly bytes: number;
+  readonly bootable: boolean;
+}
+
+/** What is plugged in behind a target, as far as the operating system tells. */
+export interface DriveFacts {
+  /** Device path or number as the OS names it. */
+  readonly device: string;
+  readonly maker: string | undefined;
+  readonly model: string | undefined;
+  readonly serial: string | undefined;
+  readonly bytes: number | undefined;
+  readonly removable: boolean | undefined;
+  readonly usb: boolean | undefined;
+  /** It holds the running system, the home folder or the working folder. */
+  readonly holdsSystem: boolean;
+  readonly readOnly: boolean | undefined;
+}
+
+/** What is known of a stick's volume before anything is written. `undefined` means that nobody tells. */
+export interface StickFacts {
+  /** As the person gave it. */
+  readonly target: string;
+  readonly kind: TargetKind;
+  readonly fileSystem: FileSystem;
+  /** Who said so: the volume's own boot sector, or the operating system. */
+  readonly fileSystemFrom: 'boot-sector' | 'operating-system';
+  readonly partitionTable: PartitionTable;
+  /** Partitions in table order; empty without a table or where the table cannot be read. */
+  readonly partitions: readonly Partition[];
+  /** The whole medium (drive or image file), not the volume. */
+  readonly mediumBytes: number | undefined;
+  readonly volumeBytes: number;
+  readonly freeBytes: number;
+  readonly clusterBytes: number | undefined;
+  readonly sectorBytes: number | undefined;
+  /** Free slots in a fixed FAT12/FAT16 root folder; undefined where the root can grow. */
+  readonly rootSlotsFree: number | undefined;
+  readonly volumeLabel: string | undefined;
+  /** Volume serial as eight hex digits, `1234-ABCD`. */
+  readonly volumeSerial: string | undefined;
+  readonly readOnly: boolean;
+  /** The volume says it was not unmounted cleanly. */
+  readonly dirty: boolean | undefined;
+  /** The drive behind it; undefined for an image file. */
+  readonly drive: DriveFacts | undefined;
+}
+
+/** A file or folder on a stick. */
+export interface StickEntry {
+  /** `/` between parts, no leading slash, as the volume spells it. */
+  readonly path: string;
+  readonly kind: 'file' | 'folder';
+  /** 0 for a folder. */
+  readonly bytes: number;
+}

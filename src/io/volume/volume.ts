@@ -1,0 +1,53 @@
+import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
+
+/** `medium`: the bytes came from the stick itself. `cache`: the operating system may have answered from memory. */
+export type ReadBackKind = 'medium' | 'cache';
+
+export interface VolumeReader {
+  readonly readBack: ReadBackKind;
+  /** The file's bytes in order; a chunk is only valid until the next is asked for. */
+  chunks(): AsyncIterable<Uint8Array>;
+}
+
+export interface VolumeWriter {
+  /** Returns when all bytes are handed on; the chunk may be reused then. Throws `stick/full` and never writes short. */
+  write(chunk: Uint8Array): Promise<void>;
+  /** Ends the file with the size written so far. A writer is always closed, also after a failed write. */
+  close(): Promise<void>;
+}
+
+/**
+ * The files of a stick. Paths use `/`, are relative to the volume's root and are taken as they are spelled; a name
+ * that the file system cannot hold is refused, never changed.
+ *
+ * Every method throws ToolError: `stick/gone` where the volume vanished, `stick/full`, `stick/read-only`,
+ * `stick/read-failed`, `stick/write-failed`, `stick/name-taken`. Nothing outside the root is ever touched, and links
+ * are neither followed nor written.
+ */
+export interface Volume {
+  /** As they were when the volume was opened. */
+  readonly facts: StickFacts;
+  /** Every file and folder, folders before what is in them, in the order of the volume's own directory. */
+  entries(): Promise<readonly StickEntry[]>;
+  freeBytes(): Promise<number>;
+  /** Fails with `stick/name-taken` where the name exists. The parent must exist. */
+  makeFolder(path: string): Promise<void>;
+  /** A new file, empty. Fails with `stick/name-taken` where the name exists. `bytes` is what will be written. */
+  create(path: string, bytes: number): Promise<VolumeWriter>;
+  /** `fresh`: around the operating system's cache where it lets us; the reader says which it was. */
+  open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader>;
+  /** Moves a file or a whole folder. Fails with `stick/name-taken` where the target exists. */
+  rename(from: string, to: string): Promise<void>;
+  removeFile(path: string): Promise<void>;
+  /** The folder must be empty. */
+  removeFolder(path: string): Promise<void>;
+  /** Returns when everything done so far is on the medium, as far as the operating system can say. */
+  flush(): Promise<void>;
+  close(): Promise<void>;
+}
+
+/**
+ * Opens TARGET: a mounted folder, an image file or a block device. Read-only opening writes not a single sector.
+ * Throws ToolError `stick/not-found`, `stick/unsupported-file-system` (with what was found), `file/not-permitted`.
+ */
+export type OpenVolume = (target: string, access: 'read' | 'write') => Promise<Volume>;

@@ -1,0 +1,87 @@
+/** The rooms of the source tree, and which may know which. Each rule's comment says why. */
+const lib = (names) => `node_modules/(${names.join('|')})(/|$)`;
+
+module.exports = {
+  forbidden: [
+    {
+      name: 'no-cycles',
+      comment: 'A file must be understandable without the files that use it.',
+      severity: 'error',
+      from: {},
+      to: { circular: true },
+    },
+    {
+      name: 'nobody-imports-cli',
+      comment: 'cli is the outermost shell; whatever others need from it belongs further in.',
+      severity: 'error',
+      from: { pathNot: '^src/cli' },
+      to: { path: '^src/cli' },
+    },
+    {
+      name: 'src-never-imports-test',
+      comment: 'What ships must not depend on what checks it.',
+      severity: 'error',
+      from: { path: '^src' },
+      to: { path: '^test' },
+    },
+    {
+      name: 'core-knows-only-core',
+      comment: 'The rules must run without a disk, a clock or a terminal, so that any check can be tested by a value.',
+      severity: 'error',
+      from: { path: '^src/core' },
+      to: { path: '^src/', pathNot: '^src/core' },
+    },
+    {
+      name: 'core-is-pure',
+      comment:
+        'No node:*, and of libraries only a schema validator (model), a linear-time pattern matcher (label) and canonical JSON (manifest): all synchronous and free of I/O.',
+      severity: 'error',
+      from: { path: '^src/core' },
+      to: { pathNot: ['^src/core', lib(['zod', 're2js', 'canonicalize'])] },
+    },
+    {
+      name: 'io-knows-core-and-io',
+      comment: 'The edge answers questions; it does not decide what is asked.',
+      severity: 'error',
+      from: { path: '^src/io' },
+      to: { path: '^src/(workflows|render|cli)' },
+    },
+    {
+      name: 'workflows-see-ports-only',
+      comment: 'A workflow reads as its list of stages and runs against any implementation of a port.',
+      severity: 'error',
+      from: { path: '^src/workflows' },
+      to: { path: '^src/(io|render|cli)', pathNot: '^src/io/(archive/archive|volume/volume|drives/drives)\\.ts$' },
+    },
+    {
+      name: 'workflows-are-pure-shell',
+      comment: 'Files, clocks and libraries come in through ports.',
+      severity: 'error',
+      from: { path: '^src/workflows' },
+      to: { pathNot: ['^src/'] },
+    },
+    {
+      name: 'render-knows-core',
+      comment: 'A renderer is a function of a report.',
+      severity: 'error',
+      from: { path: '^src/render' },
+      to: { path: '^src/(io|workflows|cli)' },
+    },
+    {
+      name: 'no-orphans',
+      comment: 'A module that nobody uses is dead.',
+      severity: 'error',
+      from: { orphan: true, path: '^src' },
+      to: {},
+    },
+  ],
+  options: {
+    doNotFollow: { path: 'node_modules' },
+    tsConfig: { fileName: 'tsconfig.json' },
+    tsPreCompilationDeps: true,
+    enhancedResolveOptions: {
+      extensions: ['.ts', '.js', '.json'],
+      conditionNames: ['import', 'node', 'default', 'types'],
+    },
+  },
+};
