@@ -1,0 +1,41 @@
+/** A file on FAT is at most this long: its size is a 32-bit number (Microsoft FAT specification 1.03, DIR_FileSize). */
+export const fatMaxFileBytes = 0xffff_ffff;
+
+/** Linux Documentation/filesystems/vfat.rst: a long-name slot holds 13 UTF-16 units, a name at most 255. */
+const unitsPerSlot = 13;
+const maxUnits = 255;
+
+/** Microsoft, "Naming Files, Paths, and Namespaces": reserved characters, reserved names, trailing space or period. */
+const reservedCharacter = /[<>:"/\\|?*\u0000-\u001f]/u;
+const reservedName = /^(con|prn|aux|nul|com[1-9\u00b9\u00b2\u00b3]|lpt[1-9\u00b9\u00b2\u00b3])(\.|$)/iu;
+
+/** Why one part of a path cannot be held by FAT or exFAT as it is spelled; undefined where it can. */
+export function fatNameProblem(name: string): string | undefined {
+  if (name === '') return 'a name is empty';
+  if (name === '.' || name === '..') return 'it is not a name but a direction';
+  const bad = reservedCharacter.exec(name)?.[0];
+  if (bad !== undefined) return `it contains ${printable(bad)}`;
+  if (name.endsWith('.')) return 'it ends with a period';
+  if (name.endsWith(' ')) return 'it ends with a space';
+  if (reservedName.test(name)) return 'it is a device name of Windows';
+  if (name.length > maxUnits) return `it is ${name.length} characters long; ${maxUnits} fit`;
+  return /\p{Surrogate}/u.test(name) ? 'it contains half a character' : undefined;
+}
+
+const printable = (character: string): string =>
+  character >= ' ' ? character : `the control character ${character.charCodeAt(0)}`;
+
+/**
+ * Directory slots of 32 bytes that a new name takes at most: its short slot, and one for each 13 UTF-16 units where it
+ * is not an upper-case 8.3 name. (Some writers store an all-lower-case 8.3 name in one slot.)
+ */
+export function slotsFor(name: string): number {
+  const isShort = /^[A-Z0-9!#$%&'()\-@^_`{}~]{1,8}(\.[A-Z0-9!#$%&'()\-@^_`{}~]{1,3})?$/.test(name);
+  return isShort ? 1 : 1 + Math.ceil(name.length / unitsPerSlot);
+}
+
+/** Clusters of a new folder that will hold NAMES: the two dot slots come with it (FAT specification, section 6.5). */
+export function folderClustersFor(names: readonly string[], clusterBytes: number): number {
+  const slots = names.reduce((sum, name) => sum + slotsFor(name), 2);
+  return Math.max(1, Math.ceil((slots * 32) / clusterBytes));
+}
