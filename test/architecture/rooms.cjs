@@ -34,10 +34,10 @@ module.exports = {
     {
       name: 'core-is-pure',
       comment:
-        'No node:*, and of libraries only a schema validator (model), a linear-time pattern matcher (label) and canonical JSON (manifest): all synchronous and free of I/O.',
+        'No node:*, and of libraries only a schema validator (model), a linear-time pattern matcher (label), a glob matcher (plan), a protobuf reader (update-package) and canonical JSON (manifest): all synchronous and free of I/O.',
       severity: 'error',
       from: { path: '^src/core' },
-      to: { pathNot: ['^src/core', lib(['zod', 're2js', 'canonicalize'])] },
+      to: { pathNot: ['^src/core', lib(['zod', 're2js', 'canonicalize', 'picomatch', '@bufbuild/protobuf'])] },
     },
     {
       name: 'io-knows-core-and-io',
@@ -51,7 +51,7 @@ module.exports = {
       comment: 'A workflow reads as its list of stages and runs against any implementation of a port.',
       severity: 'error',
       from: { path: '^src/workflows' },
-      to: { path: '^src/(io|render|cli)', pathNot: '^src/io/(archive/archive|volume/volume|drives/drives)\\.ts$' },
+      to: { path: '^src/(io|render|cli)', pathNot: '^src/io/(archive/archive|volume/volume|drives/drives|digest/digest)\\.ts$' },
     },
     {
       name: 'workflows-are-pure-shell',

@@ -17,6 +17,8 @@ export interface CatalogueEntry<Facts> {
   readonly why: string;
   /** What to do next. */
   readonly todo: string | ((facts: Facts, subject: string) => string);
+  /** The stop cannot be accepted with a reason: what it stops is impossible, or would harm more than this panel. */
+  readonly noOverride?: true;
   /** Where the rule comes from: a standard and section, or "common practice". */
   readonly source: string;
 }

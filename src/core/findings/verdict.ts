@@ -1,3 +1,4 @@
+import { entryOf } from './catalogue.ts';
 import { type Finding, severityOf } from './finding.ts';
 
 export const verdicts = ['ready', 'not-ready', 'unproven'] as const;
@@ -18,10 +19,13 @@ export function inOrder(findings: readonly Finding[]): readonly Finding[] {
   return findings.toSorted((a, b) => order[severityOf(a)] - order[severityOf(b)]);
 }
 
-/** Turns the stops that a person accepted into cautions that carry the reason. */
+/** Turns the stops that a person accepted into cautions that carry the reason; some stops cannot be accepted. */
 export function withAccepted(findings: readonly Finding[], accepted: ReadonlyMap<string, string>): readonly Finding[] {
   return findings.map((found) => {
     const because = accepted.get(found.code);
-    return because === undefined ? found : { ...found, acceptedBecause: because };
+    return because === undefined || !isAcceptable(found.code) ? found : { ...found, acceptedBecause: because };
   });
 }
+
+export const isAcceptable = (code: Finding['code']): boolean =>
+  entryOf(code).severity === 'stop' && entryOf(code).noOverride !== true;

@@ -3,21 +3,28 @@ import type { Mode } from './mode.ts';
 /** Where a planned file's bytes come from. */
 export type Origin =
   | { readonly from: 'archive' }
-  | { readonly from: 'entry'; readonly name: string; readonly crc32: number }
-  | { readonly from: 'tool' };
+  | { readonly from: 'entry'; readonly name: string; readonly crc32: number };
 
 /**
  * One thing the writer does, in the order it does it. Nothing that is not in the plan is done.
  *
- * `withdraw` removes an earlier manifest folder's files, `set-aside` moves a root entry into the dated folder, `remove`
- * deletes a file or an empty folder, `keep` is a file that is already right and is only read back, `write` puts
- * a file under its final path by way of the staging folder, `make-folder` likewise.
+ * `withdraw` takes an earlier manifest, its lists and their folder away; `set-aside` moves a file or folder into the
+ * dated folder; `remove` deletes a file or an empty folder; `keep` is a file that already holds the right content and
+ * is only read back (`staged`: an unfinished run left it in the staging folder, from where it is moved into place);
+ * `write` puts a file under its final path by way of the staging folder, `make-folder` likewise; `record` writes the
+ * manifest, the checksum list and the note, last.
  */
 export type PlanItem =
-  | { readonly action: 'withdraw'; readonly path: string; readonly bytes: number }
+  | { readonly action: 'withdraw'; readonly path: string; readonly kind: 'file' | 'folder'; readonly bytes: number }
   | { readonly action: 'set-aside'; readonly path: string; readonly to: string; readonly bytes: number }
   | { readonly action: 'remove'; readonly path: string; readonly kind: 'file' | 'folder'; readonly bytes: number }
-  | { readonly action: 'keep'; readonly path: string; readonly bytes: number; readonly origin: Origin }
+  | {
+      readonly action: 'keep';
+      readonly path: string;
+      readonly bytes: number;
+      readonly origin: Origin;
+      readonly staged: boolean;
+    }
   | { readonly action: 'make-folder'; readonly path: string }
   | {
       readonly action: 'write';
@@ -26,7 +33,8 @@ export type PlanItem =
       /** Clusters the file takes; undefined where the cluster size is not known. */
       readonly clusters: number | undefined;
       readonly origin: Origin;
-    };
+    }
+  | { readonly action: 'record'; readonly path: string };
 
 export interface LayoutPlan {
   readonly mode: Mode;

@@ -1,2 +1,249 @@
-/** Findings of the area `stick/`. */
-export const stickFindings = {};
+import type { Mode } from '../../model/mode.ts';
+import type { FileSystem, PartitionTable } from '../../model/stick-facts.ts';
+import { define } from '../define.ts';
+import { countInWords, listInWords, sizeInWords } from '../words.ts';
+
+interface Paths {
+  readonly paths: readonly string[];
+}
+
+const fileSystemNames: Record<FileSystem, string> = {
+  fat12: 'FAT12',
+  fat16: 'FAT16',
+  fat32: 'FAT32',
+  exfat: 'exFAT',
+  ntfs: 'NTFS',
+  ext: 'ext2/3/4',
+  'hfs+': 'HFS+',
+  apfs: 'APFS',
+  iso9660: 'ISO 9660',
+  luks: 'LUKS (encrypted)',
+  bitlocker: 'BitLocker (encrypted)',
+  other: 'something else',
+  unknown: 'unknown',
+};
+
+export const fileSystemInWords = (fileSystem: FileSystem): string => fileSystemNames[fileSystem];
+
+const tableNames: Record<PartitionTable, string> = {
+  none: 'no partition table',
+  mbr: 'an MBR partition table',
+  gpt: 'a GPT partition table',
+  unknown: 'an unknown partition table',
+};
+
+export const tableInWords = (table: PartitionTable): string => tableNames[table];
+
+const chooseLeftovers =
+  'Look at the list. Run it again with --leftovers set-aside to move these into a dated folder on the stick, or with --leftovers remove to delete them.';
+
+const formatFirst =
+  'Use another stick, or format this one as FAT32 behind an MBR partition table; formatting erases it.';
+
+/** Findings of the area `stick/`: what the stick is, and what lies on it. */
+export const stickFindings = {
+  'stick/file-system-not-taken': define<{ fileSystem: FileSystem; allowed: readonly FileSystem[]; mode: Mode }>({
+    severity: 'stop',
+    title: 'The panel does not read this file system',
+    seen: ({ fileSystem, allowed, mode }) =>
+      `The stick is ${fileSystemInWords(fileSystem)}; in ${mode} mode this panel takes ${allowed.map(fileSystemInWords).join(' or ')}.`,
+    why: 'The panel says that there is no file, or offers to format the stick.',
+    todo: formatFirst,
+    source: 'The family file; boot sector: Microsoft FAT specification 1.03, exFAT specification 3.1.2',
+  }),
+  'stick/file-system-unknown': define<{ allowed: readonly FileSystem[] }>({
+    severity: 'unproven',
+    title: 'The file system could not be told',
+    seen: ({ allowed }) =>
+      `Neither the boot sector nor the operating system tells which file system this is; the panel takes ${allowed.map(fileSystemInWords).join(' or ')}.`,
+    why: 'With the wrong file system the panel sees no file.',
+    todo: 'Run it again with the right to read the drive (administrator or root), or give the drive instead of the folder.',
+    source: 'common practice, no source',
+  }),
+  'stick/partition-table-not-taken': define<{ table: PartitionTable; allowed: readonly PartitionTable[] }>({
+    severity: 'stop',
+    title: 'The panel does not read this partition table',
+    seen: ({ table, allowed }) =>
+      `The stick has ${tableInWords(table)}; for recovery this panel wants ${allowed.map(tableInWords).join(' or ')}.`,
+    why: 'The boot loader does not see the stick, although the OS may.',
+    todo: formatFirst,
+    source: 'The family file; common practice, no source',
+  }),
+  'stick/partition-table-unknown': define<{ allowed: readonly PartitionTable[] }>({
+    severity: 'caution',
+    title: 'The partition table could not be read',
+    seen: ({ allowed }) =>
+      `This panel wants ${allowed.map(tableInWords).join(' or ')}; only the mounted volume could be seen.`,
+    why: 'A boot loader may not see a stick with another table, although the OS does.',
+    todo: 'Run it again with the right to read the drive (administrator or root), or use a stick that worked at such a panel.',
+    source: 'common practice, no source',
+  }),
+  'stick/several-partitions': define<{ count: number }>({
+    severity: 'stop',
+    title: 'More than one partition',
+    seen: ({ count }) => `The stick has ${count} partitions.`,
+    why: 'Boot loaders look at one partition only, mostly the first.',
+    todo: formatFirst,
+    source: 'common practice, no source',
+  }),
+  'stick/larger-than-the-panel-takes': define<{ bytes: number; largest: number }>({
+    severity: 'stop',
+    title: 'The stick is larger than this panel takes',
+    seen: ({ bytes, largest }) =>
+      `The stick has ${sizeInWords(bytes)}; the family file says at most ${sizeInWords(largest)}.`,
+    why: 'Old boot loaders cannot address large sticks and see nothing.',
+    todo: 'Use a smaller stick.',
+    source: 'The family file; common practice, no source',
+  }),
+  'stick/large-for-a-boot-loader': define<{ bytes: number }>({
+    severity: 'caution',
+    title: 'A large stick for recovery',
+    seen: ({ bytes }) => `The stick has ${sizeInWords(bytes)}.`,
+    why: 'Some boot loaders see no stick of more than 32 GB.',
+    todo: 'Take a smaller one along as well.',
+    source: 'common practice, no source',
+  }),
+  'stick/cluster-too-large': define<{ clusterBytes: number }>({
+    severity: 'stop',
+    title: 'Clusters larger than boot loaders read',
+    seen: ({ clusterBytes }) => `One cluster has ${sizeInWords(clusterBytes)}; the limit is 65,536 bytes.`,
+    why: 'A boot loader refuses the whole volume.',
+    todo: formatFirst,
+    source: 'U-Boot, fs/fat: the cluster size is bounded by 65,536 bytes',
+  }),
+  'stick/sectors-too-large': define<{ sectorBytes: number }>({
+    severity: 'stop',
+    title: 'Sectors that boot loaders do not read',
+    seen: ({ sectorBytes }) => `One sector has ${sizeInWords(sectorBytes)}; boot loaders expect 512 bytes.`,
+    why: 'A boot loader stops with a sector-size error.',
+    todo: 'Use another stick.',
+    source: 'U-Boot, fs/fat: the sector size must be that of the device',
+  }),
+  'stick/dirty': define<Record<string, never>>({
+    severity: 'stop',
+    title: 'The stick was pulled without being ejected',
+    seen: () => 'The volume carries the mark of an unfinished write.',
+    why: 'The panel may mount it read-only, ask to repair it, or see old content.',
+    todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it, and run this again.",
+    source: 'Microsoft FAT specification 1.03: FAT[1] high bits; exFAT specification 3.1.13',
+  }),
+  'stick/read-only': define<Record<string, never>>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'The stick cannot be written',
+    seen: () => 'The operating system has it read-only.',
+    why: 'Nothing can be prepared on it.',
+    todo: 'Move its lock switch, mount it for writing, or use another stick.',
+    source: 'common practice, no source',
+  }),
+  'stick/not-a-removable-drive': define<{ where: string }>({
+    severity: 'stop',
+    title: 'This is not a removable USB drive',
+    seen: ({ where }) =>
+      `${where} is not on a drive that is both removable and USB, as far as the operating system tells.`,
+    why: 'Writing to the wrong drive can cost the data on it.',
+    todo: 'Check the target. If you mean it, run it again with --yes: it is then a caution.',
+    source: 'common practice, no source',
+  }),
+  'stick/not-a-removable-drive-agreed': define<{ where: string }>({
+    severity: 'caution',
+    title: 'Not a removable USB drive, as agreed',
+    seen: ({ where }) =>
+      `${where} is not on a drive that is both removable and USB, as far as the operating system tells.`,
+    why: 'A folder is no stick: what is here still has to be brought to one.',
+    todo: 'Prepare the real stick with the same command, or copy this and verify the copy.',
+    source: 'common practice, no source',
+  }),
+  'stick/other-firmware': define<Paths>({
+    severity: 'stop',
+    title: 'Other firmware is on the stick',
+    seen: ({ paths }) => `At the root: ${listInWords(paths)}.`,
+    why: 'The panel may take the wrong one, or none.',
+    todo: chooseLeftovers,
+    source: 'common practice, no source',
+  }),
+  'stick/earlier-preparation': define<Paths & { label: string; archive: string; mode: Mode }>({
+    severity: 'stop',
+    title: 'The stick is prepared for something else',
+    seen: ({ label, archive, mode, paths }) =>
+      `It was prepared for "${label}" from ${archive}, mode ${mode}: ${listInWords(paths)}.`,
+    why: 'Somebody may be about to walk with it; and two packages on one stick confuse the panel.',
+    todo: chooseLeftovers,
+    source: 'common practice, no source',
+  }),
+  'stick/extra-in-firmware-folder': define<Paths>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'Files that are not part of this firmware lie in its folders',
+    seen: ({ paths }) => `Not in the archive: ${listInWords(paths)}.`,
+    why: 'The panel may take parts of another build together with this one.',
+    todo: chooseLeftovers,
+    source: 'common practice, no source',
+  }),
+  'stick/hidden-twins': define<Paths>({
+    severity: 'stop',
+    title: 'Hidden twins whose names begin with ._',
+    seen: ({ paths }) => `Left by macOS: ${listInWords(paths)}.`,
+    why: 'Such a twin sorts before the real file; a panel that opens it aborts the update.',
+    todo: chooseLeftovers,
+    source: 'common practice, no source',
+  }),
+  'stick/name-taken': define<Paths>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'Something else has a name that the firmware needs',
+    seen: ({ paths }) => `Of other content: ${listInWords(paths)}.`,
+    why: 'The panel would read that instead.',
+    todo: chooseLeftovers,
+    source: 'common practice, no source',
+  }),
+  'stick/root-not-empty': define<Paths>({
+    severity: 'stop',
+    title: 'This panel wants nothing else at the root',
+    seen: ({ paths }) => `Also at the root: ${listInWords(paths)}.`,
+    why: 'The panel refuses the stick.',
+    todo: 'Keep what you need elsewhere, then run it again with --leftovers remove, or use an empty stick.',
+    source: 'The family file',
+  }),
+  'stick/system-junk': define<Paths>({
+    severity: 'note',
+    title: 'Files that desktop systems leave',
+    seen: ({ paths }) => `${listInWords(paths)}; they stay.`,
+    why: 'Most panels do not mind them.',
+    todo: 'Nothing. If the panel says that the stick must be empty, take a freshly formatted one.',
+    source: 'common practice, no source',
+  }),
+  'stick/has-been-in-a-panel': define<Paths>({
+    severity: 'note',
+    title: 'The stick has been in a panel',
+    seen: ({ paths }) => `A panel left: ${listInWords(paths)}; it stays.`,
+    why: 'It may hold what a panel saved there.',
+    todo: 'Ask whether anybody needs it; a fresh stick for each job is the better habit.',
+    source: 'AOSP vold, Vfat.cpp (LOST.DIR)',
+  }),
+  'stick/unfinished': define<{ good: number; rest: number }>({
+    severity: 'note',
+    title: 'An unfinished preparation is on the stick',
+    seen: ({ good, rest }) =>
+      `${countInWords(good, 'file is', 'files are')} already right; ${countInWords(rest, 'file is', 'files are')} still to write.`,
+    why: 'A stick in this state is not ready; this run finishes it.',
+    todo: 'Nothing: go on.',
+    source: 'common practice, no source',
+  }),
+  'stick/damaged-since': define<Paths>({
+    severity: 'note',
+    title: 'Files changed since this stick was prepared',
+    seen: ({ paths }) => `No longer what was written: ${listInWords(paths)}; they are written anew.`,
+    why: 'A stick that changes by itself may be worn out.',
+    todo: 'If it happens again, retire the stick.',
+    source: 'common practice, no source',
+  }),
+  'stick/manifest-broken': define<{ problem: string }>({
+    severity: 'caution',
+    title: 'The manifest of an earlier preparation cannot be read',
+    seen: ({ problem }) => `${problem}.`,
+    why: 'What was on this stick cannot be told from it.',
+    todo: 'Nothing if you are preparing it anew: the manifest is replaced.',
+    source: 'common practice, no source',
+  }),
+};

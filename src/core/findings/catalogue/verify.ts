@@ -1,2 +1,199 @@
-/** Findings of the area `verify/`. */
-export const verifyFindings = {};
+import type { Mode } from '../../model/mode.ts';
+import { define, type NoFacts } from '../define.ts';
+import { listInWords, sizeInWords } from '../words.ts';
+
+const prepareAgain = 'Do not walk with it. Prepare the stick again.';
+
+/** Findings of the area `verify/`: whether a prepared stick is still what it was. */
+export const verifyFindings = {
+  'verify/not-prepared': define<NoFacts>({
+    severity: 'stop',
+    title: 'No manifest on this stick',
+    seen: () => 'It was never prepared with this tool, or its preparation was withdrawn.',
+    why: 'Nobody can say what is on it.',
+    todo: prepareAgain,
+    source: 'README, "What lies on a stick"',
+  }),
+  'verify/unfinished': define<{ folder: string }>({
+    severity: 'stop',
+    title: 'The preparation was not finished',
+    seen: ({ folder }) => `The folder ${folder} holds unfinished work; there is no manifest.`,
+    why: 'The firmware is not complete; a panel could be harmed by half an update.',
+    todo: 'Run the same prepare command again: it does the rest.',
+    source: 'README, "What lies on a stick"',
+  }),
+  'verify/manifest-broken': define<{ problem: string }>({
+    severity: 'stop',
+    title: 'The manifest is not whole',
+    seen: ({ problem }) => `${problem}.`,
+    why: 'What should be on the stick cannot be told.',
+    todo: prepareAgain,
+    source: 'RFC 8785; README, "The manifest"',
+  }),
+  'verify/manifest-newer': define<{ schema: string }>({
+    severity: 'stop',
+    title: 'The manifest was written by a newer version',
+    seen: ({ schema }) => `It says ${schema}; this version reads stickwright/manifest/1.`,
+    why: 'This version cannot check the stick.',
+    todo: 'Update this tool, or verify the stick where it was prepared.',
+    source: 'README, "The manifest"',
+  }),
+  'verify/missing': define<{ bytes: number }>({
+    severity: 'stop',
+    title: 'A firmware file is missing',
+    seen: ({ bytes }, subject) => `${subject} (${sizeInWords(bytes)}) is not on the stick.`,
+    why: 'Half a firmware: the update aborts, at worst in the middle.',
+    todo: prepareAgain,
+    source: 'RFC 8493 section 3: completeness',
+  }),
+  'verify/unexpected': define<{ paths: readonly string[] }>({
+    severity: 'stop',
+    title: 'Something is on the stick that was not there',
+    seen: ({ paths }) => `Since the stick was prepared: ${listInWords(paths)}.`,
+    why: 'The panel may take it for firmware.',
+    todo: 'Find out who put it there; move it away, or prepare the stick again with --leftovers.',
+    source: 'RFC 8493 section 3: completeness',
+  }),
+  'verify/changed': define<{ what: 'size' | 'content'; expected: string; got: string }>({
+    severity: 'stop',
+    title: 'A firmware file has changed',
+    seen: ({ what, expected, got }, subject) =>
+      what === 'size'
+        ? `${subject}: the manifest says ${expected} bytes, the stick has ${got}.`
+        : `${subject}: SHA-256 in the manifest ${expected}, on the stick ${got}.`,
+    why: 'The panel would get other bytes than the maker wrote.',
+    todo: `${prepareAgain} If it happens twice, retire the stick.`,
+    source: 'RFC 8493 section 3: validity; FIPS 180-4',
+  }),
+  'verify/unreadable': define<{ problem: string }>({
+    severity: 'stop',
+    title: 'A firmware file cannot be read',
+    seen: ({ problem }, subject) => `${subject}: ${problem}`,
+    why: 'The panel could not read it either.',
+    todo: 'Try another port without a hub; then retire the stick.',
+    source: 'common practice, no source',
+  }),
+  'verify/visited-a-panel': define<{ paths: readonly string[] }>({
+    severity: 'caution',
+    title: 'The stick has been in a panel since',
+    seen: ({ paths }) => `A panel left: ${listInWords(paths)}. The firmware itself is judged by its own findings.`,
+    why: 'An update may have been tried already: ask before you do it twice.',
+    todo: 'Find out from the record or a colleague which panel it was.',
+    source: 'AOSP vold, Vfat.cpp (LOST.DIR)',
+  }),
+  'verify/system-junk': define<{ paths: readonly string[] }>({
+    severity: 'note',
+    title: 'A desktop system left its files',
+    seen: ({ paths }) => `${listInWords(paths)}.`,
+    why: 'Most panels do not mind them.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
+  }),
+  'verify/root-not-empty': define<{ paths: readonly string[] }>({
+    severity: 'stop',
+    title: 'This panel wants nothing else at the root',
+    seen: ({ paths }) => `Also at the root: ${listInWords(paths)}.`,
+    why: 'The panel refuses the stick.',
+    todo: 'Delete these and verify again.',
+    source: 'The family file, as the manifest keeps it',
+  }),
+  'verify/content-not-read': define<NoFacts>({
+    severity: 'unproven',
+    title: 'The content was not read',
+    seen: () => 'A quick check compares names and sizes only.',
+    why: 'A changed byte or a worn stick is not seen that way.',
+    todo: 'Run it without --quick before the walk.',
+    source: 'RFC 8493 section 3: completeness is not validity',
+  }),
+  'verify/read-from-cache': define<NoFacts>({
+    severity: 'unproven',
+    title: 'Read through the cache, not from the stick',
+    seen: () => 'All content is right, but the operating system may have answered from its memory.',
+    why: 'What is on the stick itself is not proven.',
+    todo: 'If the stick was not pulled since it was written: eject it, pull it, plug it in, verify again with --replugged.',
+    source: 'common practice, no source',
+  }),
+  'verify/replugged': define<NoFacts>({
+    severity: 'note',
+    title: 'Pulled and plugged in again, as you say',
+    seen: () => 'The content was read through the cache; you say that the stick was out since it was written.',
+    why: 'Pulling the stick empties what the operating system remembers of it.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
+  }),
+  'verify/other-volume': define<{ expected: string; got: string }>({
+    severity: 'caution',
+    title: 'This is not the volume that was prepared',
+    seen: ({ expected, got }) =>
+      `Prepared on volume ${expected}, found on ${got}: somebody copied it, or formatted the stick in between.`,
+    why: 'A copy can be right; its tag and its format may not be.',
+    todo: 'Check that file system and tag are right, or prepare this stick itself.',
+    source: 'common practice, no source',
+  }),
+  'verify/file-system-differs': define<{ expected: string; got: string }>({
+    severity: 'stop',
+    title: 'Another file system than the one prepared',
+    seen: ({ expected, got }) => `Prepared as ${expected}, this is ${got}.`,
+    why: 'The panel may not read it.',
+    todo: prepareAgain,
+    source: 'common practice, no source',
+  }),
+  'verify/same-label': define<{ text: string }>({
+    severity: 'note',
+    title: 'The label is the one the stick was prepared for',
+    seen: ({ text }) => `"${text}".`,
+    why: 'Compare it once more at the panel.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
+  }),
+  'verify/label-also-served': define<{ prepared: string; asked: string }>({
+    severity: 'note',
+    title: 'The package serves this label too',
+    seen: ({ prepared, asked }) =>
+      `Prepared for "${prepared}"; "${asked}" differs only in parts that do not count for this package.`,
+    why: 'The same package is made for both.',
+    todo: 'Nothing.',
+    source: 'The family file, as the manifest keeps it',
+  }),
+  'verify/other-label': define<{ prepared: string; asked: string; parts: readonly string[] }>({
+    severity: 'stop',
+    title: 'Prepared for another panel',
+    seen: ({ prepared, asked, parts }) =>
+      `The stick is for\n  "${prepared}", asked is\n  "${asked}"${parts.length === 0 ? '' : `; differing: ${parts.join(', ')}`}.`,
+    why: 'The wrong variant leaves a panel without picture or touch, or dead.',
+    todo: 'Take the stick made for this panel. Read the label on its back again.',
+    source: 'common practice, no source',
+  }),
+  'verify/label-not-comparable': define<{ prepared: string; asked: string }>({
+    severity: 'stop',
+    title: 'The label cannot be compared',
+    seen: ({ prepared, asked }) => `Prepared for "${prepared}"; "${asked}" does not read as a label of that family.`,
+    why: 'Only a label that is read whole can be trusted.',
+    todo: 'Type the label again exactly as it is on the plate.',
+    source: 'common practice, no source',
+  }),
+  'verify/override': define<{ code: string; because: string }>({
+    severity: 'caution',
+    title: 'A person overrode a stop when this was prepared',
+    seen: ({ code, because }, subject) => `${code} (${subject}), because: ${because}`,
+    why: 'What was found then is still true.',
+    todo: 'Make sure that the person at the panel knows.',
+    source: 'README, "Overrides"',
+  }),
+  'verify/was-unproven': define<{ code: string }>({
+    severity: 'unproven',
+    title: 'Something could not be checked when this was prepared',
+    seen: ({ code }, subject) => `${code} (${subject}).`,
+    why: 'It is still not known.',
+    todo: ({ code }) => `See: stickwright explain ${code}`,
+    source: 'README, "Verdicts"',
+  }),
+  'verify/wipes-the-panel': define<{ mode: Mode }>({
+    severity: 'caution',
+    title: 'EVERYTHING ON THE PANEL IS WIPED by this stick',
+    seen: ({ mode }) => `It was prepared for ${mode} mode.`,
+    why: 'A wipe is final, also on the wrong panel.',
+    todo: 'Compare the label on the panel with the tag before it is plugged in; remove it afterwards.',
+    source: 'The manifest; common practice, no source',
+  }),
+};

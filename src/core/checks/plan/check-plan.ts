@@ -1,0 +1,94 @@
+import picomatch from 'picomatch';
+import { fileSystemInWords } from '../../findings/catalogue/stick.ts';
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { ModeRules } from '../../model/family.ts';
+import type { LayoutPlan } from '../../model/layout-plan.ts';
+import type { StickFacts } from '../../model/stick-facts.ts';
+import { slotsOf } from '../../plan/clusters.ts';
+import { foldName, rootOf, stagingFolder, toolFolder } from '../../plan/stick-names.ts';
+import type { WantedTree } from '../../plan/wanted-tree.ts';
+
+export interface PlanFacts {
+  readonly plan: LayoutPlan;
+  readonly wanted: WantedTree;
+  readonly stick: StickFacts;
+  readonly rules: ModeRules;
+}
+
+/** Whether what the plan would leave on the stick can be written and can work at the panel. */
+export function checkPlan(facts: PlanFacts): readonly Finding[] {
+  return [
+    ...checkRequired(facts.wanted, facts.rules),
+    ...checkNames(facts.wanted),
+    ...checkSpace(facts.plan, facts.stick),
+    ...checkFileSizes(facts.wanted, facts.stick),
+    ...checkRootSlots(facts.plan, facts.stick),
+    ...checkStrictRoot(facts.plan, facts.rules),
+    ...checkOutcome(facts.plan, facts.rules),
+  ];
+}
+
+/** Every pattern that the family requires at the root must be met by a file; a copy lying deeper is named. */
+function checkRequired({ files }: WantedTree, rules: ModeRules): readonly Finding[] {
+  return rules['required-at-root'].flatMap((pattern) => {
+    const matches = picomatch(pattern, { nocase: true, dot: true });
+    if (files.some(({ path }) => matches(path))) return [];
+    const deeper = picomatch(`*/**/${pattern}`, { nocase: true, dot: true });
+    const deeperAt = files.find(({ path }) => deeper(path) || matches(path.split('/').slice(1).join('/')))?.path;
+    return [finding('plan/required-missing', pattern, { pattern, deeperAt })];
+  });
+}
+
+function checkNames({ files, folders }: WantedTree): readonly Finding[] {
+  const roots = new Set([...files.map(({ path }) => rootOf(path)), ...folders.map(rootOf)]);
+  const ours = [toolFolder, stagingFolder].map(foldName);
+  return [...roots]
+    .filter((root) => ours.includes(foldName(root)))
+    .map((root) => finding('plan/name-is-the-tools', root));
+}
+
+function checkSpace(
+  { freeBytesAfter, freeBytesNow, writeBytes }: LayoutPlan,
+  { target }: StickFacts,
+): readonly Finding[] {
+  if (freeBytesAfter >= 0) return [];
+  return [finding('plan/does-not-fit', target, { missingBytes: -freeBytesAfter, freeBytes: freeBytesNow, writeBytes })];
+}
+
+/** DIR_FileSize is a 32-bit field: Microsoft FAT specification 1.03, section 6. */
+const largestFatFileBytes = 2 ** 32 - 1;
+
+function checkFileSizes({ files }: WantedTree, { fileSystem }: StickFacts): readonly Finding[] {
+  if (!fileSystem.startsWith('fat')) return [];
+  return files
+    .filter(({ bytes }) => bytes > largestFatFileBytes)
+    .map(({ path, bytes }) =>
+      finding('plan/file-too-large', path, { bytes, fileSystem: fileSystemInWords(fileSystem) }),
+    );
+}
+
+/** All root names count, and the tool's folder under both its names, because for a moment both are there. */
+function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickFacts): readonly Finding[] {
+  if (rootSlotsFree === undefined) return [];
+  const names = new Set(
+    items.filter(({ action }) => action === 'write' || action === 'make-folder').map(({ path }) => rootOf(path)),
+  );
+  const needed = [...names, toolFolder, stagingFolder].reduce((sum, name) => sum + slotsOf(name), 0);
+  return needed > rootSlotsFree ? [finding('plan/root-full', target, { needed, free: rootSlotsFree })] : [];
+}
+
+function checkStrictRoot({ items }: LayoutPlan, rules: ModeRules): readonly Finding[] {
+  if (!rules['only-these-at-root']) return [];
+  const aside = items.find(({ action }) => action === 'set-aside');
+  return [
+    ...(aside === undefined ? [] : [finding('plan/aside-not-possible', aside.path)]),
+    finding('plan/folder-beside-the-firmware', toolFolder, { folder: toolFolder }),
+  ];
+}
+
+function checkOutcome({ mode, nothingToDo }: LayoutPlan, rules: ModeRules): readonly Finding[] {
+  return [
+    ...(rules['keeps-data'] ? [] : [finding('plan/wipes-the-panel', mode, { mode })]),
+    ...(nothingToDo ? [finding('plan/nothing-to-do', toolFolder)] : []),
+  ];
+}

@@ -1,0 +1,19 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { StickFacts } from '../../model/stick-facts.ts';
+
+/**
+ * Is it a stick, can it be written, was it pulled in the middle? A mounted volume is marked dirty by the operating system
+ * itself while it is mounted, so the mark is only judged on images and devices.
+ */
+export function checkCondition(stick: StickFacts, agreed: boolean): readonly Finding[] {
+  const found: Finding[] = [];
+  const where = stick.drive === undefined ? stick.target : `${stick.target} (${stick.drive.device})`;
+  const isStick = stick.kind === 'image' || (stick.drive?.removable === true && stick.drive.usb === true);
+  if (!isStick) {
+    const code = agreed ? 'stick/not-a-removable-drive-agreed' : 'stick/not-a-removable-drive';
+    found.push(finding(code, stick.target, { where }));
+  }
+  if (stick.readOnly) found.push(finding('stick/read-only', stick.target));
+  if (stick.dirty === true && stick.kind !== 'folder') found.push(finding('stick/dirty', stick.target));
+  return found;
+}

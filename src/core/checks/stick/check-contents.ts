@@ -1,0 +1,53 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { ManifestReading } from '../../manifest/parse-manifest.ts';
+import { type Content, type ContentKind, confusesPanel } from '../../plan/classify-contents.ts';
+import type { LeftoverPolicy } from '../../plan/plan-layout.ts';
+
+export interface ContentsInput {
+  readonly target: string;
+  readonly contents: readonly Content[];
+  readonly manifest: ManifestReading;
+  readonly policy: LeftoverPolicy;
+  readonly strictRoot: boolean;
+}
+
+/** What lies on the stick already. What the plan clears away is in the plan, and no finding of its own. */
+export function checkContents(input: ContentsInput): readonly Finding[] {
+  const { target, contents, manifest } = input;
+  const found = input.policy === 'stop' ? checkInTheWay(input) : [];
+  const staying = (kind: ContentKind): readonly string[] =>
+    confusesPanel(kind, input.strictRoot) ? [] : pathsOf(contents, kind);
+  const junk = staying('junk');
+  const traces = staying('panel-trace');
+  const damaged = pathsOf(contents, 'damaged');
+  return [
+    ...found,
+    ...(damaged.length > 0 ? [finding('stick/damaged-since', target, { paths: damaged })] : []),
+    ...(manifest.state === 'broken' ? [finding('stick/manifest-broken', target, { problem: manifest.problem })] : []),
+    ...(traces.length > 0 ? [finding('stick/has-been-in-a-panel', target, { paths: traces })] : []),
+    ...(junk.length > 0 ? [finding('stick/system-junk', target, { paths: junk })] : []),
+  ];
+}
+
+function checkInTheWay({ target, contents, manifest, strictRoot }: ContentsInput): readonly Finding[] {
+  const found: Finding[] = [];
+  const of = (kind: ContentKind): readonly string[] => pathsOf(contents, kind);
+  const earlier = of('earlier-preparation');
+  if (earlier.length > 0 && manifest.state === 'whole') {
+    const { label, archive, mode } = manifest.manifest;
+    found.push(
+      finding('stick/earlier-preparation', target, { label: label.text, archive: archive.name, mode, paths: earlier }),
+    );
+  }
+  if (of('firmware').length > 0) found.push(finding('stick/other-firmware', target, { paths: of('firmware') }));
+  if (of('same-name').length > 0) found.push(finding('stick/name-taken', target, { paths: of('same-name') }));
+  if (of('extra').length > 0) found.push(finding('stick/extra-in-firmware-folder', target, { paths: of('extra') }));
+  if (of('apple-double').length > 0) found.push(finding('stick/hidden-twins', target, { paths: of('apple-double') }));
+  const others: readonly ContentKind[] = ['personal', 'junk', 'panel-trace', 'set-aside'];
+  const rest = strictRoot ? others.flatMap(of) : [];
+  if (rest.length > 0) found.push(finding('stick/root-not-empty', target, { paths: rest }));
+  return found;
+}
+
+const pathsOf = (contents: readonly Content[], kind: ContentKind): readonly string[] =>
+  contents.filter((content) => content.kind === kind).map(({ path }) => path);

@@ -1,0 +1,49 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { ManifestReading } from '../../manifest/parse-manifest.ts';
+import type { Manifest } from '../../model/manifest.ts';
+import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
+import { stagingFolder } from '../../plan/stick-names.ts';
+
+/** Whether there is a manifest at all, and a whole one. Empty where there is. */
+export function checkManifest(
+  target: string,
+  reading: ManifestReading,
+  entries: readonly StickEntry[],
+): readonly Finding[] {
+  switch (reading.state) {
+    case 'whole':
+      return [];
+    case 'none':
+      return entries.some(({ path }) => path === stagingFolder)
+        ? [finding('verify/unfinished', target, { folder: stagingFolder })]
+        : [finding('verify/not-prepared', target)];
+    case 'broken':
+      return [finding('verify/manifest-broken', target, { problem: reading.problem })];
+    case 'newer':
+      return [finding('verify/manifest-newer', target, { schema: reading.schema })];
+  }
+}
+
+/** What the person at the panel must hear of how this stick was made. */
+export function checkHistory(target: string, manifest: Manifest): readonly Finding[] {
+  return [
+    ...(manifest.keepsData ? [] : [finding('verify/wipes-the-panel', target, { mode: manifest.mode })]),
+    ...manifest.overrides.map(({ code, subject, because }) => finding('verify/override', subject, { code, because })),
+    ...manifest.unproven.map(({ code, subject }) => finding('verify/was-unproven', subject, { code })),
+  ];
+}
+
+/** Whether the files still lie on the volume they were written to. */
+export function checkVolume(
+  { target, fileSystem, volumeSerial }: StickFacts,
+  { volume }: Manifest,
+): readonly Finding[] {
+  const found: Finding[] = [];
+  if (fileSystem !== 'unknown' && volume.fileSystem !== 'unknown' && fileSystem !== volume.fileSystem) {
+    found.push(finding('verify/file-system-differs', target, { expected: volume.fileSystem, got: fileSystem }));
+  }
+  if (volumeSerial !== undefined && volume.serial !== null && volumeSerial !== volume.serial) {
+    found.push(finding('verify/other-volume', target, { expected: volume.serial, got: volumeSerial }));
+  }
+  return found;
+}

@@ -1,0 +1,79 @@
+import { z } from 'zod';
+import { modes } from './mode.ts';
+
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
+const parts = z.record(z.string(), z.string());
+const stickPath = z
+  .string()
+  .min(1)
+  .max(1024)
+  .refine(
+    (path) => !path.startsWith('/') && !path.split('/').some((part) => part === '' || part === '.' || part === '..'),
+    {
+      message: 'a path below the root of the stick, with / between its parts',
+    },
+  );
+
+export const manifestFileSchema = z.strictObject({ path: stickPath, bytes: z.number().int().nonnegative(), sha256 });
+
+/**
+ * What lies beside the firmware on a prepared stick. It says for which panel, from which archive, what exactly is there,
+ * and what a person decided. The published JSON Schema is made from this definition.
+ */
+export const manifestSchema = z.strictObject({
+  schema: z.literal('stickwright/manifest/1'),
+  stick: z.string().describe('Code of this stick, for its tag.'),
+  preparedAt: z.iso.datetime({ offset: true }).describe('RFC 3339.'),
+  tool: z.strictObject({ name: z.literal('stickwright'), version: z.string() }),
+  mode: z.enum(modes),
+  keepsData: z.boolean().describe('false: the update wipes the panel.'),
+  label: z.strictObject({
+    text: z.string().describe('As the person typed it.'),
+    normalised: z.string(),
+    parts: parts.nullable().describe('null where no family read the label.'),
+  }),
+  family: z
+    .strictObject({
+      name: z.string(),
+      title: z.string(),
+      sha256: sha256.describe('Of the family file.'),
+      label: z
+        .strictObject({ pattern: z.string(), absent: parts })
+        .describe('The grammar, so that a label can be compared without the family file.'),
+      onlyTheseAtRoot: z.boolean(),
+    })
+    .nullable(),
+  archive: z.strictObject({
+    name: z.string(),
+    bytes: z.number().int().nonnegative(),
+    sha256,
+    directorySha256: sha256,
+    build: z.string().nullable(),
+    parts: parts.nullable().describe('What the package name says; null where no family read it.'),
+    agree: z.array(z.string()).describe('The parts that must equal the label.'),
+  }),
+  files: z.array(manifestFileSchema).min(1).describe('Every firmware file, sorted by path.'),
+  folders: z.array(stickPath).describe('Every firmware folder, also an empty one.'),
+  untouched: z
+    .array(z.strictObject({ path: stickPath, bytes: z.number().int().nonnegative() }))
+    .describe("What else was at the root and stayed there: somebody's files."),
+  setAside: z.array(z.strictObject({ path: stickPath, to: stickPath })),
+  removed: z.array(stickPath),
+  volume: z.strictObject({
+    fileSystem: z.string(),
+    clusterBytes: z.number().int().positive().nullable(),
+    volumeBytes: z.number().int().nonnegative(),
+    serial: z.string().nullable(),
+    label: z.string().nullable(),
+    partitionTable: z.string(),
+  }),
+  overrides: z
+    .array(z.strictObject({ code: z.string(), subject: z.string(), because: z.string() }))
+    .describe('Stops that a person accepted, and why; every later check repeats them.'),
+  unproven: z.array(z.strictObject({ code: z.string(), subject: z.string() })).describe('What could not be checked.'),
+  readBack: z.enum(['medium', 'cache']).describe('Where the bytes came from when everything was read back.'),
+  selfSha256: sha256.describe('SHA-256 over the RFC 8785 form of all other members.'),
+});
+
+export type Manifest = z.infer<typeof manifestSchema>;
+export type ManifestFile = Manifest['files'][number];

@@ -1,0 +1,33 @@
+import type { Family, ModeRules } from '../model/family.ts';
+import type { Mode } from '../model/mode.ts';
+
+/**
+ * What applies where no family says otherwise: boot-time readers take FAT32 behind an MBR, the OS's updater takes exFAT
+ * too (common practice, no source; every family file may say more or less).
+ */
+const customary: Record<Mode, ModeRules> = {
+  'in-os': {
+    'file-systems': ['fat32', 'exfat'],
+    'required-at-root': [],
+    'only-these-at-root': false,
+    'keeps-data': true,
+    port: "the port that the maker's document names",
+    steps: [],
+    cautions: [],
+  },
+  recovery: {
+    'file-systems': ['fat32'],
+    'partition-table': ['mbr'],
+    'required-at-root': [],
+    'only-these-at-root': false,
+    'keeps-data': false,
+    port: "the port that the maker's document names",
+    steps: [],
+    cautions: [],
+  },
+};
+
+/** The rules of a mode; undefined where the family does not offer that mode. */
+export function modeRulesOf(family: Family | undefined, mode: Mode): ModeRules | undefined {
+  return family === undefined ? customary[mode] : family.modes[mode];
+}

@@ -1,0 +1,107 @@
+import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
+import type { Manifest } from '../model/manifest.ts';
+import type { Mode } from '../model/mode.ts';
+import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
+import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from './classify-contents.ts';
+import { removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
+import { clustersOf } from './clusters.ts';
+import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
+import { freeBytesAfter } from './space-after.ts';
+import { stagingFolder, toolFolder } from './stick-names.ts';
+import type { WantedFile, WantedTree } from './wanted-tree.ts';
+
+/** What to do with things on the stick that would confuse a panel. */
+export const leftoverPolicies = ['stop', 'set-aside', 'remove'] as const;
+export type LeftoverPolicy = (typeof leftoverPolicies)[number];
+
+export interface PlanInput {
+  readonly mode: Mode;
+  readonly wanted: WantedTree;
+  readonly stick: StickFacts;
+  readonly entries: readonly StickEntry[];
+  readonly proven: ProvenContent;
+  /** The whole manifest that lies on the stick, if there is one. */
+  readonly manifest: Manifest | undefined;
+  /** True where that manifest was made from this archive, for this mode and this label. */
+  readonly sameJob: boolean;
+  readonly policy: LeftoverPolicy;
+  /** The panel wants nothing else at the root. */
+  readonly strictRoot: boolean;
+  /** RFC 3339; names the set-aside folder. */
+  readonly at: string;
+  readonly isPackageName: (name: string) => boolean;
+  readonly isRecoveryFile: (path: string) => boolean;
+}
+
+export interface PlanResult {
+  readonly plan: LayoutPlan;
+  /** Everything that was found on the stick, with its kind; the checks speak of it. */
+  readonly contents: readonly Content[];
+}
+
+/**
+ * Says exactly what will be withdrawn, set aside, removed, kept and written, in order. Where the policy is `stop`,
+ * what is in the way stays in place and the checks say so.
+ */
+export function planLayout(input: PlanInput): PlanResult {
+  const kept = findKept(input, input.proven);
+  const contents = classifyContents({ ...input, kept });
+  const writing = input.wanted.files.filter((file) => !kept.has(file.path)).map((file) => write(file, input.stick));
+  const keeping = input.wanted.files.flatMap((file) => keep(file, kept));
+  const work = [
+    ...clearing(contents, input),
+    ...staleStaging(input.entries, input.wanted, kept),
+    ...missingFolders(input),
+    ...writing,
+  ];
+  const unfinished = input.entries.some(({ path }) => path === stagingFolder);
+  const nothingToDo = work.length === 0 && input.sameJob && !unfinished;
+  const record = { action: 'record', path: toolFolder } as const;
+  const items = nothingToDo ? keeping : [...withdrawal(input.entries), ...work, ...keeping, record];
+  const plan: LayoutPlan = {
+    mode: input.mode,
+    items,
+    untouched: contents.filter((content) => staysBeside(content, input)).map(({ path, bytes }) => ({ path, bytes })),
+    writeBytes: writing.reduce((sum, item) => sum + item.bytes, 0),
+    freeBytesNow: input.stick.freeBytes,
+    freeBytesAfter: freeBytesAfter(input.stick, items),
+    nothingToDo,
+  };
+  return { plan, contents };
+}
+
+function clearing(contents: readonly Content[], input: PlanInput): readonly PlanItem[] {
+  const damaged = contents
+    .filter(({ kind }) => kind === 'damaged')
+    .flatMap((content) => removalOf(content, input.entries));
+  const inTheWay = contents.filter(({ kind }) => confusesPanel(kind, input.strictRoot));
+  switch (input.policy) {
+    case 'stop':
+      return damaged;
+    case 'set-aside':
+      return [...settingAside(inTheWay, input.at), ...damaged];
+    case 'remove':
+      return [...inTheWay.flatMap((content) => removalOf(content, input.entries)), ...damaged];
+  }
+}
+
+const staysBeside = ({ kind }: Content, { policy, strictRoot }: PlanInput): boolean =>
+  !isPartOfTheJob(kind) && (policy === 'stop' || !confusesPanel(kind, strictRoot));
+
+function missingFolders({ entries, wanted }: PlanInput): readonly PlanItem[] {
+  const present = new Set(entries.filter(({ kind }) => kind === 'folder').map(({ path }) => path));
+  return wanted.folders
+    .filter((folder) => !present.has(folder) && !present.has(`${stagingFolder}/${folder}`))
+    .map((path) => ({ action: 'make-folder', path }));
+}
+
+function keep(file: WantedFile, kept: Kept): readonly PlanItem[] {
+  const at = kept.get(file.path);
+  if (at === undefined) return [];
+  return [{ action: 'keep', path: file.path, bytes: file.bytes, origin: file.origin, staged: at.staged }];
+}
+
+function write(file: WantedFile, stick: StickFacts): Extract<PlanItem, { action: 'write' }> {
+  const clusters = stick.clusterBytes === undefined ? undefined : clustersOf(file.bytes, stick.clusterBytes);
+  return { action: 'write', path: file.path, bytes: file.bytes, clusters, origin: file.origin };
+}

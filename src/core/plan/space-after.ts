@@ -1,0 +1,45 @@
+import type { PlanItem } from '../model/layout-plan.ts';
+import type { StickFacts } from '../model/stick-facts.ts';
+import { clustersOf, folderClusters } from './clusters.ts';
+import { parentOf } from './stick-names.ts';
+
+/** Room for the manifest, the list and the note: about 150 bytes a file and line, doubled, and the fixed parts. */
+const recordBytes = (files: number): number => 8192 + files * 600;
+
+/**
+ * Free bytes when the plan is done, counted in whole clusters; negative where it does not fit. Where the cluster size
+ * is not known, 32 KiB is taken, the usual size on sticks of up to 32 GB: rather too few bytes promised than too many.
+ */
+export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): number {
+  const clusterBytes = stick.clusterBytes ?? 32_768;
+  const files = items.filter(({ action }) => action === 'write' || action === 'keep').length;
+  let clusters = 0;
+  for (const item of items) {
+    switch (item.action) {
+      case 'write':
+        clusters += clustersOf(item.bytes, clusterBytes);
+        break;
+      case 'make-folder':
+        clusters += folderClusters(namesIn(item.path, items), clusterBytes);
+        break;
+      case 'remove':
+      case 'withdraw':
+        clusters -= item.kind === 'folder' ? 1 : clustersOf(item.bytes, clusterBytes);
+        break;
+      case 'record':
+        clusters += clustersOf(recordBytes(files), clusterBytes) + 4;
+        break;
+      case 'set-aside':
+      case 'keep':
+        break;
+    }
+  }
+  return stick.freeBytes - clusters * clusterBytes;
+}
+
+function namesIn(folder: string, items: readonly PlanItem[]): readonly string[] {
+  return items
+    .map((item) => (item.action === 'set-aside' ? item.to : item.path))
+    .filter((path) => parentOf(path) === folder)
+    .map((path) => path.slice(folder.length + 1));
+}
