@@ -87,7 +87,7 @@ function readGpt(head: Uint8Array, mediumBytes: number): TableReading | undefine
   const count = view.getUint32(sectorBytes + 80, true);
   const entryBytes = view.getUint32(sectorBytes + 84, true);
   const firstEntry = Number(view.getBigUint64(sectorBytes + 72, true)) * sectorBytes;
-  if (entryBytes < 128 || entryBytes > 4096 || count > 1024) {
+  if (entryBytes < 128 || entryBytes > 4096 || count > 1024 || firstEntry < 2 * sectorBytes) {
     return { table: 'gpt', partitions: [], problems: [`states ${count} entries of ${entryBytes} bytes`] };
   }
   const partitions: Partition[] = [];

@@ -1,0 +1,113 @@
+import { closeSync, constants, fstatSync, openSync, readSync } from 'node:fs';
+import { openFileDevice } from './file-device.ts';
+import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
+import { deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
+
+/** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
+export const directAlignment = 4096;
+const bounceBytes = 2 ** 20;
+const keptBlocks = 512;
+
+/**
+ * The flag that goes around the operating system's cache: O_DIRECT, or on Windows the one that libuv turns into
+ * FILE_FLAG_NO_BUFFERING (libuv include/uv/win.h, UV_FS_O_DIRECT; not exercised on this OS). macOS has none to pass to open.
+ */
+export const directFlag: number | undefined =
+  process.platform === 'win32' ? 0x0200_0000 : (constants as { readonly O_DIRECT?: number }).O_DIRECT;
+
+/** Part of the language's host, but in no library of types that Node code uses. */
+declare const WebAssembly: {
+  readonly Memory: new (pages: { readonly initial: number }) => { readonly buffer: ArrayBuffer };
+};
+
+/** Memory that starts at a page, which is what a direct read wants and a Buffer does not promise. */
+export const allocateAligned = (bytes: number): Uint8Array =>
+  new Uint8Array(new WebAssembly.Memory({ initial: Math.ceil(bytes / 65_536) }).buffer).subarray(0, bytes);
+
+/**
+ * A read-only second way to PATH around the cache where the system lets us (`mayBeDirect`: it lies on a file system
+ * or device where that reaches the medium); a plain one otherwise, and its `readBack` says so.
+ */
+export function openFreshDevice(path: string, sizeBytes: number, mayBeDirect: boolean): FreshDevice {
+  const direct = mayBeDirect ? tryDirect(path, sizeBytes) : undefined;
+  return direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache', forget: () => {} };
+}
+
+function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
+  if (directFlag === undefined) return undefined;
+  let fd: number | undefined;
+  try {
+    fd = openSync(path, constants.O_RDONLY | directFlag);
+    fstatSync(fd);
+    readSync(fd, allocateAligned(directAlignment), 0, directAlignment, 0);
+    return directDevice(path, fd, sizeBytes);
+  } catch (error) {
+    if (fd !== undefined) closeSync(fd);
+    if (errnoOf(error) === 'EINVAL' || errnoOf(error) === 'ENOTSUP') return undefined;
+    throw toDeviceError(error, 'read', path);
+  }
+}
+
+/**
+ * Small reads (folders and allocation tables come sector by sector) are answered from blocks that this device itself
+ * read from the medium; the volume drops it, and them, after anything was written.
+ */
+function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice {
+  const bounce = allocateAligned(bounceBytes);
+  const blocks = new Map<number, Uint8Array>();
+  let open = true;
+
+  function readAligned(offset: number, length: number): Uint8Array {
+    const wanted = Math.min(length, sizeBytes - offset);
+    try {
+      for (let done = 0; done < wanted; ) {
+        const got = readSync(fd, bounce, done, length - done, offset + done);
+        if (got === 0) throw stickFailed('read', path, 'the medium ends before its stated size');
+        done += got;
+        if (done < wanted && done % directAlignment !== 0) done -= done % directAlignment;
+      }
+    } catch (error) {
+      throw toDeviceError(error, 'read', path);
+    }
+    return bounce.subarray(0, wanted);
+  }
+
+  function block(at: number): Uint8Array {
+    const kept = blocks.get(at);
+    if (kept !== undefined) return kept;
+    const [oldest] = blocks.keys();
+    if (blocks.size >= keptBlocks && oldest !== undefined) blocks.delete(oldest);
+    const read = readAligned(at, directAlignment).slice();
+    blocks.set(at, read);
+    return read;
+  }
+
+  const device: SectorDevice = {
+    sizeBytes,
+    readOnly: true,
+    readSectors(first, into) {
+      const offset = first * deviceSectorBytes;
+      if (offset + into.length > sizeBytes) throw stickFailed('read', path, 'a read past the end');
+      const small = into.length <= directAlignment;
+      for (let done = 0; done < into.length; ) {
+        const at = offset + done - ((offset + done) % directAlignment);
+        const skip = offset + done - at;
+        const span = Math.min(bounceBytes, Math.ceil((skip + into.length - done) / directAlignment) * directAlignment);
+        const bytes = small ? block(at) : readAligned(at, span);
+        const part = bytes.subarray(skip, skip + into.length - done);
+        into.set(part, done);
+        done += part.length;
+      }
+    },
+    writeSectors() {
+      throw stickReadOnly(path);
+    },
+    flush: async () => {},
+    async close() {
+      blocks.clear();
+      if (open) closeSync(fd);
+      open = false;
+    },
+  };
+  return { device, readBack: 'medium', forget: () => blocks.clear() };
+}

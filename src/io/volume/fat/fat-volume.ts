@@ -1,0 +1,177 @@
+import * as FatFs from 'js-fatfs';
+import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
+import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
+import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
+import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
+import type { SectorDevice } from '../sector-device.ts';
+import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import { toFatPath } from './fat-path.ts';
+import { openFatReader } from './fat-reader.ts';
+import { createFatWriter } from './fat-writer.ts';
+import type { FatFsSession } from './fatfs-session.ts';
+import { listFatEntries } from './list-entries.ts';
+import type { ReaderPool } from './reader-pool.ts';
+
+export interface FatVolumeParts {
+  readonly facts: StickFacts;
+  readonly session: FatFsSession;
+  readonly device: SectorDevice;
+  /** How often the medium has been written. */
+  readonly writes: () => number;
+  readonly openFreshPool: () => ReaderPool;
+  readonly openCachedPool: () => ReaderPool;
+}
+
+type Kind = 'file' | 'folder';
+
+/** The files of a FAT volume through FatFs. FatFs does not know which files are open, so this does. */
+export class FatVolume implements Volume {
+  readonly facts: StickFacts;
+  readonly #parts: FatVolumeParts;
+  readonly #session: FatFsSession;
+  readonly #beingWritten = new Set<string>();
+  #flushedAt = 0;
+  #fresh: ReaderPool | undefined;
+  #cached: ReaderPool | undefined;
+  #open = true;
+
+  constructor(parts: FatVolumeParts) {
+    this.facts = parts.facts;
+    this.#parts = parts;
+    this.#session = parts.session;
+  }
+
+  entries(): Promise<readonly StickEntry[]> {
+    return listFatEntries(this.#session);
+  }
+
+  async freeBytes(): Promise<number> {
+    return this.#freeClusters() * this.#session.geometry.clusterBytes;
+  }
+
+  async makeFolder(path: string): Promise<void> {
+    this.#mayChange(path);
+    const fatPath = toFatPath(path, 'new');
+    const result = this.#session.ff.f_mkdir(fatPath);
+    this.#check(result, path);
+  }
+
+  async create(path: string, bytes: number): Promise<VolumeWriter> {
+    this.#mayChange(path);
+    const fatPath = toFatPath(path, 'new');
+    if (this.#kindOf(fatPath, path) !== undefined) throw nameTaken(path);
+    if (bytes > fatMaxFileBytes) throw stickFull(path, `a FAT volume holds no file over ${fatMaxFileBytes} bytes`);
+    const needed = clustersFor(bytes, this.#session.geometry.clusterBytes);
+    if (needed > this.#freeClusters()) throw stickFull(path, `${bytes} bytes do not fit into the free space`);
+    this.#beingWritten.add(keyOf(path));
+    const done = (): void => void this.#beingWritten.delete(keyOf(path));
+    return createFatWriter(this.#session, fatPath, bytes, done).catch((error: unknown) => {
+      done();
+      throw error;
+    });
+  }
+
+  async open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
+    const fatPath = toFatPath(path, 'existing');
+    this.#expect('file', fatPath, path, 'read');
+    if (how === 'cached') {
+      this.#cached ??= this.#parts.openCachedPool();
+      return openFatReader(this.#cached, fatPath);
+    }
+    if (this.#flushedAt !== this.#parts.writes()) await this.flush();
+    this.#fresh ??= this.#parts.openFreshPool();
+    return openFatReader(this.#fresh, fatPath);
+  }
+
+  async rename(from: string, to: string): Promise<void> {
+    this.#mayChange(from);
+    const [fatFrom, fatTo] = [toFatPath(from, 'existing'), toFatPath(to, 'new')];
+    // FatFs would cut the folder off from the tree.
+    if (keyOf(to).startsWith(`${keyOf(from)}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
+    this.#check(this.#session.ff.f_rename(fatFrom, fatTo), from);
+  }
+
+  async removeFile(path: string): Promise<void> {
+    this.#remove('file', path);
+  }
+
+  async removeFolder(path: string): Promise<void> {
+    this.#remove('folder', path);
+  }
+
+  async flush(): Promise<void> {
+    this.#session.checkWritable();
+    const upTo = this.#parts.writes();
+    await this.#parts.device.flush();
+    this.#flushedAt = upTo;
+  }
+
+  async close(): Promise<void> {
+    if (!this.#open) return;
+    this.#open = false;
+    try {
+      // Whoever met a failed write has been told; closing only lets go.
+      if (!this.#session.hasFailed && this.#flushedAt !== this.#parts.writes()) await this.flush();
+    } finally {
+      await this.#fresh?.close();
+      await this.#cached?.close();
+      this.#session.close();
+      await this.#parts.device.close();
+    }
+  }
+
+  #remove(kind: Kind, path: string): void {
+    this.#mayChange(path);
+    const fatPath = toFatPath(path, 'existing');
+    this.#expect(kind, fatPath, path, 'write');
+    const result = this.#session.ff.f_unlink(fatPath);
+    if (result === FatFs.FR_DENIED) {
+      const reason =
+        kind === 'folder' ? 'the folder is not empty, or it is marked read-only' : 'it is marked read-only';
+      throw stickFailed('write', path, reason);
+    }
+    this.#check(result, path);
+  }
+
+  /** FatFs removes an empty folder as if it were a file, and opens no folder as a file. */
+  #expect(kind: Kind, fatPath: string, path: string, doing: 'read' | 'write'): void {
+    const found = this.#kindOf(fatPath, path);
+    if (found === undefined) throw stickFailed(doing, path, 'it is not on the stick');
+    if (found !== kind) throw stickFailed(doing, path, `it is a ${found}, not a ${kind}`);
+  }
+
+  #kindOf(fatPath: string, path: string): Kind | undefined {
+    const { ff } = this.#session;
+    return this.#session.withMemory(FatFs.sizeof_FILINFO, (info) => {
+      const result = ff.f_stat(fatPath, info);
+      if (result === FatFs.FR_NO_FILE || result === FatFs.FR_NO_PATH) return undefined;
+      this.#session.check(result, 'read', path);
+      return (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0 ? 'folder' : 'file';
+    });
+  }
+
+  #freeClusters(): number {
+    const { ff } = this.#session;
+    return this.#session.withMemory(8, (memory) => {
+      this.#session.check(ff.f_getfree('', memory, memory + 4), 'read', this.facts.target);
+      return ff.getValue(memory, 'i32') >>> 0;
+    });
+  }
+
+  #mayChange(path: string): void {
+    if (this.facts.readOnly) throw stickReadOnly(path);
+    this.#session.checkWritable();
+    const key = keyOf(path);
+    for (const open of this.#beingWritten) {
+      if (open === key || open.startsWith(`${key}/`)) throw new Error(`${path} is still being written`);
+    }
+  }
+
+  #check(result: number, path: string): void {
+    this.#session.check(result, 'write', path);
+    this.#session.checkWritable();
+  }
+}
+
+/** FAT compares names without regard to case. */
+const keyOf = (path: string): string => path.toUpperCase();

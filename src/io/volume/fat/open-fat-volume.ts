@@ -1,0 +1,92 @@
+import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
+import { ToolError } from '../../../core/model/tool-error.ts';
+import { viewPartition } from '../partition-view.ts';
+import type { FreshDevice, SectorDevice } from '../sector-device.ts';
+import type { Volume } from '../volume.ts';
+import { FatVolume } from './fat-volume.ts';
+import { FatFsSession } from './fatfs-session.ts';
+import { findFatVolume } from './find-fat-volume.ts';
+import { readFatFacts } from './read-fat-facts.ts';
+import { ReaderPool } from './reader-pool.ts';
+
+export interface FatMedium {
+  /** The whole medium, with or without a partition table. Closed with the volume. */
+  readonly device: SectorDevice;
+  /** Opens the medium a second time, past the first one's memory. */
+  readonly openFresh: () => FreshDevice;
+  /** As the person gave it. */
+  readonly target: string;
+  readonly kind: TargetKind;
+  readonly drive: DriveFacts | undefined;
+}
+
+/** The FAT volume on MEDIUM, its first one where there are several (the facts list all partitions). Takes over the device. */
+export async function openFatVolume(medium: FatMedium): Promise<Volume> {
+  const { device } = medium;
+  try {
+    return await open(medium);
+  } catch (error) {
+    await device.close();
+    throw error;
+  }
+}
+
+async function open(medium: FatMedium): Promise<Volume> {
+  const { device, target } = medium;
+  const found = findFatVolume(device, target);
+  const { geometry } = found;
+  const view = (whole: SectorDevice): SectorDevice => viewPartition(whole, found.startByte, found.bytes);
+  const volumeBytes = geometry.totalSectors * geometry.sectorBytes;
+  if (volumeBytes > found.bytes) throw cutShort(target, volumeBytes, found.bytes);
+
+  let writes = 0;
+  const counted: SectorDevice = {
+    ...view(device),
+    writeSectors: (first, from) => {
+      writes++;
+      view(device).writeSectors(first, from);
+    },
+  };
+  const fat = await readFatFacts(counted, geometry);
+  const facts: StickFacts = {
+    target,
+    kind: medium.kind,
+    fileSystem: geometry.kind,
+    fileSystemFrom: 'boot-sector',
+    partitionTable: found.table,
+    partitions: found.partitions,
+    mediumBytes: device.sizeBytes,
+    volumeBytes,
+    freeBytes: fat.freeClusters * geometry.clusterBytes,
+    clusterBytes: geometry.clusterBytes,
+    sectorBytes: geometry.sectorBytes,
+    rootSlotsFree: fat.rootSlotsFree,
+    volumeLabel: fat.label,
+    volumeSerial: fat.serial,
+    readOnly: device.readOnly,
+    dirty: fat.dirty,
+    drive: medium.drive,
+  };
+  const shared = (): FreshDevice => ({
+    device: { ...view(device), close: async () => {} },
+    readBack: 'cache',
+    forget: () => {},
+  });
+  const countWrites = (): number => writes;
+  return new FatVolume({
+    facts,
+    session: await FatFsSession.open(counted, geometry, fat.freeClusters),
+    device,
+    writes: countWrites,
+    openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
+    openCachedPool: () => new ReaderPool(shared, (whole) => whole, geometry, countWrites),
+  });
+}
+
+const cutShort = (target: string, stated: number, there: number): ToolError =>
+  new ToolError(
+    'stick/unsupported-file-system',
+    target,
+    `its FAT volume states ${stated} bytes, but only ${there} bytes are there`,
+    'The image is cut short, or the stick was formatted for a size that it does not have. Copy the image again, or format the stick.',
+  );

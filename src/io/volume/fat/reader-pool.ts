@@ -1,0 +1,80 @@
+import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
+import type { FreshDevice, SectorDevice } from '../sector-device.ts';
+import type { ReadBackKind } from '../volume.ts';
+import { FatFsSession } from './fatfs-session.ts';
+
+interface Lane {
+  readonly fresh: FreshDevice;
+  readonly session: FatFsSession;
+  /** How often the medium had been written when this lane last looked at it. */
+  seen: number;
+}
+
+export interface Lent {
+  readonly session: FatFsSession;
+  giveBack(): void;
+}
+
+/**
+ * FatFs instances for reading, each with memory and a view of the medium of its own, so that nothing the writing one keeps in
+ * memory can answer, and so that a chunk in a reader's hands stays where it is while others go on.
+ */
+export class ReaderPool {
+  readonly readBack: ReadBackKind;
+  readonly #open: () => FreshDevice;
+  readonly #view: (device: SectorDevice) => SectorDevice;
+  readonly #geometry: FatGeometry;
+  readonly #writes: () => number;
+  readonly #idle: Lane[] = [];
+  readonly #lanes = new Set<Lane>();
+  #first: FreshDevice | undefined;
+
+  constructor(
+    open: () => FreshDevice,
+    view: (device: SectorDevice) => SectorDevice,
+    geometry: FatGeometry,
+    writes: () => number,
+  ) {
+    this.#open = open;
+    this.#view = view;
+    this.#geometry = geometry;
+    this.#writes = writes;
+    this.#first = open();
+    this.readBack = this.#first.readBack;
+  }
+
+  async lend(): Promise<Lent> {
+    const lane = this.#idle.pop() ?? (await this.#newLane());
+    if (lane.seen !== this.#writes()) {
+      lane.seen = this.#writes();
+      lane.fresh.forget();
+      lane.session.mount(0);
+    }
+    return { session: lane.session, giveBack: () => this.#idle.push(lane) };
+  }
+
+  async close(): Promise<void> {
+    await this.#first?.device.close();
+    for (const lane of this.#lanes) {
+      lane.session.close();
+      await lane.fresh.device.close();
+    }
+    this.#lanes.clear();
+    this.#idle.length = 0;
+  }
+
+  async #newLane(): Promise<Lane> {
+    const fresh = this.#first ?? this.#open();
+    this.#first = undefined;
+    const seen = this.#writes();
+    try {
+      const session = await FatFsSession.open(this.#view(fresh.device), this.#geometry, 0);
+      const lane = { fresh, session, seen };
+      this.#lanes.add(lane);
+      return lane;
+    } catch (error) {
+      await fresh.device.close();
+      throw error;
+    }
+  }
+}

@@ -1,0 +1,85 @@
+import { closeSync, fstatSync, fsync, openSync, readSync, writeSync } from 'node:fs';
+import { promisify } from 'node:util';
+import { stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
+import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
+
+const fsyncFile = promisify(fsync);
+
+/** An image file or a block device through the operating system's cache. */
+export function openFileDevice(path: string, access: 'read' | 'write'): SectorDevice {
+  let fd: number;
+  try {
+    fd = openSync(path, access === 'write' ? 'r+' : 'r');
+  } catch (error) {
+    throw toDeviceError(error, access, path);
+  }
+  const sizeBytes = sizeOf(fd, path);
+  let open = true;
+  return {
+    sizeBytes,
+    readOnly: access === 'read',
+    readSectors(first, into) {
+      transfer(path, 'read', into.length, (done) =>
+        readSync(fd, into, done, into.length - done, first * deviceSectorBytes + done),
+      );
+    },
+    writeSectors(first, from) {
+      if (access === 'read') throw stickReadOnly(path);
+      // An image file would grow; a stick does not.
+      if (first * deviceSectorBytes + from.length > sizeBytes) throw stickFailed('write', path, 'a write past the end');
+      transfer(path, 'write', from.length, (done) =>
+        writeSync(fd, from, done, from.length - done, first * deviceSectorBytes + done),
+      );
+    },
+    async flush() {
+      if (access === 'read') return;
+      try {
+        await fsyncFile(fd);
+      } catch (error) {
+        throw toDeviceError(error, 'write', path);
+      }
+    },
+    async close() {
+      if (!open) return;
+      open = false;
+      closeSync(fd);
+    },
+  };
+}
+
+/** Repeats STEP until LENGTH bytes are done: the system may do less at a time than it was asked for. */
+function transfer(path: string, doing: 'read' | 'write', length: number, step: (done: number) => number): void {
+  try {
+    for (let done = 0; done < length; ) {
+      const moved = step(done);
+      if (moved === 0) throw stickFailed(doing, path, 'the medium ends before its stated size');
+      done += moved;
+    }
+  } catch (error) {
+    throw toDeviceError(error, doing, path);
+  }
+}
+
+/** A block device has no size in its stat: the last byte that can be read is searched for. */
+function sizeOf(fd: number, path: string): number {
+  const stat = fstatSync(fd);
+  if (stat.isFile()) return stat.size;
+  const probe = new Uint8Array(deviceSectorBytes);
+  const readable = (sector: number): boolean => {
+    try {
+      return readSync(fd, probe, 0, deviceSectorBytes, sector * deviceSectorBytes) === deviceSectorBytes;
+    } catch {
+      return false;
+    }
+  };
+  if (!readable(0)) throw stickFailed('read', path, 'its first sector cannot be read');
+  let low = 0;
+  let high = 1;
+  while (high < 2 ** 43 && readable(high)) [low, high] = [high, high * 2];
+  while (high - low > 1) {
+    const middle = Math.floor((low + high) / 2);
+    if (readable(middle)) low = middle;
+    else high = middle;
+  }
+  return high * deviceSectorBytes;
+}

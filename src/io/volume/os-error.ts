@@ -1,0 +1,101 @@
+import { existsSync } from 'node:fs';
+import { ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+
+interface Meaning {
+  readonly code: ToolErrorCode;
+  readonly message: string;
+  readonly todo: string;
+}
+
+const gone: Meaning = {
+  code: 'stick/gone',
+  message: 'the stick is not there any more',
+  todo: 'Plug the stick in again and run the same command: it goes on where it stopped.',
+};
+const full: Meaning = {
+  code: 'stick/full',
+  message: 'the stick is full',
+  todo: 'Free some space on the stick or take a larger one, then run the same command again.',
+};
+const readOnly: Meaning = {
+  code: 'stick/read-only',
+  message: 'the stick cannot be written',
+  todo: 'Look for a lock switch on the stick and for a policy of this computer that forbids writing, or take another stick.',
+};
+const taken: Meaning = {
+  code: 'stick/name-taken',
+  message: 'something with that name is already there',
+  todo: 'Look at what lies on the stick under that name, move it away and run the same command again.',
+};
+const notPermitted: Meaning = {
+  code: 'file/not-permitted',
+  message: 'this account may not do that',
+  todo: 'Run it from an account that may use the stick; on Linux a raw device needs the group disk or root.',
+};
+const inUse: Meaning = {
+  code: 'stick/in-use',
+  message: 'another program holds it',
+  todo: 'Close the windows and programs that show or write this stick, then run the same command again.',
+};
+const holdsNoName: Meaning = {
+  code: 'stick/refused',
+  message: 'the stick cannot hold a name like that',
+  todo: 'Shorten or change the name at its source; names on a stick are never changed silently.',
+};
+
+const meanings: Readonly<Record<string, Meaning>> = {
+  ENXIO: gone,
+  ENODEV: gone,
+  ENOMEDIUM: gone,
+  ENOTCONN: gone, // a FUSE mount whose process ended
+  ESHUTDOWN: gone,
+  ESTALE: gone,
+  ENOSPC: full,
+  EDQUOT: full,
+  EFBIG: { ...full, message: 'the file is larger than its file system can hold' },
+  EROFS: readOnly,
+  EEXIST: taken,
+  ENOTEMPTY: taken,
+  EACCES: notPermitted,
+  EPERM: notPermitted,
+  EBUSY: inUse,
+  ETXTBSY: inUse,
+  ENAMETOOLONG: holdsNoName,
+  EILSEQ: holdsNoName,
+};
+
+const failed = (doing: 'read' | 'write'): Meaning => ({
+  code: doing === 'read' ? 'stick/read-failed' : 'stick/write-failed',
+  message: doing === 'read' ? 'reading failed' : 'writing failed',
+  todo: 'Try another port without a hub. If it fails again, retire this stick and take another one.',
+});
+
+/** What the operating system said, as a ToolError; a ToolError stays what it is. SUBJECT is a path or a device. */
+export function toStickError(error: unknown, doing: 'read' | 'write', subject: string): ToolError {
+  if (error instanceof ToolError) return error;
+  const errno = errnoOf(error);
+  if (errno === undefined) throw error; // not the machine's doing: a bug shows itself
+  const meaning = meanings[errno] ?? failed(doing);
+  return new ToolError(meaning.code, subject, `${meaning.message} (${errno})`, meaning.todo, error);
+}
+
+/** As `toStickError`, for an open device: an unplugged one answers EIO, and its node is gone. */
+export function toDeviceError(error: unknown, doing: 'read' | 'write', path: string): ToolError {
+  return errnoOf(error) === 'EIO' && !existsSync(path) ? stickGone(path) : toStickError(error, doing, path);
+}
+
+export function errnoOf(error: unknown): string | undefined {
+  const code = error instanceof Error && 'code' in error ? error.code : undefined;
+  return typeof code === 'string' && /^E[A-Z0-9]+$/.test(code) ? code : undefined;
+}
+
+export const stickGone = (subject: string): ToolError => new ToolError(gone.code, subject, gone.message, gone.todo);
+export const stickFull = (subject: string, message: string): ToolError =>
+  new ToolError(full.code, subject, message, full.todo);
+export const stickReadOnly = (subject: string): ToolError =>
+  new ToolError(readOnly.code, subject, readOnly.message, readOnly.todo);
+export const nameTaken = (subject: string): ToolError => new ToolError(taken.code, subject, taken.message, taken.todo);
+export const nameRefused = (subject: string, reason: string): ToolError =>
+  new ToolError(holdsNoName.code, subject, `the stick cannot hold that name: ${reason}`, holdsNoName.todo);
+export const stickFailed = (doing: 'read' | 'write', subject: string, message: string): ToolError =>
+  new ToolError(failed(doing).code, subject, message, failed(doing).todo);

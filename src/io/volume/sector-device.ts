@@ -1,0 +1,30 @@
+import type { ReadBackKind } from './volume.ts';
+
+/** The unit in which a device is addressed. Media with larger sectors are reached through the operating system's cache. */
+export const deviceSectorBytes = 512;
+
+/**
+ * A medium seen as sectors: the one place where a FAT volume touches the outside, so also the one place to record, cut,
+ * tear or damage what it does. Reads and writes happen in the order of the calls.
+ *
+ * Throws ToolError `stick/read-failed`, `stick/write-failed`, `stick/gone`, `stick/read-only`; whatever else an
+ * implementation throws reaches the caller of the volume unchanged.
+ */
+export interface SectorDevice {
+  readonly sizeBytes: number;
+  readonly readOnly: boolean;
+  /** Fills INTO, whose length is a multiple of the sector size; never short. */
+  readSectors(first: number, into: Uint8Array): void;
+  writeSectors(first: number, from: Uint8Array): void;
+  /** Returns when every write so far is on the medium, as far as the operating system can say. */
+  flush(): Promise<void>;
+  close(): Promise<void>;
+}
+
+/** A second way to the same medium, past whatever the first one keeps in memory. */
+export interface FreshDevice {
+  readonly device: SectorDevice;
+  readonly readBack: ReadBackKind;
+  /** Drops what it kept of earlier reads: the medium has been written since. */
+  forget(): void;
+}
