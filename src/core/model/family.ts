@@ -16,18 +16,58 @@ const example = z
   .describe('A real-form example: the text, and each part that must come out of it.');
 
 const labelGrammar = z.strictObject({
-  pattern: z.string().min(1).describe('RE2 regular expression over the normalised label; each named group is a part.'),
+  pattern: z
+    .string()
+    .min(1)
+    .describe(
+      'RE2 regular expression over the whole normalised label, without regard to case; each named group (?<name>…) is a part.',
+    ),
   absent: partValues.default({}).describe('What it means when an optional part is not on the label.'),
   where: partValues.default({}).describe('Where on the plate each part is found, for the person who must look again.'),
   examples: z.array(example).min(1),
 });
 
 const packageGrammar = z.strictObject({
-  pattern: z.string().min(1).describe('RE2 regular expression over the file name; `build` names the build.'),
-  absent: partValues.default({}),
+  pattern: z
+    .string()
+    .min(1)
+    .describe(
+      'RE2 regular expression over the whole file name, without regard to case; the group `build` is the build.',
+    ),
+  absent: partValues.default({}).describe('What it means when an optional part is not in the file name.'),
   agree: z.array(z.string()).min(1).describe('Parts that must equal the label; the other parts serve all.'),
   examples: z.array(example).min(1),
 });
+
+export const buildSchemes = ['date', 'version', 'counter', 'letters', 'version-date'] as const;
+
+/** How a maker writes builds; builds are only ever compared within one scheme. */
+export type BuildScheme = (typeof buildSchemes)[number];
+
+export const sixDigitForms = ['YYMMDD', 'DDMMYY', 'MMDDYY'] as const;
+
+export type SixDigitForm = (typeof sixDigitForms)[number];
+
+const buildRules = z.strictObject({
+  scheme: z
+    .enum(buildSchemes)
+    .describe(
+      'date: 20240117, 202401171530, 240117. version: 1.10.2, V1.02, 2.0.0-rc.1. counter: 1047, R1047. letters: A … Z, AA; B2. version-date: V1.02.03_20240117.',
+    ),
+  'six-digits': z
+    .enum(sixDigitForms)
+    .optional()
+    .describe('What six digits mean. Without it a six-digit date is ambiguous, and most pairs cannot be ordered.'),
+});
+
+const bridge = z
+  .strictObject({
+    'running-before': z.string().min(1).describe('Panels whose running build is older than this …'),
+    first: z.string().min(1).describe('… must take this build before anything newer.'),
+    for: partValues.default({}).describe('Only for panels with these parts; empty means all of the family.'),
+    because: z.string().min(1).describe("The maker's reason, for the person who carries the sticks."),
+  })
+  .describe('A build that must not be skipped.');
 
 export const fileSystemsOfPanels = ['fat12', 'fat16', 'fat32', 'exfat', 'ntfs'] as const;
 
@@ -49,10 +89,12 @@ const modeRules = z.strictObject({
   'keeps-data': z.boolean().describe('false: everything on the panel is wiped.'),
   port: z.string().describe('Which port of the panel takes the stick.'),
   steps: z.array(z.string()).default([]).describe("What to do at the panel, in order, after the maker's document."),
+  cautions: z.array(z.string()).optional().describe('What to mind at the panel: waits, heights, mains, data.'),
 });
 
 /** The one definition of a family file: it validates, it types, and the published JSON Schema is made from it. */
 export const familySchema = z.strictObject({
+  $schema: z.string().optional().describe('For editors; not read.'),
   schema: z.literal(1),
   family: z
     .string()
@@ -60,8 +102,9 @@ export const familySchema = z.strictObject({
     .describe('Short name, unique in the folder.'),
   title: z.string().min(1),
   label: labelGrammar,
-  packages: z.array(packageGrammar).min(1),
-  build: z.strictObject({ scheme: z.enum(['date', 'version', 'counter', 'letters', 'version-date']) }),
+  packages: z.array(packageGrammar).min(1).describe('Tried in order; the first that reads a file name counts.'),
+  build: buildRules,
+  bridges: z.array(bridge).optional(),
   'published-hash': z
     .enum(['expected', 'none'])
     .default('expected')
@@ -69,11 +112,21 @@ export const familySchema = z.strictObject({
   modes: z.partialRecord(z.enum(modes), modeRules),
 });
 
-export type Family = z.infer<typeof familySchema> & {
+export type FamilyFile = z.output<typeof familySchema>;
+
+export type Family = FamilyFile & {
   /** Where it was read from; for messages. */
   readonly source: string;
   /** SHA-256 of the file's bytes, lower hex. */
   readonly sha256: string;
 };
 
-export type ModeRules = z.infer<typeof modeRules>;
+/** What is needed to read a text into parts: a label's or a package's, or one that travelled in a manifest. */
+export interface Grammar {
+  readonly pattern: string;
+  readonly absent: Readonly<Record<string, string>>;
+}
+
+export type Bridge = z.output<typeof bridge>;
+
+export type ModeRules = z.output<typeof modeRules>;

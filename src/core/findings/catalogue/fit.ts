@@ -1,4 +1,5 @@
 import { define } from '../define.ts';
+import { familyFindings } from './family.ts';
 import { labelFindings } from './label.ts';
 
 interface PartFacts {
@@ -25,6 +26,7 @@ const list = (items: readonly string[]): string => items.map((item) => `"${item}
 /** Findings of the areas `label/` and `fit/`: what a label says, and whether a package is made for it. */
 export const fitFindings = {
   ...labelFindings,
+  ...familyFindings,
 
   'fit/fits': define<{ family: string; parts: readonly { part: string; value: string | undefined }[] }>({
     severity: 'note',

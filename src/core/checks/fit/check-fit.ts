@@ -1,0 +1,86 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import { compareFit } from '../../label/compare-fit.ts';
+import { whereOf } from '../../label/find-missing-part.ts';
+import type { Family } from '../../model/family.ts';
+import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
+import { checkLabel } from './check-label.ts';
+import { checkTokens } from './check-tokens.ts';
+
+export interface FitQuestion {
+  readonly label: LabelReading;
+  readonly package: PackageReading;
+  /** The families that both were read with; empty where there is none. */
+  readonly families: readonly Family[];
+  /** The person named the families for this run: the label must then be one of theirs. Otherwise it may be a stranger. */
+  readonly familiesNamed: boolean;
+  /** The panel will be wiped: what cannot be told then needs a person's word. */
+  readonly wipes: boolean;
+}
+
+/**
+ * Whether a label and a package belong together. All whole parts equal is the only answer without a stop; with no family
+ * for either, tokens are compared and the answer is at best `unproven`.
+ */
+export function checkFit(question: FitQuestion): readonly Finding[] {
+  const { label, families } = question;
+  const found = question.package.readings;
+  if (label.readings.length === 0) {
+    const stranger = found.length === 0 && !question.familiesNamed;
+    if (families.length === 0 || stranger) return withoutFamily(question);
+    return [...checkLabel(label, families), ...packageFindings(question)];
+  }
+  const readings = checkLabel(label, families);
+  if (label.readings.length > 1) return [...readings, ...packageFindings(question)];
+  return [...readings, ...(found.length === 1 ? compareWithin(question) : packageFindings(question))];
+}
+
+/** A family may be missing, or the label misread into nothing: look-alikes of a known family are said first. */
+function withoutFamily(question: FitQuestion): readonly Finding[] {
+  const { label, families } = question;
+  const misread = checkLabel(label, families).filter(({ code }) => code === 'label/possible-misread');
+  const titles = families.map(({ title }) => title);
+  return [
+    ...misread,
+    finding('fit/no-family', label.normalised, { families: titles }),
+    ...checkTokens(label.text, question.package.fileName, question.wipes),
+  ];
+}
+
+/** The package's side where its name is read by no family, by several, or by one the label does not belong to. */
+function packageFindings({ label, package: { fileName, readings } }: FitQuestion): readonly Finding[] {
+  const [first, ...others] = readings;
+  const [panel] = label.readings;
+  if (first === undefined) {
+    const family = panel?.family;
+    const example = family?.packages[0]?.examples[0]?.text ?? '';
+    return [finding('fit/package-name-unknown', fileName, { family: family?.title, example })];
+  }
+  if (others.length === 0) return [];
+  return [finding('fit/package-of-two-families', fileName, { families: readings.map(({ family }) => family.title) })];
+}
+
+function compareWithin({ label, package: { fileName, readings } }: FitQuestion): readonly Finding[] {
+  const [panel] = label.readings;
+  const [made] = readings;
+  if (panel === undefined || made === undefined) return [];
+  if (panel.family.family !== made.family.family) {
+    const facts = { label: label.normalised, panel: panel.family.title, package: made.family.title };
+    return [finding('fit/package-of-another-family', fileName, facts)];
+  }
+  const fit = compareFit(panel.parts, made.parts, made.agree);
+  if (fit.answer === 'fits') {
+    const facts = { family: panel.family.title, parts: fit.parts.map(({ part, label: value }) => ({ part, value })) };
+    return [finding('fit/fits', fileName, facts)];
+  }
+  return fit.parts.flatMap(({ part, label: onLabel, other: inName, relation }) => {
+    if (relation === 'equal') return [];
+    const facts = { part, onLabel, inName, label: label.normalised, where: whereOf(panel.family, part) };
+    return [finding(codeOf[relation], fileName, facts)];
+  });
+}
+
+const codeOf = {
+  differs: 'fit/part-differs',
+  misread: 'fit/possible-misread',
+  missing: 'fit/part-missing',
+} as const;

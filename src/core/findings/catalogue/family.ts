@@ -1,0 +1,66 @@
+import { define } from '../define.ts';
+
+const practice = 'common practice, no source';
+const nobodyReads = 'Without this family file no label of its panels is read, and no package is checked against them.';
+
+interface Told {
+  readonly what: string;
+  readonly todo: string;
+}
+
+/** Findings of the area `family/`: family files that cannot be used as they are. Subjects are `file:line:column`. */
+export const familyFindings = {
+  'family/not-yaml': define<{ what: string }>({
+    severity: 'stop',
+    title: 'the family file cannot be read',
+    seen: ({ what }, place) => `${place}: ${what}.`,
+    why: nobodyReads,
+    todo: 'Correct the file there. Spaces indent, never tabs; patterns stand in single quotes.',
+    source: 'YAML 1.2.2',
+  }),
+
+  'family/wrong-shape': define<Told & { key: string }>({
+    severity: 'stop',
+    title: 'the family file says something that is not understood',
+    seen: ({ key, what }, place) => `${place}: ${key}: ${what}.`,
+    why: nobodyReads,
+    todo: ({ todo }) => todo,
+    source: 'family.schema.json',
+  }),
+
+  'family/pattern-refused': define<Told>({
+    severity: 'stop',
+    title: 'a pattern is refused',
+    seen: ({ what }, place) => `${place}: ${what}.`,
+    why: 'Patterns are matched in time that grows only with the length of the text, so that no label can hang the tool.',
+    todo: ({ todo }) => todo,
+    source: 'RE2 syntax, github.com/google/re2/wiki/Syntax',
+  }),
+
+  'family/part-unknown': define<Told>({
+    severity: 'stop',
+    title: 'a part is named that the pattern does not have',
+    seen: ({ what }, place) => `${place}: ${what}.`,
+    why: 'A part that nothing states could never be compared, and every package would be refused or, worse, pass.',
+    todo: ({ todo }) => todo,
+    source: practice,
+  }),
+
+  'family/example-fails': define<{ text: string; expected: string; cameOut: string }>({
+    severity: 'stop',
+    title: 'an example does not come out as stated',
+    seen: ({ text, expected, cameOut }, place) => `${place}: "${text}" should give ${expected}, but gives ${cameOut}.`,
+    why: 'The pattern or the example is wrong, so real labels may be read wrongly too.',
+    todo: 'Compare the example with a real plate or package, then correct the pattern or the example.',
+    source: practice,
+  }),
+
+  'family/name-twice': define<{ family: string; first: string }>({
+    severity: 'stop',
+    title: 'two files describe the same family',
+    seen: ({ family, first }, place) => `${place}: the family ${family} is described in ${first} too, differently.`,
+    why: 'Which of the two rules would apply depends on chance.',
+    todo: 'Keep the newer one, or give one of them another name.',
+    source: practice,
+  }),
+};

@@ -1,0 +1,110 @@
+import { define, type NoFacts } from '../define.ts';
+
+const practice = 'common practice, no source';
+const wrongPackage =
+  'The label decides which package the panel takes; a wrong one is refused at best and leaves the panel dead at worst.';
+const list = (items: readonly string[]): string => items.map((item) => `"${item}"`).join(', ');
+
+/** Findings of the area `label/`: what a label says by itself. */
+export const labelFindings = {
+  'label/read': define<{ family: string; parts: Readonly<Record<string, string>> }>({
+    severity: 'note',
+    title: 'the label is read',
+    seen: ({ family, parts }, subject) =>
+      `"${subject}" is a label of ${family}: ${Object.entries(parts)
+        .map(([part, value]) => `${part} ${value}`)
+        .join(', ')}.`,
+    why: 'A part that the plate does not carry has the meaning that the family gives to its absence.',
+    todo: 'Compare each part with the plate on the panel; bezel and box do not count.',
+    source: practice,
+  }),
+
+  'label/no-family': define<NoFacts>({
+    severity: 'unproven',
+    title: 'no family file to read the label with',
+    seen: (_facts, subject) => `There is no family file, so nobody says what the parts of "${subject}" mean.`,
+    why: wrongPackage,
+    todo: 'Name a family file with --family, or make one with stickwright family new.',
+    source: practice,
+  }),
+
+  'label/read-by-two-families': define<{ families: readonly string[] }>({
+    severity: 'stop',
+    title: 'several families read this label',
+    seen: ({ families }, subject) => `"${subject}" is read as a label of ${list(families)}.`,
+    why: 'Each has packages of its own, and the wrong one can disable a panel.',
+    todo: "Look at the maker's name on the plate, then name that one family file with --family.",
+    source: practice,
+  }),
+
+  'label/possible-misread': define<{
+    candidates: readonly { readonly text: string; readonly families: readonly string[] }[];
+  }>({
+    severity: 'stop',
+    title: 'a character of the label was perhaps misread',
+    seen: ({ candidates }, subject) =>
+      `No family reads "${subject}", but it looks like ${candidates.map(({ text, families }) => `"${text}" (${families.join(', ')})`).join(' or ')}.`,
+    why: `O and 0, I and 1, S and 5, B and 8, Z and 2, G and 6 are taken for one another. ${wrongPackage}`,
+    todo: 'Read the plate on the panel again, at that character, and type the label exactly as it stands there; let a second person read it too. It is not corrected for you.',
+    source: practice,
+  }),
+
+  'label/part-missing': define<{
+    missing: readonly {
+      readonly family: string;
+      readonly part: string;
+      readonly where: string | undefined;
+      readonly example: string;
+    }[];
+  }>({
+    severity: 'stop',
+    title: 'a part of the label is missing',
+    seen: ({ missing }, subject) =>
+      `No family reads "${subject}". It would be a label with ${missing.map(({ family, part, example }) => `a ${part} as in "${example}" (${family})`).join(', or with ')}.`,
+    why: wrongPackage,
+    todo: ({ missing }) => {
+      const places = missing.map(({ part, where }) => (where === undefined ? part : `${part}: ${where}`));
+      return `Look at the plate on the panel again (${[...new Set(places)].join('; ')}) and type the whole label.`;
+    },
+    source: practice,
+  }),
+
+  'label/unreadable': define<{ families: readonly { readonly title: string; readonly example: string }[] }>({
+    severity: 'stop',
+    title: 'no family reads this label',
+    seen: ({ families }, subject) =>
+      `"${subject}" is not a label of ${families.map(({ title, example }) => (example === '' ? title : `${title} (such as ${example})`)).join(' or ')}.`,
+    why: wrongPackage,
+    todo: 'Read the plate on the back or the side of the panel again and type the model line whole; bezel and box do not count. If the panel is of another family, name its family file with --family.',
+    source: practice,
+  }),
+
+  'label/entries-differ': define<{ first: string; second: string; at: number; lookAlike: boolean }>({
+    severity: 'stop',
+    title: 'two people read the label differently',
+    seen: ({ first, second, at, lookAlike }) =>
+      `The entries differ from character ${at + 1} on${lookAlike ? ', in characters that look alike' : ''}.\n  first   ${first}\n  second  ${second}\n          ${' '.repeat(at)}^`,
+    why: wrongPackage,
+    todo: 'Both read the plate again, best from a photograph with a light from the side, and enter it anew.',
+    source: practice,
+  }),
+
+  'label/plate-several': define<{ candidates: readonly { readonly text: string; readonly line: number }[] }>({
+    severity: 'stop',
+    title: 'several model labels in this text',
+    seen: ({ candidates }) =>
+      `The text holds more than one: ${candidates.map(({ text, line }) => `"${text}" (line ${line})`).join(', ')}.`,
+    why: wrongPackage,
+    todo: "Give the model line alone, as it stands on the panel's plate.",
+    source: practice,
+  }),
+
+  'label/plate-confirm': define<{ text: string; line: number; whole: string }>({
+    severity: 'caution',
+    title: 'the model was picked out of a longer line',
+    seen: ({ text, line, whole }) => `"${text}" was taken from line ${line}: "${whole}".`,
+    why: 'What stands beside it may belong to the label, such as a factory code, and would change the package.',
+    todo: 'Compare it with the plate. If something is missing, give the whole model line.',
+    source: practice,
+  }),
+};

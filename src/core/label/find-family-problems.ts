@@ -1,0 +1,125 @@
+import type { FamilyFile, Grammar } from '../model/family.ts';
+import { compilePattern } from './compile-pattern.ts';
+import { normaliseLabel, upperForComparing } from './normalise-label.ts';
+import { partOf, readWithGrammar } from './read-with-grammar.ts';
+
+/** What is wrong with a family beyond its shape; `path` leads to the place in the file. */
+export type FamilyProblem = { readonly path: readonly (string | number)[] } & (
+  | { readonly kind: 'pattern'; readonly what: string; readonly todo: string; readonly offset: number }
+  | { readonly kind: 'example'; readonly text: string; readonly expected: string; readonly cameOut: string }
+  | { readonly kind: 'part'; readonly part: string; readonly what: string; readonly todo: string }
+);
+
+type LabelExample = FamilyFile['label']['examples'][number];
+
+/** Names that a part cannot have, because examples and packages use them otherwise. */
+const reserved = { label: ['text', 'build'], package: ['text'] };
+
+/** Compiles the patterns, runs the examples and looks for part names that nothing supplies. */
+export function findFamilyProblems(family: FamilyFile): readonly FamilyProblem[] {
+  const label = grammarProblems(family.label, ['label'], reserved.label, normaliseLabel);
+  const packages = family.packages.flatMap((grammar, index) => [
+    ...grammarProblems(grammar, ['packages', index], reserved.package, (text) => text.normalize('NFC')),
+    ...agreeProblems(family, index),
+  ]);
+  return [...label, ...whereProblems(family), ...packages];
+}
+
+function grammarProblems(
+  grammar: Grammar & { readonly examples: readonly LabelExample[] },
+  path: readonly (string | number)[],
+  forbidden: readonly string[],
+  normalise: (text: string) => string,
+): readonly FamilyProblem[] {
+  const compiled = compilePattern(grammar.pattern);
+  if (compiled.regexp === undefined) return [{ path: [...path, 'pattern'], kind: 'pattern', ...compiled.problem }];
+  const { parts } = compiled;
+  const todo = 'Give the group in the pattern another name.';
+  const taken = parts
+    .filter((part) => forbidden.includes(part))
+    .map((part) => ({
+      path: [...path, 'pattern'],
+      kind: 'part' as const,
+      part,
+      what: `no part can be called ${part}`,
+      todo,
+    }));
+  const unknownAbsent = Object.keys(grammar.absent)
+    .filter((part) => !parts.includes(part))
+    .map((part) => unknownPart([...path, 'absent', part], part, parts));
+  const examples = grammar.examples.flatMap((example, index) =>
+    exampleProblems(grammar, example, [...path, 'examples', index], normalise),
+  );
+  return [...taken, ...unknownAbsent, ...examples];
+}
+
+const unknownPart = (path: readonly (string | number)[], part: string, parts: readonly string[]): FamilyProblem => ({
+  path,
+  kind: 'part',
+  part,
+  what: `the pattern has no part ${part}`,
+  todo: `Its parts are: ${parts.join(', ') || 'none; name them with (?<name>…)'}.`,
+});
+
+function exampleProblems(
+  grammar: Grammar,
+  { text, ...expected }: LabelExample,
+  path: readonly (string | number)[],
+  normalise: (text: string) => string,
+): readonly FamilyProblem[] {
+  const wanted = Object.entries(expected);
+  const say = (parts: readonly (readonly [string, string])[]) =>
+    parts.map(([part, value]) => `${part} ${value}`).join(', ');
+  const reading = readWithGrammar(normalise(text), grammar);
+  if (reading.parts === undefined) {
+    return [
+      {
+        path: [...path, 'text'],
+        kind: 'example',
+        text,
+        expected: say(wanted) || 'a reading',
+        cameOut: `nothing: ${reading.because}`,
+      },
+    ];
+  }
+  const { parts } = reading;
+  return wanted
+    .filter(([part, value]) => upperForComparing(partOf(parts, part) ?? '') !== upperForComparing(value))
+    .map(([part, value]) => {
+      const came = partOf(parts, part);
+      const cameOut = came === undefined ? `no ${part} at all (${say(Object.entries(parts))})` : `${part} ${came}`;
+      return { path: [...path, part], kind: 'example', text, expected: `${part} ${value}`, cameOut };
+    });
+}
+
+/** Each part in `agree` must be one that both sides can state. */
+function agreeProblems(family: FamilyFile, index: number): readonly FamilyProblem[] {
+  const grammar = family.packages[index];
+  if (grammar === undefined) return [];
+  const onLabel = statable(family.label);
+  const inName = statable(grammar);
+  return grammar.agree.flatMap((part, at) => {
+    const path = ['packages', index, 'agree', at];
+    const lacking = [
+      ...(onLabel === undefined || onLabel.has(part) ? [] : ["the label's pattern"]),
+      ...(inName === undefined || inName.has(part) ? [] : ["this package's pattern"]),
+    ];
+    if (lacking.length === 0) return [];
+    const what = `${part} must agree, but ${lacking.join(' and ')} cannot state it`;
+    return [{ path, kind: 'part', part, what, todo: `Name a group (?<${part}>…) there, or take it out of agree.` }];
+  });
+}
+
+function statable(grammar: Grammar): ReadonlySet<string> | undefined {
+  const compiled = compilePattern(grammar.pattern);
+  return compiled.regexp === undefined ? undefined : new Set([...compiled.parts, ...Object.keys(grammar.absent)]);
+}
+
+function whereProblems({ label }: FamilyFile): readonly FamilyProblem[] {
+  const compiled = compilePattern(label.pattern);
+  if (compiled.regexp === undefined) return [];
+  const { parts } = compiled;
+  return Object.keys(label.where)
+    .filter((part) => !parts.includes(part))
+    .map((part) => unknownPart(['label', 'where', part], part, parts));
+}

@@ -1,0 +1,65 @@
+import type { Family } from '../model/family.ts';
+import type { LabelReading } from '../model/panel-identity.ts';
+import { lookAlikesOf } from './look-alikes.ts';
+import { readLabel } from './read-label.ts';
+
+/** How many spellings are tried for one label; a label with more look-alikes than that is not guessed at further. */
+const mostSpellings = 6_000;
+const mostSwaps = 3;
+
+/**
+ * Labels that the families read and that look like this one, nearest first: a look-alike swapped (at most three, or all
+ * of one kind), a space or a dash too many or too few. They are suggestions for a person who goes back to the
+ * plate, never readings.
+ */
+export function findMisreads(text: string, families: readonly Family[]): readonly LabelReading[] {
+  const { normalised } = readLabel(text, []);
+  const found = new Map<string, LabelReading>();
+  for (const spelling of spellingsOf(normalised)) {
+    const reading = readLabel(spelling, families);
+    if (reading.readings.length > 0 && spelling !== normalised) found.set(spelling.toUpperCase(), reading);
+  }
+  return [...found.values()];
+}
+
+function spellingsOf(text: string): readonly string[] {
+  const spellings = new Set<string>([text]);
+  for (const variant of spacingsOf(text)) spellings.add(variant);
+  for (const [from, to] of everywhere(text)) spellings.add(text.toUpperCase().replaceAll(from, to));
+  let layer: readonly string[] = [...spellings];
+  for (let swaps = 0; swaps < mostSwaps; swaps++) {
+    layer = layer.flatMap(withOneSwap).filter((spelling) => !spellings.has(spelling));
+    for (const spelling of layer) {
+      if (spellings.size >= mostSpellings) return [...spellings];
+      spellings.add(spelling);
+    }
+  }
+  return [...spellings];
+}
+
+/** Spaces and dashes are lost or gained when a plate is typed: none, around dashes, one for the other. */
+function spacingsOf(text: string): readonly string[] {
+  return [
+    text.replace(/[^\S\n]*([-_])[^\S\n]*/g, '$1'),
+    text.replaceAll(' ', ''),
+    text.replaceAll(' ', '-'),
+    text.replaceAll('-', ' '),
+    text.replaceAll('_', '-'),
+    text.replaceAll('_', ' '),
+    text.replaceAll('\u00AD', '-'),
+  ];
+}
+
+function everywhere(text: string): readonly (readonly [string, string])[] {
+  return [...new Set(text.toUpperCase())].flatMap((from) => lookAlikesOf(from).map((to) => [from, to] as const));
+}
+
+function withOneSwap(text: string): readonly string[] {
+  const characters = [...text];
+  const swapped = characters.flatMap((character, at) =>
+    lookAlikesOf(character).map((other) => characters.with(at, other).join('')),
+  );
+  const merged = [...text.matchAll(/rn/gi)].map(({ index }) => `${text.slice(0, index)}M${text.slice(index + 2)}`);
+  const split = [...text.matchAll(/m/gi)].map(({ index }) => `${text.slice(0, index)}RN${text.slice(index + 1)}`);
+  return [...swapped, ...merged, ...split];
+}

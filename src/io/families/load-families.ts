@@ -1,0 +1,79 @@
+import { readdir, readFile, stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { type Finding, finding, severityOf, textsOf } from '../../core/findings/finding.ts';
+import type { Family } from '../../core/model/family.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { familyFilePattern } from './find-family-places.ts';
+import { parseFamily } from './parse-family.ts';
+
+export interface ReadFamilies {
+  /** The sound ones, in the order of their files. */
+  readonly families: readonly Family[];
+  /** Every problem of every file. */
+  readonly findings: readonly Finding[];
+}
+
+/**
+ * Families of the given files and folders (their own `*.yaml` and `*.yml`, not those of folders inside), for work that
+ * rests on them: throws `family/unreadable` with all problems listed where any file is not sound, and where a folder
+ * holds none; `file/not-found`, `file/not-permitted` or `file/unreadable` where one cannot be read.
+ */
+export async function loadFamilies(paths: readonly string[]): Promise<readonly Family[]> {
+  const { families, findings } = await readFamilies(paths);
+  const stops = findings.filter((found) => severityOf(found) === 'stop');
+  const [first] = stops;
+  if (first === undefined) return families;
+  const told = stops.map((found) => textsOf(found)).map(({ seen, todo }) => `${seen} ${todo}`);
+  throw new ToolError(
+    'family/unreadable',
+    first.subject.replace(/:\d+:\d+$/, ''),
+    told.join('\n'),
+    'Correct these places, then run stickwright family check on the folder.',
+  );
+}
+
+/** The same for looking at the files themselves: problems are findings, and sound families are returned beside them. */
+export async function readFamilies(paths: readonly string[]): Promise<ReadFamilies> {
+  const files = (await Promise.all(paths.map(listFiles))).flat();
+  const parsed = await Promise.all(
+    files.map(async (file) => parseFamily(file, await readFile(file).catch((cause) => cannotRead(file, cause)))),
+  );
+  const families: Family[] = [];
+  const findings = parsed.flatMap((one) => one.findings);
+  for (const family of parsed.flatMap((one) => one.family ?? [])) {
+    const twin = families.find((other) => other.family === family.family);
+    if (twin === undefined) families.push(family);
+    else if (twin.sha256 !== family.sha256) {
+      findings.push(
+        finding('family/name-twice', `${family.source}:1:1`, { family: family.family, first: twin.source }),
+      );
+    }
+  }
+  return { families, findings };
+}
+
+async function listFiles(path: string): Promise<readonly string[]> {
+  const facts = await stat(path).catch((cause) => cannotRead(path, cause));
+  if (!facts.isDirectory()) return [path];
+  const names = await readdir(path).catch((cause) => cannotRead(path, cause));
+  const files = names.filter((name) => familyFilePattern.test(name)).toSorted();
+  if (files.length > 0) return files.map((name) => join(path, name));
+  throw new ToolError(
+    'family/unreadable',
+    path,
+    `The folder ${path} holds no family file (*.yaml).`,
+    'Name the folder that holds them, or a family file.',
+  );
+}
+
+function cannotRead(path: string, cause: NodeJS.ErrnoException): never {
+  if (cause.code === 'ENOENT') {
+    throw new ToolError('file/not-found', path, `There is no ${path}.`, 'Check the path to the family files.', cause);
+  }
+  if (cause.code === 'EACCES' || cause.code === 'EPERM') {
+    const todo = 'Ask whoever owns the file or folder for permission to read it.';
+    throw new ToolError('file/not-permitted', path, `${path} may not be read.`, todo, cause);
+  }
+  const todo = 'Try again; if it lies on a network drive, copy it to this computer first.';
+  throw new ToolError('file/unreadable', path, `${path} cannot be read: ${cause.message}.`, todo, cause);
+}

@@ -1,0 +1,168 @@
+import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { delimiter, join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { textsOf } from '../../../src/core/findings/finding.ts';
+import { ToolError } from '../../../src/core/model/tool-error.ts';
+import { findFamilyPlaces } from '../../../src/io/families/find-family-places.ts';
+import { loadFamilies, readFamilies } from '../../../src/io/families/load-families.ts';
+import { parseFamily } from '../../../src/io/families/parse-family.ts';
+
+const sound = `schema: 1
+family: quartz
+title: Quartz
+label:
+  pattern: '^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'
+  absent: { rev: none }
+  examples:
+    - { text: QZ75-B, size: "75", rev: B }
+packages:
+  - pattern: '^qz(?<size>\\d+)_(?<build>\\d{8})\\.zip$'
+    agree: [size]
+    examples:
+      - { text: qz75_20240117.zip, size: "75", build: "20240117" }
+build: { scheme: date }
+modes:
+  in-os: { file-systems: [fat32], keeps-data: true, port: left }
+`;
+
+const problemsOf = (yaml: string | Uint8Array): readonly string[] =>
+  parseFamily('f.yaml', typeof yaml === 'string' ? Buffer.from(yaml) : yaml).findings.map((found) => {
+    const { seen, todo } = textsOf(found);
+    return `${found.code} ${seen} ${todo}`;
+  });
+
+const changed = (from: string, to: string): string => {
+  if (!sound.includes(from)) throw new Error(`not in the sound file: ${from}`);
+  return sound.replace(from, to);
+};
+
+let folder = '';
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), 'families '));
+});
+afterAll(() => rm(folder, { recursive: true }));
+
+describe('parseFamily', () => {
+  it('takes a sound file, and knows its hash', () => {
+    const { family, findings } = parseFamily('f.yaml', Buffer.from(sound));
+    expect(findings).toEqual([]);
+    // SHA-256 as sha256sum prints it is checked in the load test below; here only its form.
+    expect(family).toMatchObject({
+      family: 'quartz',
+      source: 'f.yaml',
+      sha256: expect.stringMatching(/^[0-9a-f]{64}$/),
+    });
+  });
+
+  it.each([
+    ['text without quotes', changed('size: "75", rev', 'size: 75, rev'), /f\.yaml:8:29.*75 is not text.*"75"/],
+    ['a missing key', changed('title: Quartz\n', ''), /f\.yaml:1:1.*title.*missing/],
+    ['an unknown key', changed('    agree:', '    agrees: [size]\n    agree:'), /f\.yaml:11:5.*agrees.*not known/],
+    ['a value outside the list', changed('scheme: date', 'scheme: dates'), /f\.yaml:14:18.*dates.*date, version/],
+    ['another schema version', changed('schema: 1', 'schema: 2'), /f\.yaml:1:9.*2 is not one of: 1/],
+    ['a tab', changed('  absent', '\tabsent'), /not-yaml f\.yaml:6:/],
+    ['the same key twice', changed('title: Quartz', 'title: Quartz\ntitle: Q'), /not-yaml f\.yaml:4:1.*unique/],
+    ['an alias to nothing', changed('title: Quartz', 'title: *q'), /not-yaml/],
+    ['not text', Buffer.from([0xff, 0xfe, 0x00]), /not-yaml f\.yaml:1:1.*UTF-8/],
+    ['nothing', '', /wrong-shape f\.yaml:1:1/],
+  ])('says where %s is', (_what, yaml, expected) => {
+    expect(problemsOf(yaml).join('\n')).toMatch(expected);
+    expect(parseFamily('f.yaml', Buffer.from(yaml)).family).toBeUndefined();
+  });
+
+  it.each([
+    [
+      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^QZ(?=x)(?<size>\\d{2,3})'",
+      /pattern-refused f\.yaml:5:16.*looks ahead/,
+    ],
+    [
+      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^''Q(?<size>\\d)\\1(?<rev>x)'",
+      /pattern-refused f\.yaml:5:28.*refers back/,
+    ],
+    ["'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'", '"^QZ\\\\d(?<size>[z-a])"', /pattern-refused f\.yaml:5:28.*z-a/],
+    [
+      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^QZ(?<size>\\d{2,3}'",
+      /pattern-refused f\.yaml:5:12.*missing closing \): `\^QZ/,
+    ],
+  ])('says where in a pattern it is refused: %s → %s', (from, to, expected) => {
+    expect(problemsOf(changed(from, to))[0]).toMatch(expected);
+  });
+
+  it('runs the examples, and says what came out instead', () => {
+    expect(problemsOf(changed('rev: B }', 'rev: C }'))).toEqual([
+      expect.stringMatching(/example-fails f\.yaml:8:40: "QZ75-B" should give rev C, but gives rev B\./),
+    ]);
+    expect(problemsOf(changed('text: QZ75-B', 'text: QX75-B'))).toEqual([
+      expect.stringMatching(/f\.yaml:8:15: "QX75-B" should give size 75, rev B, but gives nothing/),
+    ]);
+    expect(problemsOf(changed('build: "20240117"', 'model: "1"'))).toEqual([
+      expect.stringMatching(/gives no model at all \(size 75, build 20240117\)/),
+    ]);
+  });
+
+  it('wants parts that agree on both sides', () => {
+    expect(problemsOf(changed('agree: [size]', 'agree: [size, rev]'))).toEqual([
+      expect.stringMatching(/part-unknown f\.yaml:11:19: rev must agree, but this package's pattern cannot state it/),
+    ]);
+    expect(problemsOf(changed('absent: { rev: none }', 'absent: { revision: none }'))).toEqual([
+      expect.stringMatching(/part-unknown f\.yaml:6:23: the pattern has no part revision.*size, rev/),
+    ]);
+  });
+
+  it('stops aliases that multiply without end', () => {
+    const bomb = [
+      'a0: &a0 [x,x,x,x,x,x,x,x,x]',
+      ...Array.from({ length: 9 }, (_, i) => `a${i + 1}: &a${i + 1} [${`*a${i},`.repeat(9)}]`),
+    ];
+    expect(problemsOf(bomb.join('\n'))).toEqual([expect.stringMatching(/not-yaml .*alias/i)]);
+  });
+});
+
+describe('loadFamilies', () => {
+  it('reads files and folders, and drops the same file met twice', async () => {
+    const families = await loadFamilies(['samples/families', 'samples/families/slate.yaml']);
+    expect(families.map(({ family }) => family)).toEqual(['basalt', 'lantern', 'slate']);
+  });
+
+  it('throws with all problems of all files', async () => {
+    await writeFile(join(folder, 'a.yaml'), changed('schema: 1', 'schema: 3'));
+    await writeFile(join(folder, 'b.yml'), changed('rev: B }', 'rev: C }'));
+    const error = await loadFamilies([folder]).then(
+      () => undefined,
+      (cause) => cause,
+    );
+    expect(error).toBeInstanceOf(ToolError);
+    expect(error.code).toBe('family/unreadable');
+    expect(error.message).toMatch(/a\.yaml:1:9.*\n.*b\.yml:8:40/);
+  });
+
+  it('gives the sound ones beside the problems to who looks at the files', async () => {
+    await writeFile(join(folder, 'a.yaml'), sound);
+    await writeFile(join(folder, 'b.yml'), changed('title: Quartz', 'title: Other'));
+    const { families, findings } = await readFamilies([folder]);
+    expect(families.map(({ title }) => title)).toEqual(['Quartz']);
+    expect(findings.map(({ code, subject }) => `${code} ${subject}`)).toEqual([
+      `family/name-twice ${join(folder, 'b.yml')}:1:1`,
+    ]);
+  });
+
+  it('says what is not there', async () => {
+    await expect(loadFamilies([join(folder, 'nowhere')])).rejects.toMatchObject({ code: 'file/not-found' });
+    await expect(loadFamilies(['src/core'])).rejects.toMatchObject({ code: 'family/unreadable' });
+  });
+});
+
+describe('findFamilyPlaces', () => {
+  it('takes the person before the environment before the desk', async () => {
+    const environment = { STICKWRIGHT_FAMILIES: ['x', 'y z'].join(delimiter) };
+    expect(await findFamilyPlaces(['a'], environment, folder)).toEqual({ paths: ['a'], from: 'named' });
+    expect(await findFamilyPlaces([], environment, folder)).toEqual({ paths: ['x', 'y z'], from: 'environment' });
+    await writeFile(join(folder, 'a.yaml'), sound);
+    expect(await findFamilyPlaces([], {}, folder)).toEqual({ paths: [folder], from: 'user' });
+    expect(await findFamilyPlaces([], {}, join(folder, 'nowhere'))).toEqual({ paths: [], from: 'none' });
+  });
+});
