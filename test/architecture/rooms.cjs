@@ -80,6 +80,7 @@ module.exports = {
     tsConfig: { fileName: 'tsconfig.json' },
     tsPreCompilationDeps: true,
     enhancedResolveOptions: {
+      exportsFields: ['exports'],
       extensions: ['.ts', '.js', '.json'],
       conditionNames: ['import', 'node', 'default', 'types'],
     },

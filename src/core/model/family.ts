@@ -109,6 +109,14 @@ export const familySchema = z.strictObject({
     .enum(['expected', 'none'])
     .default('expected')
     .describe('none: the maker publishes no checksums, so their absence is not held against a stick.'),
+  devices: z
+    .array(z.string().min(1))
+    .optional()
+    .describe("Device names (pre-device) of the family's update packages; a package for none of them is stopped."),
+  signers: z
+    .array(z.string().regex(/^[0-9a-fA-F]{64}$/))
+    .optional()
+    .describe('SHA-256 fingerprints of the certificates that sign the packages; any other signer is stopped.'),
   modes: z.partialRecord(z.enum(modes), modeRules),
 });
 

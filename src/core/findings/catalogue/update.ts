@@ -1,2 +1,12 @@
+import { updateClaimFindings } from './update-claims.ts';
+import { updateMetadataFindings } from './update-metadata.ts';
+import { updatePayloadFindings } from './update-payload.ts';
+import { updateSignatureFindings } from './update-signature.ts';
+
 /** Findings of the area `update/`. */
-export const updateFindings = {};
+export const updateFindings = {
+  ...updateMetadataFindings,
+  ...updatePayloadFindings,
+  ...updateSignatureFindings,
+  ...updateClaimFindings,
+};

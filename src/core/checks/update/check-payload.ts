@@ -1,0 +1,73 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import { payloadPath } from '../../update-package/parse-payload-header.ts';
+import { type PayloadProperties, payloadPropertiesPath } from '../../update-package/parse-payload-properties.ts';
+import { plainText } from '../../update-package/plain-text.ts';
+import type {
+  PayloadFacts,
+  PayloadHeaderFacts,
+  UpdatePackageFacts,
+} from '../../update-package/update-package-facts.ts';
+
+/** The payload's form, and its sizes and hashes against its properties. */
+export function checkPayload(facts: UpdatePackageFacts): readonly Finding[] {
+  const { payload, payloadProperties: properties } = facts;
+  if (payload === undefined) {
+    return properties === undefined ? [] : [finding('update/payload-missing', payloadPath)];
+  }
+  return [
+    ...(payload.method === 0 ? [] : [finding('update/payload-compressed', payloadPath, { method: payload.method })]),
+    ...checkHeader(payload.header, payload.bytes),
+    ...(properties === undefined
+      ? [finding('update/payload-properties-missing', payloadPropertiesPath)]
+      : compareWithProperties(payload, properties)),
+  ];
+}
+
+function checkHeader(header: PayloadHeaderFacts, bytes: number): readonly Finding[] {
+  switch (header.state) {
+    case 'not-a-payload':
+      return [finding('update/payload-not-one', payloadPath, { firstBytes: header.firstBytes })];
+    case 'other-version':
+      return [finding('update/payload-version', payloadPath, { version: header.version })];
+    case 'cut-off':
+      return [finding('update/payload-cut-off', payloadPath, { bytes, announcedBytes: header.announcedBytes })];
+    case 'read':
+      return checkManifest(header);
+  }
+}
+
+function checkManifest({ manifest, manifestBytes }: Extract<PayloadHeaderFacts, { state: 'read' }>) {
+  switch (manifest.state) {
+    case 'unreadable':
+      return [finding('update/payload-manifest-unreadable', payloadPath)];
+    case 'too-large':
+      return [finding('update/payload-manifest-too-large', payloadPath, { bytes: manifestBytes })];
+    case 'read': {
+      const shown = manifest.partitions.slice(0, 100);
+      return [
+        finding('update/payload-partitions', payloadPath, {
+          partitions: shown.map(({ name, bytes }) => ({ name: plainText(name), bytes })),
+          leftOut: manifest.partitions.length - shown.length + manifest.partitionsLeftOut,
+        }),
+      ];
+    }
+  }
+}
+
+function compareWithProperties(payload: PayloadFacts, properties: PayloadProperties): readonly Finding[] {
+  const header = payload.header.state === 'read' ? payload.header : undefined;
+  const pairs: readonly (readonly [key: string, stated: string | undefined, actual: string | undefined])[] = [
+    ['FILE_HASH', properties.fileHash, payload.fileHash],
+    ['FILE_SIZE', properties.fileSize, String(payload.bytes)],
+    ['METADATA_HASH', properties.metadataHash, header?.metadataHash],
+    ['METADATA_SIZE', properties.metadataSize, header && String(header.metadataBytes)],
+  ];
+  const missing = pairs.filter(([, stated]) => stated === undefined).map(([key]) => key);
+  const differing = pairs.flatMap(([key, stated, actual]) => {
+    if (stated === undefined || actual === undefined || stated === actual) return [];
+    return [finding('update/payload-differs', payloadPath, { key, stated: plainText(stated), actual })];
+  });
+  return missing.length === 0
+    ? differing
+    : [...differing, finding('update/payload-properties-incomplete', payloadPropertiesPath, { missing })];
+}
