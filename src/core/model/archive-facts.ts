@@ -27,11 +27,12 @@ export interface ArchiveFacts {
   readonly directorySha256: string;
 }
 
-/** The digests of a whole file, in lower hex. */
+/** Digests of a whole file, in lower hex; `undefined` where nobody asked for it. */
 export interface Digests {
   readonly sha256: string;
-  readonly sha1: string;
-  readonly md5: string;
+  readonly sha512: string | undefined;
+  readonly sha1: string | undefined;
+  readonly md5: string | undefined;
 }
 
 /** What one entry turned out to be when it was read. */

@@ -15,6 +15,11 @@ export interface PassListener {
   entryEnd?(entry: ArchiveEntry, reading: EntryReading, sound: boolean): void | Promise<void>;
 }
 
+export interface PassOptions {
+  /** SHA-256 is always computed; these only when asked for, since each costs a pass over the bytes. */
+  readonly digests?: readonly ('sha512' | 'sha1' | 'md5')[];
+}
+
 /** What one whole pass showed. */
 export interface ArchiveReading {
   readonly digests: Digests;
@@ -35,9 +40,12 @@ export interface Archive {
    * readable zip, only raw bytes are heard. Throws ToolError `file/unreadable`, `file/changed-while-read`, or the
    * signal's reason when aborted; a listener's throw passes through.
    */
-  readThrough(listener: PassListener, signal: AbortSignal): Promise<ArchiveReading>;
+  readThrough(listener: PassListener, signal: AbortSignal, options?: PassOptions): Promise<ArchiveReading>;
   close(): Promise<void>;
 }
 
-/** Opens an archive for reading; never writes beside it. Throws ToolError `file/not-found`, `file/not-permitted`. */
+/**
+ * Opens an archive for reading; never writes beside it. Throws ToolError `file/not-found`,
+ * `file/not-permitted`, `file/unreadable`.
+ */
 export type OpenArchive = (path: string) => Promise<Archive>;

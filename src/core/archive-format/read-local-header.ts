@@ -1,0 +1,57 @@
+import { type ExtraFields, readExtraFields } from './read-extra-fields.ts';
+import { type ResolvedFields, resolveZip64 } from './resolve-zip64.ts';
+import { fixedBytes, signatures } from './signatures.ts';
+import { viewOf } from './view-of.ts';
+
+/** The header before an entry's data (APPNOTE 4.3.7), with Zip64 values in place. */
+export interface LocalHeader {
+  readonly versionNeeded: number;
+  readonly flags: number;
+  readonly method: number;
+  readonly modTime: number;
+  readonly modDate: number;
+  readonly crc32: number;
+  readonly compressedBytes: number;
+  readonly bytes: number;
+  readonly nameBytes: Uint8Array;
+  readonly extra: ExtraFields;
+  readonly zip64: Pick<ResolvedFields, 'missing' | 'contradictory'>;
+}
+
+/**
+ * How long the header at the start of `bytes` is: undefined where its first 30 bytes are not there yet, -1 where it is
+ * none.
+ */
+export function localHeaderLength(bytes: Uint8Array): number | undefined {
+  const view = viewOf(bytes);
+  if (bytes.length >= 4 && view.getUint32(0, true) !== signatures.localHeader) return -1; // 0: signature
+  if (bytes.length < fixedBytes.localHeader) return undefined;
+  return fixedBytes.localHeader + view.getUint16(26, true) + view.getUint16(28, true); // 26: name, 28: extra length
+}
+
+/** `bytes` is exactly one header, as `localHeaderLength` measured it. */
+export function readLocalHeader(bytes: Uint8Array): LocalHeader {
+  const view = viewOf(bytes);
+  const nameEnd = fixedBytes.localHeader + view.getUint16(26, true); // 26: file name length
+  const extra = readExtraFields(bytes.subarray(nameEnd));
+  const fields = {
+    compressedBytes: view.getUint32(18, true), // 18: compressed size
+    bytes: view.getUint32(22, true), // 22: uncompressed size
+    headerOffset: 0,
+    diskStart: 0,
+  };
+  const resolved = resolveZip64(fields, extra.fields);
+  return {
+    versionNeeded: view.getUint16(4, true), // 4: version needed to extract
+    flags: view.getUint16(6, true), // 6: general purpose bit flag
+    method: view.getUint16(8, true), // 8: compression method
+    modTime: view.getUint16(10, true), // 10: last mod file time
+    modDate: view.getUint16(12, true), // 12: last mod file date
+    crc32: view.getUint32(14, true), // 14: crc-32
+    compressedBytes: resolved.compressedBytes,
+    bytes: resolved.bytes,
+    nameBytes: bytes.subarray(fixedBytes.localHeader, nameEnd), // 30: file name
+    extra,
+    zip64: { missing: resolved.missing, contradictory: resolved.contradictory },
+  };
+}

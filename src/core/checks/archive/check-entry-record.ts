@@ -1,0 +1,59 @@
+import type { ArchiveShape, NamedRecord } from '../../archive-format/archive-shape.ts';
+import { extraIds, fixedBytes, flagBits, methods } from '../../archive-format/signatures.ts';
+import { type Finding, finding } from '../../findings/finding.ts';
+
+/** Newest feature level that the published specification names (APPNOTE 4.4.3.2). */
+const newestVersion = 63;
+/** 258 bytes from 2 bits: more than this deflate cannot expand (RFC 1951, 3.2.5: longest match 258). */
+const largestDeflateRatio = 1032;
+
+/** One directory record by itself: can it be unpacked, and can what it states be true? */
+export function checkEntryRecord(record: NamedRecord, shape: ArchiveShape): readonly Finding[] {
+  const subject = record.name.shown;
+  const offset = record.startsAt;
+  const found: Finding[] = [];
+  if (isEncrypted(record)) found.push(finding('archive/encrypted', subject, { offset }));
+  else found.push(...checkMethod(record));
+  if ((record.versionNeeded & 0xff) > newestVersion) {
+    found.push(finding('archive/version-unknown', subject, { offset, version: (record.versionNeeded & 0xff) / 10 }));
+  }
+  if (record.diskStart !== 0) found.push(finding('archive/split-set', subject, { offset, part: record.diskStart + 1 }));
+  if (record.extra.overrun !== undefined) {
+    found.push(finding('archive/extra-field-damaged', subject, { offset: record.at, where: 'directory' }));
+  }
+  if (record.zip64.missing !== undefined) {
+    found.push(finding('archive/zip64-extra-missing', subject, { offset: record.at, field: record.zip64.missing }));
+  }
+  if (record.zip64.contradictory) {
+    found.push(finding('archive/zip64-extra-contradicts', subject, { offset: record.at, where: 'directory' }));
+  }
+  if (offset + fixedBytes.localHeader + record.compressedBytes > shape.directoryAt) {
+    found.push(finding('archive/entry-outside', subject, { offset, compressedBytes: record.compressedBytes }));
+  }
+  if (isImpossibleSize(record)) {
+    const { bytes, compressedBytes, method } = record;
+    found.push(finding('archive/size-impossible', subject, { offset, bytes, compressedBytes, method }));
+  }
+  if (subject.endsWith('/') && record.bytes > 0) {
+    found.push(finding('archive/folder-with-content', subject, { offset, bytes: record.bytes }));
+  }
+  return found;
+}
+
+const isEncrypted = ({ flags, extra }: NamedRecord): boolean =>
+  (flags & (flagBits.encrypted | flagBits.strongEncryption | flagBits.maskedHeader)) !== 0 ||
+  extra.fields.some(({ id }) => id === extraIds.aes);
+
+function checkMethod({ name, method, flags, startsAt }: NamedRecord): readonly Finding[] {
+  if (method !== methods.stored && method !== methods.deflate) {
+    return [finding('archive/method-unsupported', name.shown, { offset: startsAt, method })];
+  }
+  if ((flags & flagBits.patched) !== 0) return [finding('archive/patch-data', name.shown, { offset: startsAt })];
+  return [];
+}
+
+function isImpossibleSize(record: NamedRecord): boolean {
+  if (isEncrypted(record)) return false;
+  if (record.method === methods.stored) return record.bytes !== record.compressedBytes;
+  return record.method === methods.deflate && record.bytes > record.compressedBytes * largestDeflateRatio;
+}

@@ -1,0 +1,57 @@
+import { define, type NoFacts } from '../define.ts';
+import { downloadAgain, visible } from './archive-words.ts';
+
+/** The archive against what its maker published about it. */
+export const publishedHashFindings = {
+  'archive/hash-matches': define<{ algorithm: string; from: string }>({
+    severity: 'note',
+    title: 'The published hash is right',
+    seen: ({ algorithm, from }) => `The ${algorithm} given by ${visible(from)} is that of this file.`,
+    why: 'The file is byte for byte the one that hash was made from.',
+    todo: 'Nothing.',
+    source: 'FIPS 180-4; RFC 1321',
+  }),
+  'archive/hash-differs': define<{ algorithm: string; from: string; published: string; computed: string }>({
+    severity: 'stop',
+    title: 'The published hash is another one',
+    seen: ({ algorithm, from, published, computed }) =>
+      `${algorithm} by ${visible(from)}: ${published}; of this file: ${computed}.`,
+    why: 'This is not the file that was published: another build, a damaged download, or a changed file. Installing it can ruin the panel.',
+    todo: `Compare the build and the hash on the support page. ${downloadAgain}`,
+    source: 'FIPS 180-4; RFC 1321',
+  }),
+  'archive/hash-weak': define<{ algorithm: string; from: string }>({
+    severity: 'caution',
+    title: 'Only a weak hash was published',
+    seen: ({ algorithm, from }) => `${visible(from)} gives only ${algorithm}.`,
+    why: 'It shows damage on the way, but a forger can make another file with the same value.',
+    todo: 'If the maker publishes a SHA-256 as well, give it with --expect-sha256.',
+    source: 'RFC 6151 (MD5); NIST SP 800-131A (SHA-1)',
+  }),
+  'archive/hash-list-unreadable': define<{ line: number; text: string }>({
+    severity: 'caution',
+    title: 'The checksum file could not be read',
+    seen: ({ line, text }, subject) =>
+      `${visible(subject)}, line ${line}: "${visible(text)}" is no checksum in any known form.`,
+    why: 'What the maker published could not be compared in full.',
+    todo: 'Download the checksum file again, or copy the value from the support page and give it with --expect-sha256.',
+    source: 'common practice: forms of coreutils and BSD',
+  }),
+  'archive/hash-list-silent': define<{ names: readonly string[] }>({
+    severity: 'caution',
+    title: 'The checksum file does not name this archive',
+    seen: ({ names }, subject) =>
+      `${visible(subject)} names ${names.length === 0 ? 'nothing' : names.slice(0, 3).map(visible).join(', ')}${names.length > 3 ? ` and ${names.length - 3} more` : ''}, not this file.`,
+    why: 'The archive was renamed, or the list belongs to another download.',
+    todo: 'Compare the file name with the support page, or give the value with --expect-sha256.',
+    source: 'common practice',
+  }),
+  'archive/no-published-hash': define<NoFacts>({
+    severity: 'unproven',
+    title: 'No published hash to compare with',
+    seen: () => 'No hash was given, and no checksum file lies beside the archive.',
+    why: 'The archive is whole in itself, but nothing shows that it is the one the maker published.',
+    todo: 'Copy the hash from the support page and give it with --expect-sha256, or save the checksum file beside the archive. If the maker publishes none, say so in the family file: published-hash: none.',
+    source: 'common practice',
+  }),
+};

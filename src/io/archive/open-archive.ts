@@ -1,0 +1,145 @@
+import { createHash } from 'node:crypto';
+import { type FileHandle, open, stat } from 'node:fs/promises';
+import { basename } from 'node:path';
+import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
+import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
+import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
+import { type Finding, finding } from '../../core/findings/finding.ts';
+import { verdictOf } from '../../core/findings/verdict.ts';
+import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { Archive, OpenArchive } from './archive.ts';
+import { LayoutWalk, type WalkEntry } from './layout-walk.ts';
+import { type FileShape, readShape } from './read-shape.ts';
+import { changedWhileRead, readThrough } from './read-through.ts';
+import { readWithLibrary } from './read-with-library.ts';
+
+export const openArchive: OpenArchive = async (path) => {
+  const file = await openFile(path);
+  try {
+    const identity = await identify(file, path);
+    const shape = await readShape(file, path, identity.bytes);
+    const entries = shape.kind === 'archive' ? listEntries(shape.shape) : [];
+    const facts: ArchiveFacts = {
+      path,
+      fileName: basename(path),
+      bytes: identity.bytes,
+      entries: entries.map(({ entry }) => entry),
+      directorySha256: hashDirectory(shape),
+    };
+    const findings = await examine(file, path, shape);
+    return toArchive({ file, path, identity, shape, entries, facts, findings });
+  } catch (cause) {
+    await file.close();
+    throw cause;
+  }
+};
+
+interface Opened {
+  readonly file: FileHandle;
+  readonly path: string;
+  readonly identity: Identity;
+  readonly shape: FileShape;
+  readonly entries: readonly WalkEntry[];
+  readonly facts: ArchiveFacts;
+  readonly findings: readonly Finding[];
+}
+
+function toArchive({ file, path, identity, shape, entries, facts, findings }: Opened): Archive {
+  return {
+    facts,
+    findings,
+    async readThrough(listener, signal, options = {}) {
+      signal.throwIfAborted();
+      await expectUnchanged(file, path, identity);
+      const walk = shape.kind === 'archive' ? new LayoutWalk(shape.shape, entries, listener) : undefined;
+      const fileBytes = identity.bytes;
+      const reading = await readThrough({ file, path, fileBytes, walk, listener, signal, options });
+      await expectUnchanged(file, path, identity);
+      return reading;
+    },
+    close: () => file.close(),
+  };
+}
+
+async function examine(file: FileHandle, path: string, shape: FileShape): Promise<readonly Finding[]> {
+  if (shape.kind === 'no-end-record') return checkWithoutDirectory(shape.head, shape.last, shape.fileBytes);
+  if (shape.kind === 'directory-too-large') {
+    return [finding('archive/directory-too-large', '', { directoryBytes: shape.directoryBytes })];
+  }
+  const own = checkDirectory(shape.shape);
+  const library = await readWithLibrary(file, path, shape.shape, shape.directoryRaw);
+  const found = [...own, ...library.findings];
+  // Where our own reader already stopped for a reason with a name, the library's words would only repeat it.
+  if (library.objection === undefined || verdictOf(found) === 'not-ready') return found;
+  return [...found, finding('archive/library-objects', '', { objection: library.objection })];
+}
+
+/** The directory's entries in the order of their bytes. */
+function listEntries(shape: ArchiveShape): readonly WalkEntry[] {
+  const listed = shape.records.map((record): WalkEntry => ({ record, entry: toEntry(record) }));
+  return listed.sort((a, b) => a.entry.headerOffset - b.entry.headerOffset);
+}
+
+const toEntry = (record: WalkEntry['record']): ArchiveEntry => ({
+  name: record.name.shown,
+  folder: record.name.shown.endsWith('/'),
+  bytes: record.bytes,
+  compressedBytes: record.compressedBytes,
+  method: record.method,
+  crc32: record.crc32,
+  headerOffset: record.startsAt,
+});
+
+function hashDirectory(shape: FileShape): string {
+  const hash = createHash('sha256');
+  if (shape.kind === 'archive') {
+    const { end, zip64End, fileBytes } = shape.shape;
+    hash.update(shape.directoryRaw).update(JSON.stringify([end, zip64End, fileBytes]));
+  } else if (shape.kind === 'no-end-record') hash.update(shape.head);
+  return hash.digest('hex');
+}
+
+interface Identity {
+  readonly bytes: number;
+  /** Device, inode, size and time of change: another file, or other content, differs in one of them. */
+  readonly stamp: string;
+}
+
+async function openFile(path: string): Promise<FileHandle> {
+  try {
+    return await open(path, 'r');
+  } catch (cause) {
+    const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
+    if (code === 'ENOENT' || code === 'ENOTDIR') {
+      throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name and the folder.', cause);
+    }
+    if (code === 'EACCES' || code === 'EPERM') {
+      const todo = 'Ask for the right to read it, or copy it to a folder of your own.';
+      throw new ToolError('file/not-permitted', path, `You are not allowed to read ${path}.`, todo, cause);
+    }
+    const todo = 'Copy the archive to another disk, or download it again.';
+    throw new ToolError('file/unreadable', path, `${path} could not be opened.`, todo, cause);
+  }
+}
+
+async function identify(file: FileHandle, path: string): Promise<Identity> {
+  const facts = await file.stat({ bigint: true });
+  if (!facts.isFile()) {
+    const todo = 'Give the archive file itself, not a folder or a device.';
+    throw new ToolError('file/unreadable', path, `${path} is not a file.`, todo);
+  }
+  return { bytes: Number(facts.size), stamp: stampOf(facts) };
+}
+
+const stampOf = (facts: { dev: bigint; ino: bigint; size: bigint; mtimeNs: bigint }): string =>
+  [facts.dev, facts.ino, facts.size, facts.mtimeNs].join(' ');
+
+/** Both the open file and whatever now bears its name must still be what was opened. */
+async function expectUnchanged(file: FileHandle, path: string, identity: Identity): Promise<void> {
+  const now = await file.stat({ bigint: true });
+  const named = await stat(path, { bigint: true }).catch(() => undefined);
+  if (stampOf(now) !== identity.stamp || named === undefined || stampOf(named) !== identity.stamp) {
+    throw changedWhileRead(path);
+  }
+}

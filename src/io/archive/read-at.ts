@@ -1,0 +1,29 @@
+import type { FileHandle } from 'node:fs/promises';
+import { ToolError } from '../../core/model/tool-error.ts';
+
+/** The bytes of a file from `at` on, at most `length`, fewer only where the file ends. Throws `file/unreadable`. */
+export async function readAt(file: FileHandle, path: string, at: number, length: number): Promise<Buffer> {
+  const buffer = Buffer.alloc(length);
+  return buffer.subarray(0, await readInto(file, path, buffer, at));
+}
+
+/** Fills `buffer` from file offset `at`; returns how many bytes came, fewer only where the file ends. */
+export async function readInto(file: FileHandle, path: string, buffer: Buffer, at: number): Promise<number> {
+  let filled = 0;
+  try {
+    while (filled < buffer.length) {
+      const { bytesRead } = await file.read(buffer, filled, buffer.length - filled, at + filled);
+      if (bytesRead === 0) break;
+      filled += bytesRead;
+    }
+  } catch (cause) {
+    throw new ToolError(
+      'file/unreadable',
+      path,
+      `${path} could not be read near byte ${at + filled}.`,
+      'The disk it lies on may be failing, or the drive was unplugged. Copy the archive to another disk, or download it again.',
+      cause,
+    );
+  }
+  return filled;
+}

@@ -1,0 +1,109 @@
+import type { FileHandle } from 'node:fs/promises';
+import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
+import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
+import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
+import {
+  type EndRecord,
+  findEndRecords,
+  readZip64End,
+  readZip64Locator,
+  type Zip64End,
+  type Zip64Locator,
+} from '../../core/archive-format/read-end-records.ts';
+import { fixedBytes, longestCommentBytes, signatures } from '../../core/archive-format/signatures.ts';
+import { viewOf } from '../../core/archive-format/view-of.ts';
+import { nameEntry } from './name-entries.ts';
+import { readAt } from './read-at.ts';
+
+/** Larger directories are not read: 64 MiB hold half a million entries, firmware has thousands. */
+export const largestDirectoryBytes = 64 * 1024 * 1024;
+
+/** Bytes of both ends that are kept, enough to tell what a file is. */
+const headBytes = 36 * 1024;
+const lastBytes = 512;
+const nearEndBytes = fixedBytes.end + longestCommentBytes;
+/** Where nothing is found near the end, junk may follow the archive: this far back is searched. */
+const farFromEndBytes = 8 * 1024 * 1024;
+
+/** A file as far as it could be understood without reading its content. */
+export type FileShape =
+  | { readonly kind: 'no-end-record'; readonly fileBytes: number; readonly head: Uint8Array; readonly last: Uint8Array }
+  | { readonly kind: 'directory-too-large'; readonly fileBytes: number; readonly directoryBytes: number }
+  | { readonly kind: 'archive'; readonly shape: ArchiveShape; readonly directoryRaw: Buffer };
+
+/** Finds end records and directory. Every offset and size is compared with the file's size before it is used. */
+export async function readShape(file: FileHandle, path: string, fileBytes: number): Promise<FileShape> {
+  const head = await readAt(file, path, 0, Math.min(headBytes, fileBytes));
+  const ends = await findEnds(file, path, fileBytes);
+  const end = chooseEndRecord(ends, fileBytes);
+  if (end === undefined) {
+    const last = await readAt(file, path, Math.max(0, fileBytes - lastBytes), Math.min(lastBytes, fileBytes));
+    return { kind: 'no-end-record', fileBytes, head, last };
+  }
+  const { zip64Locator, zip64End } = await readZip64(file, path, end);
+  const directoryLimit = zip64End?.at ?? zip64Locator?.at ?? end.at;
+  const { directoryAt, baseBytes } = await locateDirectory(file, path, zip64End ?? end, directoryLimit);
+  const spanBytes = directoryLimit - directoryAt;
+  if (spanBytes > largestDirectoryBytes) return { kind: 'directory-too-large', fileBytes, directoryBytes: spanBytes };
+  const directoryRaw = await readAt(file, path, directoryAt, spanBytes);
+  const directory = readCentralDirectory(directoryRaw, directoryAt);
+  const shape = { fileBytes, head, ends, end, zip64Locator, zip64End, baseBytes, directoryAt, directoryLimit };
+  return { kind: 'archive', shape: { ...shape, directory, records: nameRecords(directory, baseBytes) }, directoryRaw };
+}
+
+function nameRecords(directory: CentralDirectory, baseBytes: number): ArchiveShape['records'] {
+  return directory.records.map((record) => ({
+    ...record,
+    name: nameEntry(record),
+    startsAt: record.headerOffset + baseBytes,
+  }));
+}
+
+async function findEnds(file: FileHandle, path: string, fileBytes: number): Promise<readonly EndRecord[]> {
+  for (const length of [nearEndBytes, farFromEndBytes]) {
+    const at = Math.max(0, fileBytes - length);
+    const ends = findEndRecords(await readAt(file, path, at, fileBytes - at), at);
+    if (ends.length > 0 || at === 0) return ends;
+  }
+  return [];
+}
+
+async function readZip64(
+  file: FileHandle,
+  path: string,
+  end: EndRecord,
+): Promise<{ zip64Locator: Zip64Locator | undefined; zip64End: Zip64End | undefined }> {
+  const locatorAt = end.at - fixedBytes.zip64Locator;
+  if (locatorAt < 0) return { zip64Locator: undefined, zip64End: undefined };
+  const zip64Locator = readZip64Locator(await readAt(file, path, locatorAt, fixedBytes.zip64Locator), locatorAt);
+  if (zip64Locator === undefined) return { zip64Locator, zip64End: undefined };
+  // Where bytes were put before the archive the stated offset is short, but the record still ends at the locator.
+  for (const at of [zip64Locator.recordOffset, locatorAt - fixedBytes.zip64End]) {
+    if (at < 0 || at > locatorAt - fixedBytes.zip64End) continue;
+    const zip64End = readZip64End(await readAt(file, path, at, fixedBytes.zip64End), at);
+    if (zip64End !== undefined) return { zip64Locator, zip64End };
+  }
+  return { zip64Locator, zip64End: undefined };
+}
+
+type Stated = Pick<EndRecord, 'directoryOffset' | 'directoryBytes' | 'entries'>;
+
+/** The stated place where records begin there, else the place that the stated size gives, else an empty directory. */
+async function locateDirectory(
+  file: FileHandle,
+  path: string,
+  stated: Stated,
+  limit: number,
+): Promise<{ directoryAt: number; baseBytes: number }> {
+  const counted = limit - stated.directoryBytes;
+  for (const directoryAt of [stated.directoryOffset, counted]) {
+    if (directoryAt < 0 || directoryAt + fixedBytes.centralHeader > limit) continue;
+    const first = await readAt(file, path, directoryAt, 4);
+    if (first.length === 4 && viewOf(first).getUint32(0, true) === signatures.centralHeader) {
+      return { directoryAt, baseBytes: Math.max(0, directoryAt - stated.directoryOffset) };
+    }
+  }
+  const empty = stated.directoryBytes === 0 && stated.entries === 0;
+  if (empty && stated.directoryOffset <= limit) return { directoryAt: stated.directoryOffset, baseBytes: 0 };
+  return { directoryAt: limit, baseBytes: 0 };
+}

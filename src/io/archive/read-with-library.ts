@@ -1,0 +1,96 @@
+import type { FileHandle } from 'node:fs/promises';
+import yauzl, { type Entry } from 'yauzl';
+import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
+import { compareDirectoryReaders, type LibraryReading } from '../../core/checks/archive/compare-directory-readers.ts';
+import type { Finding } from '../../core/findings/finding.ts';
+import { readAt } from './read-at.ts';
+
+/**
+ * Reads the directory a second time, with a library that nobody here wrote, in its strict mode; where it sees something
+ * else than our own parser, or objects where ours found nothing, that is a finding. It is only given positions inside
+ * the file, and whatever it throws ends here.
+ */
+export async function readWithLibrary(
+  file: FileHandle,
+  path: string,
+  shape: ArchiveShape,
+  directoryRaw: Buffer,
+): Promise<{ readonly findings: readonly Finding[]; readonly objection: string | undefined }> {
+  const findings: Finding[] = [];
+  let index = 0;
+  try {
+    const totalBytes = shape.fileBytes - shape.baseBytes;
+    const reader = new BoundedReader(file, path, shape, directoryRaw);
+    const zip = await yauzl.fromRandomAccessReaderPromise(reader, totalBytes, { strictFileNames: true });
+    for await (const entry of zip.eachEntry()) {
+      const found = compareDirectoryReaders(shape.records[index], readingOf(entry), index);
+      if (found !== undefined) return { findings: [found], objection: undefined };
+      index += 1;
+    }
+  } catch (cause) {
+    return { findings, objection: cause instanceof Error ? cause.message : String(cause) };
+  }
+  const missed = shape.records[index];
+  if (missed !== undefined) {
+    const found = compareDirectoryReaders(missed, undefined, index);
+    if (found !== undefined) findings.push(found);
+  }
+  return { findings, objection: undefined };
+}
+
+const readingOf = (entry: Entry): LibraryReading => ({
+  name: entry.fileName,
+  flags: entry.generalPurposeBitFlag,
+  method: entry.compressionMethod,
+  crc32: entry.crc32,
+  compressedBytes: entry.compressedSize,
+  bytes: entry.uncompressedSize,
+  headerOffset: entry.relativeOffsetOfLocalHeader,
+});
+
+type ReadDone = (error: Error | null, bytesRead?: number) => void;
+
+/** Answers from the directory in memory; refuses every position that is not inside the file. */
+class BoundedReader extends yauzl.RandomAccessReader {
+  readonly #file: FileHandle;
+  readonly #path: string;
+  readonly #shape: ArchiveShape;
+  readonly #directory: Buffer;
+
+  constructor(file: FileHandle, path: string, shape: ArchiveShape, directory: Buffer) {
+    super();
+    this.#file = file;
+    this.#path = path;
+    this.#shape = shape;
+    this.#directory = directory;
+  }
+
+  override read(buffer: Buffer, offset: number, length: number, position: number, done: ReadDone): void {
+    const at = position + this.#shape.baseBytes;
+    if (!Number.isSafeInteger(at) || at < 0 || at + length > this.#shape.fileBytes) {
+      done(new Error(`position ${position} is outside the file`));
+      return;
+    }
+    const { directoryAt } = this.#shape;
+    if (at >= directoryAt && at + length <= directoryAt + this.#directory.length) {
+      this.#directory.copy(buffer, offset, at - directoryAt, at - directoryAt + length);
+      done(null, length);
+      return;
+    }
+    readAt(this.#file, this.#path, at, length)
+      .then((bytes) => {
+        bytes.copy(buffer, offset);
+        return bytes.length;
+      })
+      .then(
+        (bytesRead) => done(null, bytesRead),
+        (cause: Error) => done(cause),
+      )
+      // Only the library's own callback can throw here; without this it would end the process.
+      .catch((cause: Error) => this.emit('error', cause));
+  }
+
+  override close(done: (error: Error | null) => void): void {
+    done(null);
+  }
+}

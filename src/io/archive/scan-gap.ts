@@ -1,0 +1,46 @@
+import { signatures } from '../../core/archive-format/signatures.ts';
+import { indexOfSignature } from '../../core/archive-format/view-of.ts';
+import type { Gap } from '../../core/checks/archive/check-gap.ts';
+
+const headBytes = 24;
+const endBytes = 24;
+
+/** Looks at the bytes between two entries as they come: how many, what they are, whether a local header hides there. */
+export class GapScan {
+  readonly #at: number;
+  #length = 0;
+  #head = Buffer.alloc(0);
+  #last = Buffer.alloc(0);
+  #zeroAfterHead = true;
+  #hiddenHeaderAt: number | undefined;
+
+  constructor(at: number) {
+    this.#at = at;
+  }
+
+  add(bytes: Buffer): void {
+    if (bytes.length === 0) return;
+    const overlap = this.#last.subarray(-3);
+    if (this.#hiddenHeaderAt === undefined) {
+      const searched = Buffer.concat([overlap, bytes]);
+      const found = indexOfSignature(searched, signatures.localHeader);
+      if (found !== -1) this.#hiddenHeaderAt = this.#at + this.#length - overlap.length + found;
+    }
+    const toHead = Math.min(headBytes - this.#head.length, bytes.length);
+    if (toHead > 0) this.#head = Buffer.concat([this.#head, bytes.subarray(0, toHead)]);
+    if (this.#zeroAfterHead) this.#zeroAfterHead = bytes.subarray(Math.max(0, toHead)).every((byte) => byte === 0);
+    this.#last = Buffer.concat([this.#last, bytes.subarray(-endBytes)]).subarray(-endBytes);
+    this.#length += bytes.length;
+  }
+
+  end(): Gap {
+    return {
+      at: this.#at,
+      length: this.#length,
+      head: this.#head,
+      last: this.#last,
+      zeroAfterHead: this.#zeroAfterHead,
+      hiddenHeaderAt: this.#hiddenHeaderAt,
+    };
+  }
+}
