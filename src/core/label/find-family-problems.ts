@@ -1,14 +1,9 @@
+import { findBuildProblems } from '../build/find-build-problems.ts';
 import type { FamilyFile, Grammar } from '../model/family.ts';
+import type { FamilyProblem } from '../model/family-problem.ts';
 import { compilePattern } from './compile-pattern.ts';
 import { normaliseLabel, upperForComparing } from './normalise-label.ts';
 import { partOf, readWithGrammar } from './read-with-grammar.ts';
-
-/** What is wrong with a family beyond its shape; `path` leads to the place in the file. */
-export type FamilyProblem = { readonly path: readonly (string | number)[] } & (
-  | { readonly kind: 'pattern'; readonly what: string; readonly todo: string; readonly offset: number }
-  | { readonly kind: 'example'; readonly text: string; readonly expected: string; readonly cameOut: string }
-  | { readonly kind: 'part'; readonly part: string; readonly what: string; readonly todo: string }
-);
 
 type LabelExample = FamilyFile['label']['examples'][number];
 
@@ -17,12 +12,17 @@ const reserved = { label: ['text', 'build'], package: ['text'] };
 
 /** Compiles the patterns, runs the examples and looks for part names that nothing supplies. */
 export function findFamilyProblems(family: FamilyFile): readonly FamilyProblem[] {
-  const label = grammarProblems(family.label, ['label'], reserved.label, normaliseLabel);
+  const compared = family.packages.flatMap(({ agree }) => agree);
+  const label = [
+    ...grammarProblems(family.label, ['label'], reserved.label, normaliseLabel),
+    ...absentProblems(family.label, ['label'], compared),
+  ];
   const packages = family.packages.flatMap((grammar, index) => [
     ...grammarProblems(grammar, ['packages', index], reserved.package, (text) => text.normalize('NFC')),
+    ...absentProblems(grammar, ['packages', index], grammar.agree),
     ...agreeProblems(family, index),
   ]);
-  return [...label, ...whereProblems(family), ...packages];
+  return [...label, ...whereProblems(family), ...packages, ...findBuildProblems(family)];
 }
 
 function grammarProblems(
@@ -40,23 +40,32 @@ function grammarProblems(
     .map((part) => ({
       path: [...path, 'pattern'],
       kind: 'part' as const,
-      part,
       what: `no part can be called ${part}`,
       todo,
     }));
-  const unknownAbsent = Object.keys(grammar.absent)
-    .filter((part) => !parts.includes(part))
-    .map((part) => unknownPart([...path, 'absent', part], part, parts));
   const examples = grammar.examples.flatMap((example, index) =>
     exampleProblems(grammar, example, [...path, 'examples', index], normalise),
   );
-  return [...taken, ...unknownAbsent, ...examples];
+  return [...taken, ...examples];
+}
+
+/** `absent` may name a part that the pattern never states, as long as it is compared: then it is fixed for all. */
+function absentProblems(
+  grammar: Grammar,
+  path: readonly (string | number)[],
+  compared: readonly string[],
+): readonly FamilyProblem[] {
+  const compiled = compilePattern(grammar.pattern);
+  if (compiled.regexp === undefined) return [];
+  const { parts } = compiled;
+  return Object.keys(grammar.absent)
+    .filter((part) => !parts.includes(part) && !compared.includes(part))
+    .map((part) => unknownPart([...path, 'absent', part], part, parts));
 }
 
 const unknownPart = (path: readonly (string | number)[], part: string, parts: readonly string[]): FamilyProblem => ({
   path,
   kind: 'part',
-  part,
   what: `the pattern has no part ${part}`,
   todo: `Its parts are: ${parts.join(', ') || 'none; name them with (?<name>…)'}.`,
 });
@@ -106,7 +115,7 @@ function agreeProblems(family: FamilyFile, index: number): readonly FamilyProble
     ];
     if (lacking.length === 0) return [];
     const what = `${part} must agree, but ${lacking.join(' and ')} cannot state it`;
-    return [{ path, kind: 'part', part, what, todo: `Name a group (?<${part}>…) there, or take it out of agree.` }];
+    return [{ path, kind: 'part', what, todo: `Name a group (?<${part}>…) there, or take it out of agree.` }];
   });
 }
 

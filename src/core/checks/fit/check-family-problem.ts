@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { FamilyProblem } from '../../label/find-family-problems.ts';
+import type { FamilyProblem } from '../../model/family-problem.ts';
 
 /** A problem inside a family file as a finding; `place` is `file:line:column`. */
 export function checkFamilyProblem(problem: FamilyProblem, place: string): Finding {
@@ -12,5 +12,7 @@ export function checkFamilyProblem(problem: FamilyProblem, place: string): Findi
     }
     case 'part':
       return finding('family/part-unknown', place, { what: problem.what, todo: problem.todo });
+    case 'build':
+      return finding('family/build-wrong', place, { what: problem.what, todo: problem.todo });
   }
 }

@@ -55,6 +55,15 @@ export const familyFindings = {
     source: practice,
   }),
 
+  'family/build-wrong': define<Told>({
+    severity: 'stop',
+    title: 'a build or bridge cannot be what it says',
+    seen: ({ what }, place) => `${place}: ${what}.`,
+    why: 'Builds that cannot be read cannot be ordered, so an older package could pass for a newer one.',
+    todo: ({ todo }) => todo,
+    source: practice,
+  }),
+
   'family/name-twice': define<{ family: string; first: string }>({
     severity: 'stop',
     title: 'two files describe the same family',

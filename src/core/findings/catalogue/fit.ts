@@ -1,4 +1,5 @@
 import { define } from '../define.ts';
+import { buildFindings } from './build.ts';
 import { familyFindings } from './family.ts';
 import { labelFindings } from './label.ts';
 
@@ -27,6 +28,7 @@ const list = (items: readonly string[]): string => items.map((item) => `"${item}
 export const fitFindings = {
   ...labelFindings,
   ...familyFindings,
+  ...buildFindings,
 
   'fit/fits': define<{ family: string; parts: readonly { part: string; value: string | undefined }[] }>({
     severity: 'note',

@@ -1,0 +1,58 @@
+import { describe, expect, it } from 'vitest';
+import { checkBuilds } from '../../../src/core/checks/fit/check-builds.ts';
+import { type Finding, textsOf } from '../../../src/core/findings/finding.ts';
+import { verdictOf } from '../../../src/core/findings/verdict.ts';
+import type { Parts } from '../../../src/core/model/panel-identity.ts';
+import { familyNamed, sampleFamilies } from '../label/families.ts';
+
+const families = await sampleFamilies();
+const codes = (findings: readonly Finding[]) => findings.map(({ code }) => code);
+
+const ask = (name: string, running: string, packaged: string, parts: Parts = {}): readonly Finding[] =>
+  checkBuilds({ running, packaged, family: familyNamed(families, name), parts });
+
+describe('checkBuilds', () => {
+  it.each([
+    ['basalt', '982', '1047', 'build/newer', 'ready'],
+    ['basalt', '1047', '1047', 'build/same', 'ready'],
+    ['basalt', '1047', '982', 'build/older', 'not-ready'],
+    ['basalt', 'about 900', '982', 'build/unreadable', 'unproven'],
+    ['slate', '20231001', '202402011200', 'build/newer', 'ready'],
+    ['slate', '20240117', '202401171530', 'build/cannot-order', 'unproven'],
+    ['lantern', 'v3.9.0_20240305', 'v3.10.2_20231120', 'build/parts-disagree', 'unproven'],
+  ])('%s from %s to %s: %s', (name, running, packaged, code, verdict) => {
+    const findings = ask(name, running, packaged);
+    expect(codes(findings)).toEqual([code]);
+    expect(verdictOf(findings)).toBe(verdict);
+  });
+
+  it('names the bridge builds, one stick a step, for the panels that need them', () => {
+    const [all] = ask('lantern', 'v2.8.0_20220501', 'v3.10.2_20240305', { revision: 'C' });
+    expect(all?.code).toBe('build/bridge-needed');
+    expect(all?.facts).toMatchObject({
+      steps: [
+        { build: 'v3.0.0_20230110', because: expect.stringContaining('update program') },
+        { build: 'v3.6.0_20230822', because: expect.stringContaining('revision C') },
+        { build: 'v3.10.2_20240305', because: undefined },
+      ],
+    });
+    if (all !== undefined) expect(textsOf(all).seen).toContain('3 steps, one stick a step');
+    const [other] = ask('lantern', 'v2.8.0_20220501', 'v3.10.2_20240305', { revision: 'FIRST' });
+    expect(other?.facts).toMatchObject({ steps: [{ build: 'v3.0.0_20230110' }, { build: 'v3.10.2_20240305' }] });
+  });
+
+  it('knows when a bridge is behind, ahead or the target itself', () => {
+    expect(codes(ask('slate', '20230901', '20240117'))).toEqual(['build/newer']);
+    expect(codes(ask('slate', '20230101', '20230901'))).toEqual(['build/newer']);
+    expect(codes(ask('slate', '20230101', '20230301'))).toEqual(['build/newer']);
+    expect(codes(ask('slate', '20230101', '20230902'))).toEqual(['build/bridge-needed']);
+  });
+
+  it('does not guess where a bridge cannot be ordered', () => {
+    expect(codes(ask('slate', '202309010800', '20240117'))).toEqual(['build/bridge-unclear']);
+  });
+
+  it('says so where six digits may be several dates', () => {
+    expect(codes(ask('slate', '240117', '20250101'))).toEqual(['build/ambiguous-date', 'build/bridge-unclear']);
+  });
+});

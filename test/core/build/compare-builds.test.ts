@@ -1,0 +1,157 @@
+import { describe, expect, it } from 'vitest';
+import { compareBuilds } from '../../../src/core/build/compare-builds.ts';
+import { type BuildRules, readBuild } from '../../../src/core/build/read-build.ts';
+
+function order(a: string, b: string, rules: BuildRules, other: BuildRules = rules) {
+  const first = readBuild(a, rules).build;
+  const second = readBuild(b, other).build;
+  if (first === undefined || second === undefined) return 'unreadable';
+  return compareBuilds(first, second);
+}
+
+const because = (text: string, rules: BuildRules): string => {
+  const reading = readBuild(text, rules);
+  return reading.build === undefined ? reading.because : 'read';
+};
+
+describe('versions', () => {
+  const version: BuildRules = { scheme: 'version' };
+
+  it('order as the examples of SemVer 2.0.0 section 11 (semver.org)', () => {
+    // 11.2: 1.0.0 < 2.0.0 < 2.1.0 < 2.1.1; 11.4.4: the list of pre-releases below.
+    const ascending = [
+      ['1.0.0', '2.0.0', '2.1.0', '2.1.1'],
+      [
+        '1.0.0-alpha',
+        '1.0.0-alpha.1',
+        '1.0.0-alpha.beta',
+        '1.0.0-beta',
+        '1.0.0-beta.2',
+        '1.0.0-beta.11',
+        '1.0.0-rc.1',
+        '1.0.0',
+      ],
+    ];
+    for (const chain of ascending) {
+      for (const [at, older] of chain.entries()) {
+        for (const newer of chain.slice(at + 1)) {
+          expect([newer, older, order(newer, older, version)]).toEqual([newer, older, 'newer']);
+          expect([older, newer, order(older, newer, version)]).toEqual([older, newer, 'older']);
+        }
+      }
+    }
+  });
+
+  it.each([
+    ['3.10', '3.9', 'newer', 'numbers are numbers'],
+    ['V1.02.03', '1.2.3', 'same', 'V and leading zeros do not count'],
+    ['1.2', '1.2.0', 'same', 'a number that is missing is 0'],
+    ['1.0.0+5', '1.0.0+6', 'cannot-order', 'metadata does not order (SemVer 2.0.0 section 10), yet they differ'],
+    ['1.0.0-RC.1', '1.0.0-rc.1', 'cannot-order', 'only the case differs'],
+    ['1.0.0-RC', '1.0.0-beta', 'cannot-order', 'the order hangs on the case'],
+    ['99999999999999999999.1', '99999999999999999998.2', 'newer', 'past 2^64'],
+  ])('%s beside %s: %s (%s)', (a, b, expected) => {
+    expect(order(a, b, version)).toBe(expected);
+  });
+
+  it.each(['', 'abc', '1..2', '1.2.', '-1', '1.2 3', '1.0.0-', '1.0.0-a..b', '1.0.0+'])('%j is no version', (text) => {
+    expect(because(text, version)).toContain('no version');
+  });
+});
+
+describe('dates', () => {
+  const date: BuildRules = { scheme: 'date' };
+
+  it.each([
+    // ISO 8601-1:2019 5.2.2.1: calendar date in basic format YYYYMMDD; its usual example is 19850412.
+    ['19850412', '19850413', 'older'],
+    ['20240117', '20240117', 'same'],
+    ['202401171530', '202401171529', 'newer'],
+    ['20240117', '202401171530', 'cannot-order'],
+    ['20240118', '202401171530', 'newer'],
+  ])('%s beside %s: %s', (a, b, expected) => {
+    expect(order(a, b, date)).toBe(expected);
+  });
+
+  it.each([
+    ['20230229', 'no such day'],
+    ['20240230', 'no such day'],
+    ['21000229', 'no such day'],
+    ['20241301', 'no such day'],
+    ['20240001', 'no such day'],
+    ['20240100', 'no such day'],
+    ['202401172460', 'no such time'],
+    ['202401172400', 'no such time'],
+    ['2024011', '7 digits are no date'],
+    ['2024-01-17', 'digits only'],
+    ['999999', 'no such day'],
+  ])('%s is refused: %s', (text, expected) => {
+    expect(because(text, date)).toContain(expected);
+  });
+
+  it('takes leap days as the Gregorian calendar has them (ISO 8601-1:2019 4.2.1)', () => {
+    expect(because('20240229', date)).toBe('read');
+    expect(because('20000229', date)).toBe('read');
+  });
+
+  it('treats six digits as every date they may mean, until the family says which', () => {
+    expect(readBuild('240117', date).build).toMatchObject({ readings: ['2024-01-17', '2017-01-24'] });
+    expect(order('240117', '230620', date)).toBe('cannot-order');
+    expect(order('240117', '240117', date)).toBe('same');
+    const form: BuildRules = { scheme: 'date', 'six-digits': 'YYMMDD' };
+    expect(order('240117', '230620', form)).toBe('newer');
+    expect(order('240117', '230620', { ...form, 'six-digits': 'DDMMYY' })).toBe('older');
+    expect(order('240117', '20240116', form)).toBe('newer');
+  });
+});
+
+describe('counters and letters (common practice, no source)', () => {
+  it.each([
+    ['1047', '982', 'newer'],
+    ['0982', '982', 'same'],
+    ['R1047', 'r1046', 'newer'],
+    ['R1047', 'B1046', 'cannot-order'],
+  ])('%s beside %s: %s', (a, b, expected) => {
+    expect(order(a, b, { scheme: 'counter' })).toBe(expected);
+  });
+
+  it.each([
+    ['B', 'A', 'newer'],
+    ['AA', 'Z', 'newer'],
+    ['AB', 'AA', 'newer'],
+    ['B2', 'B10', 'older'],
+    ['b', 'B', 'same'],
+  ])('%s beside %s: %s', (a, b, expected) => {
+    expect(order(a, b, { scheme: 'letters' })).toBe(expected);
+  });
+
+  it('refuses other shapes', () => {
+    expect(because('1.2', { scheme: 'counter' })).toContain('plain number');
+    expect(because('B-2', { scheme: 'letters' })).toContain('run of letters');
+  });
+});
+
+describe('version and date together', () => {
+  const mixed: BuildRules = { scheme: 'version-date' };
+
+  it.each([
+    ['V1.02.03_20240117', 'V1.02.02_20231120', 'newer', 'both up'],
+    ['V1.02.03_20240118', 'V1.02.03_20240117', 'newer', 'rebuilt a day later'],
+    ['V1.02.03_20240117', 'v1.2.3-20240117', 'same', 'written otherwise'],
+    ['V1.02.04_20231120', 'V1.02.03_20240117', 'cannot-order', 'version up, date down'],
+    ['V1.02.04_20240117', 'V1.02.03_202401171530', 'cannot-order', 'the dates cannot be ordered'],
+  ])('%s beside %s: %s (%s)', (a, b, expected) => {
+    expect(order(a, b, mixed)).toBe(expected);
+  });
+
+  it('wants both parts sound', () => {
+    expect(because('V1.02.03', mixed)).toContain('no version and date');
+    expect(because('V1.02.03_20240231', mixed)).toContain('no such day');
+    expect(because('Vx_20240117', mixed)).toContain('no version');
+  });
+});
+
+it('never orders builds of two schemes', () => {
+  expect(order('20240117', '20240116', { scheme: 'date' }, { scheme: 'counter' })).toBe('cannot-order');
+  expect(order('1047', '1046', { scheme: 'counter' }, { scheme: 'version' })).toBe('cannot-order');
+});
