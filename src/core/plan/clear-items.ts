@@ -35,16 +35,22 @@ export function settingAside(contents: readonly Content[], at: string): readonly
   return [...[...folders].sort().map((path) => ({ action: 'make-folder' as const, path })), ...moves];
 }
 
-/** The manifest goes first: from then on the stick says not ready, until the new one is down. */
-export function withdrawal(entries: readonly StickEntry[]): readonly PlanItem[] {
-  const known = [toolFolder, ...recordNames.map((name) => `${toolFolder}/${name}`)].map(foldName);
-  const rank = ({ path, kind }: StickEntry): number =>
-    foldName(path) === foldName(manifestPath) ? 0 : kind === 'file' ? 1 : 2;
-  return entries
-    .filter(({ path }) => known.includes(foldName(path)))
-    .toSorted((a, b) => rank(a) - rank(b))
-    .map(({ path, kind, bytes }) => ({ action: 'withdraw', path, kind, bytes }));
+/**
+ * The earlier manifest and its lists, the manifest first: from then on the stick says not ready, until the new one is
+ * down. Then their folder, to be removed when what else lies in it has been cleared.
+ */
+export function withdrawal(
+  entries: readonly StickEntry[],
+): readonly [files: readonly PlanItem[], folder: readonly PlanItem[]] {
+  const names = [manifestPath, ...recordNames.map((name) => `${toolFolder}/${name}`)].map(foldName);
+  const found = [...new Set(names)].flatMap((name) =>
+    entries.filter(({ path, kind }) => kind === 'file' && foldName(path) === name),
+  );
+  const folder = entries.filter(({ path, kind }) => kind === 'folder' && foldName(path) === foldName(toolFolder));
+  return [found.map(withdraw), folder.map(withdraw)];
 }
+
+const withdraw = ({ path, kind, bytes }: StickEntry): PlanItem => ({ action: 'withdraw', path, kind, bytes });
 
 /** What an unfinished run left in the staging folder and this one cannot use. */
 export function staleStaging(entries: readonly StickEntry[], wanted: WantedTree, kept: Kept): readonly PlanItem[] {

@@ -1,4 +1,4 @@
-import type { Family, ModeRules } from '../model/family.ts';
+import type { ModeRules } from '../model/family.ts';
 import type { Mode } from '../model/mode.ts';
 
 /**
@@ -27,7 +27,5 @@ const customary: Record<Mode, ModeRules> = {
   },
 };
 
-/** The rules of a mode; undefined where the family does not offer that mode. */
-export function modeRulesOf(family: Family | undefined, mode: Mode): ModeRules | undefined {
-  return family === undefined ? customary[mode] : family.modes[mode];
-}
+/** The rules of a mode where no family gives any. */
+export const customaryRules = (mode: Mode): ModeRules => customary[mode];

@@ -48,16 +48,13 @@ export function planLayout(input: PlanInput): PlanResult {
   const contents = classifyContents({ ...input, kept });
   const writing = input.wanted.files.filter((file) => !kept.has(file.path)).map((file) => write(file, input.stick));
   const keeping = input.wanted.files.flatMap((file) => keep(file, kept));
-  const work = [
-    ...clearing(contents, input),
-    ...staleStaging(input.entries, input.wanted, kept),
-    ...missingFolders(input),
-    ...writing,
-  ];
+  const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
+  const work = [...missingFolders(input), ...writing];
   const unfinished = input.entries.some(({ path }) => path === stagingFolder);
-  const nothingToDo = work.length === 0 && input.sameJob && !unfinished;
+  const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished;
   const record = { action: 'record', path: toolFolder } as const;
-  const items = nothingToDo ? keeping : [...withdrawal(input.entries), ...work, ...keeping, record];
+  const [records, folder] = withdrawal(input.entries);
+  const items = nothingToDo ? keeping : [...records, ...cleared, ...folder, ...work, ...keeping, record];
   const plan: LayoutPlan = {
     mode: input.mode,
     items,

@@ -1,4 +1,4 @@
-import type { DifferingPart } from '../../checks/archive/check-local-header.ts';
+import type { DifferingPart } from '../../archive-format/differing-part.ts';
 import { define } from '../define.ts';
 import { askTheMaker, bytesOf, downloadAgain, named, placed, twoTrees, visible } from './archive-words.ts';
 

@@ -1,0 +1,42 @@
+import { nodeDigesting } from '../../io/digest/node-digest.ts';
+import { openVolume } from '../../io/volume/open-volume.ts';
+import { serialise, verifyDocument } from '../../render/json/to-json.ts';
+import { renderVerify } from '../../render/text/render-report.ts';
+import { verifyStick } from '../../workflows/verify-stick.ts';
+import { exitCodeOf } from '../exit-codes.ts';
+import { watchInterruption } from '../interruption.ts';
+import { startProgress } from '../progress.ts';
+import { lookOf, say } from '../screen.ts';
+
+export interface VerifyOptions {
+  readonly label?: string | undefined;
+  readonly quick?: true | undefined;
+  readonly replugged?: true | undefined;
+  readonly json?: true | undefined;
+}
+
+export async function runVerify(target: string, options: VerifyOptions): Promise<number> {
+  const interruption = watchInterruption(process.stderr);
+  const progress = startProgress(process.stderr, { quiet: options.json === true });
+  try {
+    const request = {
+      target,
+      label: options.label,
+      quick: options.quick === true,
+      replugged: options.replugged === true,
+    };
+    const running = { tell: progress.tell, signal: interruption.signal };
+    const report = await verifyStick(request, { openVolume, digesting: nodeDigesting }, running);
+    progress.end();
+    const exitCode = exitCodeOf(report.verdict);
+    await say(
+      options.json
+        ? serialise(verifyDocument(report, exitCode))
+        : renderVerify(report, lookOf(process.stdout, process.env)),
+    );
+    return exitCode;
+  } finally {
+    progress.end();
+    interruption.end();
+  }
+}

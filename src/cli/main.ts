@@ -1,0 +1,24 @@
+import { type Command, CommanderError } from '@commander-js/extra-typings';
+import { exitCodes } from './exit-codes.ts';
+import { makeProgram } from './make-program.ts';
+import { reportFailure } from './report-failure.ts';
+
+/** Runs one command line, given without the program's name; returns the exit code. Never throws. */
+export async function main(words: readonly string[]): Promise<number> {
+  let exitCode: number = exitCodes.ready;
+  const program = makeProgram((code) => {
+    exitCode = code;
+  });
+  for (const command of [program, ...program.commands]) (command as Command).exitOverride();
+  try {
+    if (words.length === 0) {
+      program.outputHelp();
+      return exitCodes.ready;
+    }
+    await program.parseAsync([...words], { from: 'user' });
+    return exitCode;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
+    return await reportFailure(error, words.includes('--json'));
+  }
+}

@@ -1,0 +1,151 @@
+import { Command, Option } from '@commander-js/extra-typings';
+import { modes } from '../core/model/mode.ts';
+import { leftoverPolicies } from '../core/plan/plan-layout.ts';
+import { toolVersion } from './tool-version.ts';
+
+const collect = (value: string, all: readonly string[]): readonly string[] => [...all, value];
+
+const family = () =>
+  new Option('--family <file-or-dir>', 'panel family file or folder; may be given several times')
+    .argParser(collect)
+    .default([] as readonly string[], 'STICKWRIGHT_FAMILIES, or your own folder');
+const signer = () =>
+  new Option('--signer <file>', 'certificate that you trust to sign packages (PEM or DER); several are possible')
+    .argParser(collect)
+    .default([] as readonly string[], 'none');
+const json = () => new Option('--json', 'one JSON document on stdout and nothing else there');
+
+const examples = (...lines: readonly string[]): string => `Examples:\n${lines.map((line) => `  ${line}`).join('\n')}\n`;
+
+const exitCodesHelp = `
+Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 stopped.
+`;
+
+/** All commands and their words. Each loads its own code only when it is used. `done` hears the exit code. */
+export function makeProgram(done: (exitCode: number) => void) {
+  const program = new Command('stickwright')
+    .description('Prepares USB sticks that update wall-mounted interactive panels, and verifies them before the walk.')
+    .version(toolVersion, '-V, --version')
+    .showSuggestionAfterError()
+    .showHelpAfterError('(stickwright --help shows all commands)')
+    .addHelpText('beforeAll', '')
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright inspect TSC4-2_K2_20260914.zip --label "TS75C4-2 K2"',
+        'stickwright prepare TSC4-2_K2_20260914.zip --mode recovery --label "TS75C4-2 K2" --stick /media/stick --dry-run',
+        'stickwright verify /media/stick --label "TS75C4-2 K2"',
+      )}${exitCodesHelp}`,
+    );
+
+  program
+    .command('inspect')
+    .summary('say all that can be said about a firmware archive')
+    .description('Reads the whole archive once and says what it is, whether it is sound, and whether it fits a label.')
+    .argument('<archive>', 'the downloaded firmware archive')
+    .option('--label <text>', "the label on the panel's back, as it is printed")
+    .addOption(family())
+    .addOption(signer())
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright inspect TSC4-2_K2_20260914.zip --label "TS75C4-2 K2" --family families/')}${exitCodesHelp}`,
+    )
+    .action(async (archive, options) =>
+      done(await (await import('./commands/inspect.ts')).runInspect(archive, options)),
+    );
+
+  program
+    .command('label')
+    .summary('read a label')
+    .description("Says what the families make of a panel's label.")
+    .argument('<text>', 'the label, as it is printed')
+    .addOption(family())
+    .addOption(json())
+    .addHelpText('after', `\n${examples('stickwright label "TS75C4-2 K2" --family families/')}${exitCodesHelp}`)
+    .action(async (text, options) => done(await (await import('./commands/label.ts')).runLabel(text, options)));
+
+  program
+    .command('prepare')
+    .summary('lay out a stick for one kind of panel')
+    .description('Checks label, archive and stick, shows exactly what would be written, writes it, and reads it back.')
+    .argument('<archive>', 'the downloaded firmware archive')
+    .addOption(
+      new Option('--mode <mode>', 'how the panel takes it; recovery WIPES the panel')
+        .choices(modes)
+        .makeOptionMandatory(),
+    )
+    .requiredOption('--label <text>', "the label on the panel's back, as it is printed")
+    .addOption(
+      new Option('--stick <target>', 'mounted folder, drive letter, image file or device; several are possible')
+        .argParser(collect)
+        .default([] as readonly string[])
+        .makeOptionMandatory(),
+    )
+    .addOption(family())
+    .addOption(signer())
+    .option('--dry-run', 'stop after the plan; write nothing')
+    .option('--yes', 'agree in advance, also to a target that is not a removable drive')
+    .addOption(
+      new Option('--leftovers <what>', 'what to do with things on the stick that would confuse the panel')
+        .choices(leftoverPolicies)
+        .default('stop' as const),
+    )
+    .addOption(
+      new Option('--accept <code>', 'go on despite this stop; needs --because')
+        .argParser(collect)
+        .default([] as readonly string[], 'nothing'),
+    )
+    .addOption(
+      new Option('--because <text>', 'why; it goes into the manifest')
+        .argParser(collect)
+        .default([] as readonly string[], 'no reason'),
+    )
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright prepare TSC4-2_K2_20260914.zip --mode in-os --label "TS75C4-2 K2" --stick E: --dry-run',
+        'stickwright prepare TSC4-2_K2_20260914.zip --mode recovery --label "TS75C4-2 K2" --stick /media/stick',
+      )}${exitCodesHelp}`,
+    )
+    .action(async (archive, options) =>
+      done(await (await import('./commands/prepare.ts')).runPrepare(archive, options)),
+    );
+
+  program
+    .command('verify')
+    .summary('check a prepared stick before the walk')
+    .description(
+      'Compares a stick with its manifest, from names and sizes to all content. Needs nothing but the stick.',
+    )
+    .argument('<target>', 'mounted folder, drive letter, image file or device')
+    .option('--label <text>', 'the label of the panel it is about to go to')
+    .option('--quick', 'names and sizes only; the answer is at best unproven')
+    .option('--replugged', 'you pulled the stick and plugged it in again since it was written')
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright verify /media/stick --label "TS75C4-2 K2"', 'stickwright verify E: --quick')}${exitCodesHelp}`,
+    )
+    .action(async (target, options) => done(await (await import('./commands/verify.ts')).runVerify(target, options)));
+
+  program
+    .command('drives')
+    .summary('list the sticks that are plugged in')
+    .description('Lists removable USB drives with their volumes.')
+    .option('--all', 'also the others, with why they are refused')
+    .addOption(json())
+    .addHelpText('after', `\n${examples('stickwright drives', 'stickwright drives --all')}${exitCodesHelp}`)
+    .action(async (options) => done(await (await import('./commands/drives.ts')).runDrives(options)));
+
+  program
+    .command('explain')
+    .summary('say what a code means')
+    .description('Explains one code, or lists all codes.')
+    .argument('[code]', 'such as stick/dirty')
+    .addHelpText('after', `\n${examples('stickwright explain', 'stickwright explain stick/dirty')}`)
+    .action(async (code) => done(await (await import('./commands/explain.ts')).runExplain(code)));
+
+  return program;
+}

@@ -1,0 +1,127 @@
+import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
+import { inOrder } from '../../core/findings/verdict.ts';
+import type { Drive } from '../../core/model/drive.ts';
+import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
+import type { ToolError } from '../../core/model/tool-error.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
+import type {
+  ArchiveAnswer,
+  InspectReport,
+  LabelReport,
+  PrepareReport,
+  StickAnswer,
+  VerifyReport,
+} from '../../core/report/reports.ts';
+
+const reportSchemaId = 'stickwright/report/1' as const;
+
+/** One document on one line of text, with a line break at its end. */
+export const serialise = (document: ReportDocument): string => `${JSON.stringify(document)}\n`;
+
+const head = <Command extends string>(command: Command, verdict: ReportDocument['verdict'], exitCode: number) => ({
+  schema: reportSchemaId,
+  command,
+  verdict,
+  exitCode,
+});
+
+export const inspectDocument = (report: InspectReport, exitCode: number): ReportDocument => ({
+  ...head('inspect', report.verdict, exitCode),
+  findings: findingsOf(report.findings),
+  archive: archiveOf(report.archive),
+  label: report.label === undefined ? null : labelOf(report.label),
+});
+
+export const labelDocument = (report: LabelReport, exitCode: number): ReportDocument => ({
+  ...head('label', report.verdict, exitCode),
+  findings: findingsOf(report.findings),
+  label: labelOf(report.label),
+});
+
+export const prepareDocument = (report: PrepareReport, exitCode: number): ReportDocument => ({
+  ...head('prepare', report.verdict, exitCode),
+  dryRun: report.dryRun,
+  interrupted: report.interrupted,
+  mode: report.mode,
+  findings: findingsOf(report.findings),
+  archive: archiveOf(report.archive),
+  label: labelOf(report.label),
+  sticks: report.sticks.map(stickOf),
+});
+
+export const verifyDocument = (report: VerifyReport, exitCode: number): ReportDocument => ({
+  ...head('verify', report.verdict, exitCode),
+  findings: findingsOf(report.findings),
+  stick: { ...report.stick },
+  manifest: report.manifest ?? null,
+  filesRead: report.filesRead,
+  bytesRead: report.bytesRead,
+});
+
+/** There is nothing to judge here, so there is no verdict. */
+export const drivesDocument = (drives: readonly Drive[]): ReportDocument => ({
+  schema: reportSchemaId,
+  command: 'drives',
+  verdict: null,
+  exitCode: 0,
+  findings: [],
+  drives,
+});
+
+/** Where there is no answer: a tool error, wrong usage, an interruption, a bug. */
+export const errorDocument = (error: ReportDocument['error'], exitCode: number): ReportDocument => ({
+  schema: reportSchemaId,
+  command: null,
+  verdict: null,
+  exitCode,
+  findings: [],
+  error,
+});
+
+export const toolErrorOf = ({ code, subject, message, todo }: ToolError): NonNullable<ReportDocument['error']> => ({
+  code,
+  subject,
+  message,
+  todo,
+});
+
+function findingsOf(findings: readonly Finding[]): ReportDocument['findings'] {
+  return inOrder(findings).map((found) => ({
+    code: found.code,
+    severity: severityOf(found),
+    subject: found.subject,
+    ...textsOf(found),
+    facts: found.facts,
+    ...(found.acceptedBecause === undefined ? {} : { acceptedBecause: found.acceptedBecause }),
+  }));
+}
+
+const archiveOf = ({ facts, package: named, digests, inside }: ArchiveAnswer) => ({
+  path: facts.path,
+  fileName: facts.fileName,
+  bytes: facts.bytes,
+  entries: facts.entries.length,
+  digests: digests ?? null,
+  package: packageOf(named),
+  inside: inside ?? null,
+});
+
+const packageOf = ({ readings }: PackageReading) =>
+  readings.map(({ family, parts, build, agree }) => ({ family: family.family, parts, build: build ?? null, agree }));
+
+const labelOf = ({ text, normalised, readings }: LabelReading) => ({
+  text,
+  normalised,
+  readings: readings.map(({ family, parts }) => ({ family: family.family, parts })),
+});
+
+const stickOf = (stick: StickAnswer) => ({
+  target: stick.target,
+  state: stick.state,
+  verdict: stick.verdict,
+  findings: findingsOf(stick.findings),
+  facts: stick.facts ?? null,
+  plan: stick.plan ?? null,
+  manifest: stick.manifest ?? null,
+  error: stick.error === undefined ? null : toolErrorOf(stick.error),
+});

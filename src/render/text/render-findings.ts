@@ -1,0 +1,52 @@
+import type { Severity } from '../../core/findings/define.ts';
+import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
+import { inOrder, type Verdict } from '../../core/findings/verdict.ts';
+import { countInWords } from '../../core/findings/words.ts';
+import { inMargin, type Look, padded, painter, tame } from './page.ts';
+
+const words: Record<Severity, string> = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
+const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
+const margin = 8;
+
+/** All findings, stops first: the word, the code, then what, why it matters at the panel, and what to do. */
+export function renderFindings(findings: readonly Finding[], look: Look): string {
+  return inOrder(findings)
+    .map((found) => renderFinding(found, look))
+    .join('');
+}
+
+function renderFinding(found: Finding, look: Look): string {
+  const paint = painter(look);
+  const severity = severityOf(found);
+  const { title, seen, why, todo } = textsOf(found);
+  const head = `${padded(`  ${words[severity]}`, margin)}${sentence(title)}  [${found.code}]`;
+  const lines = [
+    paint(severity === 'note' ? 'gray' : ['bold', colours[severity]], head),
+    inMargin('', tame(seen), margin, look),
+  ];
+  if (severity !== 'note') {
+    lines.push(inMargin('', `Why: ${why}`, margin, look), inMargin('', `Do:  ${tame(todo)}`, margin, look));
+  }
+  if (found.acceptedBecause !== undefined) {
+    lines.push(inMargin('', `Accepted by a person, because: ${tame(found.acceptedBecause)}`, margin, look));
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+const sentence = (title: string): string => title.charAt(0).toUpperCase() + title.slice(1);
+
+const verdictWords: Record<Verdict, string> = { ready: 'READY', 'not-ready': 'NOT READY', unproven: 'UNPROVEN' };
+const verdictColours = { ready: 'green', 'not-ready': 'red', unproven: 'magenta' } as const;
+
+/** `NOT READY: 1 stop, 2 to mind.` */
+export function renderVerdict(verdict: Verdict, findings: readonly Finding[], look: Look): string {
+  const count = (severity: Severity): number => findings.filter((found) => severityOf(found) === severity).length;
+  const parts = [
+    [count('stop'), 'stop', 'stops'],
+    [count('unproven'), 'thing not proven', 'things not proven'],
+    [count('caution'), 'thing to mind', 'things to mind'],
+  ] as const;
+  const said = parts.filter(([number]) => number > 0).map(([number, one, many]) => countInWords(number, one, many));
+  const tail = said.length === 0 ? 'nothing in the way' : said.join(', ');
+  return `${painter(look)(['bold', verdictColours[verdict]], verdictWords[verdict])}: ${tail}.\n`;
+}

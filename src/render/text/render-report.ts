@@ -1,0 +1,158 @@
+import type { Finding } from '../../core/findings/finding.ts';
+import { roundedSize } from '../../core/findings/words.ts';
+import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
+import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
+import type {
+  InspectReport,
+  LabelReport,
+  PrepareReport,
+  StickAnswer,
+  StickState,
+  VerifyReport,
+} from '../../core/report/reports.ts';
+import { type Look, painter, paragraph, tame } from './page.ts';
+import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
+import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderPlan } from './render-plan.ts';
+
+export function renderInspect(report: InspectReport, look: Look): string {
+  const label = report.label === undefined ? '' : renderLabel(report.label, look);
+  return [
+    renderArchive(report.archive, look),
+    label,
+    '\n',
+    renderFindings(report.findings, look),
+    '\n',
+    renderVerdict(report.verdict, report.findings, look),
+  ].join('');
+}
+
+export function renderLabelReport(report: LabelReport, look: Look): string {
+  return [
+    renderLabel(report.label, look),
+    '\n',
+    renderFindings(report.findings, look),
+    '\n',
+    renderVerdict(report.verdict, report.findings, look),
+  ].join('');
+}
+
+/** What a person must see before they agree: the job, every finding, and for each stick the plan. */
+export function renderProposal(
+  job: { mode: string; archive: ArchiveFacts; package: PackageReading; label: LabelReading },
+  findings: readonly Finding[],
+  sticks: readonly StickAnswer[],
+  look: Look,
+  mostItems: number,
+): string {
+  const each = sticks.map((stick) => renderProposedStick(stick, look, mostItems)).join('\n');
+  return [
+    fact('Mode', job.mode, look),
+    renderArchive({ facts: job.archive, package: job.package, digests: undefined, inside: undefined }, look),
+    renderLabel(job.label, look),
+    '\n',
+    renderFindings(findings, look),
+    findings.length > 0 ? '\n' : '',
+    each,
+  ].join('');
+}
+
+function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number): string {
+  const known = stick.facts === undefined ? fact('Stick', stick.target, look) : renderStick(stick.facts, look);
+  const plan = stick.plan === undefined ? '' : `\n${renderPlan(stick.plan, look, mostItems)}`;
+  const found = stick.findings.length === 0 ? '' : `\n${renderFindings(stick.findings, look)}`;
+  return `${known}${plan}${found}`;
+}
+
+const stateWords: Record<StickState, string> = {
+  planned: 'Dry run: nothing was written. If it is written as shown, the stick is',
+  refused: 'The stick is',
+  declined: 'Nothing was written: you said no. The stick is',
+  written: 'Written, read back and recorded. The stick is',
+  unchanged: 'Nothing had to be written; all of it was read and compared. The stick is',
+  unfinished: 'NOT FINISHED. The stick is',
+  failed: 'The tool could not go on with this stick. It is',
+};
+
+/** What became of each stick, after the work. */
+export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>, look: Look): string {
+  const fresh = (findings: readonly Finding[]): readonly Finding[] => findings.filter((found) => !shown.has(found));
+  const common = fresh(report.findings);
+  const sticks = report.sticks.map((stick) => {
+    const all = [...report.findings, ...stick.findings];
+    const news = fresh(stick.findings);
+    return [
+      report.sticks.length > 1 ? fact('Stick', stick.target, look) : '',
+      news.length === 0 ? '' : `${renderFindings(news, look)}\n`,
+      stick.error === undefined ? '' : renderStickError(stick, look),
+      `${stateWords[stick.state]} `,
+      renderVerdict(stick.verdict, all, look),
+      afterwards(stick, look),
+    ].join('');
+  });
+  return `${common.length === 0 ? '' : `${renderFindings(common, look)}\n`}${sticks.join('\n')}`;
+}
+
+function renderStickError({ error }: StickAnswer, look: Look): string {
+  if (error === undefined) return '';
+  const paint = painter(look);
+  return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${tame(error.message)} ${error.todo}`, 8, look)}\n`;
+}
+
+function afterwards({ state, manifest, target }: StickAnswer, look: Look): string {
+  switch (state) {
+    case 'written':
+    case 'unchanged':
+      return [
+        manifest === undefined
+          ? ''
+          : `\n${fact('Stick code', `${manifest.stick}  (write it on the tag, with the label and the mode)`, look)}`,
+        fact(
+          'Next',
+          'Eject the stick and wait until the system says that it can be pulled. Then, before the walk:',
+          look,
+        ),
+        fact('', `stickwright verify ${quoted(target)}`, look),
+      ].join('');
+    case 'unfinished':
+    case 'failed':
+      return fact('Next', 'Run the same command again: it does the rest. Until then the stick says not ready.', look);
+    case 'planned':
+    case 'refused':
+    case 'declined':
+      return '';
+  }
+}
+
+const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
+
+export function renderVerify(report: VerifyReport, look: Look): string {
+  const { manifest } = report;
+  const known =
+    manifest === undefined
+      ? ''
+      : [
+          fact('Stick code', manifest.stick, look),
+          fact('Made for', manifest.label.text, look),
+          fact(
+            'Archive',
+            `${manifest.archive.name}${manifest.archive.build === null ? '' : `, build ${manifest.archive.build}`}`,
+            look,
+          ),
+          fact('Mode', manifest.keepsData ? manifest.mode : `${manifest.mode}: EVERYTHING ON THE PANEL IS WIPED`, look),
+          fact('Prepared', manifest.preparedAt, look),
+          fact(
+            'Checked',
+            `${report.filesRead} of ${manifest.files.length} files, ${roundedSize(report.bytesRead)} read`,
+            look,
+          ),
+        ].join('');
+  return [
+    renderStick(report.stick, look),
+    known,
+    '\n',
+    renderFindings(report.findings, look),
+    report.findings.length > 0 ? '\n' : '',
+    renderVerdict(report.verdict, report.findings, look),
+  ].join('');
+}

@@ -1,0 +1,24 @@
+import type { ArchiveFacts } from '../core/model/archive-facts.ts';
+import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
+import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
+import type { Digesting } from '../io/digest/digest.ts';
+import type { OpenVolume } from '../io/volume/volume.ts';
+
+/** Everything that a workflow needs from outside. */
+export interface Ports {
+  readonly openArchive: OpenArchive;
+  readonly openVolume: OpenVolume;
+  readonly digesting: Digesting;
+  readonly watchUpdatePackage: WatchUpdatePackage;
+  /** RFC 3339, UTC. */
+  readonly now: () => string;
+  /** A code for a stick's tag, hard to misread, never the same twice in practice. */
+  readonly newStickCode: () => string;
+  readonly toolVersion: string;
+}
+
+/** Rides along on the one pass over the archive and answers when it is over. */
+export type WatchUpdatePackage = (
+  archive: ArchiveFacts,
+  options: { readonly trusted: readonly Uint8Array[] },
+) => { readonly listener: PassListener; result(): Promise<UpdatePackageFacts> };

@@ -1,0 +1,133 @@
+import { checkFit } from '../core/checks/fit/check-fit.ts';
+import { type Finding, finding } from '../core/findings/finding.ts';
+import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import { readLabel } from '../core/label/read-label.ts';
+import { readPackageName } from '../core/label/read-package-name.ts';
+import type { Family } from '../core/model/family.ts';
+import type { Mode } from '../core/model/mode.ts';
+import { customaryRules } from '../core/plan/mode-rules.ts';
+import { recoveryFileTest } from '../core/plan/recovery-files.ts';
+import { wantedTree } from '../core/plan/wanted-tree.ts';
+import type { Tell } from '../core/report/events.ts';
+import type { PrepareReport, StickAnswer } from '../core/report/reports.ts';
+import type { Archive } from '../io/archive/archive.ts';
+import { type ArchiveQuestion, examineArchive } from './examine-archive.ts';
+import type { Ports } from './ports.ts';
+import type { Job } from './prepare-job.ts';
+import { type StickOptions, StickRun } from './stick/stick-run.ts';
+
+export interface PrepareRequest extends ArchiveQuestion, StickOptions {
+  readonly mode: Mode;
+  readonly label: string;
+  readonly targets: readonly string[];
+}
+
+export interface PrepareRunning {
+  readonly tell: Tell;
+  readonly signal: AbortSignal;
+  /** Shows what is known and planned; called once, before anything is written. */
+  readonly propose: (job: Job, findings: readonly Finding[], sticks: readonly StickAnswer[]) => Promise<void>;
+  /** Asks whether to go on; called after `propose` where nobody agreed in advance and a stick could be written. */
+  readonly agree: (sticks: readonly StickAnswer[]) => Promise<boolean>;
+}
+
+/**
+ * Label, archive and sticks in; checked, planned, agreed, written in one pass, read back, recorded. A stick that fails
+ * does not stop the others. Throws ToolError only where the archive itself cannot be opened or read.
+ */
+export async function prepareSticks(
+  request: PrepareRequest,
+  ports: Ports,
+  running: PrepareRunning,
+): Promise<PrepareReport> {
+  const archive = await ports.openArchive(request.archivePath);
+  const { job, findings } = describeJob(request, archive);
+  const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
+  try {
+    const known = withAccepted([...findings, ...archive.findings], request.accepted);
+    for (const run of runs) await run.plan(known);
+    return await carryOut({ request, archive, job, known, runs, ports, running });
+  } finally {
+    for (const run of runs) await run.close();
+    await archive.close();
+  }
+}
+
+/** Reads label and package name with the families, and says whether they belong together. */
+function describeJob(request: PrepareRequest, archive: Archive): { job: Job; findings: readonly Finding[] } {
+  const { families, familiesNamed, mode } = request;
+  const label = readLabel(request.label, families);
+  const named = readPackageName(archive.facts.fileName, families);
+  const family = familyOf(label.readings.map((reading) => reading.family));
+  const offered = family?.modes[mode];
+  const rules = offered ?? customaryRules(mode);
+  const fit = checkFit({ label, package: named, families, familiesNamed, wipes: !rules['keeps-data'] });
+  const modes =
+    family !== undefined && offered === undefined
+      ? [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })]
+      : [];
+  const job: Job = {
+    mode,
+    archive: archive.facts,
+    label,
+    package: named,
+    rules,
+    wanted: wantedTree(mode, archive.facts),
+    isPackageName: (name) => readPackageName(name, families).readings.length > 0,
+    isRecoveryFile: recoveryFileTest(families),
+  };
+  return { job, findings: [...fit, ...modes] };
+}
+
+const familyOf = ([first, ...others]: readonly Family[]): Family | undefined =>
+  others.length === 0 ? first : undefined;
+
+interface Preparation {
+  readonly request: PrepareRequest;
+  readonly archive: Archive;
+  readonly job: Job;
+  /** What is known before the archive has been read. */
+  readonly known: readonly Finding[];
+  readonly runs: readonly StickRun[];
+  readonly ports: Ports;
+  readonly running: PrepareRunning;
+}
+
+async function carryOut(preparation: Preparation): Promise<PrepareReport> {
+  const { request, archive, job, known, runs, ports, running } = preparation;
+  const going = runs.filter((run) => run.isGoing);
+  const proposed = runs.map((run) => run.answer());
+  await running.propose(job, known, proposed);
+  const writes = !request.dryRun && going.length > 0 && (request.agreed || (await running.agree(proposed)));
+  if (writes) for (const run of going) await run.begin();
+  else if (!request.dryRun) for (const run of going) run.decline();
+  const examined = await examineArchive(archive, request, {
+    ports,
+    running,
+    listeners: writes ? going.map((run) => run.listener) : [],
+    read: (writes || request.dryRun) && verdictOf(known) !== 'not-ready',
+    keepsData: job.rules['keeps-data'],
+    label: job.label,
+    package: job.package,
+  });
+  const findings = [...known, ...withAccepted(examined.findings, request.accepted)];
+  for (const run of runs) run.learn(findings);
+  if (writes) for (const run of going) await run.finish(examined.reading);
+  const sticks = runs.map((run) => run.answer());
+  return {
+    command: 'prepare',
+    verdict: worst([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
+    dryRun: request.dryRun,
+    mode: request.mode,
+    archive: examined.answer,
+    label: job.label,
+    findings,
+    sticks,
+    interrupted: running.signal.aborted,
+  };
+}
+
+function worst(verdicts: readonly Verdict[]): Verdict {
+  if (verdicts.includes('not-ready')) return 'not-ready';
+  return verdicts.includes('unproven') ? 'unproven' : 'ready';
+}

@@ -1,0 +1,79 @@
+import { checkPlan } from '../../core/checks/plan/check-plan.ts';
+import { checkCondition } from '../../core/checks/stick/check-condition.ts';
+import { checkContents } from '../../core/checks/stick/check-contents.ts';
+import { checkFormat } from '../../core/checks/stick/check-format.ts';
+import { checkSize } from '../../core/checks/stick/check-size.ts';
+import { type Finding, finding } from '../../core/findings/finding.ts';
+import { upperForComparing } from '../../core/label/normalise-label.ts';
+import type { LayoutPlan } from '../../core/model/layout-plan.ts';
+import type { Manifest } from '../../core/model/manifest.ts';
+import { type LeftoverPolicy, planLayout } from '../../core/plan/plan-layout.ts';
+import { stagingFolder } from '../../core/plan/stick-names.ts';
+import type { Tell } from '../../core/report/events.ts';
+import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
+import type { Ports } from '../ports.ts';
+import type { Job } from '../prepare-job.ts';
+import { proveCandidates, type StickSurvey, surveyStick } from './survey-stick.ts';
+
+export interface StickPlan {
+  readonly survey: StickSurvey;
+  readonly plan: LayoutPlan;
+  readonly findings: readonly Finding[];
+  /** SHA-256 of the kept files as they were read while planning, by stick path. */
+  readonly proven: ReadonlyMap<string, { readonly sha256: string }>;
+  readonly provenFrom: ReadBackKind | undefined;
+}
+
+/** Looks at a stick and says what would be done with it. Reads only. */
+export async function planStick(
+  volume: Volume,
+  job: Job,
+  options: { leftovers: LeftoverPolicy; agreed: boolean },
+  ports: Pick<Ports, 'digesting' | 'now'>,
+  running: { tell: Tell; signal: AbortSignal },
+): Promise<StickPlan> {
+  const survey = await surveyStick(volume, ports.digesting);
+  const manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
+  const sameJob = manifest !== undefined && isSameJob(manifest, job);
+  const onStick = { wanted: job.wanted, entries: survey.entries, manifest, sameJob };
+  const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
+  const strictRoot = job.rules['only-these-at-root'];
+  const { plan, contents } = planLayout({
+    ...onStick,
+    mode: job.mode,
+    stick: survey.facts,
+    proven,
+    policy: options.leftovers,
+    strictRoot,
+    at: ports.now(),
+    isPackageName: job.isPackageName,
+    isRecoveryFile: job.isRecoveryFile,
+  });
+  const { target } = survey.facts;
+  const found = [
+    ...checkFormat(survey.facts, job.mode, job.rules),
+    ...checkSize(survey.facts, job.mode, job.rules),
+    ...checkCondition(survey.facts, options.agreed),
+    ...checkContents({ target, contents, manifest: survey.manifest, policy: options.leftovers, strictRoot }),
+    ...unfinished(survey, plan),
+    ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
+  ];
+  return { survey, plan, findings: found, proven, provenFrom: readBack };
+}
+
+/** The manifest speaks of this archive, this mode and this label. */
+function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
+  return (
+    mode === job.mode &&
+    archive.name === job.archive.fileName &&
+    archive.bytes === job.archive.bytes &&
+    archive.directorySha256 === job.archive.directorySha256 &&
+    upperForComparing(label.normalised) === upperForComparing(job.label.normalised)
+  );
+}
+
+function unfinished({ entries, facts }: StickSurvey, { items }: LayoutPlan): readonly Finding[] {
+  if (!entries.some(({ path }) => path === stagingFolder)) return [];
+  const count = (action: string): number => items.filter((item) => item.action === action).length;
+  return [finding('stick/unfinished', facts.target, { good: count('keep'), rest: count('write') })];
+}

@@ -1,0 +1,56 @@
+import { type Finding, finding } from '../../core/findings/finding.ts';
+import type { LayoutPlan } from '../../core/model/layout-plan.ts';
+import type { ManifestFile } from '../../core/model/manifest.ts';
+import { stagingFolder } from '../../core/plan/stick-names.ts';
+import type { Tell } from '../../core/report/events.ts';
+import type { Digesting } from '../../io/digest/digest.ts';
+import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
+import { digestFile } from './digest-file.ts';
+
+/** SHA-256 of every wanted file as the archive gave it, by path. */
+export type ExpectedContent = ReadonlyMap<string, string>;
+
+export interface ReadBack {
+  readonly files: readonly ManifestFile[];
+  readonly findings: readonly Finding[];
+  readonly kind: ReadBackKind;
+}
+
+/** Reads every written and every kept file from the stick and compares it with what the archive gave. */
+export async function readBack(
+  volume: Volume,
+  plan: LayoutPlan,
+  expected: ExpectedContent,
+  digesting: Digesting,
+  { tell, signal }: { tell: Tell; signal: AbortSignal },
+): Promise<ReadBack> {
+  const { target } = volume.facts;
+  const wanted = plan.items.filter((item) => item.action === 'write' || item.action === 'keep');
+  const totalBytes = wanted.reduce((sum, { bytes }) => sum + bytes, 0);
+  const files: ManifestFile[] = [];
+  const findings: Finding[] = [];
+  let kind: ReadBackKind = 'medium';
+  let doneBytes = 0;
+  tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
+  for (const item of wanted) {
+    const staged = item.action === 'write' || item.staged;
+    const path = staged ? `${stagingFolder}/${item.path}` : item.path;
+    const content = await digestFile(volume, path, {
+      digesting,
+      signal,
+      heard: (bytes) => {
+        doneBytes += bytes;
+        tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
+      },
+    });
+    if (content.readBack === 'cache') kind = 'cache';
+    const wantedSha256 = expected.get(item.path) ?? 'none';
+    if (content.sha256 === wantedSha256) {
+      files.push({ path: item.path, bytes: content.bytes, sha256: content.sha256 });
+      if (item.action === 'keep') tell({ kind: 'item', target, item });
+    } else {
+      findings.push(finding('plan/read-back-differs', item.path, { expected: wantedSha256, got: content.sha256 }));
+    }
+  }
+  return { files, findings, kind };
+}

@@ -1,0 +1,240 @@
+import { type Finding, finding } from '../../core/findings/finding.ts';
+import { type Verdict, verdictOf, withAccepted } from '../../core/findings/verdict.ts';
+import { buildManifest } from '../../core/manifest/build-manifest.ts';
+import { withOwnDigest } from '../../core/manifest/serialise-manifest.ts';
+import type { Manifest } from '../../core/model/manifest.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { LeftoverPolicy } from '../../core/plan/plan-layout.ts';
+import { stagingFolder, toolFolder } from '../../core/plan/stick-names.ts';
+import type { Tell } from '../../core/report/events.ts';
+import type { StickAnswer, StickState } from '../../core/report/reports.ts';
+import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
+import type { Volume } from '../../io/volume/volume.ts';
+import type { Ports } from '../ports.ts';
+import type { Job } from '../prepare-job.ts';
+import { planStick, type StickPlan } from './plan-stick.ts';
+import { giveFinalNames, publishRecord } from './publish.ts';
+import { type ExpectedContent, readBack } from './read-back.ts';
+import { itemsOf, StickWriter } from './stick-writer.ts';
+
+export interface StickOptions {
+  readonly leftovers: LeftoverPolicy;
+  readonly dryRun: boolean;
+  readonly agreed: boolean;
+  readonly accepted: ReadonlyMap<string, string>;
+}
+
+/**
+ * One stick on its way through a preparation. A ToolError ends this stick and is kept in its answer; the others go on,
+ * which is why it is caught here and not in cli. Anything else passes through as the bug it is.
+ */
+export class StickRun {
+  readonly #target: string;
+  readonly #job: Job;
+  readonly #options: StickOptions;
+  readonly #ports: Ports;
+  readonly #running: { readonly tell: Tell; readonly signal: AbortSignal };
+  #volume: Volume | undefined;
+  #planned: StickPlan | undefined;
+  #writer: StickWriter | undefined;
+  /** About archive and label, for all sticks. */
+  #common: readonly Finding[] = [];
+  #findings: readonly Finding[] = [];
+  #state: StickState = 'failed';
+  #error: ToolError | undefined;
+  #manifest: Manifest | undefined;
+
+  constructor(
+    target: string,
+    job: Job,
+    options: StickOptions,
+    ports: Ports,
+    running: { tell: Tell; signal: AbortSignal },
+  ) {
+    this.#target = target;
+    this.#job = job;
+    this.#options = options;
+    this.#ports = ports;
+    this.#running = running;
+  }
+
+  /** Opens the stick, looks at it and plans; `common` are the findings about archive and label. */
+  async plan(common: readonly Finding[]): Promise<void> {
+    this.#common = common;
+    await this.#guarded(async () => {
+      const volume = await this.#ports.openVolume(this.#target, this.#options.dryRun ? 'read' : 'write');
+      this.#volume = volume;
+      const planned = await planStick(volume, this.#job, this.#options, this.#ports, this.#running);
+      this.#planned = planned;
+      this.#findings = withAccepted(planned.findings, this.#options.accepted);
+      this.#running.tell({ kind: 'plan', target: this.#target, plan: planned.plan });
+      const stopped = verdictOf([...common, ...this.#findings]) === 'not-ready';
+      this.#state = stopped ? 'refused' : 'planned';
+    });
+  }
+
+  get isGoing(): boolean {
+    return this.#state === 'planned';
+  }
+
+  decline(): void {
+    if (this.isGoing) this.#state = 'declined';
+  }
+
+  /** What the pass added to the findings that all sticks share. */
+  learn(common: readonly Finding[]): void {
+    this.#common = common;
+  }
+
+  /** Hears the pass; after a fault of this stick it hears nothing more. */
+  get listener(): PassListener {
+    const writer = this.#writer;
+    if (writer === undefined) return {};
+    const { raw, entryStart, entryData, entryEnd } = writer.listener;
+    const heard =
+      <Args extends unknown[]>(hear: (...args: Args) => void | Promise<void>) =>
+      (...args: Args): Promise<void> | undefined =>
+        this.#error === undefined ? this.#guarded(async () => hear(...args)) : undefined;
+    return {
+      ...(raw && { raw: heard(raw) }),
+      ...(entryStart && { entryStart: heard(entryStart) }),
+      ...(entryData && { entryData: heard(entryData) }),
+      ...(entryEnd && { entryEnd: heard(entryEnd) }),
+    };
+  }
+
+  /** From here on the stick says not ready until `finish` is through. */
+  async begin(): Promise<void> {
+    const { volume, planned } = this.#opened();
+    if (planned.plan.nothingToDo) return;
+    const staged = planned.survey.entries.filter(({ path, kind }) => kind === 'folder' && isStaged(path));
+    this.#state = 'unfinished';
+    this.#writer = new StickWriter(
+      volume,
+      planned.plan,
+      staged.map(({ path }) => path),
+      this.#running.tell,
+    );
+    await this.#guarded(async () => this.#writer?.begin());
+  }
+
+  /** Reads back, gives the final names, writes the record: only where the whole archive has passed. `reading` is undefined where it has not. */
+  async finish(reading: ArchiveReading | undefined): Promise<void> {
+    const stopped = reading === undefined || verdictOf(this.#common) === 'not-ready';
+    if (stopped || this.#error !== undefined) return this.#letGo();
+    await this.#guarded(async () => {
+      const { planned } = this.#opened();
+      const expected = expectedContent(this.#job, reading);
+      if (planned.plan.nothingToDo) this.#confirmKept(planned, expected);
+      else await this.#complete(reading, expected);
+    });
+  }
+
+  answer(): StickAnswer {
+    return {
+      target: this.#target,
+      state: this.#state,
+      verdict: this.#verdict(),
+      findings: this.#findings,
+      facts: this.#planned?.survey.facts ?? this.#volume?.facts,
+      plan: this.#planned?.plan,
+      manifest: this.#manifest,
+      error: this.#error,
+    };
+  }
+
+  async close(): Promise<void> {
+    const volume = this.#volume;
+    this.#volume = undefined;
+    await this.#guarded(async () => volume?.close());
+  }
+
+  #verdict(): Verdict {
+    const done = this.#state === 'written' || this.#state === 'unchanged' || this.#state === 'planned';
+    return done ? verdictOf([...this.#common, ...this.#findings]) : 'not-ready';
+  }
+
+  async #complete(reading: ArchiveReading, expected: ExpectedContent): Promise<void> {
+    const { volume, planned } = this.#opened();
+    await this.#writer?.end();
+    const back = await readBack(volume, planned.plan, expected, this.#ports.digesting, this.#running);
+    const cached = back.kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
+    this.#findings = [...this.#findings, ...withAccepted([...back.findings, ...cached], this.#options.accepted)];
+    if (back.findings.length > 0) return;
+    this.#running.signal.throwIfAborted();
+    await giveFinalNames(volume);
+    const manifest = buildManifest({
+      stickCode: this.#earlierCode() ?? this.#ports.newStickCode(),
+      preparedAt: this.#ports.now(),
+      toolVersion: this.#ports.toolVersion,
+      plan: planned.plan,
+      rules: this.#job.rules,
+      label: this.#job.label,
+      package: this.#job.package,
+      archive: this.#job.archive,
+      archiveSha256: reading.digests.sha256,
+      files: back.files,
+      folders: this.#job.wanted.folders,
+      stick: planned.survey.facts,
+      findings: [...this.#common, ...this.#findings],
+      readBack: back.kind,
+    });
+    this.#manifest = withOwnDigest(manifest, this.#ports.digesting.sha256);
+    await publishRecord(volume, this.#manifest, this.#ports.digesting);
+    this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
+    this.#state = 'written';
+  }
+
+  /** Nothing was written: what was read while planning must be what the archive holds. */
+  #confirmKept({ plan, proven, survey, provenFrom }: StickPlan, expected: ExpectedContent): void {
+    const differing = itemsOf(plan, 'keep')
+      .map(({ path }) => path)
+      .filter((path) => proven.get(path)?.sha256 !== expected.get(path));
+    const found = [
+      ...(differing.length > 0 ? [finding('plan/kept-differs', this.#target, { paths: differing })] : []),
+      ...(provenFrom === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : []),
+    ];
+    this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
+    this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
+    this.#state = differing.length > 0 ? 'refused' : 'unchanged';
+  }
+
+  async #letGo(): Promise<void> {
+    if (this.isGoing) this.#state = 'refused';
+    await this.#guarded(async () => this.#writer?.letGo());
+  }
+
+  /** The code on the stick's tag stays the same for the same stick. */
+  #earlierCode(): string | undefined {
+    const manifest = this.#planned?.survey.manifest;
+    return manifest?.state === 'whole' ? manifest.manifest.stick : undefined;
+  }
+
+  #opened(): { volume: Volume; planned: StickPlan } {
+    if (this.#volume === undefined || this.#planned === undefined) throw new Error('the stick was never opened');
+    return { volume: this.#volume, planned: this.#planned };
+  }
+
+  async #guarded(work: () => Promise<void> | void): Promise<void> {
+    try {
+      await work();
+    } catch (error) {
+      if (this.#running.signal.aborted && error === this.#running.signal.reason) return;
+      if (!(error instanceof ToolError)) throw error;
+      this.#error ??= error;
+      if (this.#state !== 'unfinished') this.#state = 'failed';
+    }
+  }
+}
+
+const isStaged = (path: string): boolean => path === stagingFolder || path.startsWith(`${stagingFolder}/`);
+
+function expectedContent({ wanted }: Job, { digests, entries }: ArchiveReading): ExpectedContent {
+  const byName = new Map(entries.map(({ name, sha256 }) => [name, sha256]));
+  return new Map(
+    wanted.files.map(({ path, origin }) => [
+      path,
+      (origin.from === 'archive' ? digests.sha256 : byName.get(origin.name)) ?? '',
+    ]),
+  );
+}

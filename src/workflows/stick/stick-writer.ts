@@ -1,0 +1,137 @@
+import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
+import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
+import { parentOf, stagingFolder } from '../../core/plan/stick-names.ts';
+import type { Tell } from '../../core/report/events.ts';
+import type { PassListener } from '../../io/archive/archive.ts';
+import type { Volume, VolumeWriter } from '../../io/volume/volume.ts';
+
+type Item<Action extends PlanItem['action']> = Extract<PlanItem, { action: Action }>;
+
+/**
+ * Carries out a plan up to the point where every file lies, complete, in the staging folder. Rides on the pass over the
+ * archive: `begin` before it, the listener during it, `abandon` where the archive turned out bad. No final name is
+ * given here.
+ */
+export class StickWriter {
+  readonly listener: PassListener;
+  readonly #volume: Volume;
+  readonly #plan: LayoutPlan;
+  readonly #tell: Tell;
+  readonly #staged: Set<string>;
+  readonly #byEntry = new Map<string, Item<'write'>>();
+  readonly #whole: Item<'write'> | undefined;
+  #open: { readonly item: Item<'write'>; readonly writer: VolumeWriter } | undefined;
+  #doneBytes = 0;
+
+  /** `stagedFolders`: what an unfinished run already made there. */
+  constructor(volume: Volume, plan: LayoutPlan, stagedFolders: readonly string[], tell: Tell) {
+    this.#volume = volume;
+    this.#plan = plan;
+    this.#tell = tell;
+    this.#staged = new Set(stagedFolders);
+    const writes = itemsOf(plan, 'write');
+    for (const item of writes) if (item.origin.from === 'entry') this.#byEntry.set(item.origin.name, item);
+    this.#whole = writes.find(({ origin }) => origin.from === 'archive');
+    this.listener = this.#whole === undefined ? this.#entryListener() : { raw: (chunk) => this.#write(chunk) };
+  }
+
+  /** Withdraws the manifest first, then clears what the plan clears, then makes room to work in. */
+  async begin(): Promise<void> {
+    const manifest = itemsOf(this.#plan, 'withdraw')[0];
+    for (const item of this.#plan.items) {
+      await this.#clear(item);
+      if (item === manifest) await this.#volume.flush();
+    }
+    await this.#volume.flush();
+    await this.#ensureFolder(stagingFolder);
+    const totalBytes = this.#plan.writeBytes;
+    this.#tell({ kind: 'stage', target: this.#volume.facts.target, stage: 'writing', totalBytes });
+    if (this.#whole !== undefined) await this.#start(this.#whole);
+  }
+
+  /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
+  async end(): Promise<void> {
+    if (this.#open !== undefined) await this.#finish();
+    await this.#volume.flush();
+  }
+
+  /** Ends a file that was cut off, so that the volume can be closed; what is staged stays for the next run. */
+  async letGo(): Promise<void> {
+    const open = this.#open;
+    this.#open = undefined;
+    await open?.writer.close();
+  }
+
+  #entryListener(): PassListener {
+    return {
+      entryStart: async (entry: ArchiveEntry) => {
+        const item = this.#byEntry.get(entry.name);
+        if (item !== undefined) await this.#start(item);
+      },
+      entryData: async (_entry, chunk) => {
+        if (this.#open !== undefined) await this.#write(chunk);
+      },
+      entryEnd: async () => {
+        if (this.#open !== undefined) await this.#finish();
+      },
+    };
+  }
+
+  async #start(item: Item<'write'>): Promise<void> {
+    const path = `${stagingFolder}/${item.path}`;
+    await this.#ensureFolder(parentOf(path));
+    this.#open = { item, writer: await this.#volume.create(path, item.bytes) };
+  }
+
+  async #write(chunk: Uint8Array): Promise<void> {
+    const open = this.#open;
+    if (open === undefined) return;
+    await open.writer.write(chunk);
+    this.#doneBytes += chunk.byteLength;
+    const totalBytes = this.#plan.writeBytes;
+    const { target } = this.#volume.facts;
+    this.#tell({ kind: 'progress', target, stage: 'writing', doneBytes: this.#doneBytes, totalBytes });
+  }
+
+  async #finish(): Promise<void> {
+    const open = this.#open;
+    this.#open = undefined;
+    await open?.writer.close();
+    if (open !== undefined) this.#done(open.item);
+  }
+
+  async #clear(item: PlanItem): Promise<void> {
+    if (item.action === 'set-aside') {
+      await this.#volume.rename(item.path, item.to);
+      this.#done(item);
+    } else if (item.action === 'remove' || item.action === 'withdraw') {
+      await this.#remove(item);
+    } else if (item.action === 'make-folder') {
+      const aside = itemsOf(this.#plan, 'set-aside').some(({ to }) => to.startsWith(`${item.path}/`));
+      if (aside) await this.#volume.makeFolder(item.path);
+      else await this.#ensureFolder(`${stagingFolder}/${item.path}`);
+      this.#done(item);
+    }
+  }
+
+  async #remove(item: Item<'remove'> | Item<'withdraw'>): Promise<void> {
+    await (item.kind === 'file' ? this.#volume.removeFile(item.path) : this.#volume.removeFolder(item.path));
+    this.#staged.delete(item.path);
+    this.#done(item);
+  }
+
+  async #ensureFolder(path: string): Promise<void> {
+    if (path === '' || this.#staged.has(path)) return;
+    await this.#ensureFolder(parentOf(path));
+    await this.#volume.makeFolder(path);
+    this.#staged.add(path);
+  }
+
+  #done(item: PlanItem): void {
+    this.#tell({ kind: 'item', target: this.#volume.facts.target, item });
+  }
+}
+
+export function itemsOf<Action extends PlanItem['action']>(plan: LayoutPlan, action: Action): readonly Item<Action>[] {
+  return plan.items.filter((item): item is Item<Action> => item.action === action);
+}

@@ -1,0 +1,105 @@
+import { checkLabel } from '../core/checks/verify/check-label.ts';
+import { checkPresence } from '../core/checks/verify/check-presence.ts';
+import { checkHistory, checkManifest, checkVolume } from '../core/checks/verify/check-record.ts';
+import { type Finding, finding } from '../core/findings/finding.ts';
+import { verdictOf } from '../core/findings/verdict.ts';
+import type { Manifest } from '../core/model/manifest.ts';
+import { ToolError } from '../core/model/tool-error.ts';
+import type { Tell } from '../core/report/events.ts';
+import type { VerifyReport } from '../core/report/reports.ts';
+import type { Volume } from '../io/volume/volume.ts';
+import type { Ports } from './ports.ts';
+import { digestFile } from './stick/digest-file.ts';
+import { surveyStick } from './stick/survey-stick.ts';
+
+export interface VerifyRequest {
+  readonly target: string;
+  /** The label of the panel the stick is about to go to. */
+  readonly label: string | undefined;
+  /** Names and sizes only. */
+  readonly quick: boolean;
+  /** The person says that the stick was out since it was written. */
+  readonly replugged: boolean;
+}
+
+/**
+ * From cheap to dear: the manifest, the files present and of the right size, nothing unexpected, the label, then all
+ * content. Needs nothing but the stick. Writes nothing.
+ */
+export async function verifyStick(
+  request: VerifyRequest,
+  ports: Pick<Ports, 'openVolume' | 'digesting'>,
+  running: { tell: Tell; signal: AbortSignal },
+): Promise<VerifyReport> {
+  const volume = await ports.openVolume(request.target, 'read');
+  try {
+    const { entries, manifest: reading, facts } = await surveyStick(volume, ports.digesting);
+    const { target } = request;
+    const manifest = reading.state === 'whole' ? reading.manifest : undefined;
+    const found = [...checkManifest(target, reading, entries)];
+    let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
+    if (manifest !== undefined) {
+      found.push(...checkVolume(facts, manifest), ...checkPresence(target, manifest, entries));
+      if (request.label !== undefined) found.push(...checkLabel(request.label, manifest));
+      found.push(...checkHistory(target, manifest));
+      const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));
+      content = request.quick
+        ? { ...content, findings: [finding('verify/content-not-read', target)] }
+        : await checkContent(
+            volume,
+            request,
+            { ...manifest, files: manifest.files.filter(({ path, bytes }) => present.get(path) === bytes) },
+            ports,
+            running,
+          );
+    }
+    const findings = [...found, ...content.findings];
+    const { filesRead, bytesRead } = content;
+    return { command: 'verify', verdict: verdictOf(findings), findings, stick: facts, manifest, filesRead, bytesRead };
+  } finally {
+    await volume.close();
+  }
+}
+
+interface ContentCheck {
+  readonly findings: readonly Finding[];
+  readonly filesRead: number;
+  readonly bytesRead: number;
+}
+
+/** Reads every file that is there in its right size and compares its SHA-256 with the manifest's. */
+async function checkContent(
+  volume: Volume,
+  { target, replugged }: VerifyRequest,
+  { files }: Pick<Manifest, 'files'>,
+  { digesting }: Pick<Ports, 'digesting'>,
+  { tell, signal }: { tell: Tell; signal: AbortSignal },
+): Promise<ContentCheck> {
+  const totalBytes = files.reduce((sum, { bytes }) => sum + bytes, 0);
+  const findings: Finding[] = [];
+  let doneBytes = 0;
+  let fromCache = false;
+  tell({ kind: 'stage', target, stage: 'reading', totalBytes });
+  for (const { path, sha256 } of files) {
+    try {
+      const content = await digestFile(volume, path, {
+        digesting,
+        signal,
+        heard: (bytes) => {
+          doneBytes += bytes;
+          tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
+        },
+      });
+      fromCache ||= content.readBack === 'cache';
+      if (content.sha256 !== sha256) {
+        findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
+      }
+    } catch (error) {
+      // One unreadable file is an answer about the stick; a stick that is gone is not.
+      if (!(error instanceof ToolError) || error.code !== 'stick/read-failed') throw error;
+      findings.push(finding('verify/unreadable', path, { problem: error.message }));
+    }
+  }
+  if (fromCache) findings.push(finding(replugged ? 'verify/replugged' : 'verify/read-from-cache', target));
+  return { findings, filesRead: files.length, bytesRead: doneBytes };
+}
