@@ -1,4 +1,4 @@
-import { closeSync, fstatSync, fsync, openSync, readSync, writeSync } from 'node:fs';
+import { accessSync, closeSync, constants, fstatSync, fsync, openSync, readSync, writeSync } from 'node:fs';
 import { promisify } from 'node:util';
 import { stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
@@ -82,4 +82,14 @@ function sizeOf(fd: number, path: string): number {
     else high = middle;
   }
   return high * deviceSectorBytes;
+}
+
+/** Whether PATH may be written at all; a switch on the drive only shows when it is tried. */
+export function isWritable(path: string): boolean {
+  try {
+    accessSync(path, constants.W_OK);
+    return true;
+  } catch {
+    return false;
+  }
 }

@@ -159,7 +159,7 @@ export class FatVolume implements Volume {
   }
 
   #mayChange(path: string): void {
-    if (this.facts.readOnly) throw stickReadOnly(path);
+    if (this.#parts.device.readOnly) throw stickReadOnly(path);
     this.#session.checkWritable();
     const key = keyOf(path);
     for (const open of this.#beingWritten) {

@@ -17,6 +17,8 @@ export interface FatMedium {
   /** As the person gave it. */
   readonly target: string;
   readonly kind: TargetKind;
+  /** The medium itself cannot be written, whatever it was opened for. */
+  readonly writeProtected: boolean;
   readonly drive: DriveFacts | undefined;
 }
 
@@ -63,7 +65,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     rootSlotsFree: fat.rootSlotsFree,
     volumeLabel: fat.label,
     volumeSerial: fat.serial,
-    readOnly: device.readOnly,
+    readOnly: medium.writeProtected,
     dirty: fat.dirty,
     drive: medium.drive,
   };

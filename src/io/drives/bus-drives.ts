@@ -1,0 +1,72 @@
+import type { Drive } from './drives.ts';
+import { refuseDrive } from './refuse-drive.ts';
+
+/** What drivelist tells of a drive: buses and sizes, on every system, but neither file systems nor serial numbers. */
+export interface BusDrive {
+  readonly device: string;
+  readonly description: string;
+  readonly size: number | null;
+  readonly isRemovable: boolean;
+  readonly isUSB: boolean | null;
+  readonly isSystem: boolean;
+  readonly isReadOnly: boolean;
+  readonly mountpoints: readonly { readonly path: string; readonly label: string | null }[];
+  readonly partitionTableType: 'mbr' | 'gpt' | null;
+}
+
+/** Undefined where drivelist is not installed or its native part does not load. */
+export async function listBusDrives(): Promise<readonly BusDrive[] | undefined> {
+  try {
+    return await (await import('drivelist')).list();
+  } catch {
+    return undefined;
+  }
+}
+
+/** Fills in what the system's own list left open. On Linux drivelist's "system" means no more than "not removable". */
+export function fillFromBus(drive: Drive, bus: BusDrive | undefined, platform: NodeJS.Platform): Drive {
+  if (bus === undefined) return drive;
+  const facts = {
+    ...drive,
+    bytes: drive.bytes ?? bus.size ?? undefined,
+    model: drive.model ?? (bus.description || undefined),
+    removable: drive.removable ?? bus.isRemovable,
+    usb: drive.usb ?? bus.isUSB ?? undefined,
+    holdsSystem: drive.holdsSystem || (platform !== 'linux' && bus.isSystem),
+    readOnly: drive.readOnly ?? bus.isReadOnly,
+  };
+  return {
+    ...facts,
+    refusedBecause: drive.refusedBecause === undefined ? refuseDrive(facts) : reasonStill(drive, facts),
+  };
+}
+
+/** A reason that only came from not knowing is asked again. */
+const reasonStill = (before: Drive, now: Drive): string | undefined =>
+  before.usb === undefined || before.removable === undefined ? refuseDrive(now) : before.refusedBecause;
+
+/** All there is where the system's own list failed: no volume can be named a file system, so none is. */
+export function fromBusAlone(bus: BusDrive): Drive {
+  const facts = {
+    device: bus.device,
+    maker: undefined,
+    model: bus.description || undefined,
+    serial: undefined,
+    bytes: bus.size ?? undefined,
+    removable: bus.isRemovable,
+    usb: bus.isUSB ?? undefined,
+    holdsSystem: bus.isSystem,
+    readOnly: bus.isReadOnly,
+  };
+  const volumes = bus.mountpoints.map(({ path, label }) => ({
+    device: bus.device,
+    mountPoints: [path],
+    fileSystem: 'unknown' as const,
+    label: label ?? undefined,
+    bytes: undefined,
+    freeBytes: undefined,
+    clusterBytes: undefined,
+    readOnly: bus.isReadOnly,
+  }));
+  return { ...facts, partitionTable: bus.partitionTableType ?? 'unknown', volumes, refusedBecause: refuseDrive(facts) };
+}

@@ -1,0 +1,78 @@
+import { constants } from 'node:fs';
+import { type FileHandle, open } from 'node:fs/promises';
+import { allocateAligned, directAlignment, directFlag } from '../direct-device.ts';
+import type { ReadBackKind, VolumeReader } from '../volume.ts';
+
+const chunkBytes = 2 ** 20;
+/** Absent on Windows, where a link has been looked for before. */
+const noFollow = (constants as { readonly O_NOFOLLOW?: number }).O_NOFOLLOW ?? 0;
+
+/** Page-aligned blocks are costly to get and are given back slowly, so a volume keeps the ones it has. */
+export class BlockPool {
+  readonly #idle: Uint8Array[] = [];
+
+  take(): Uint8Array {
+    return this.#idle.pop() ?? allocateAligned(chunkBytes);
+  }
+
+  giveBack(block: Uint8Array): void {
+    this.#idle.push(block);
+  }
+}
+
+export interface FolderFile {
+  readonly absolutePath: string;
+  readonly readBack: ReadBackKind;
+  readonly pool: BlockPool;
+  readonly explain: (error: unknown) => Promise<Error>;
+}
+
+/** Reads ahead by one block. The file is opened when the chunks are asked for, and closed when they are read or left. */
+export const openFolderReader = (file: FolderFile): VolumeReader => ({
+  readBack: file.readBack,
+  chunks: () => readChunks(file),
+});
+
+export const openForReading = (path: string, direct: boolean): Promise<FileHandle> =>
+  open(path, constants.O_RDONLY | noFollow | (direct ? (directFlag ?? 0) : 0));
+
+async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile): AsyncGenerator<Uint8Array> {
+  let handle: FileHandle | undefined;
+  const blocks = [pool.take(), pool.take()];
+  let ahead: Promise<number> | undefined;
+  try {
+    handle = await openForReading(absolutePath, readBack === 'medium');
+    let position = 0;
+    for (let turn = 0; ; turn++) {
+      const block = blocks[turn % 2] as Uint8Array;
+      const got = await (ahead ?? fill(handle, block, position));
+      ahead = undefined;
+      if (got === 0) return;
+      position += got;
+      // A block that is not full was the last one.
+      if (got === chunkBytes) {
+        ahead = fill(handle, blocks[(turn + 1) % 2] as Uint8Array, position);
+        ahead.catch(() => {}); // it is told when its turn comes
+      }
+      yield block.subarray(0, got);
+      if (got < chunkBytes) return;
+    }
+  } catch (error) {
+    throw await explain(error);
+  } finally {
+    await ahead?.catch(() => {}); // the block must not be given back while it is being filled
+    await handle?.close();
+    for (const block of blocks) pool.giveBack(block);
+  }
+}
+
+/** Fills BLOCK unless the file ends. A direct read goes on only from an aligned place: anything else is the end of the file. */
+async function fill(handle: FileHandle, block: Uint8Array, position: number): Promise<number> {
+  let done = 0;
+  while (done < block.length) {
+    const { bytesRead } = await handle.read(block, done, block.length - done, position + done);
+    done += bytesRead;
+    if (bytesRead === 0 || done % directAlignment !== 0) break;
+  }
+  return done;
+}

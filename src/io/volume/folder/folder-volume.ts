@@ -1,0 +1,239 @@
+import type { Stats } from 'node:fs';
+import { lstat, mkdir, open, rename, rmdir, stat, statfs, unlink } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
+import {
+  errnoOf,
+  nameRefused,
+  nameTaken,
+  stickFailed,
+  stickFull,
+  stickGone,
+  stickReadOnly,
+  toStickError,
+} from '../os-error.ts';
+import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import { checkFolderPath, checkParents } from './folder-path.ts';
+import { BlockPool, openFolderReader, openForReading } from './folder-reader.ts';
+import { FolderWriter } from './folder-writer.ts';
+import { listFolder } from './list-folder.ts';
+import { syncFile, syncToMedium } from './sync-folder.ts';
+
+export interface FolderVolumeParts {
+  readonly facts: StickFacts;
+  /** Absolute and free of links. */
+  readonly root: string;
+  readonly rootStat: Stats;
+  readonly access: 'read' | 'write';
+  /** A read around the cache reaches the medium here. */
+  readonly readsDirect: boolean;
+  /** Counts free bytes where the file system does not tell them. */
+  readonly countFreeBytes: () => Promise<number>;
+}
+
+type Doing = 'read' | 'write';
+
+/** The files below a mounted folder, through the operating system. */
+export class FolderVolume implements Volume {
+  readonly facts: StickFacts;
+  readonly #parts: FolderVolumeParts;
+  readonly #root: string;
+  readonly #strictNames: boolean;
+  readonly #blocks = new BlockPool();
+  /** Absolute paths changed since the last flush. */
+  readonly #files = new Set<string>();
+  readonly #folders = new Set<string>();
+  #direct: boolean | undefined;
+
+  constructor(parts: FolderVolumeParts) {
+    this.facts = parts.facts;
+    this.#parts = parts;
+    this.#root = parts.root;
+    const lenient = parts.facts.fileSystem === 'ext' || parts.facts.fileSystem === 'other';
+    this.#strictNames = process.platform === 'win32' || !lenient;
+    if (!parts.readsDirect) this.#direct = false;
+  }
+
+  entries(): Promise<readonly StickEntry[]> {
+    return this.#run('read', this.facts.target, async () => {
+      await this.#checkRoot();
+      return listFolder(this.#root);
+    });
+  }
+
+  freeBytes(): Promise<number> {
+    return this.#run('read', this.facts.target, async () => {
+      await this.#checkRoot();
+      const { blocks, bavail, bsize } = await statfs(this.#root);
+      return blocks === 0 ? this.#parts.countFreeBytes() : bavail * bsize;
+    });
+  }
+
+  makeFolder(path: string): Promise<void> {
+    return this.#run('write', path, async () => {
+      const at = await this.#place(path, 'new', 'write');
+      await mkdir(at);
+      this.#touched(path, at, this.#folders);
+    });
+  }
+
+  create(path: string, bytes: number): Promise<VolumeWriter> {
+    return this.#run('write', path, async () => {
+      const at = await this.#place(path, 'new', 'write');
+      const { blocks, bavail, bsize } = await statfs(this.#root);
+      if (blocks > 0 && bytes > bavail * bsize && !(await exists(at))) {
+        throw stickFull(path, `${bytes} bytes do not fit into the free space`);
+      }
+      const handle = await open(at, 'wx');
+      this.#touched(path, at, this.#files);
+      return new FolderWriter(handle, bytes, (error) => this.#explain(error, 'write', path));
+    });
+  }
+
+  open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
+    return this.#run('read', path, async () => {
+      const at = await this.#place(path, 'existing', 'read');
+      const found = await lstat(at);
+      if (found.isSymbolicLink()) throw stickFailed('read', path, 'it is a link, and links are not followed');
+      if (!found.isFile()) throw stickFailed('read', path, 'it is not a file');
+      if (how === 'fresh' && this.#files.has(at)) {
+        await syncFile(at);
+        this.#files.delete(at);
+      }
+      const direct = how === 'fresh' && (await this.#opensDirect(at));
+      return openFolderReader({
+        absolutePath: at,
+        readBack: direct ? 'medium' : 'cache',
+        pool: this.#blocks,
+        explain: (error) => this.#explain(error, 'read', path),
+      });
+    });
+  }
+
+  rename(from: string, to: string): Promise<void> {
+    return this.#run('write', from, async () => {
+      const atFrom = await this.#place(from, 'existing', 'write');
+      const atTo = await this.#place(to, 'new', 'write');
+      if (to.startsWith(`${from}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
+      const moved = await lstat(atFrom);
+      const inTheWay = await lstat(atTo).catch(() => undefined);
+      // The same thing under another spelling is a change of case. Node has no rename that refuses to overwrite, so
+      // another program could put a file there between this look and the rename.
+      if (inTheWay !== undefined && !isSame(moved, inTheWay)) throw nameTaken(to);
+      await rename(atFrom, atTo);
+      this.#moveTouched(atFrom, atTo);
+      this.#folders.add(join(atFrom, '..')).add(join(atTo, '..'));
+    });
+  }
+
+  removeFile(path: string): Promise<void> {
+    return this.#run('write', path, async () => {
+      const at = await this.#place(path, 'existing', 'write');
+      if ((await lstat(at)).isDirectory()) throw stickFailed('write', path, 'it is a folder, not a file');
+      await unlink(at);
+      this.#files.delete(at);
+      this.#folders.add(join(at, '..'));
+    });
+  }
+
+  removeFolder(path: string): Promise<void> {
+    return this.#run('write', path, async () => {
+      const at = await this.#place(path, 'existing', 'write');
+      if (!(await lstat(at)).isDirectory()) throw stickFailed('write', path, 'it is a file, not a folder');
+      await rmdir(at).catch((error: unknown) => {
+        const isFilled = ['ENOTEMPTY', 'EEXIST'].includes(errnoOf(error) ?? '');
+        throw isFilled ? stickFailed('write', path, 'the folder is not empty') : error;
+      });
+      this.#folders.delete(at);
+      this.#folders.add(join(at, '..'));
+    });
+  }
+
+  flush(): Promise<void> {
+    return this.#run('write', this.facts.target, async () => {
+      await this.#checkRoot();
+      const [files, folders] = [[...this.#files], [...this.#folders]];
+      await syncToMedium(this.#root, files, folders);
+      for (const file of files) this.#files.delete(file);
+      for (const folder of folders) this.#folders.delete(folder);
+    });
+  }
+
+  async close(): Promise<void> {
+    if (this.#files.size + this.#folders.size > 0) await this.flush();
+  }
+
+  async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
+    if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
+    checkFolderPath(path, kind, this.#strictNames);
+    await this.#checkRoot();
+    await checkParents(this.#root, path, doing);
+    return join(this.#root, ...path.split('/'));
+  }
+
+  /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
+  async #checkRoot(): Promise<void> {
+    const now = await stat(this.#root).catch(() => undefined);
+    if (now === undefined || !isSame(now, this.#parts.rootStat)) throw stickGone(this.facts.target);
+  }
+
+  async #opensDirect(at: string): Promise<boolean> {
+    if (this.#direct === undefined) {
+      const handle = await openForReading(at, true).catch((error: unknown) => {
+        if (['EINVAL', 'ENOTSUP'].includes(errnoOf(error) ?? '')) return undefined;
+        throw error;
+      });
+      await handle?.close();
+      this.#direct = handle !== undefined;
+    }
+    return this.#direct;
+  }
+
+  #touched(path: string, at: string, where: Set<string>): void {
+    where.add(at);
+    this.#folders.add(path.includes('/') ? join(at, '..') : this.#root);
+  }
+
+  #moveTouched(from: string, to: string): void {
+    for (const set of [this.#files, this.#folders]) {
+      for (const path of [...set]) {
+        if (path !== from && !path.startsWith(join(from, '/'))) continue;
+        set.delete(path);
+        set.add(to + path.slice(from.length));
+      }
+    }
+  }
+
+  async #run<T>(doing: Doing, subject: string, work: () => Promise<T>): Promise<T> {
+    try {
+      return await work();
+    } catch (error) {
+      throw await this.#explain(error, doing, subject);
+    }
+  }
+
+  async #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
+    const errno = errnoOf(error);
+    if (errno === undefined) return error as Error;
+    if (['EIO', 'ENOENT', 'ENOTDIR', 'EINVAL'].includes(errno)) {
+      const gone = await this.#checkRoot().then(
+        () => undefined,
+        (reason: Error) => reason,
+      );
+      if (gone !== undefined) return gone;
+    }
+    if (errno === 'ENOENT') return stickFailed(doing, subject, 'it, or the folder it lies in, is not on the stick');
+    return toStickError(error, doing, subject);
+  }
+}
+
+const exists = (path: string): Promise<boolean> =>
+  lstat(path).then(
+    () => true,
+    (error: unknown) => {
+      if (errnoOf(error) === 'ENOENT') return false;
+      throw error;
+    },
+  );
+
+const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;

@@ -1,0 +1,49 @@
+import type { Dirent } from 'node:fs';
+import { lstat, opendir } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { StickEntry } from '../../../core/model/stick-facts.ts';
+import { errnoOf } from '../os-error.ts';
+
+const atOnce = 64;
+
+/**
+ * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
+ * followed. A folder of the system that this account may not open (`System Volume Information`) is listed without what is in it.
+ */
+export async function listFolder(root: string): Promise<readonly StickEntry[]> {
+  const entries: StickEntry[] = [];
+  const visit = async (folder: string): Promise<void> => {
+    for (const entry of await readFolder(root, folder)) {
+      entries.push(entry);
+      if (entry.kind === 'folder') await visit(entry.path);
+    }
+  };
+  await visit('');
+  return entries;
+}
+
+async function readFolder(root: string, folder: string): Promise<readonly StickEntry[]> {
+  const rows = await readRows(join(root, folder), folder !== '');
+  const entries: StickEntry[] = [];
+  for (let start = 0; start < rows.length; start += atOnce) {
+    entries.push(...(await Promise.all(rows.slice(start, start + atOnce).map((row) => toEntry(root, folder, row)))));
+  }
+  return entries;
+}
+
+async function readRows(path: string, mayBeForbidden: boolean): Promise<readonly Dirent[]> {
+  const rows: Dirent[] = [];
+  try {
+    for await (const row of await opendir(path, { bufferSize: 256 })) rows.push(row);
+  } catch (error) {
+    if (!mayBeForbidden || !['EACCES', 'EPERM'].includes(errnoOf(error) ?? '')) throw error;
+  }
+  return rows;
+}
+
+async function toEntry(root: string, folder: string, row: Dirent): Promise<StickEntry> {
+  const path = folder === '' ? row.name : `${folder}/${row.name}`;
+  if (row.isDirectory()) return { path, kind: 'folder', bytes: 0 };
+  const stat = await lstat(join(root, path)); // some drivers leave the kind out of the row
+  return stat.isDirectory() ? { path, kind: 'folder', bytes: 0 } : { path, kind: 'file', bytes: stat.size };
+}

@@ -1,0 +1,139 @@
+import { type StatsFs, statSync } from 'node:fs';
+import { statfs } from 'node:fs/promises';
+import type { DriveFacts, Partition, PartitionTable, StickFacts } from '../../../core/model/stick-facts.ts';
+import { type RecognisedVolume, recogniseVolume } from '../../../core/volume-format/boot-sector.ts';
+import { readOtherGeometry } from '../../../core/volume-format/other-geometry.ts';
+import { readPartitionTable } from '../../../core/volume-format/partition-table.ts';
+import type { Mount } from '../../drives/drive-source.ts';
+import type { Drive, MountedVolume } from '../../drives/drives.ts';
+import { nameFileSystem } from '../../drives/name-file-system.ts';
+import { readHead } from '../../drives/read-sectors-of.ts';
+import { type FatVolumeFacts, readFatFacts } from '../fat/read-fat-facts.ts';
+import { openFileDevice } from '../file-device.ts';
+
+export interface FolderPlace {
+  /** As the person gave it. */
+  readonly target: string;
+  readonly root: string;
+  readonly mount: Mount | undefined;
+  readonly drive: Drive | undefined;
+}
+
+/** What the boot sector of the volume under a mounted folder says, where it may be read; else what the system says. */
+export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
+  const { target, root, mount, drive } = place;
+  const head = mount?.device === undefined ? undefined : readHead(mount.device);
+  const seen = head === undefined ? undefined : recogniseVolume(head);
+  const known = seen !== undefined && seen.fileSystem !== 'unknown' ? seen : undefined;
+  const other = head === undefined || known === undefined ? undefined : readOtherGeometry(known.fileSystem, head);
+  const fat =
+    mount?.device === undefined || known?.fat === undefined ? undefined : await fatFactsOf(mount.device, known);
+  const space = await statfs(root);
+  const listed = drive?.volumes.find((volume) => volume.device === mount?.device);
+  const fromSystem = listed !== undefined && listed.fileSystem !== 'unknown' ? listed.fileSystem : undefined;
+  const cluster = known?.fat?.clusterBytes ?? other?.clusterBytes;
+  const isReadOnly = mount?.readOnly ?? false;
+  const dirty = fat?.dirty ?? other?.dirty;
+  return {
+    target,
+    kind: 'folder',
+    fileSystem: known?.fileSystem ?? fromSystem ?? nameFileSystem(mount?.osType),
+    fileSystemFrom: known === undefined ? 'operating-system' : 'boot-sector',
+    ...tableFacts(place),
+    volumeBytes: volumeBytesOf(known, other?.volumeBytes, space),
+    freeBytes: freeBytesOf(space, fat, cluster),
+    clusterBytes: cluster ?? clusterFromSystem(mount, listed, space),
+    sectorBytes: known?.fat?.sectorBytes ?? other?.sectorBytes,
+    rootSlotsFree: fat?.rootSlotsFree,
+    volumeLabel: fat?.label ?? listed?.label,
+    volumeSerial: fat?.serial ?? other?.serial,
+    readOnly: isReadOnly,
+    // While a volume is mounted for writing its driver keeps the mark set, so the mark says nothing.
+    dirty: isReadOnly ? dirty : undefined,
+    drive: drive === undefined ? undefined : driveFactsOf(drive),
+  };
+}
+
+/** The free bytes of a FAT volume whose driver tells statfs nothing; 0 where the sectors cannot be read either. */
+export async function countFreeBytes(mount: Mount | undefined): Promise<number> {
+  const head = mount?.device === undefined ? undefined : readHead(mount.device);
+  const seen = head === undefined ? undefined : recogniseVolume(head);
+  if (mount?.device === undefined || seen?.fat === undefined) return 0;
+  const fat = await fatFactsOf(mount.device, seen);
+  return (fat?.freeClusters ?? 0) * seen.fat.clusterBytes;
+}
+
+async function fatFactsOf(device: string, { fat }: RecognisedVolume): Promise<FatVolumeFacts | undefined> {
+  if (fat === undefined) return undefined;
+  const opened = openFileDevice(device, 'read');
+  try {
+    // A file or device shorter than its volume says cannot be asked further.
+    return fat.totalSectors * fat.sectorBytes <= opened.sizeBytes ? await readFatFacts(opened, fat) : undefined;
+  } finally {
+    await opened.close();
+  }
+}
+
+function volumeBytesOf(known: RecognisedVolume | undefined, stated: number | undefined, space: StatsFs): number {
+  const fat = known?.fat;
+  return fat === undefined ? (stated ?? space.blocks * space.bsize) : fat.totalSectors * fat.sectorBytes;
+}
+
+function freeBytesOf(space: StatsFs, fat: FatVolumeFacts | undefined, cluster: number | undefined): number {
+  if (space.blocks > 0) return space.bavail * space.bsize;
+  return (fat?.freeClusters ?? 0) * (cluster ?? 0);
+}
+
+/** The kernel's own drivers give their cluster as the block size; a program behind FUSE gives anything. */
+function clusterFromSystem(
+  mount: Mount | undefined,
+  listed: MountedVolume | undefined,
+  space: StatsFs,
+): number | undefined {
+  if (listed?.clusterBytes !== undefined) return listed.clusterBytes;
+  return mount === undefined || mount.osType.startsWith('fuse') ? undefined : space.bsize;
+}
+
+type TableFacts = Pick<StickFacts, 'mediumBytes' | 'partitionTable' | 'partitions'>;
+
+/** From the drive's first sectors where they may be read, else what the system lists. */
+function tableFacts({ mount, drive }: FolderPlace): TableFacts {
+  const medium = drive?.device ?? mount?.device;
+  const mediumBytes = drive?.bytes ?? imageBytes(mount?.device);
+  const none: { table: PartitionTable; partitions: readonly Partition[] } = {
+    table: drive?.partitionTable ?? 'unknown',
+    partitions: [],
+  };
+  const head = medium === undefined || mediumBytes === undefined ? undefined : readHead(medium);
+  const read = head === undefined || mediumBytes === undefined ? none : readPartitionTable(head, mediumBytes);
+  const { table, partitions } = read.table === 'unknown' ? none : read;
+  return { mediumBytes, partitionTable: table, partitions };
+}
+
+/** A program behind FUSE may serve an image file. */
+function imageBytes(device: string | undefined): number | undefined {
+  const stat = device === undefined ? undefined : statSync(device, { throwIfNoEntry: false });
+  return stat?.isFile() ? stat.size : undefined;
+}
+
+export const driveFactsOf = ({
+  device,
+  maker,
+  model,
+  serial,
+  bytes,
+  removable,
+  usb,
+  holdsSystem,
+  readOnly,
+}: Drive): DriveFacts => ({
+  device,
+  maker,
+  model,
+  serial,
+  bytes,
+  removable,
+  usb,
+  holdsSystem,
+  readOnly,
+});
