@@ -1,11 +1,15 @@
 import type { Family } from '../model/family.ts';
 import type { LabelReading } from '../model/panel-identity.ts';
 import { lookAlikesOf } from './look-alikes.ts';
+import { normaliseLabel, upperForComparing } from './normalise-label.ts';
 import { readLabel } from './read-label.ts';
+import { isRead } from './read-with-grammar.ts';
 
 /** How many spellings are tried for one label; a label with more look-alikes than that is not guessed at further. */
-const mostSpellings = 6_000;
+const mostSpellings = 2_000;
 const mostSwaps = 3;
+/** A longer text is not a label with a slip in it. */
+const longestGuessed = 60;
 
 /**
  * Labels that the families read and that look like this one, nearest first: a look-alike swapped (at most three, or all
@@ -13,11 +17,12 @@ const mostSwaps = 3;
  * plate, never readings.
  */
 export function findMisreads(text: string, families: readonly Family[]): readonly LabelReading[] {
-  const { normalised } = readLabel(text, []);
+  const normalised = normaliseLabel(text);
+  if (normalised.length > longestGuessed) return [];
   const found = new Map<string, LabelReading>();
   for (const spelling of spellingsOf(normalised)) {
-    const reading = readLabel(spelling, families);
-    if (reading.readings.length > 0 && spelling !== normalised) found.set(spelling.toUpperCase(), reading);
+    if (spelling === normalised || !families.some(({ label }) => isRead(spelling, label))) continue;
+    found.set(upperForComparing(spelling), readLabel(spelling, families));
   }
   return [...found.values()];
 }
@@ -28,11 +33,14 @@ function spellingsOf(text: string): readonly string[] {
   for (const [from, to] of everywhere(text)) spellings.add(text.toUpperCase().replaceAll(from, to));
   let layer: readonly string[] = [...spellings];
   for (let swaps = 0; swaps < mostSwaps; swaps++) {
-    layer = layer.flatMap(withOneSwap).filter((spelling) => !spellings.has(spelling));
-    for (const spelling of layer) {
+    const next: string[] = [];
+    for (const spelling of allWithOneSwap(layer)) {
       if (spellings.size >= mostSpellings) return [...spellings];
+      if (spellings.has(spelling)) continue;
       spellings.add(spelling);
+      next.push(spelling);
     }
+    layer = next;
   }
   return [...spellings];
 }
@@ -52,6 +60,10 @@ function spacingsOf(text: string): readonly string[] {
 
 function everywhere(text: string): readonly (readonly [string, string])[] {
   return [...new Set(text.toUpperCase())].flatMap((from) => lookAlikesOf(from).map((to) => [from, to] as const));
+}
+
+function* allWithOneSwap(texts: readonly string[]): Generator<string> {
+  for (const text of texts) yield* withOneSwap(text);
 }
 
 function withOneSwap(text: string): readonly string[] {

@@ -50,6 +50,11 @@ export function readWithGrammar(text: string, grammar: Grammar): GrammarReading 
   };
 }
 
+/** Whether a text would be read, without its parts: for trying many spellings. */
+export function isRead(text: string, grammar: Grammar): boolean {
+  return text.length <= longestText && compiled(grammar.pattern).regexp?.testExact(text) === true;
+}
+
 /** A part's value; undefined where the text does not say. Safe for any name. */
 export function partOf(parts: Parts, part: string): string | undefined {
   return Object.hasOwn(parts, part) ? parts[part] : undefined;

@@ -89,6 +89,15 @@ export const labelFindings = {
     source: practice,
   }),
 
+  'label/plate-none': define<NoFacts>({
+    severity: 'stop',
+    title: 'no model label in this text',
+    seen: () => 'No line of the text reads as a label of a family.',
+    why: wrongPackage,
+    todo: "Give the model line as it stands on the panel's plate; rating, serial number and date are not it. If the panel is of another family, name its family file with --family.",
+    source: practice,
+  }),
+
   'label/plate-several': define<{ candidates: readonly { readonly text: string; readonly line: number }[] }>({
     severity: 'stop',
     title: 'several model labels in this text',
