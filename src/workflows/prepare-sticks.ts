@@ -119,6 +119,7 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
     verdict: worst([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
     dryRun: request.dryRun,
     mode: request.mode,
+    rules: job.rules,
     archive: examined.answer,
     label: job.label,
     findings,

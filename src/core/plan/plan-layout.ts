@@ -2,9 +2,9 @@ import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
+import { clustersFor } from '../volume-format/clusters-for.ts';
 import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from './classify-contents.ts';
 import { removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
-import { clustersOf } from './clusters.ts';
 import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
 import { freeBytesAfter } from './space-after.ts';
 import { stagingFolder, toolFolder } from './stick-names.ts';
@@ -99,6 +99,6 @@ function keep(file: WantedFile, kept: Kept): readonly PlanItem[] {
 }
 
 function write(file: WantedFile, stick: StickFacts): Extract<PlanItem, { action: 'write' }> {
-  const clusters = stick.clusterBytes === undefined ? undefined : clustersOf(file.bytes, stick.clusterBytes);
+  const clusters = stick.clusterBytes === undefined ? undefined : clustersFor(file.bytes, stick.clusterBytes);
   return { action: 'write', path: file.path, bytes: file.bytes, clusters, origin: file.origin };
 }

@@ -1,6 +1,7 @@
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
-import { clustersOf, folderClusters } from './clusters.ts';
+import { clustersFor } from '../volume-format/clusters-for.ts';
+import { folderClustersFor } from '../volume-format/fat-name.ts';
 import { parentOf } from './stick-names.ts';
 
 /** Room for the manifest, the list and the note: about 150 bytes a file and line, doubled, and the fixed parts. */
@@ -17,17 +18,17 @@ export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): n
   for (const item of items) {
     switch (item.action) {
       case 'write':
-        clusters += clustersOf(item.bytes, clusterBytes);
+        clusters += clustersFor(item.bytes, clusterBytes);
         break;
       case 'make-folder':
-        clusters += folderClusters(namesIn(item.path, items), clusterBytes);
+        clusters += folderClustersFor(namesIn(item.path, items), clusterBytes);
         break;
       case 'remove':
       case 'withdraw':
-        clusters -= item.kind === 'folder' ? 1 : clustersOf(item.bytes, clusterBytes);
+        clusters -= item.kind === 'folder' ? 1 : clustersFor(item.bytes, clusterBytes);
         break;
       case 'record':
-        clusters += clustersOf(recordBytes(files), clusterBytes) + 4;
+        clusters += clustersFor(recordBytes(files), clusterBytes) + 4;
         break;
       case 'set-aside':
       case 'keep':

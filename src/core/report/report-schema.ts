@@ -22,7 +22,9 @@ export const reportSchema = z.looseObject({
   command: z.string().nullable(),
   verdict: z.enum(verdicts).nullable(),
   exitCode: z.number().int(),
-  findings: z.array(finding).describe('About everything the command was given; those of one stick are with that stick.'),
+  findings: z
+    .array(finding)
+    .describe('About everything the command was given; those of one stick are with that stick.'),
   error: z
     .object({ code: z.string(), subject: z.string(), message: z.string(), todo: z.string() })
     .optional()

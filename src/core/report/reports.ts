@@ -1,6 +1,7 @@
 import type { Finding } from '../findings/finding.ts';
 import type { Verdict } from '../findings/verdict.ts';
 import type { ArchiveFacts, Digests } from '../model/archive-facts.ts';
+import type { ModeRules } from '../model/family.ts';
 import type { LayoutPlan } from '../model/layout-plan.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
@@ -58,6 +59,8 @@ export interface PrepareReport {
   readonly verdict: Verdict;
   readonly dryRun: boolean;
   readonly mode: Mode;
+  /** What the family says of this mode, or what is customary. */
+  readonly rules: ModeRules;
   readonly archive: ArchiveAnswer;
   readonly label: LabelReading;
   /** About archive and label, for all sticks. */

@@ -2,7 +2,7 @@ import type { Severity } from '../../core/findings/define.ts';
 import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import { inOrder, type Verdict } from '../../core/findings/verdict.ts';
 import { countInWords } from '../../core/findings/words.ts';
-import { inMargin, type Look, padded, painter, tame } from './page.ts';
+import { inMargin, type Look, painter, tame } from './page.ts';
 
 const words: Record<Severity, string> = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
 const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
@@ -19,17 +19,17 @@ function renderFinding(found: Finding, look: Look): string {
   const paint = painter(look);
   const severity = severityOf(found);
   const { title, seen, why, todo } = textsOf(found);
-  const head = `${padded(`  ${words[severity]}`, margin)}${sentence(title)}  [${found.code}]`;
+  if (severity === 'note')
+    return `${paint('gray', inMargin(words.note, `${tame(seen)}  [${found.code}]`, margin, look))}\n`;
+  const head = inMargin(words[severity], `${sentence(title)}  [${found.code}]`, margin, look);
+  const accepted = found.acceptedBecause;
   const lines = [
-    paint(severity === 'note' ? 'gray' : ['bold', colours[severity]], head),
+    paint(['bold', colours[severity]], head),
     inMargin('', tame(seen), margin, look),
+    inMargin('', `Why: ${why}`, margin, look),
+    inMargin('', `Do:  ${tame(todo)}`, margin, look),
+    ...(accepted === undefined ? [] : [inMargin('', `Accepted by a person, because: ${tame(accepted)}`, margin, look)]),
   ];
-  if (severity !== 'note') {
-    lines.push(inMargin('', `Why: ${why}`, margin, look), inMargin('', `Do:  ${tame(todo)}`, margin, look));
-  }
-  if (found.acceptedBecause !== undefined) {
-    lines.push(inMargin('', `Accepted by a person, because: ${tame(found.acceptedBecause)}`, margin, look));
-  }
   return `${lines.join('\n')}\n`;
 }
 

@@ -1,4 +1,4 @@
-import { roundedSize } from '../../core/findings/words.ts';
+import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
 import { exactSize, type Look, padded, painter, tame } from './page.ts';
 
@@ -51,7 +51,7 @@ function renderItem(item: PlanItem, look: Look): string {
 function detail(item: PlanItem): string {
   switch (item.action) {
     case 'write': {
-      const clusters = item.clusters === undefined ? '' : `, ${item.clusters.toLocaleString('en-US')} clusters`;
+      const clusters = item.clusters === undefined ? '' : `, ${countInWords(item.clusters, 'cluster')}`;
       return `${item.bytes.toLocaleString('en-US')} bytes${clusters}`;
     }
     case 'keep':

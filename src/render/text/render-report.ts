@@ -11,6 +11,7 @@ import type {
   VerifyReport,
 } from '../../core/report/reports.ts';
 import { type Look, painter, paragraph, tame } from './page.ts';
+import { renderAtThePanel } from './render-at-the-panel.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 import { renderPlan } from './render-plan.ts';
@@ -59,7 +60,8 @@ export function renderProposal(
 
 function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number): string {
   const known = stick.facts === undefined ? fact('Stick', stick.target, look) : renderStick(stick.facts, look);
-  const plan = stick.plan === undefined ? '' : `\n${renderPlan(stick.plan, look, mostItems)}`;
+  const plan =
+    stick.plan === undefined || stick.state !== 'planned' ? '' : `\n${renderPlan(stick.plan, look, mostItems)}`;
   const found = stick.findings.length === 0 ? '' : `\n${renderFindings(stick.findings, look)}`;
   return `${known}${plan}${found}`;
 }
@@ -90,7 +92,9 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
       afterwards(stick, look),
     ].join('');
   });
-  return `${common.length === 0 ? '' : `${renderFindings(common, look)}\n`}${sticks.join('\n')}`;
+  const done = report.sticks.some(({ state }) => state === 'written' || state === 'unchanged');
+  const news = common.length === 0 ? '' : `${renderFindings(common, look)}\n`;
+  return `${news}${sticks.join('\n')}${done ? `\n${renderAtThePanel(report.mode, report.rules, look)}` : ''}`;
 }
 
 function renderStickError({ error }: StickAnswer, look: Look): string {

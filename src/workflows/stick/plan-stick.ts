@@ -54,7 +54,7 @@ export async function planStick(
     ...checkFormat(survey.facts, job.mode, job.rules),
     ...checkSize(survey.facts, job.mode, job.rules),
     ...checkCondition(survey.facts, options.agreed),
-    ...checkContents({ target, contents, manifest: survey.manifest, policy: options.leftovers, strictRoot }),
+    ...checkContents({ target, contents, manifest: survey.manifest, sameJob, policy: options.leftovers, strictRoot }),
     ...unfinished(survey, plan),
     ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
   ];

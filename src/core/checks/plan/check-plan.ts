@@ -4,9 +4,9 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
 import type { LayoutPlan } from '../../model/layout-plan.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
-import { slotsOf } from '../../plan/clusters.ts';
 import { foldName, rootOf, stagingFolder, toolFolder } from '../../plan/stick-names.ts';
 import type { WantedTree } from '../../plan/wanted-tree.ts';
+import { fatMaxFileBytes, slotsFor } from '../../volume-format/fat-name.ts';
 
 export interface PlanFacts {
   readonly plan: LayoutPlan;
@@ -55,13 +55,10 @@ function checkSpace(
   return [finding('plan/does-not-fit', target, { missingBytes: -freeBytesAfter, freeBytes: freeBytesNow, writeBytes })];
 }
 
-/** DIR_FileSize is a 32-bit field: Microsoft FAT specification 1.03, section 6. */
-const largestFatFileBytes = 2 ** 32 - 1;
-
 function checkFileSizes({ files }: WantedTree, { fileSystem }: StickFacts): readonly Finding[] {
   if (!fileSystem.startsWith('fat')) return [];
   return files
-    .filter(({ bytes }) => bytes > largestFatFileBytes)
+    .filter(({ bytes }) => bytes > fatMaxFileBytes)
     .map(({ path, bytes }) =>
       finding('plan/file-too-large', path, { bytes, fileSystem: fileSystemInWords(fileSystem) }),
     );
@@ -73,7 +70,7 @@ function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickF
   const names = new Set(
     items.filter(({ action }) => action === 'write' || action === 'make-folder').map(({ path }) => rootOf(path)),
   );
-  const needed = [...names, toolFolder, stagingFolder].reduce((sum, name) => sum + slotsOf(name), 0);
+  const needed = [...names, toolFolder, stagingFolder].reduce((sum, name) => sum + slotsFor(name), 0);
   return needed > rootSlotsFree ? [finding('plan/root-full', target, { needed, free: rootSlotsFree })] : [];
 }
 

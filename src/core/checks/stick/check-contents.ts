@@ -7,6 +7,8 @@ export interface ContentsInput {
   readonly target: string;
   readonly contents: readonly Content[];
   readonly manifest: ManifestReading;
+  /** The manifest speaks of this very job. */
+  readonly sameJob: boolean;
   readonly policy: LeftoverPolicy;
   readonly strictRoot: boolean;
 }
@@ -22,11 +24,19 @@ export function checkContents(input: ContentsInput): readonly Finding[] {
   const damaged = pathsOf(contents, 'damaged');
   return [
     ...found,
+    ...checkEarlierLabel(input),
     ...(damaged.length > 0 ? [finding('stick/damaged-since', target, { paths: damaged })] : []),
     ...(manifest.state === 'broken' ? [finding('stick/manifest-broken', target, { problem: manifest.problem })] : []),
     ...(traces.length > 0 ? [finding('stick/has-been-in-a-panel', target, { paths: traces })] : []),
     ...(junk.length > 0 ? [finding('stick/system-junk', target, { paths: junk })] : []),
   ];
+}
+
+/** The same files as before, for another label: no leftover stops it, but a tag may hang on the stick. */
+function checkEarlierLabel({ target, contents, manifest, sameJob }: ContentsInput): readonly Finding[] {
+  if (manifest.state !== 'whole' || sameJob || pathsOf(contents, 'earlier-preparation').length > 0) return [];
+  const { label, stick } = manifest.manifest;
+  return [finding('stick/other-label-before', target, { label: label.text, stickCode: stick })];
 }
 
 function checkInTheWay({ target, contents, manifest, strictRoot }: ContentsInput): readonly Finding[] {

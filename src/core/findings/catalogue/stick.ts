@@ -171,6 +171,14 @@ export const stickFindings = {
     todo: chooseLeftovers,
     source: 'common practice, no source',
   }),
+  'stick/other-label-before': define<{ label: string; stickCode: string }>({
+    severity: 'caution',
+    title: 'The stick is tagged for another panel',
+    seen: ({ label, stickCode }) => `Stick ${stickCode} was prepared for "${label}".`,
+    why: 'Somebody may be about to walk with it.',
+    todo: 'Ask, and write a new tag.',
+    source: 'common practice, no source',
+  }),
   'stick/extra-in-firmware-folder': define<Paths>({
     severity: 'stop',
     noOverride: true,

@@ -1,0 +1,65 @@
+// `npm start`: sets up, makes a sample and shows the main job on it. `npm start -- WORDS` passes the words to the command.
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, rmSync } from 'node:fs';
+import { root, setUp } from '../bin/set-up.mjs';
+
+setUp();
+const words = process.argv.slice(2);
+if (words.length > 0) {
+  const done = spawnSync(process.execPath, [`${root}bin/stickwright.js`, ...words], { stdio: 'inherit' });
+  process.exit(done.status ?? 70);
+}
+
+const { makeSampleArchive } = await import('./make-sample-archive.mjs');
+const { createStickImage } = await import('../dist/io/format/create-stick-image.js');
+
+const folder = 'out/sample';
+const archive = `${folder}/TSC4-2_K2_20260914.zip`;
+const label = 'TS75C4-2 K2';
+process.chdir(root);
+rmSync(folder, { recursive: true, force: true });
+mkdirSync(folder, { recursive: true });
+
+const mebibyte = 2 ** 20;
+const stick = async (name) => {
+  const path = `${folder}/${name}.img`;
+  await createStickImage(path, { bytes: 64 * mebibyte, fileSystem: 'fat32', volumeLabel: name.toUpperCase() });
+  return path;
+};
+
+const title = (text) => process.stdout.write(`\n${'-'.repeat(72)}\n${text}\n${'-'.repeat(72)}\n`);
+
+/** Shows a command and runs it; the demonstration goes on only if it ends as it should. */
+function show(expected, ...args) {
+  const shown = args.map((word) => (/\s/.test(word) ? `"${word}"` : word)).join(' ');
+  process.stdout.write(`\n$ stickwright ${shown}\n\n`);
+  const env = { ...process.env, STICKWRIGHT_FAMILIES: 'samples/families' };
+  const { status } = spawnSync(process.execPath, ['bin/stickwright.js', ...args], { stdio: 'inherit', env });
+  process.stdout.write(`(exit code ${status})\n`);
+  if (status !== expected) {
+    process.stdout.write(`The demonstration expected exit code ${expected}.\n`);
+    process.exit(1);
+  }
+}
+
+title('An invented firmware archive, and two FAT32 stick images of 64 MB');
+await makeSampleArchive(archive);
+const [first, second] = [await stick('stick-1'), await stick('stick-2')];
+show(0, 'inspect', archive, '--label', label);
+
+title('Recovery mode: the archive extracted at the root; the update wipes the panel');
+const recovery = ['prepare', archive, '--mode', 'recovery', '--label', label, '--stick', first];
+show(0, ...recovery, '--dry-run');
+show(0, ...recovery, '--yes');
+show(0, 'verify', first, '--label', label);
+
+title("In-OS mode: the archive stays whole at the root; the panel's data is kept");
+const inOs = ['prepare', archive, '--mode', 'in-os', '--label', label, '--stick', second];
+show(0, ...inOs, '--dry-run');
+show(0, ...inOs, '--yes');
+show(0, 'verify', second, '--label', label);
+
+title('The wrong variant: the same panel from another factory');
+show(1, 'prepare', archive, '--mode', 'recovery', '--label', 'TS75C4-2 K3', '--stick', second, '--yes');
+show(1, 'verify', first, '--label', 'TS75C4-2 K3');
+process.stdout.write(`\nThe sample lies in ${folder}. Your own words: npm start -- inspect ${archive}\n`);

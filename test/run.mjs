@@ -1,0 +1,50 @@
+// `npm test`: sets up, then the whole gate: format and lint, types, dead code, rooms and tests. All run; any fault fails.
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, rmSync } from 'node:fs';
+import { root, setUp } from '../bin/set-up.mjs';
+
+setUp();
+process.chdir(root);
+mkdirSync('out', { recursive: true });
+const results = 'out/test-results.json';
+rmSync(results, { force: true });
+
+const stages = [
+  ['Format and lint', 'node_modules/@biomejs/biome/bin/biome', 'ci', '.'],
+  ['Types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'test'],
+  ['Dead code', 'node_modules/knip/bin/knip.js', '--config', 'test/knip.json'],
+  [
+    'Tests, with the rooms and the outside checks among them',
+    'node_modules/vitest/vitest.mjs',
+    'run',
+    '--config',
+    'test/vitest.config.ts',
+    '--root',
+    '.',
+    '--reporter=default',
+    '--reporter=json',
+    `--outputFile.json=${results}`,
+  ],
+];
+
+const failed = [];
+for (const [title, script, ...args] of stages) {
+  process.stdout.write(`\n== ${title}\n`);
+  const done = spawnSync(process.execPath, [script, ...args], { stdio: 'inherit' });
+  if (done.status !== 0) failed.push(title);
+}
+
+const { numPassedTests = 0, numFailedTests = 0, numPendingTests = 0, testResults = [] } = readResults();
+const skipped = testResults.flatMap(({ assertionResults }) => assertionResults).filter(({ status }) => status === 'skipped');
+for (const { title } of skipped) process.stdout.write(`did not run: ${title}\n`);
+process.stdout.write(`\n${numPassedTests} passed, ${numFailedTests} failed, ${numPendingTests} skipped\n`);
+if (failed.length > 0) process.stdout.write(`Failed: ${failed.join('; ')}\n`);
+process.exit(failed.length === 0 && numPassedTests > 0 ? 0 : 1);
+
+function readResults() {
+  try {
+    return JSON.parse(readFileSync(results, 'utf8'));
+  } catch {
+    return {};
+  }
+}
