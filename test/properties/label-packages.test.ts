@@ -1,0 +1,47 @@
+import fc from 'fast-check';
+import { expect, it } from 'vitest';
+import { compareFit } from '../../src/core/label/compare-fit.ts';
+import { findNearMisses, findPackages, indexPackages } from '../../src/core/label/find-packages.ts';
+import { readLabel } from '../../src/core/label/read-label.ts';
+import { readPackageName } from '../../src/core/label/read-package-name.ts';
+import { sampleFamilies } from '../core/label/families.ts';
+
+const families = await sampleFamilies();
+
+/** Few values, so that labels and packages meet. */
+const label = fc.oneof(
+  fc.stringMatching(/^TS(65|75)C[1-2](-[12])?( K[12])?$/),
+  fc.stringMatching(/^LN-0[67]5-V[XY]-(EU|UK)( REV [AB])?$/),
+  fc.stringMatching(/^BSL(65|650)\/2[23][EP](\.M[34])?$/),
+  fc.constant('nonsense'),
+);
+const fileName = fc.oneof(
+  fc.stringMatching(/^TSC[1-2]-[12](_K[12])?_20240117\.zip$/),
+  fc.stringMatching(/^lantern-v[xy]-(eu|uk)(-rev[ab])?-v3\.0\.0_20240305\.zip$/),
+  fc.stringMatching(/^bsl(65|650)_23[ep](_m[34])?_r982\.zip$/),
+  fc.stringMatching(/^bsl_all_22[ep](_m[34])?_r982\.zip$/),
+  fc.constant('firmware.zip'),
+);
+
+it('finds by index just what comparing every pair finds, and the rest of the family as near misses', () => {
+  let fitting = 0;
+  fc.assert(
+    fc.property(label, fc.array(fileName, { maxLength: 12 }), (text, fileNames) => {
+      const reading = readLabel(text, families);
+      const packages = fileNames.map((name) => readPackageName(name, families));
+      const index = indexPackages(packages);
+      const [panel] = reading.readings;
+      const ofFamily = packages.filter(({ readings: [made] }) => panel !== undefined && made?.family === panel.family);
+      const expected = ofFamily.filter(
+        ({ readings: [made] }) => made && panel && compareFit(panel.parts, made.parts, made.agree).answer === 'fits',
+      );
+      fitting += expected.length;
+      const found = findPackages(reading, index);
+      expect(new Set(found)).toEqual(new Set(expected));
+      expect(found).toHaveLength(expected.length);
+      expect(findNearMisses(reading, index)).toHaveLength(ofFamily.length - expected.length);
+    }),
+    { numRuns: 1_000 },
+  );
+  expect(fitting).toBeGreaterThan(0);
+});
