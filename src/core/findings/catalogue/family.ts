@@ -72,4 +72,41 @@ export const familyFindings = {
     todo: 'Keep the newer one, or give one of them another name.',
     source: practice,
   }),
+
+  'family/two-read-label': define<{ families: readonly string[] }>({
+    severity: 'stop',
+    title: 'two families read the same label',
+    seen: ({ families }, subject) => `The label "${subject}" is read by ${families.join(' and ')}.`,
+    why: 'Each has packages of its own, and the wrong one can disable a panel; no stick could be prepared for such a label.',
+    todo: "Make the patterns narrower: the maker's prefix, the exact number of digits, the letters that really occur.",
+    source: practice,
+  }),
+
+  'family/two-claim-package': define<{ families: readonly string[] }>({
+    severity: 'stop',
+    title: 'two families claim the same package name',
+    seen: ({ families }, subject) => `The package name ${subject} is claimed by ${families.join(' and ')}.`,
+    why: 'The name alone would not say whose package it is, and the wrong one can disable a panel.',
+    todo: 'Make the patterns narrower, so that each reads only the names of its own maker.',
+    source: practice,
+  }),
+
+  'family/pattern-hidden': define<{ family: string; first: number; second: number }>({
+    severity: 'caution',
+    title: 'a package pattern never gets its turn',
+    seen: ({ family, first, second }, subject) =>
+      `${family}: ${subject} is an example of package pattern ${second}, but pattern ${first} reads it before.`,
+    why: 'The first pattern that reads a name decides which parts must agree.',
+    todo: 'Put the narrower pattern first, or make the earlier one narrower.',
+    source: practice,
+  }),
+
+  'family/loose-pattern': define<{ family: string; twin: string }>({
+    severity: 'caution',
+    title: 'a slip in the label would pass unseen',
+    seen: ({ family, twin }, subject) => `${family}: "${twin}" gives the same parts as "${subject}".`,
+    why: 'A character that stands outside the named parts may be wrong without anybody noticing.',
+    todo: 'Put every character that may vary into a named part, and write the others out. Leave it so if plates really carry both spellings.',
+    source: practice,
+  }),
 };

@@ -1,0 +1,72 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
+import { readLabel } from '../../label/read-label.ts';
+import { readPackageName } from '../../label/read-package-name.ts';
+import { readWithGrammar } from '../../label/read-with-grammar.ts';
+import type { Family } from '../../model/family.ts';
+
+/**
+ * What sound families of one folder do to each other and to their own labels: labels that two read, package names that two
+ * claim, package patterns that an earlier one hides, label patterns so loose that a slip changes nothing. Tried on the
+ * examples, so silence is no proof.
+ */
+export function checkFamilies(families: readonly Family[]): readonly Finding[] {
+  return families.flatMap((family) => [
+    ...labelsOfTwo(family, families),
+    ...packagesOfTwo(family, families),
+    ...hiddenPackages(family),
+    ...looseLabels(family),
+  ]);
+}
+
+const titlesOf = (readings: readonly { readonly family: Family }[]): readonly string[] =>
+  readings.map(({ family }) => family.family);
+
+function labelsOfTwo(family: Family, families: readonly Family[]): readonly Finding[] {
+  return family.label.examples.flatMap(({ text }) => {
+    const { readings } = readLabel(text, families);
+    return readings.length < 2 ? [] : [finding('family/two-read-label', text, { families: titlesOf(readings) })];
+  });
+}
+
+function packagesOfTwo(family: Family, families: readonly Family[]): readonly Finding[] {
+  return family.packages.flatMap(({ examples }) =>
+    examples.flatMap(({ text }) => {
+      const { readings } = readPackageName(text, families);
+      return readings.length < 2 ? [] : [finding('family/two-claim-package', text, { families: titlesOf(readings) })];
+    }),
+  );
+}
+
+/** The first package pattern that reads a name counts, so a later one may never get its turn. */
+function hiddenPackages(family: Family): readonly Finding[] {
+  return family.packages.flatMap(({ examples }, index) =>
+    examples.flatMap(({ text }) => {
+      const first = family.packages.findIndex((grammar) => readWithGrammar(text, grammar).parts !== undefined);
+      if (first < 0 || first >= index) return [];
+      return [finding('family/pattern-hidden', text, { family: family.family, first: first + 1, second: index + 1 })];
+    }),
+  );
+}
+
+/** One character more, less or other in an example, and yet the same parts come out: a slip would pass unseen. */
+function looseLabels(family: Family): readonly Finding[] {
+  return family.label.examples.flatMap(({ text }) => {
+    const label = upperForComparing(normaliseLabel(text));
+    const parts = JSON.stringify(readWithGrammar(label, family.label).parts);
+    const twin = slipsOf(label).find(
+      (slip) => slip !== label && JSON.stringify(readWithGrammar(slip, family.label).parts) === parts,
+    );
+    return twin === undefined ? [] : [finding('family/loose-pattern', text, { family: family.family, twin })];
+  });
+}
+
+function slipsOf(label: string): readonly string[] {
+  const places = Array.from({ length: label.length + 1 }, (_, at) => at);
+  return places.flatMap((at) => {
+    const before = label.slice(0, at);
+    const after = label.slice(at + 1);
+    const others = [...'AX07- .'].flatMap((other) => [before + other + after, before + other + label.slice(at)]);
+    return [before + after, ...others].map((slip) => normaliseLabel(slip));
+  });
+}
