@@ -1,7 +1,22 @@
-import { type ExtraFields, readExtraFields } from './read-extra-fields.ts';
-import { type ResolvedFields, resolveZip64 } from './resolve-zip64.ts';
+import { type ExtraFields, noExtraFields, readExtraFields } from './read-extra-fields.ts';
+import { resolveZip64, type Zip64Doubts } from './resolve-zip64.ts';
 import { fixedBytes, signatures } from './signatures.ts';
 import { viewOf } from './view-of.ts';
+
+/** How a name was written and what readers make of it. */
+export interface EntryName {
+  /** What a reader shows that knows the Unicode path extra (APPNOTE 4.6.9). */
+  readonly shown: string;
+  /** What a reader shows that does not. */
+  readonly plain: string;
+  /** Bytes above 127 and no word of their alphabet (bit 11 clear, no Unicode path): readers guess. */
+  readonly alphabetUnknown: boolean;
+  /** Said to be UTF-8 and is not. */
+  readonly brokenUtf8: boolean;
+}
+
+/** Decodes a name; a parameter, since the code pages come from a library. */
+export type NameEntry = (flags: number, nameBytes: Uint8Array, extra: ExtraFields) => EntryName;
 
 /** One record of the central directory (APPNOTE 4.3.12), with Zip64 values in place. */
 export interface CentralRecord {
@@ -20,9 +35,11 @@ export interface CentralRecord {
   readonly externalAttributes: number;
   /** As written in the record; where the archive has bytes before its start, the file's offset is larger. */
   readonly headerOffset: number;
-  readonly nameBytes: Uint8Array;
-  readonly extra: ExtraFields;
-  readonly zip64: Pick<ResolvedFields, 'missing' | 'contradictory'>;
+  readonly name: EntryName;
+  /** Lengths of what follows the record's first 46 bytes; `nameBytesOf` and `extraFieldsOf` give the parts. */
+  readonly nameLength: number;
+  readonly extraLength: number;
+  readonly zip64: Zip64Doubts;
 }
 
 export interface CentralDirectory {
@@ -34,7 +51,7 @@ export interface CentralDirectory {
 }
 
 /** Reads all records from `bytes`, which start at file offset `at`, whatever count any end record claims. */
-export function readCentralDirectory(bytes: Uint8Array, at: number): CentralDirectory {
+export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralDirectory {
   const view = viewOf(bytes);
   const records: CentralRecord[] = [];
   let cursor = 0;
@@ -44,21 +61,26 @@ export function readCentralDirectory(bytes: Uint8Array, at: number): CentralDire
       return { records, endsAt, stoppedBy: 'other-signature' };
     }
     if (cursor + fixedBytes.centralHeader > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
-    const nameBytes = view.getUint16(cursor + 28, true); // 28: file name length
-    const extraBytes = view.getUint16(cursor + 30, true); // 30: extra field length
-    const commentBytes = view.getUint16(cursor + 32, true); // 32: file comment length
-    const length = fixedBytes.centralHeader + nameBytes + extraBytes + commentBytes;
+    const length = centralRecordLength(view, cursor);
     if (cursor + length > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
-    records.push(readRecord(bytes.subarray(cursor, cursor + length), endsAt, nameBytes, extraBytes));
+    records.push(readRecord(bytes.subarray(cursor, cursor + length), endsAt, nameEntry));
     cursor += length;
   }
   return { records, endsAt: at + cursor, stoppedBy: undefined };
 }
 
-function readRecord(bytes: Uint8Array, at: number, nameBytes: number, extraBytes: number): CentralRecord {
+function centralRecordLength(view: DataView, at: number): number {
+  const name = view.getUint16(at + 28, true); // 28: file name length
+  const extra = view.getUint16(at + 30, true); // 30: extra field length
+  return fixedBytes.centralHeader + name + extra + view.getUint16(at + 32, true); // 32: file comment length
+}
+
+function readRecord(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralRecord {
   const view = viewOf(bytes);
-  const nameEnd = fixedBytes.centralHeader + nameBytes;
-  const extra = readExtraFields(bytes.subarray(nameEnd, nameEnd + extraBytes));
+  const flags = view.getUint16(8, true); // 8: general purpose bit flag
+  const nameLength = view.getUint16(28, true); // 28: file name length
+  const extraLength = view.getUint16(30, true); // 30: extra field length
+  const extra = extraFieldsIn(bytes, nameLength, extraLength);
   const fields = {
     compressedBytes: view.getUint32(20, true), // 20: compressed size
     bytes: view.getUint32(24, true), // 24: uncompressed size
@@ -70,7 +92,7 @@ function readRecord(bytes: Uint8Array, at: number, nameBytes: number, extraBytes
     at,
     versionMadeBy: view.getUint16(4, true), // 4: version made by
     versionNeeded: view.getUint16(6, true), // 6: version needed to extract
-    flags: view.getUint16(8, true), // 8: general purpose bit flag
+    flags,
     method: view.getUint16(10, true), // 10: compression method
     modTime: view.getUint16(12, true), // 12: last mod file time
     modDate: view.getUint16(14, true), // 14: last mod file date
@@ -80,8 +102,33 @@ function readRecord(bytes: Uint8Array, at: number, nameBytes: number, extraBytes
     diskStart: resolved.diskStart,
     externalAttributes: view.getUint32(38, true), // 38: external file attributes
     headerOffset: resolved.headerOffset,
-    nameBytes: bytes.subarray(fixedBytes.centralHeader, nameEnd), // 46: file name
-    extra,
-    zip64: { missing: resolved.missing, contradictory: resolved.contradictory },
+    name: nameEntry(flags, nameIn(bytes, nameLength), extra),
+    nameLength,
+    extraLength,
+    zip64: resolved.zip64,
   };
 }
+
+const nameIn = (record: Uint8Array, nameLength: number): Uint8Array =>
+  record.subarray(fixedBytes.centralHeader, fixedBytes.centralHeader + nameLength); // 46: file name
+
+function extraFieldsIn(record: Uint8Array, nameLength: number, extraLength: number): ExtraFields {
+  const at = fixedBytes.centralHeader + nameLength; // 46 + name: extra field
+  return extraLength === 0 ? noExtraFields : readExtraFields(record.subarray(at, at + extraLength));
+}
+
+/** The directory as its bytes lie in the file from `at` on. */
+export interface DirectoryBytes {
+  readonly directoryAt: number;
+  readonly directoryBytes: Uint8Array;
+}
+
+/** A record's name as written. */
+export const nameBytesOf = ({ directoryAt, directoryBytes }: DirectoryBytes, record: CentralRecord): Uint8Array =>
+  nameIn(directoryBytes.subarray(record.at - directoryAt), record.nameLength);
+
+/** A record's extra fields. */
+export const extraFieldsOf = ({ directoryAt, directoryBytes }: DirectoryBytes, record: CentralRecord): ExtraFields =>
+  record.extraLength === 0
+    ? noExtraFields
+    : extraFieldsIn(directoryBytes.subarray(record.at - directoryAt), record.nameLength, record.extraLength);

@@ -13,6 +13,8 @@ export interface ExtraFields {
   readonly overrun: { readonly id: number; readonly claimedBytes: number; readonly presentBytes: number } | undefined;
 }
 
+export const noExtraFields: ExtraFields = { fields: [], paddingBytes: 0, overrun: undefined };
+
 /** Splits an extra field area into its fields: 2 bytes id, 2 bytes size, data (APPNOTE 4.5.1). */
 export function readExtraFields(bytes: Uint8Array): ExtraFields {
   const view = viewOf(bytes);

@@ -1,5 +1,5 @@
-import { type ExtraFields, readExtraFields } from './read-extra-fields.ts';
-import { type ResolvedFields, resolveZip64 } from './resolve-zip64.ts';
+import { type ExtraFields, noExtraFields, readExtraFields } from './read-extra-fields.ts';
+import { resolveZip64, type Zip64Doubts } from './resolve-zip64.ts';
 import { fixedBytes, signatures } from './signatures.ts';
 import { viewOf } from './view-of.ts';
 
@@ -15,7 +15,7 @@ export interface LocalHeader {
   readonly bytes: number;
   readonly nameBytes: Uint8Array;
   readonly extra: ExtraFields;
-  readonly zip64: Pick<ResolvedFields, 'missing' | 'contradictory'>;
+  readonly zip64: Zip64Doubts;
 }
 
 /**
@@ -33,7 +33,7 @@ export function localHeaderLength(bytes: Uint8Array): number | undefined {
 export function readLocalHeader(bytes: Uint8Array): LocalHeader {
   const view = viewOf(bytes);
   const nameEnd = fixedBytes.localHeader + view.getUint16(26, true); // 26: file name length
-  const extra = readExtraFields(bytes.subarray(nameEnd));
+  const extra = nameEnd === bytes.length ? noExtraFields : readExtraFields(bytes.subarray(nameEnd));
   const fields = {
     compressedBytes: view.getUint32(18, true), // 18: compressed size
     bytes: view.getUint32(22, true), // 22: uncompressed size
@@ -52,6 +52,6 @@ export function readLocalHeader(bytes: Uint8Array): LocalHeader {
     bytes: resolved.bytes,
     nameBytes: bytes.subarray(fixedBytes.localHeader, nameEnd), // 30: file name
     extra,
-    zip64: { missing: resolved.missing, contradictory: resolved.contradictory },
+    zip64: resolved.zip64,
   };
 }

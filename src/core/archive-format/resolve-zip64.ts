@@ -9,36 +9,50 @@ export interface MarkedFields {
   readonly diskStart: number;
 }
 
-export interface ResolvedFields extends MarkedFields {
-  /** A field is marked as being in the Zip64 extra, which is absent or too short. */
-  readonly missing: 'bytes' | 'compressedBytes' | 'headerOffset' | 'diskStart' | undefined;
+/** What is wrong with an entry's Zip64 extra. */
+export interface Zip64Doubts {
+  /** A field is marked as being in the extra, which is absent or too short. */
+  readonly missing: keyof MarkedFields | undefined;
   /** There are several Zip64 extras and they do not say the same. */
   readonly contradictory: boolean;
 }
+
+export interface ResolvedFields extends MarkedFields {
+  readonly zip64: Zip64Doubts;
+}
+
+const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false };
 
 /**
  * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size, compressed
  * size, header offset (8 bytes each), disk number (4 bytes); only the marked ones are there, in this order.
  */
 export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]): ResolvedFields {
-  const zip64Extras = extras.filter((field) => field.id === extraIds.zip64);
-  const first = readFrom(fields, zip64Extras[0]?.data ?? new Uint8Array());
-  const contradictory = zip64Extras.slice(1).some((extra) => {
-    const other = readFrom(fields, extra.data);
-    return (
-      other.missing !== first.missing ||
-      other.bytes !== first.bytes ||
-      other.compressedBytes !== first.compressedBytes ||
-      other.headerOffset !== first.headerOffset
-    );
-  });
-  return { ...first, contradictory };
+  if (!isMarked(fields)) return { ...fields, zip64: noDoubts };
+  const [first = new Uint8Array(), ...others] = extras
+    .filter(({ id }) => id === extraIds.zip64)
+    .map(({ data }) => data);
+  const resolved = readFrom(fields, first);
+  const contradictory = others.some((other) => differ(resolved, readFrom(fields, other)));
+  const { missing, ...values } = resolved;
+  return { ...values, zip64: missing === undefined && !contradictory ? noDoubts : { missing, contradictory } };
 }
 
-function readFrom(fields: MarkedFields, data: Uint8Array): Omit<ResolvedFields, 'contradictory'> {
+const isMarked = ({ bytes, compressedBytes, headerOffset, diskStart }: MarkedFields): boolean =>
+  bytes === zip64Mark32 || compressedBytes === zip64Mark32 || headerOffset === zip64Mark32 || diskStart === zip64Mark16;
+
+type Read = MarkedFields & Pick<Zip64Doubts, 'missing'>;
+
+const differ = (one: Read, other: Read): boolean =>
+  one.missing !== other.missing ||
+  one.bytes !== other.bytes ||
+  one.compressedBytes !== other.compressedBytes ||
+  one.headerOffset !== other.headerOffset;
+
+function readFrom(fields: MarkedFields, data: Uint8Array): Read {
   const view = viewOf(data);
   let at = 0;
-  let missing: ResolvedFields['missing'];
+  let missing: Zip64Doubts['missing'];
   const resolve = (field: keyof MarkedFields, mark: number, width: 4 | 8): number => {
     if (fields[field] !== mark) return fields[field];
     if (at + width > data.length) {

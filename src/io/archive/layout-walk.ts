@@ -1,61 +1,72 @@
-import type { ArchiveShape, NamedRecord } from '../../core/archive-format/archive-shape.ts';
+import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
+import { type CentralRecord, type EntryName, nameBytesOf } from '../../core/archive-format/read-central-directory.ts';
 import { type LocalHeader, localHeaderLength, readLocalHeader } from '../../core/archive-format/read-local-header.ts';
-import { flagBits, methods } from '../../core/archive-format/signatures.ts';
-import { checkContent } from '../../core/checks/archive/check-content.ts';
-import { checkGap } from '../../core/checks/archive/check-gap.ts';
+import { fixedBytes, flagBits, methods } from '../../core/archive-format/signatures.ts';
+import { checkGap, emptyGap } from '../../core/checks/archive/check-gap.ts';
 import { checkLocalHeader } from '../../core/checks/archive/check-local-header.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
-import { createEntryReader, type EntryReader } from './inflate-entry.ts';
+import { EntryQueue } from './entry-queue.ts';
+import type { EntryReader } from './entry-reader.ts';
 import { nameEntry } from './name-entries.ts';
 import { GapScan } from './scan-gap.ts';
 
 /** An entry of the directory with its raw record. */
 export interface WalkEntry {
   readonly entry: ArchiveEntry;
-  readonly record: NamedRecord;
+  readonly record: CentralRecord;
 }
 
 type Place =
-  | { readonly in: 'gap'; readonly scan: GapScan; readonly until: number }
-  | { readonly in: 'header'; bytes: Buffer }
+  | { readonly in: 'gap'; readonly from: number; readonly until: number; scan: GapScan | undefined }
+  | { readonly in: 'header'; readonly of: WalkEntry; bytes: Buffer }
   | { readonly in: 'data'; readonly until: number; readonly reader: EntryReader | undefined }
   | { readonly in: 'directory' };
+
+const none = Buffer.alloc(0);
 
 /**
  * Goes through the file's bytes in order and gives each to what the directory says it is: local header, data, the space
  * between. What the local headers say is compared on the way.
  */
 export class LayoutWalk {
-  readonly findings: Finding[] = [];
-  readonly readings: EntryReading[] = [];
+  readonly #shape: ArchiveShape;
   readonly #entries: readonly WalkEntry[];
-  readonly #directoryAt: number;
-  readonly #listener: PassListener;
+  readonly #queue: EntryQueue;
+  /** In file order; an entry's own list is filled when its content has been heard. */
+  readonly #found: (readonly Finding[])[] = [];
   #next = 0;
-  #current: WalkEntry | undefined;
-  #local: LocalHeader | undefined;
+  /** The entry whose data ended last and its local header; what follows may be its descriptor. */
+  #before: { readonly record: CentralRecord; readonly local: LocalHeader } | undefined;
   #place: Place;
-  #at: number;
+  #at = 0;
 
   /** `entries` in the order of their bytes. */
   constructor(shape: ArchiveShape, entries: readonly WalkEntry[], listener: PassListener) {
+    this.#shape = shape;
     this.#entries = entries;
-    this.#directoryAt = shape.directoryAt;
-    this.#listener = listener;
-    this.#at = 0;
+    this.#queue = new EntryQueue(listener);
     this.#place = this.#gapFrom(0);
   }
 
-  /** Takes the file's next bytes; the promises are kept by those who need the bytes for longer than this call. */
+  get readings(): readonly EntryReading[] {
+    return this.#queue.readings;
+  }
+
+  /** Complete after `end`. */
+  get findings(): readonly Finding[] {
+    return this.#found.flat();
+  }
+
+  /** Takes the file's next bytes; the promises tell until when they are needed. */
   async take(chunk: Buffer): Promise<readonly Promise<void>[]> {
     const held: Promise<void>[] = [];
     let used = 0;
     while (used < chunk.length && this.#place.in !== 'directory') {
-      const before = used;
-      used += await this.#step(chunk.subarray(used), held);
-      this.#at += used - before;
+      const taken = await this.#step(this.#place, chunk.subarray(used), held);
+      used += taken;
+      this.#at += taken;
       await this.#settle();
     }
     return held;
@@ -64,35 +75,28 @@ export class LayoutWalk {
   /** The file has ended; a header that is still open claims more bytes than the file has. */
   async end(): Promise<void> {
     await this.#settle();
-    if (this.#place.in !== 'header') return;
-    const { entry } = this.#current as WalkEntry;
-    const sizes = { offset: entry.headerOffset, compressedBytes: entry.compressedBytes };
-    this.findings.push(finding('archive/entry-outside', entry.name, sizes));
+    if (this.#place.in === 'header') this.#note(outside(this.#place.of.entry));
+    await this.#queue.idle();
   }
 
   abandon(): void {
-    if (this.#place.in === 'data') this.#place.reader?.abandon();
+    this.#queue.abandon();
+  }
+
+  #note(...found: readonly Finding[]): void {
+    if (found.length > 0) this.#found.push(found);
   }
 
   /** Gives bytes to the present place; returns how many it took. */
-  async #step(bytes: Buffer, held: Promise<void>[]): Promise<number> {
-    const place = this.#place;
-    if (place.in === 'header') return this.#stepHeader(place, bytes);
-    if (place.in === 'directory') return bytes.length;
+  async #step(place: Exclude<Place, { in: 'directory' }>, bytes: Buffer, held: Promise<void>[]): Promise<number> {
+    if (place.in === 'header') return takeHeader(place, bytes);
     const part = bytes.subarray(0, place.until - this.#at);
-    if (place.in === 'gap') place.scan.add(part);
-    else if (place.reader !== undefined) {
-      const { released } = await place.reader.push(part);
-      if (released !== undefined) held.push(released);
+    if (place.in === 'gap') {
+      place.scan ??= new GapScan(place.from);
+      place.scan.add(part);
+    } else {
+      await place.reader?.push(part, held);
     }
-    return part.length;
-  }
-
-  #stepHeader(place: { bytes: Buffer }, bytes: Buffer): number {
-    const known = localHeaderLength(place.bytes);
-    const wanted = known === undefined || known === -1 ? 30 : known;
-    const part = bytes.subarray(0, Math.max(0, wanted - place.bytes.length));
-    place.bytes = Buffer.concat([place.bytes, part]);
     return part.length;
   }
 
@@ -103,80 +107,97 @@ export class LayoutWalk {
       if (place.in === 'directory') return;
       if (place.in === 'header') {
         const length = localHeaderLength(place.bytes);
-        if (length === undefined || (length !== -1 && place.bytes.length < length)) return;
-        await this.#endHeader(place.bytes, length);
+        if (length === undefined || place.bytes.length < length) return;
+        this.#place = this.#afterHeader(place.of, place.bytes, length);
       } else if (this.#at < place.until) return;
-      else if (place.in === 'gap') this.#endGap(place.scan);
-      else await this.#endData(place.reader);
+      else if (place.in === 'gap') this.#place = this.#afterGap(place);
+      else {
+        if (place.reader !== undefined) this.#found.push(await this.#queue.close(place.reader));
+        this.#place = this.#gapFrom(this.#at);
+      }
     }
   }
 
-  async #endHeader(bytes: Buffer, length: number): Promise<void> {
-    const { entry, record } = this.#current as WalkEntry;
+  #afterHeader({ entry, record }: WalkEntry, bytes: Buffer, length: number): Place {
     if (length === -1) {
-      this.findings.push(finding('archive/local-header-missing', entry.name, { offset: entry.headerOffset }));
-      this.#current = undefined;
-      this.#place = this.#gapFrom(this.#at);
-      return;
+      this.#note(finding('archive/local-header-missing', entry.name, { offset: entry.headerOffset }));
+      return this.#gapFrom(this.#at);
     }
     const local = readLocalHeader(bytes);
-    this.#local = local;
-    this.findings.push(...checkLocalHeader(record, local, nameEntry(local)));
+    this.#note(...checkLocalHeader(record, entry.headerOffset, local, this.#nameOf(record, local)));
     const until = this.#at + record.compressedBytes;
-    if (until > this.#directoryAt) {
-      const sizes = { offset: entry.headerOffset, compressedBytes: entry.compressedBytes };
-      this.findings.push(finding('archive/entry-outside', entry.name, sizes));
-      this.#current = undefined;
-      this.#place = this.#gapFrom(this.#at);
-      return;
+    if (until > this.#shape.directoryAt) {
+      this.#note(outside(entry));
+      return this.#gapFrom(this.#at);
     }
-    const reader = this.#isReadable(entry, record, local) ? createEntryReader(entry, this.#listener) : undefined;
-    if (reader !== undefined) await this.#listener.entryStart?.(entry);
-    this.#place = { in: 'data', until, reader };
+    this.#before = { record, local };
+    return { in: 'data', until, reader: isReadable(entry, record, local) ? this.#queue.open(entry) : undefined };
   }
 
-  /** Folders and what cannot be unpacked are passed over; both have findings of their own where they matter. */
-  #isReadable(entry: ArchiveEntry, record: NamedRecord, local: LocalHeader): boolean {
-    const encrypted = ((record.flags | local.flags) & flagBits.encrypted) !== 0;
-    return !entry.folder && !encrypted && (entry.method === methods.stored || entry.method === methods.deflate);
+  /** The name in the local header; decoded only where it is not written as in the directory. */
+  #nameOf(record: CentralRecord, local: LocalHeader): EntryName {
+    const same =
+      record.extraLength === 0 &&
+      local.extra.fields.length === 0 &&
+      ((record.flags ^ local.flags) & flagBits.utf8) === 0 &&
+      Buffer.compare(local.nameBytes, nameBytesOf(this.#shape, record)) === 0;
+    return same ? record.name : nameEntry(local.flags, local.nameBytes, local.extra);
   }
 
-  async #endData(reader: EntryReader | undefined): Promise<void> {
-    const { entry } = this.#current as WalkEntry;
-    if (reader !== undefined) {
-      const outcome = await reader.finish();
-      const found = checkContent(entry, outcome);
-      this.findings.push(...found);
-      const reading = { name: entry.name, bytes: outcome.bytes, crc32: outcome.crc32, sha256: outcome.sha256 };
-      this.readings.push(reading);
-      await this.#listener.entryEnd?.(entry, reading, found.length === 0);
-    }
-    this.#place = this.#gapFrom(this.#at);
-  }
-
-  #endGap(scan: GapScan): void {
-    this.findings.push(...checkGap(scan.end(), this.#current?.record, this.#local));
-    this.#current = undefined;
-    this.#local = undefined;
-    while (this.#next < this.#entries.length) {
+  #afterGap({ from, scan }: Extract<Place, { in: 'gap' }>): Place {
+    this.#note(...checkGap(scan?.end() ?? emptyGap(from), this.#before?.record, this.#before?.local));
+    this.#before = undefined;
+    const { directoryAt } = this.#shape;
+    for (; this.#next < this.#entries.length; this.#next += 1) {
       const next = this.#entries[this.#next] as WalkEntry;
-      if (next.entry.headerOffset > this.#at) break;
-      this.#next += 1;
-      if (next.entry.headerOffset === this.#at && this.#at < this.#directoryAt) {
-        this.#current = next;
-        this.#place = { in: 'header', bytes: Buffer.alloc(0) };
-        return;
+      if (next.entry.headerOffset > this.#at || this.#at >= directoryAt) break;
+      if (next.entry.headerOffset === this.#at) {
+        this.#next += 1;
+        return { in: 'header', of: next, bytes: none };
       }
-      this.findings.push(finding('archive/entries-overlap', next.entry.name, { offset: next.entry.headerOffset }));
+      this.#note(finding('archive/entries-overlap', next.entry.name, { offset: next.entry.headerOffset }));
     }
-    this.#place = this.#at >= this.#directoryAt ? { in: 'directory' } : this.#gapFrom(this.#at);
+    return this.#at >= directoryAt ? this.#reachDirectory() : this.#gapFrom(this.#at);
+  }
+
+  /** Entries that start before this point and were not reached lie under others. */
+  #reachDirectory(): Place {
+    for (const { entry } of this.#entries.slice(this.#next)) {
+      if (entry.headerOffset >= this.#shape.directoryAt) break; // the directory's checks say so
+      this.#note(finding('archive/entries-overlap', entry.name, { offset: entry.headerOffset }));
+    }
+    return { in: 'directory' };
   }
 
   /** Up to the next entry that starts at or after `at`, or to the directory. */
   #gapFrom(at: number): Place {
     let ahead = this.#next;
     while ((this.#entries[ahead]?.entry.headerOffset ?? at) < at) ahead += 1;
-    const until = Math.min(this.#entries[ahead]?.entry.headerOffset ?? this.#directoryAt, this.#directoryAt);
-    return { in: 'gap', scan: new GapScan(at), until: Math.max(at, until) };
+    const { directoryAt } = this.#shape;
+    const until = Math.min(this.#entries[ahead]?.entry.headerOffset ?? directoryAt, directoryAt);
+    return { in: 'gap', from: at, until: Math.max(at, until), scan: undefined };
   }
+}
+
+function takeHeader(place: { bytes: Buffer }, bytes: Buffer): number {
+  const whole = place.bytes.length === 0 ? localHeaderLength(bytes) : undefined;
+  if (whole !== undefined && whole !== -1 && whole <= bytes.length) {
+    place.bytes = bytes.subarray(0, whole);
+    return whole;
+  }
+  const known = localHeaderLength(place.bytes);
+  const wanted = known === undefined || known === -1 ? fixedBytes.localHeader : known;
+  const part = bytes.subarray(0, wanted - place.bytes.length);
+  place.bytes = Buffer.concat([place.bytes, part]);
+  return part.length;
+}
+
+const outside = ({ name, headerOffset, compressedBytes }: ArchiveEntry): Finding =>
+  finding('archive/entry-outside', name, { offset: headerOffset, compressedBytes });
+
+/** Whether the entry can be unpacked; where it cannot, the directory's checks say why. */
+function isReadable(entry: ArchiveEntry, record: CentralRecord, local: LocalHeader): boolean {
+  const encrypted = ((record.flags | local.flags) & flagBits.encrypted) !== 0;
+  const empty = entry.folder && entry.compressedBytes === 0;
+  return !empty && !encrypted && (entry.method === methods.stored || entry.method === methods.deflate);
 }

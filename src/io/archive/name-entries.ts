@@ -1,14 +1,11 @@
 import yauzl from 'yauzl';
-import type { EntryName } from '../../core/archive-format/archive-shape.ts';
-import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
+import type { NameEntry } from '../../core/archive-format/read-central-directory.ts';
 import { flagBits } from '../../core/archive-format/signatures.ts';
 
 const strictUtf8 = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
 
-type Written = Pick<CentralRecord, 'flags' | 'nameBytes' | 'extra'>;
-
 /** Decodes a name by the library's own rules: UTF-8 where bit 11 says so, else CP437; the Unicode path extra wins. */
-export function nameEntry({ flags, nameBytes, extra }: Written): EntryName {
+export const nameEntry: NameEntry = (flags, nameBytes, extra) => {
   const raw = asBuffer(nameBytes);
   const fields = extra.fields.map(({ id, data }) => ({ id, data: asBuffer(data) }));
   const plain = yauzl.getFileNameLowLevel(flags, raw, [], true);
@@ -21,7 +18,7 @@ export function nameEntry({ flags, nameBytes, extra }: Written): EntryName {
     alphabetUnknown: beyondAscii && !saysUtf8 && shown === plain,
     brokenUtf8: beyondAscii && saysUtf8 && !isUtf8(nameBytes),
   };
-}
+};
 
 const asBuffer = (bytes: Uint8Array): Buffer => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 

@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import { type FileHandle, open, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
+import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-format/archive-shape.ts';
+import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
 import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
@@ -52,7 +53,7 @@ function toArchive({ file, path, identity, shape, entries, facts, findings }: Op
     async readThrough(listener, signal, options = {}) {
       signal.throwIfAborted();
       await expectUnchanged(file, path, identity);
-      const walk = shape.kind === 'archive' ? new LayoutWalk(shape.shape, entries, listener) : undefined;
+      const walk = hasDirectory(shape) ? new LayoutWalk(shape.shape, entries, listener) : undefined;
       const fileBytes = identity.bytes;
       const reading = await readThrough({ file, path, fileBytes, walk, listener, signal, options });
       await expectUnchanged(file, path, identity);
@@ -62,13 +63,20 @@ function toArchive({ file, path, identity, shape, entries, facts, findings }: Op
   };
 }
 
+/** Without any record there is nothing to walk by; an archive that says it is empty is looked through all the same. */
+function hasDirectory(shape: FileShape): shape is Extract<FileShape, { kind: 'archive' }> {
+  return (
+    shape.kind === 'archive' && (shape.shape.directory.records.length > 0 || effectiveEnd(shape.shape).entries === 0)
+  );
+}
+
 async function examine(file: FileHandle, path: string, shape: FileShape): Promise<readonly Finding[]> {
   if (shape.kind === 'no-end-record') return checkWithoutDirectory(shape.head, shape.last, shape.fileBytes);
   if (shape.kind === 'directory-too-large') {
     return [finding('archive/directory-too-large', '', { directoryBytes: shape.directoryBytes })];
   }
   const own = checkDirectory(shape.shape);
-  const library = await readWithLibrary(file, path, shape.shape, shape.directoryRaw);
+  const library = await readWithLibrary(file, path, shape.shape);
   const found = [...own, ...library.findings];
   // Where our own reader already stopped for a reason with a name, the library's words would only repeat it.
   if (library.objection === undefined || verdictOf(found) === 'not-ready') return found;
@@ -77,25 +85,25 @@ async function examine(file: FileHandle, path: string, shape: FileShape): Promis
 
 /** The directory's entries in the order of their bytes. */
 function listEntries(shape: ArchiveShape): readonly WalkEntry[] {
-  const listed = shape.records.map((record): WalkEntry => ({ record, entry: toEntry(record) }));
+  const listed = shape.directory.records.map((record): WalkEntry => ({ record, entry: toEntry(shape, record) }));
   return listed.sort((a, b) => a.entry.headerOffset - b.entry.headerOffset);
 }
 
-const toEntry = (record: WalkEntry['record']): ArchiveEntry => ({
+const toEntry = (shape: ArchiveShape, record: CentralRecord): ArchiveEntry => ({
   name: record.name.shown,
   folder: record.name.shown.endsWith('/'),
   bytes: record.bytes,
   compressedBytes: record.compressedBytes,
   method: record.method,
   crc32: record.crc32,
-  headerOffset: record.startsAt,
+  headerOffset: startOf(shape, record),
 });
 
 function hashDirectory(shape: FileShape): string {
   const hash = createHash('sha256');
   if (shape.kind === 'archive') {
     const { end, zip64End, fileBytes } = shape.shape;
-    hash.update(shape.directoryRaw).update(JSON.stringify([end, zip64End, fileBytes]));
+    hash.update(shape.shape.directoryBytes).update(JSON.stringify([end, zip64End, fileBytes]));
   } else if (shape.kind === 'no-end-record') hash.update(shape.head);
   return hash.digest('hex');
 }

@@ -1,7 +1,7 @@
 import type { FileHandle } from 'node:fs/promises';
 import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
 import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
-import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
+import { readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
 import {
   type EndRecord,
   findEndRecords,
@@ -29,7 +29,7 @@ const farFromEndBytes = 8 * 1024 * 1024;
 export type FileShape =
   | { readonly kind: 'no-end-record'; readonly fileBytes: number; readonly head: Uint8Array; readonly last: Uint8Array }
   | { readonly kind: 'directory-too-large'; readonly fileBytes: number; readonly directoryBytes: number }
-  | { readonly kind: 'archive'; readonly shape: ArchiveShape; readonly directoryRaw: Buffer };
+  | { readonly kind: 'archive'; readonly shape: ArchiveShape };
 
 /** Finds end records and directory. Every offset and size is compared with the file's size before it is used. */
 export async function readShape(file: FileHandle, path: string, fileBytes: number): Promise<FileShape> {
@@ -45,18 +45,10 @@ export async function readShape(file: FileHandle, path: string, fileBytes: numbe
   const { directoryAt, baseBytes } = await locateDirectory(file, path, zip64End ?? end, directoryLimit);
   const spanBytes = directoryLimit - directoryAt;
   if (spanBytes > largestDirectoryBytes) return { kind: 'directory-too-large', fileBytes, directoryBytes: spanBytes };
-  const directoryRaw = await readAt(file, path, directoryAt, spanBytes);
-  const directory = readCentralDirectory(directoryRaw, directoryAt);
-  const shape = { fileBytes, head, ends, end, zip64Locator, zip64End, baseBytes, directoryAt, directoryLimit };
-  return { kind: 'archive', shape: { ...shape, directory, records: nameRecords(directory, baseBytes) }, directoryRaw };
-}
-
-function nameRecords(directory: CentralDirectory, baseBytes: number): ArchiveShape['records'] {
-  return directory.records.map((record) => ({
-    ...record,
-    name: nameEntry(record),
-    startsAt: record.headerOffset + baseBytes,
-  }));
+  const directoryBytes = await readAt(file, path, directoryAt, spanBytes);
+  const directory = readCentralDirectory(directoryBytes, directoryAt, nameEntry);
+  const records = { zip64Locator, zip64End, directoryAt, directoryLimit, directoryBytes, directory };
+  return { kind: 'archive', shape: { fileBytes, head, ends, end, baseBytes, ...records } };
 }
 
 async function findEnds(file: FileHandle, path: string, fileBytes: number): Promise<readonly EndRecord[]> {

@@ -14,23 +14,22 @@ export async function readWithLibrary(
   file: FileHandle,
   path: string,
   shape: ArchiveShape,
-  directoryRaw: Buffer,
 ): Promise<{ readonly findings: readonly Finding[]; readonly objection: string | undefined }> {
   const findings: Finding[] = [];
   let index = 0;
   try {
     const totalBytes = shape.fileBytes - shape.baseBytes;
-    const reader = new BoundedReader(file, path, shape, directoryRaw);
+    const reader = new BoundedReader(file, path, shape);
     const zip = await yauzl.fromRandomAccessReaderPromise(reader, totalBytes, { strictFileNames: true });
     for await (const entry of zip.eachEntry()) {
-      const found = compareDirectoryReaders(shape.records[index], readingOf(entry), index);
+      const found = compareDirectoryReaders(shape.directory.records[index], readingOf(entry), index);
       if (found !== undefined) return { findings: [found], objection: undefined };
       index += 1;
     }
   } catch (cause) {
     return { findings, objection: cause instanceof Error ? cause.message : String(cause) };
   }
-  const missed = shape.records[index];
+  const missed = shape.directory.records[index];
   if (missed !== undefined) {
     const found = compareDirectoryReaders(missed, undefined, index);
     if (found !== undefined) findings.push(found);
@@ -55,14 +54,12 @@ class BoundedReader extends yauzl.RandomAccessReader {
   readonly #file: FileHandle;
   readonly #path: string;
   readonly #shape: ArchiveShape;
-  readonly #directory: Buffer;
 
-  constructor(file: FileHandle, path: string, shape: ArchiveShape, directory: Buffer) {
+  constructor(file: FileHandle, path: string, shape: ArchiveShape) {
     super();
     this.#file = file;
     this.#path = path;
     this.#shape = shape;
-    this.#directory = directory;
   }
 
   override read(buffer: Buffer, offset: number, length: number, position: number, done: ReadDone): void {
@@ -71,9 +68,9 @@ class BoundedReader extends yauzl.RandomAccessReader {
       done(new Error(`position ${position} is outside the file`));
       return;
     }
-    const { directoryAt } = this.#shape;
-    if (at >= directoryAt && at + length <= directoryAt + this.#directory.length) {
-      this.#directory.copy(buffer, offset, at - directoryAt, at - directoryAt + length);
+    const { directoryAt, directoryBytes } = this.#shape;
+    if (at >= directoryAt && at + length <= directoryAt + directoryBytes.length) {
+      buffer.set(directoryBytes.subarray(at - directoryAt, at - directoryAt + length), offset);
       done(null, length);
       return;
     }

@@ -16,12 +16,12 @@ export function checkDirectory(shape: ArchiveShape): readonly Finding[] {
     ...checkEndRecords(shape),
     ...checkZip64End(shape),
     ...checkDirectoryPlace(shape),
-    ...shape.records.flatMap((record) => [
-      ...checkName(record),
-      ...checkFileType(record),
+    ...shape.directory.records.flatMap((record) => [
+      ...checkName(record, shape),
+      ...checkFileType(record, shape),
       ...checkEntryRecord(record, shape),
     ]),
-    ...checkTwins(shape.records),
+    ...checkTwins(shape),
     ...checkHoldsFiles(shape),
     ...checkExpansion(shape),
   ];

@@ -1,4 +1,6 @@
-import type { ArchiveShape, NamedRecord } from '../../archive-format/archive-shape.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
+import { type CentralRecord, extraFieldsOf } from '../../archive-format/read-central-directory.ts';
+import type { ExtraFields } from '../../archive-format/read-extra-fields.ts';
 import { extraIds, fixedBytes, flagBits, methods } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
@@ -8,17 +10,19 @@ const newestVersion = 63;
 const largestDeflateRatio = 1032;
 
 /** One directory record by itself: can it be unpacked, and can what it states be true? */
-export function checkEntryRecord(record: NamedRecord, shape: ArchiveShape): readonly Finding[] {
+export function checkEntryRecord(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
   const subject = record.name.shown;
-  const offset = record.startsAt;
+  const offset = startOf(shape, record);
+  const extra = extraFieldsOf(shape, record);
+  const encrypted = isEncrypted(record, extra);
   const found: Finding[] = [];
-  if (isEncrypted(record)) found.push(finding('archive/encrypted', subject, { offset }));
-  else found.push(...checkMethod(record));
+  if (encrypted) found.push(finding('archive/encrypted', subject, { offset }));
+  else found.push(...checkMethod(record, offset));
   if ((record.versionNeeded & 0xff) > newestVersion) {
     found.push(finding('archive/version-unknown', subject, { offset, version: (record.versionNeeded & 0xff) / 10 }));
   }
   if (record.diskStart !== 0) found.push(finding('archive/split-set', subject, { offset, part: record.diskStart + 1 }));
-  if (record.extra.overrun !== undefined) {
+  if (extra.overrun !== undefined) {
     found.push(finding('archive/extra-field-damaged', subject, { offset: record.at, where: 'directory' }));
   }
   if (record.zip64.missing !== undefined) {
@@ -30,7 +34,7 @@ export function checkEntryRecord(record: NamedRecord, shape: ArchiveShape): read
   if (offset + fixedBytes.localHeader + record.compressedBytes > shape.directoryAt) {
     found.push(finding('archive/entry-outside', subject, { offset, compressedBytes: record.compressedBytes }));
   }
-  if (isImpossibleSize(record)) {
+  if (!encrypted && isImpossibleSize(record)) {
     const { bytes, compressedBytes, method } = record;
     found.push(finding('archive/size-impossible', subject, { offset, bytes, compressedBytes, method }));
   }
@@ -40,20 +44,19 @@ export function checkEntryRecord(record: NamedRecord, shape: ArchiveShape): read
   return found;
 }
 
-const isEncrypted = ({ flags, extra }: NamedRecord): boolean =>
+const isEncrypted = ({ flags }: CentralRecord, extra: ExtraFields): boolean =>
   (flags & (flagBits.encrypted | flagBits.strongEncryption | flagBits.maskedHeader)) !== 0 ||
   extra.fields.some(({ id }) => id === extraIds.aes);
 
-function checkMethod({ name, method, flags, startsAt }: NamedRecord): readonly Finding[] {
+function checkMethod({ name, method, flags }: CentralRecord, offset: number): readonly Finding[] {
   if (method !== methods.stored && method !== methods.deflate) {
-    return [finding('archive/method-unsupported', name.shown, { offset: startsAt, method })];
+    return [finding('archive/method-unsupported', name.shown, { offset, method })];
   }
-  if ((flags & flagBits.patched) !== 0) return [finding('archive/patch-data', name.shown, { offset: startsAt })];
+  if ((flags & flagBits.patched) !== 0) return [finding('archive/patch-data', name.shown, { offset })];
   return [];
 }
 
-function isImpossibleSize(record: NamedRecord): boolean {
-  if (isEncrypted(record)) return false;
+function isImpossibleSize(record: CentralRecord): boolean {
   if (record.method === methods.stored) return record.bytes !== record.compressedBytes;
   return record.method === methods.deflate && record.bytes > record.compressedBytes * largestDeflateRatio;
 }

@@ -1,4 +1,5 @@
-import type { NamedRecord } from '../../archive-format/archive-shape.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
+import { type CentralRecord, extraFieldsOf } from '../../archive-format/read-central-directory.ts';
 import { viewOf } from '../../archive-format/view-of.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
@@ -19,10 +20,10 @@ const types: ReadonlyMap<number, 'link' | 'device' | 'socket' | 'pipe'> = new Ma
 const setIdBits = 0o6000;
 
 /** Links and special files have no place on a FAT stick. A pipe is what archivers note for data that came through one. */
-export function checkFileType(record: NamedRecord): readonly Finding[] {
+export function checkFileType(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
   const subject = record.name.shown;
-  const offset = record.startsAt;
-  const modes = [...unixModes(record)];
+  const offset = startOf(shape, record);
+  const modes = [...unixModes(record, shape)];
   const kinds = new Set(modes.map((mode) => types.get(mode & typeMask)));
   const found: Finding[] = [];
   if (kinds.has('link')) found.push(finding('archive/link', subject, { offset }));
@@ -33,9 +34,9 @@ export function checkFileType(record: NamedRecord): readonly Finding[] {
   return found;
 }
 
-function* unixModes(record: NamedRecord): Generator<number> {
+function* unixModes(record: CentralRecord, shape: ArchiveShape): Generator<number> {
   if (unixHosts.has(record.versionMadeBy >>> 8)) yield record.externalAttributes >>> 16;
-  for (const { id, data } of record.extra.fields) {
+  for (const { id, data } of extraFieldsOf(shape, record).fields) {
     if (id === asiUnixExtra && data.length >= 6) yield viewOf(data).getUint16(4, true);
   }
 }

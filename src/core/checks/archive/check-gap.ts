@@ -1,4 +1,4 @@
-import type { NamedRecord } from '../../archive-format/archive-shape.ts';
+import type { CentralRecord } from '../../archive-format/read-central-directory.ts';
 import { readDataDescriptor } from '../../archive-format/read-data-descriptor.ts';
 import type { LocalHeader } from '../../archive-format/read-local-header.ts';
 import { flagBits } from '../../archive-format/signatures.ts';
@@ -18,6 +18,17 @@ export interface Gap {
   readonly hiddenHeaderAt: number | undefined;
 }
 
+const nothing = new Uint8Array();
+
+export const emptyGap = (at: number): Gap => ({
+  at,
+  length: 0,
+  head: nothing,
+  last: nothing,
+  zeroAfterHead: true,
+  hiddenHeaderAt: undefined,
+});
+
 /** "PK00": an archive that was meant to be split and fitted into one part (APPNOTE 8.5.4). */
 const singlePartMark = 0x30304b50;
 /** The last 16 bytes of a signing block between entries and directory (published with Android's APK signature v2). */
@@ -26,7 +37,7 @@ const signingBlockMark = 'APK Sig Block 42';
 /** What lies between entries: a data descriptor where one must be, and nothing that no directory names. */
 export function checkGap(
   gap: Gap,
-  before: NamedRecord | undefined,
+  before: CentralRecord | undefined,
   local: LocalHeader | undefined,
 ): readonly Finding[] {
   if (before === undefined || local === undefined) return checkRest(gap, 0, before);
@@ -48,7 +59,7 @@ export function checkGap(
   return [...found, ...checkRest(gap, usedBytes, before)];
 }
 
-function checkRest(gap: Gap, usedBytes: number, before: NamedRecord | undefined): readonly Finding[] {
+function checkRest(gap: Gap, usedBytes: number, before: CentralRecord | undefined): readonly Finding[] {
   const length = gap.length - usedBytes;
   if (length === 0) return [];
   const subject = before?.name.shown ?? '';

@@ -1,4 +1,5 @@
-import type { EntryName, NamedRecord } from '../../archive-format/archive-shape.ts';
+import type { DifferingPart } from '../../archive-format/differing-part.ts';
+import type { CentralRecord, EntryName } from '../../archive-format/read-central-directory.ts';
 import type { LocalHeader } from '../../archive-format/read-local-header.ts';
 import { flagBits } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
@@ -11,9 +12,13 @@ const encryptionBits = flagBits.encrypted | flagBits.strongEncryption | flagBits
  * (APPNOTE 4.3.7, 4.3.12); where they differ, a reader that walks the local headers and one that trusts the directory see
  * two different entries.
  */
-export function checkLocalHeader(record: NamedRecord, local: LocalHeader, localName: EntryName): readonly Finding[] {
+export function checkLocalHeader(
+  record: CentralRecord,
+  offset: number,
+  local: LocalHeader,
+  localName: EntryName,
+): readonly Finding[] {
   const subject = record.name.shown;
-  const offset = record.startsAt;
   const found: Finding[] = [];
   const differing = [...differingParts(record, local, localName)];
   if (differing.length > 0) found.push(finding('archive/headers-disagree', subject, { offset, differing }));
@@ -27,13 +32,7 @@ export function checkLocalHeader(record: NamedRecord, local: LocalHeader, localN
   return found;
 }
 
-export interface DifferingPart {
-  readonly part: string;
-  readonly directory: string;
-  readonly local: string;
-}
-
-function* differingParts(record: NamedRecord, local: LocalHeader, localName: EntryName): Generator<DifferingPart> {
+function* differingParts(record: CentralRecord, local: LocalHeader, localName: EntryName): Generator<DifferingPart> {
   const part = (name: string, directory: string | number, there: string | number): DifferingPart => ({
     part: name,
     directory: String(directory),

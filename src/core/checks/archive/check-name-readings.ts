@@ -1,4 +1,4 @@
-import type { EntryName } from '../../archive-format/archive-shape.ts';
+import type { EntryName } from '../../archive-format/read-central-directory.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /**

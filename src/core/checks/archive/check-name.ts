@@ -1,4 +1,5 @@
-import type { NamedRecord } from '../../archive-format/archive-shape.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
+import { type CentralRecord, nameBytesOf } from '../../archive-format/read-central-directory.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { checkNameReadings } from './check-name-readings.ts';
 
@@ -11,9 +12,9 @@ const device = /^(con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])( *\.| *$)/i;
 const longestPart = 255;
 
 /** A name must mean one file under the target folder, to every reader, and FAT must be able to hold it. */
-export function checkName(record: NamedRecord): readonly Finding[] {
+export function checkName(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
   const name = record.name.shown;
-  const offset = record.startsAt;
+  const offset = startOf(shape, record);
   const found: Finding[] = [];
   if (name === '') found.push(finding('archive/name-empty', '', { offset }));
   if (/^[/\\]/.test(name)) found.push(finding('archive/name-absolute', name, { offset }));
@@ -23,7 +24,7 @@ export function checkName(record: NamedRecord): readonly Finding[] {
   if (control.test(name) || control.test(record.name.plain))
     found.push(finding('archive/name-control', name, { offset }));
   found.push(...checkParts(name, offset));
-  found.push(...checkNameReadings(record.nameBytes, record.name, name, offset));
+  found.push(...checkNameReadings(nameBytesOf(shape, record), record.name, name, offset));
   if (record.name.brokenUtf8) found.push(finding('archive/name-broken', name, { offset }));
   if (record.name.alphabetUnknown) found.push(finding('archive/name-alphabet', name, { offset }));
   return found;

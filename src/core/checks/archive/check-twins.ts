@@ -1,4 +1,4 @@
-import type { NamedRecord } from '../../archive-format/archive-shape.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 interface Seen {
@@ -13,12 +13,13 @@ interface Seen {
  * dot or space at the end of a part (Microsoft, Naming Files, Paths, and Namespaces; FAT compares without case). Folders
  * that are only named as part of a path count as well.
  */
-export function checkTwins(records: readonly NamedRecord[]): readonly Finding[] {
+export function checkTwins(shape: ArchiveShape): readonly Finding[] {
   const seen = new Map<string, Seen>();
-  return records.flatMap((record) => {
+  return shape.directory.records.flatMap((record) => {
     const name = record.name.shown;
-    const found = parentsOf(name).flatMap((path) => note(seen, path, true, false, record));
-    return [...found, ...note(seen, name.replace(/\/$/, ''), name.endsWith('/'), true, record)];
+    const offset = startOf(shape, record);
+    const found = parentsOf(name).flatMap((path) => note(seen, path, true, false, offset));
+    return [...found, ...note(seen, name.replace(/\/$/, ''), name.endsWith('/'), true, offset)];
   });
 }
 
@@ -27,7 +28,7 @@ function note(
   path: string,
   folder: boolean,
   entry: boolean,
-  record: NamedRecord,
+  offset: number,
 ): readonly Finding[] {
   const key = foldPath(path);
   const before = seen.get(key);
@@ -35,7 +36,6 @@ function note(
     seen.set(key, { path, folder, entry });
     return [];
   }
-  const offset = record.startsAt;
   if (before.folder !== folder) return [finding('archive/file-and-folder', path, { offset, other: before.path })];
   if (before.path !== path) {
     return [finding('archive/twins', path, { offset, other: before.path, differ: howTheyDiffer(before.path, path) })];

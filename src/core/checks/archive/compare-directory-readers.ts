@@ -1,4 +1,4 @@
-import type { NamedRecord } from '../../archive-format/archive-shape.ts';
+import type { CentralRecord } from '../../archive-format/read-central-directory.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** One directory record as the other reader sees it. */
@@ -16,7 +16,7 @@ const compared = ['flags', 'method', 'crc32', 'compressedBytes', 'bytes', 'heade
 
 /** The directory's record number `index` as two independent readers see it; undefined where they agree. */
 export function compareDirectoryReaders(
-  own: NamedRecord | undefined,
+  own: CentralRecord | undefined,
   other: LibraryReading | undefined,
   index: number,
 ): Finding | undefined {
@@ -26,7 +26,7 @@ export function compareDirectoryReaders(
   return finding('archive/readers-disagree', name, { entry: index + 1, about: differing });
 }
 
-function whatDiffers(own: NamedRecord | undefined, other: LibraryReading | undefined): string | undefined {
+function whatDiffers(own: CentralRecord | undefined, other: LibraryReading | undefined): string | undefined {
   if (own === undefined || other === undefined) return 'whether the entry is there at all';
   if (own.name.shown !== other.name) return `its name ("${own.name.shown}" or "${other.name}")`;
   const field = compared.find((key) => own[key] !== other[key]);

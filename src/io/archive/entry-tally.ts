@@ -1,0 +1,50 @@
+import { createHash, type Hash } from 'node:crypto';
+import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
+import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
+import type { PassListener } from './archive.ts';
+import { crc32 } from './crc32.ts';
+
+/** Counts, hashes and hands on an entry's uncompressed bytes, never more than the directory states. */
+export class EntryTally {
+  readonly #entry: ArchiveEntry;
+  readonly #listener: PassListener;
+  readonly #before: Promise<void> | undefined;
+  readonly #sha256: Hash = createHash('sha256');
+  #started = false;
+  #crc32 = 0;
+  #bytes = 0;
+
+  /** `before` settles when the entries before were heard. */
+  constructor(entry: ArchiveEntry, listener: PassListener, before: Promise<void> | undefined) {
+    this.#entry = entry;
+    this.#listener = listener;
+    this.#before = before;
+  }
+
+  async #start(): Promise<void> {
+    this.#started = true;
+    await this.#before;
+    await this.#listener.entryStart?.(this.#entry);
+  }
+
+  /** False where the bytes go beyond the stated size; what is within it was heard. */
+  async add(chunk: Buffer): Promise<boolean> {
+    if (!this.#started) await this.#start();
+    const room = this.#entry.bytes - this.#bytes;
+    const kept = chunk.length <= room ? chunk : chunk.subarray(0, room);
+    if (kept.length > 0) {
+      this.#bytes += kept.length;
+      this.#sha256.update(kept);
+      this.#crc32 = crc32(kept, this.#crc32);
+      const heard = this.#listener.entryData?.(this.#entry, kept);
+      if (heard !== undefined) await heard;
+    }
+    return kept.length === chunk.length;
+  }
+
+  async end(problem: ContentOutcome['problem'], unusedBytes = 0): Promise<ContentOutcome> {
+    if (!this.#started) await this.#start();
+    const sha256 = this.#sha256.digest('hex');
+    return { bytes: this.#bytes, crc32: this.#crc32, sha256, problem, unusedBytes };
+  }
+}
