@@ -20,7 +20,7 @@ def write(places):
         for name, data, extra in (
             ('care_map.pb', b'care', b''),
             ('apex_info.pb', b'apex' * 300, struct.pack('<HH3s', 0xd935, 3, b'\\\\0' * 3)),
-            ('META-INF/com/android/metadata', b'ota-type=AB\\npre-device=lantern75\\nota-property-files=' + places.encode().ljust(150) + b'\\n', b''),
+            ('META-INF/com/android/metadata', b'ota-type=BLOCK\\npre-device=lantern75\\nota-property-files=' + places.encode().ljust(150) + b'\\n', b''),
         ):
             info = zipfile.ZipInfo(name, (2024, 1, 17, 0, 0, 0))
             info.extra = extra

@@ -18,6 +18,18 @@ const it = needs({ openssl: 'openssl' });
 
 const payload = makePayload({ partitions: [{ name: 'system', bytes: 4096 }] });
 
+/** Made when first needed, and not where openssl is missing. */
+const once = <T>(make: () => T): (() => T) => {
+  let made: T | undefined;
+  return () => {
+    made ??= make();
+    return made;
+  };
+};
+
+/** Somebody whom nobody trusts. */
+const stranger = once(() => makeSigner('rsa-2048', 'sha256', 'Stranger'));
+
 const zip = (): Promise<Buffer> =>
   makeZip([
     { name: metadataName, content: metadataText(usualMetadata), compress: true },
@@ -53,7 +65,7 @@ describe('a package signed by openssl', () => {
       const trusted = await readPackage(signed, [signer.certificate]);
       expect(trusted.codes.filter((code) => code.includes('/sign'))).toEqual(['update/signer-known', ...also]);
       expect(trusted.stops).toEqual([]);
-      const other = await readPackage(signed, [makeSigner(kind, hash).certificate]);
+      const other = await readPackage(signed, [stranger().certificate]);
       expect(other.stops).toEqual(['update/signer-differs']);
     });
   }
@@ -70,8 +82,7 @@ describe('a package signed by openssl', () => {
     const signed = signPackage(await zip(), signer, { withoutCertificate: true });
     expect((await readPackage(signed)).codes[0]).toBe('update/signature-without-certificate');
     expect((await readPackage(signed, [signer.certificate])).codes[0]).toBe('update/signer-known');
-    const other = makeSigner('rsa-2048', 'sha256');
-    expect((await readPackage(signed, [other.certificate])).stops).toEqual(['update/signer-differs']);
+    expect((await readPackage(signed, [stranger().certificate])).stops).toEqual(['update/signer-differs']);
   });
 
   it('a signature of a kind that nobody here checks is unproven', async () => {
@@ -100,10 +111,10 @@ describe('a package signed by openssl', () => {
 });
 
 describe('one byte changed in a signed package', () => {
-  const signer = makeSigner('rsa-2048', 'sha256');
+  const signer = once(() => makeSigner('rsa-2048', 'sha256'));
   const build = async (attributes: boolean) => {
     const whole = await zip();
-    const signed = signPackage(whole, signer, { attributes });
+    const signed = signPackage(whole, signer(), { attributes });
     const comment = whole.length;
     return { whole, signed, comment };
   };
@@ -123,7 +134,7 @@ describe('one byte changed in a signed package', () => {
         'file time in the directory': whole.lastIndexOf('PK\x01\x02') + 12,
       };
       for (const [place, at] of Object.entries(places)) {
-        for (const trusted of [[], [signer.certificate]]) {
+        for (const trusted of [[], [signer().certificate]]) {
           const { stops } = await readPackage(changed(signed, at), trusted);
           expect(stops[0], place).toBe('update/signature-broken');
         }
@@ -149,18 +160,18 @@ describe('one byte changed in a signed package', () => {
 
   it('bytes throughout the certificate', async () => {
     const { signed } = await build(false);
-    const der = derOf(signer.certificate);
+    const der = derOf(signer().certificate);
     const start = signed.indexOf(der);
     expect(start).toBeGreaterThan(0);
     const answers = new Map<string, number>();
-    for (let at = start; at < start + der.length; at += 7) {
+    for (let at = start; at < start + der.length; at += 13) {
       const { codes } = await readPackage(changed(signed, at));
       const code = codes[0] ?? '';
       answers.set(code, (answers.get(code) ?? 0) + 1);
     }
     const allowed = ['update/signature-certificate-damaged', 'update/signature-unreadable'];
     expect([...answers.keys()].filter((code) => !allowed.includes(code))).toEqual([]);
-    expect(answers.get('update/signature-certificate-damaged')).toBeGreaterThan(der.length / 20);
+    expect(answers.get('update/signature-certificate-damaged')).toBeGreaterThan(der.length / 40);
   });
 
   it('bytes throughout the signature value', async () => {

@@ -11,6 +11,9 @@ import type { watchPayload } from './watch-payload.ts';
 import { watchSignature } from './watch-signature.ts';
 import { metadataForm, type SmallEntry, watchSmallEntry } from './watch-small-entry.ts';
 
+/** The program inside packages of panels without A/B (AOSP bootable/recovery install/install.cpp). */
+const updateBinaryPath = 'META-INF/com/google/android/update-binary';
+
 export interface UpdatePackageOptions {
   /** Certificates in DER that the person trusts, as `readSigners` gives them. */
   readonly trusted: readonly Uint8Array[];
@@ -72,7 +75,7 @@ export function watchUpdatePackage(archive: ArchiveFacts, options: UpdatePackage
         signature: await signature.answer(),
         trustedGiven: options.trusted.length > 0,
       };
-      return { recognised: isUpdatePackage(facts), ...facts };
+      return { recognised: paths.has(updateBinaryPath) || isUpdatePackage(facts), ...facts };
     },
   };
 }

@@ -47,14 +47,14 @@ describe('whatever the bytes are, there is an answer', () => {
         fc.property(mutated(cms), (bytes) => {
           states.add(readCms(bytes).state);
         }),
-        runs(1500),
+        runs(400),
       );
     }
     fc.assert(
       fc.property(mutated(derOf(signer.certificate)), (bytes) => {
         describeCertificate(bytes);
       }),
-      runs(500),
+      runs(200),
     );
     expect([...states].sort()).toEqual(['read', 'unreadable', 'unsupported']);
   });
@@ -130,7 +130,7 @@ describe('whatever the bytes are, there is an answer', () => {
           ).toBe(true);
         }
       }),
-      runs(300),
+      runs(150),
     );
   });
 });

@@ -1,3 +1,4 @@
+import { BinaryWriter, WireType } from '@bufbuild/protobuf/wire';
 import { describe, expect, it } from 'vitest';
 import {
   makeZip,
@@ -129,6 +130,39 @@ describe('places that the metadata names', () => {
   });
 });
 
+describe('both forms of the metadata in one package', () => {
+  const protobuf = (device: string): PackageEntry => {
+    const writer = new BinaryWriter().tag(1, WireType.Varint).int32(1);
+    writer.tag(5, WireType.LengthDelimited).fork().tag(1, WireType.LengthDelimited).string(device).join();
+    writer.tag(6, WireType.LengthDelimited).fork();
+    writer.tag(2, WireType.LengthDelimited).string(usualMetadata['post-build'] ?? '');
+    writer.tag(3, WireType.LengthDelimited).string('20240117');
+    writer.tag(4, WireType.Varint).int64(1705485600);
+    writer.tag(5, WireType.LengthDelimited).string('30');
+    writer.tag(6, WireType.LengthDelimited).string('2024-01-05').join();
+    return { name: `${metadataName}.pb`, content: writer.finish() };
+  };
+
+  it('agree', async () => {
+    const zip = await makeZip([metadata, protobuf('lantern75'), payloadEntry, properties]);
+    expect((await readPackage(zip)).codes).toEqual(sound);
+  });
+
+  it('contradict each other', async () => {
+    const zip = await makeZip([metadata, protobuf('slate65'), payloadEntry, properties]);
+    const { findings, stops } = await readPackage(zip);
+    expect(stops).toEqual(['update/metadata-forms-differ']);
+    expect(findings.find((found) => found.code === 'update/metadata-forms-differ')?.facts).toEqual({
+      fields: [{ field: 'pre-device', text: 'lantern75', protobuf: 'slate65' }],
+    });
+  });
+
+  it('are read alone where only the newer one is there', async () => {
+    const { codes } = await readPackage(await makeZip([protobuf('lantern75'), payloadEntry, properties]));
+    expect(codes).toEqual(sound);
+  });
+});
+
 describe('an archive that is no update package', () => {
   it('is left alone, also where it has a payload.bin of its own', async () => {
     const zip = await makeZip([
@@ -138,5 +172,10 @@ describe('an archive that is no update package', () => {
     const { facts, codes } = await readPackage(zip);
     expect(facts.recognised).toBe(false);
     expect(codes).toEqual([]);
+  });
+
+  it('is one by its update-binary, also without metadata', async () => {
+    const zip = await makeZip([{ name: 'META-INF/com/google/android/update-binary', content: 'program' }]);
+    expect((await readPackage(zip)).codes).toEqual(['update/not-signed', 'update/metadata-missing']);
   });
 });

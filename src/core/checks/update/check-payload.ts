@@ -7,12 +7,15 @@ import type {
   PayloadHeaderFacts,
   UpdatePackageFacts,
 } from '../../update-package/update-package-facts.ts';
+import { readForms } from './update-context.ts';
 
 /** The payload's form, and its sizes and hashes against its properties. */
 export function checkPayload(facts: UpdatePackageFacts): readonly Finding[] {
   const { payload, payloadProperties: properties } = facts;
   if (payload === undefined) {
-    return properties === undefined ? [] : [finding('update/payload-missing', payloadPath)];
+    if (properties !== undefined) return [finding('update/payload-missing', payloadPath, { because: 'properties' })];
+    const isAb = readForms(facts).some((form) => form.type === 'AB');
+    return isAb ? [finding('update/payload-missing', payloadPath, { because: 'type' })] : [];
   }
   return [
     ...(payload.method === 0 ? [] : [finding('update/payload-compressed', payloadPath, { method: payload.method })]),

@@ -79,10 +79,11 @@ export const updatePayloadFindings = {
     todo: 'Nothing.',
     source: engine,
   }),
-  'update/payload-missing': define<NoFacts>({
+  'update/payload-missing': define<{ because: 'properties' | 'type' }>({
     severity: 'stop',
     title: 'Payload is missing',
-    seen: (_facts, subject) => `There is a payload_properties.txt, but no ${subject}.`,
+    seen: ({ because }, subject) =>
+      `${because === 'properties' ? 'There is a payload_properties.txt' : 'Its metadata says that it is an A/B package'}, but there is no ${subject}.`,
     why: 'The firmware itself is not in the package.',
     todo: again,
     source: recovery,

@@ -8,7 +8,7 @@ import type { MetadataReading } from '../../../../src/core/update-package/metada
 import type { SignatureFacts, UpdatePackageFacts } from '../../../../src/core/update-package/update-package-facts.ts';
 
 const metadata: MetadataReading = {
-  type: 'AB',
+  type: 'BLOCK',
   wipe: false,
   downgrade: false,
   preDevices: ['lantern75'],
@@ -101,6 +101,17 @@ describe('what the panel must run', () => {
 
   it('a downgrade is a caution', () => {
     expect(codes(facts({ downgrade: true }))).toEqual(['update/downgrade']);
+  });
+});
+
+describe('the payload of an A/B package', () => {
+  it('is missed where the metadata promises it', () => {
+    expect(codes(facts({ type: 'AB' }))).toEqual(['update/payload-missing']);
+  });
+
+  it('a device must be named in A/B packages only', () => {
+    expect(codes(facts({ type: 'AB', preDevices: [] }))).toContain('update/no-device-named');
+    expect(codes(facts({ preDevices: [] }))).toEqual([]);
   });
 });
 
