@@ -1,0 +1,132 @@
+import { describe, expect, it } from 'vitest';
+import { checkFamilies } from '../../../src/core/checks/fit/check-families.ts';
+import { alignParts } from '../../../src/core/label/align-parts.ts';
+import { type FleetExamples, proposeFamily } from '../../../src/core/label/propose-family.ts';
+import { proposePattern } from '../../../src/core/label/propose-pattern.ts';
+import { readLabel } from '../../../src/core/label/read-label.ts';
+import { writeFamilyYaml } from '../../../src/core/label/write-family-yaml.ts';
+import type { Family } from '../../../src/core/model/family.ts';
+import { parseFamily } from '../../../src/io/families/parse-family.ts';
+import { sampleFamilies } from './families.ts';
+
+const quartz: FleetExamples = {
+  family: 'quartz',
+  title: "The hall's quartz panels",
+  labels: [
+    { text: 'QZ-75.C4 R2', parts: { size: '75', series: 'C4', factory: 'R2' } },
+    { text: 'QZ-110.D1', parts: { size: '110', series: 'D1' } },
+  ],
+  packages: [
+    { text: 'qz_c4_r2_20240117.zip', parts: { series: 'C4', factory: 'R2', build: '20240117' } },
+    { text: 'qz_d1_20231204.zip', parts: { series: 'D1', build: '20231204' } },
+  ],
+  absent: { factory: 'standard' },
+};
+
+const propose = (examples: FleetExamples) => {
+  const result = proposeFamily(examples);
+  if (result.proposal === undefined) throw new Error(result.because);
+  return result.proposal;
+};
+
+describe('proposeFamily', () => {
+  it('proposes patterns that read every example, with optional parts and the lengths seen', () => {
+    const proposal = propose(quartz);
+    expect(proposal.label.pattern).toBe('^QZ-(?<size>\\d{2,3})\\.(?<series>[A-Z]\\d)(?: (?<factory>[A-Z]\\d))?$');
+    expect(proposal.package.pattern).toBe('^qz_(?<series>[A-Z]\\d)(?:_(?<factory>[A-Z]\\d))?_(?<build>\\d{8})\\.zip$');
+    expect(proposal).toMatchObject({ agree: ['series', 'factory'], scheme: 'date', unexplained: [] });
+    expect(proposal.readings.map(({ parts }) => parts)).toEqual([
+      { size: '75', series: 'C4', factory: 'R2' },
+      { size: '110', series: 'D1', factory: 'standard' },
+      { series: 'C4', factory: 'R2', build: '20240117' },
+      { series: 'D1', factory: 'standard', build: '20231204' },
+    ]);
+  });
+
+  it('writes a file that loads, with comments', () => {
+    const yaml = writeFamilyYaml(propose(quartz));
+    const { family, findings } = parseFamily('quartz.yaml', Buffer.from(yaml));
+    expect(findings).toEqual([]);
+    expect(family).toMatchObject({ family: 'quartz', title: "The hall's quartz panels", build: { scheme: 'date' } });
+    expect(yaml.match(/^ *#/gm)?.length).toBeGreaterThan(4);
+    expect(readLabel('qz-75.c4', family === undefined ? [] : [family]).readings).toHaveLength(1);
+  });
+
+  it('asks what absence means, and marks it in the file', () => {
+    const proposal = propose({ ...quartz, absent: {} });
+    expect(proposal.unexplained).toEqual(['factory']);
+    expect(writeFamilyYaml(proposal)).toContain('# Check: what does it mean when factory is not there?');
+  });
+
+  it.each([
+    ['a part that is not in the text', { labels: [{ text: 'QZ-75', parts: { size: '76' } }] }, 'not all in it'],
+    ['nothing in common', { packages: [{ text: 'x_20240117.zip', parts: { build: '20240117' } }] }, 'share no part'],
+    ['no build', { packages: [{ text: 'qz_c4.zip', parts: { series: 'C4' } }] }, 'builds are missing'],
+    ['a name that cannot be one', { labels: [{ text: 'QZ-75', parts: { 'si ze': '75' } }] }, 'cannot name a part'],
+    ['a reserved name', { labels: [{ text: 'QZ-75', parts: { text: '75' } }] }, 'no part can be called text'],
+    [
+      'two orders',
+      {
+        labels: [
+          { text: 'A1', parts: { x: 'A', y: '1' } },
+          { text: '1A', parts: { x: 'A', y: '1' } },
+        ],
+      },
+      'same order',
+    ],
+  ])('says why it cannot with %s', (_what, change, expected) => {
+    const result = proposeFamily({ ...quartz, ...change });
+    expect(result.proposal === undefined && result.because).toContain(expected);
+  });
+});
+
+it.each((await sampleFamilies()).map((family) => [family.family, family] as const))(
+  'proposes from the examples of the sample family %s a file that reads its examples',
+  (_name, family) => {
+    const named = (
+      { text, ...parts }: Family['label']['examples'][number],
+      absent: Readonly<Record<string, string>>,
+    ) => ({
+      text,
+      parts: Object.fromEntries(
+        Object.entries(parts).filter(([part, value]) => absent[part] !== value || text.includes(`-${value}`)),
+      ),
+    });
+    const [packages] = family.packages;
+    if (packages === undefined) throw new Error('a family has packages');
+    const proposal = propose({
+      family: family.family,
+      title: family.title,
+      labels: family.label.examples.map((example) => named(example, family.label.absent)),
+      packages: packages.examples.map((example) => named(example, packages.absent)),
+      absent: family.label.absent,
+    });
+    const { family: loaded, findings } = parseFamily('x.yaml', Buffer.from(writeFamilyYaml(proposal)));
+    expect(findings).toEqual([]);
+    expect(loaded && checkFamilies([loaded])).toEqual([]);
+    expect(proposal.scheme).toBe(family.build.scheme);
+    for (const { text } of family.label.examples) {
+      const ours = loaded === undefined ? undefined : readLabel(text, [loaded]).readings[0]?.parts;
+      expect(ours).toEqual(readLabel(text, [family]).readings[0]?.parts);
+    }
+  },
+);
+
+describe('alignParts', () => {
+  it('puts parts where they touch, not where the same letter happens to stand', () => {
+    const { placed, tail } =
+      alignParts({ text: 'bsl86_24p_r1047.zip', parts: { size: '86', year: '24', tier: 'P', build: '1047' } }) ?? {};
+    expect(placed?.map(({ name, before }) => [name, before])).toEqual([
+      ['size', 'bsl'],
+      ['year', '_'],
+      ['tier', ''],
+      ['build', '_r'],
+    ]);
+    expect(tail).toBe('.zip');
+  });
+});
+
+it('escapes what stands between the parts', () => {
+  const proposal = proposePattern([{ text: 'A+(B)*[1].$', parts: { n: '1' } }]);
+  expect(proposal.pattern).toBe('^A\\+\\(B\\)\\*\\[(?<n>\\d)\\]\\.\\$$');
+});
