@@ -4,14 +4,23 @@ import { it } from 'vitest';
 const found = (program: string): boolean =>
   spawnSync(process.platform === 'win32' ? 'where' : 'which', [program], { stdio: 'ignore' }).status === 0;
 
+/** The PROGRAMS (with the Debian package each comes in) that are not here, as a hint how to get them; empty where all are. */
+export function missingPrograms(programs: Readonly<Record<string, string>>): string {
+  const missing = Object.entries(programs).filter(([program]) => !found(program));
+  return missing.map(([program, debianPackage]) => `${program} (apt-get install ${debianPackage})`).join(', ');
+}
+
 /**
  * An `it` for a check that needs programs nobody here wrote. Where one is missing the check is skipped under a name that
  * says how to install it; with CI=true it fails instead, so that a green run means the check was made.
  */
 export function needs(programs: Readonly<Record<string, string>>) {
-  const missing = Object.entries(programs).filter(([program]) => !found(program));
-  if (missing.length === 0) return it;
-  const hint = missing.map(([program, debianPackage]) => `${program} (apt-get install ${debianPackage})`).join(', ');
+  const hint = missingPrograms(programs);
+  return hint === '' ? it : itWithout(hint);
+}
+
+/** An `it` that cannot run because of what HINT names. */
+export function itWithout(hint: string) {
   return (name: string, ..._body: unknown[]): void => {
     if (process.env.CI === 'true') {
       it(name, () => {

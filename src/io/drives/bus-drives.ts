@@ -29,7 +29,7 @@ export function fillFromBus(drive: Drive, bus: BusDrive | undefined, platform: N
   const facts = {
     ...drive,
     bytes: drive.bytes ?? bus.size ?? undefined,
-    model: drive.model ?? (bus.description || undefined),
+    model: drive.model ?? nameOf(bus),
     removable: drive.removable ?? bus.isRemovable,
     usb: drive.usb ?? bus.isUSB ?? undefined,
     holdsSystem: drive.holdsSystem || (platform !== 'linux' && bus.isSystem),
@@ -41,6 +41,10 @@ export function fillFromBus(drive: Drive, bus: BusDrive | undefined, platform: N
   };
 }
 
+/** Where a drive has no name, drivelist describes it by a bus number or not at all. */
+const nameOf = ({ description }: BusDrive): string | undefined =>
+  description === '' || /^0x[0-9a-f]+$/i.test(description) ? undefined : description;
+
 /** A reason that only came from not knowing is asked again. */
 const reasonStill = (before: Drive, now: Drive): string | undefined =>
   before.usb === undefined || before.removable === undefined ? refuseDrive(now) : before.refusedBecause;
@@ -50,7 +54,7 @@ export function fromBusAlone(bus: BusDrive): Drive {
   const facts = {
     device: bus.device,
     maker: undefined,
-    model: bus.description || undefined,
+    model: nameOf(bus),
     serial: undefined,
     bytes: bus.size ?? undefined,
     removable: bus.isRemovable,

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { closeSync, openSync, readFileSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { linkSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
@@ -16,47 +16,60 @@ interface Holder {
  * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called. A lock whose
  * process has ended is taken over. Throws `stick/in-use`, naming the other process.
  */
-export function lockStick(identity: string, target: string): () => void {
+export function lockStick(identity: string, target: string, folder = tmpdir()): () => void {
   const name = createHash('sha256').update(identity).digest('hex').slice(0, 24);
-  const path = join(tmpdir(), `stickwright-${name}.lock`);
+  const path = join(folder, `stickwright-${name}.lock`);
   for (let attempt = 0; attempt < 8; attempt++) {
     if (tryTake(path, target)) return () => rmSync(path, { force: true });
-    const holder = readHolder(path);
+    const text = readText(path);
+    const holder = parseHolder(text);
     if (holder !== undefined && isRunning(holder)) throw inUse(target, holder);
-    setAsideStale(path);
+    if (text !== undefined) setAsideStale(path, text);
   }
-  throw inUse(target, readHolder(path));
+  throw inUse(target, parseHolder(readText(path)));
 }
 
+/** The lock appears under its name with its content in it: a second name is given to a file that is already written. */
 function tryTake(path: string, target: string): boolean {
-  let fd: number;
+  const draft = `${path}.${process.pid}.new`;
+  const holder: Holder = { pid: process.pid, started: startOf(process.pid), target };
+  rmSync(draft, { force: true });
+  writeFileSync(draft, JSON.stringify(holder), { flag: 'wx', mode: 0o644 });
   try {
-    fd = openSync(path, 'wx', 0o644); // follows no link and opens nothing that exists
+    linkSync(draft, path);
+    return true;
   } catch (error) {
     if (errnoOf(error) === 'EEXIST') return false;
     throw error;
+  } finally {
+    rmSync(draft, { force: true });
   }
-  const holder: Holder = { pid: process.pid, started: startOf(process.pid), target };
-  writeSync(fd, JSON.stringify(holder));
-  closeSync(fd);
-  return true;
 }
 
-/** Of several that find the same stale lock only one can rename it; the others just try again. */
-function setAsideStale(path: string): void {
-  const aside = `${path}.${process.pid}`;
+/** Removes the lock that STALE was read from; one that another run put there in the meantime is given its name back. */
+function setAsideStale(path: string, stale: string | undefined): void {
+  const aside = `${path}.${process.pid}.old`;
   try {
     renameSync(path, aside);
+    if (readText(aside) !== stale) linkSync(aside, path);
     rmSync(aside, { force: true });
   } catch (error) {
-    if (errnoOf(error) !== 'ENOENT') throw notOurs(path, error);
+    if (!['ENOENT', 'EEXIST'].includes(errnoOf(error) ?? '')) throw notOurs(path, error);
   }
 }
 
-/** Undefined where the lock is gone, half written or not one of ours. */
-function readHolder(path: string): Holder | undefined {
+function readText(path: string): string | undefined {
   try {
-    const holder: unknown = JSON.parse(readFileSync(path, 'utf8'));
+    return readFileSync(path, 'utf8');
+  } catch {
+    return undefined;
+  }
+}
+
+/** Undefined where it is not one of ours. */
+function parseHolder(text: string | undefined): Holder | undefined {
+  try {
+    const holder: unknown = JSON.parse(text ?? '');
     const isHolder = typeof holder === 'object' && holder !== null && 'pid' in holder && Number.isInteger(holder.pid);
     return isHolder ? (holder as Holder) : undefined;
   } catch {

@@ -30,8 +30,8 @@ function toDrive(row: Row, system: SystemPlaces): Drive {
   const removable = flag(row, 'rm');
   const facts = {
     device: pathOf(row),
-    maker: text(row, 'vendor'),
-    model: text(row, 'model'),
+    maker: nameOf(row, 'vendor'),
+    model: nameOf(row, 'model'),
     serial: text(row, 'serial'),
     bytes: number(row, 'size'),
     // HOTPLUG covers sticks that call themselves fixed: it says that the bus lets the drive be pulled.
@@ -102,6 +102,12 @@ const pathOf = (row: Row): string => text(row, 'path') ?? `/dev/${text(row, 'kna
 function text(row: Row, field: string): string | undefined {
   const value = row[field];
   return typeof value === 'string' ? value.trim() || undefined : undefined;
+}
+
+/** A bus number such as `0x1af4` is nobody's name. */
+function nameOf(row: Row, field: string): string | undefined {
+  const name = text(row, field);
+  return name === undefined || /^0x[0-9a-f]+$/i.test(name) ? undefined : name;
 }
 
 function number(row: Row, field: string): number | undefined {

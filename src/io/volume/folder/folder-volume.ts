@@ -1,6 +1,6 @@
 import type { Stats } from 'node:fs';
-import { lstat, mkdir, open, rename, rmdir, stat, statfs, unlink } from 'node:fs/promises';
-import { join } from 'node:path';
+import { lstat, mkdir, open, readdir, rename, rmdir, stat, statfs, unlink } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import {
   errnoOf,
@@ -119,7 +119,8 @@ export class FolderVolume implements Volume {
       const inTheWay = await lstat(atTo).catch(() => undefined);
       // The same thing under another spelling is a change of case. Node has no rename that refuses to overwrite, so
       // another program could put a file there between this look and the rename.
-      if (inTheWay !== undefined && !isSame(moved, inTheWay)) throw nameTaken(to);
+      if (inTheWay !== undefined && !isSame(moved, inTheWay) && !(await isOnlyRespelled(atFrom, atTo)))
+        throw nameTaken(to);
       await rename(atFrom, atTo);
       this.#moveTouched(atFrom, atTo);
       this.#folders.add(join(atFrom, '..')).add(join(atTo, '..'));
@@ -237,3 +238,9 @@ const exists = (path: string): Promise<boolean> =>
   );
 
 const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;
+
+/** Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same one. */
+async function isOnlyRespelled(from: string, to: string): Promise<boolean> {
+  if (from.toLowerCase() !== to.toLowerCase() || dirname(from) !== dirname(to)) return false;
+  return !(await readdir(dirname(to))).includes(basename(to));
+}

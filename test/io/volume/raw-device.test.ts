@@ -1,0 +1,155 @@
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { describe, expect } from 'vitest';
+import { openVolume } from '../../../src/io/volume/open-volume.ts';
+import { attachLoop, canMount, mountVolume } from '../../fixtures/volumes/mounts.ts';
+import type { Scratch } from '../../fixtures/volumes/scratch.ts';
+import { makeFatImage, makeScratch, makeSparse, run } from '../../fixtures/volumes/scratch.ts';
+import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
+import { patterned, readFile, toolError, writeFile } from './conformance/stand.ts';
+import { describeConformance } from './conformance.ts';
+
+const missing = canMount ? missingPrograms({ losetup: 'mount' }) : 'the right to attach loop devices (Linux, root)';
+const itOnDevice = missing === '' ? needs({}) : itWithout(missing);
+const mebibyte = 2 ** 20;
+
+async function withScratch(use: (scratch: Scratch) => Promise<void>): Promise<void> {
+  const scratch = makeScratch();
+  try {
+    await use(scratch);
+  } finally {
+    scratch.undo();
+  }
+}
+
+if (missing === '') {
+  const traits = { ignoresCase: true, keepsOrder: true, refusesFatNames: true, fills: true };
+  describeConformance('FAT32 behind an MBR on a raw device', traits, async () => {
+    const scratch = makeScratch();
+    const image = await makeFatImage(join(scratch.path, 'stick.img'), 41 * mebibyte, {
+      kind: 'fat32',
+      partitioned: true,
+    });
+    const device = attachLoop(scratch, image);
+    return { open: (access) => openVolume(device, access), undo: scratch.undo };
+  });
+}
+
+describe('a raw device', () => {
+  itOnDevice('says what it is, and where a read came from', () =>
+    withScratch(async (scratch) => {
+      const image = await makeFatImage(join(scratch.path, 'stick.img'), 41 * mebibyte, {
+        kind: 'fat32',
+        partitioned: true,
+      });
+      const device = attachLoop(scratch, image);
+      run('losetup', '--direct-io=off', device); // kernels differ in what they begin with
+      const volume = await openVolume(device, 'write');
+      expect(volume.facts).toMatchObject({
+        kind: 'device',
+        fileSystem: 'fat32',
+        partitionTable: 'mbr',
+        partitions: [{ number: 1, type: 0x0c, startByte: mebibyte, bytes: 40 * mebibyte }],
+        mediumBytes: 41 * mebibyte,
+        drive: { device, usb: false, holdsSystem: false, bytes: 41 * mebibyte },
+      });
+      await writeFile(volume, 'a.bin', patterned(10));
+      // The loop device answers from its file's cache; one with direct I/O would not (losetup(8), --direct-io).
+      expect((await volume.open('a.bin', 'fresh')).readBack).toBe('cache');
+      await volume.close();
+      run('losetup', '--direct-io=on', device);
+      const again = await openVolume(device, 'read');
+      expect((await again.open('a.bin', 'fresh')).readBack).toBe('medium');
+      expect(Buffer.compare(await readFile(again, 'a.bin', 'fresh'), patterned(10))).toBe(0);
+      await again.close();
+    }),
+  );
+
+  itOnDevice('is not written while the system has it mounted, nor is its image', () =>
+    withScratch(async (scratch) => {
+      mountVolume(scratch, 'ext4', 16);
+      const image = join(scratch.path, 'ext4.img');
+      const device = run('losetup', '--noheadings', '--output', 'NAME', '--associated', image).trim();
+      await expect(openVolume(device, 'write')).rejects.toMatchObject(toolError('stick/in-use'));
+      await expect(openVolume(image, 'write')).rejects.toMatchObject(toolError('stick/in-use'));
+    }),
+  );
+
+  itOnDevice('is written by one run at a time, whichever way it is named', () =>
+    withScratch(async (scratch) => {
+      const image = await makeFatImage(join(scratch.path, 'stick.img'), 16 * mebibyte, { kind: 'fat16' });
+      const device = attachLoop(scratch, image);
+      const first = await openVolume(device, 'write');
+      await expect(openVolume(device, 'write')).rejects.toMatchObject({
+        ...toolError('stick/in-use'),
+        message: expect.stringContaining(String(process.pid)),
+      });
+      await first.close();
+      await (await openVolume(device, 'write')).close();
+    }),
+  );
+});
+
+describe('a FAT volume mounted by a driver in user space', () => {
+  const fusefat = canMount ? missingPrograms({ fusefat: 'fusefat', 'mkfs.fat': 'dosfstools' }) : missing;
+  // fusefat 0.1a loses the contents of a renamed folder and refuses names outside ASCII, so the whole suite cannot be held to it.
+  (fusefat === '' ? needs({}) : itWithout(fusefat))(
+    'is known by its boot sector, and written and read through the mount',
+    () =>
+      withScratch(async (scratch) => {
+        const folder = mountVolume(scratch, 'fat32', 40);
+        const volume = await openVolume(folder, 'write');
+        expect(volume.facts).toMatchObject({
+          kind: 'folder',
+          fileSystem: 'fat32',
+          fileSystemFrom: 'boot-sector',
+          partitionTable: 'none',
+          mediumBytes: 40 * mebibyte,
+          volumeBytes: 40 * mebibyte,
+          clusterBytes: 512,
+          sectorBytes: 512,
+        });
+        expect(volume.facts.freeBytes).toBeGreaterThan(38 * mebibyte);
+        await volume.makeFolder('images');
+        await writeFile(volume, 'images/new.tmp', patterned(3_000_000));
+        await volume.rename('images/new.tmp', 'images/final.img');
+        await volume.flush();
+        expect(Buffer.compare(await readFile(volume, 'images/final.img', 'fresh'), patterned(3_000_000))).toBe(0);
+        await volume.close();
+      }),
+  );
+});
+
+describe('an image file', () => {
+  needs({})('is not changed in a single byte by opening it for reading and reading everything', () =>
+    withScratch(async (scratch) => {
+      const image = await makeFatImage(join(scratch.path, 'stick.img'), 40 * mebibyte, { kind: 'fat32' });
+      const writing = await openVolume(image, 'write');
+      await writing.makeFolder('folder');
+      await writeFile(writing, 'folder/a.bin', patterned(100_000));
+      await writing.close();
+      const hash = (): string => createHash('sha256').update(readFileSync(image)).digest('hex');
+      const before = hash();
+      const reading = await openVolume(image, 'read');
+      await reading.entries();
+      await reading.freeBytes();
+      for (const how of ['fresh', 'cached'] as const) await readFile(reading, 'folder/a.bin', how);
+      await reading.flush();
+      await reading.close();
+      expect(hash()).toBe(before);
+    }),
+  );
+
+  needs({})('that is no volume says what it is', () =>
+    withScratch(async (scratch) => {
+      const image = makeSparse(join(scratch.path, 'zeros.img'), mebibyte);
+      await expect(openVolume(image, 'read')).rejects.toMatchObject(toolError('stick/unsupported-file-system'));
+      const empty = makeSparse(join(scratch.path, 'empty.img'), 0);
+      await expect(openVolume(empty, 'read')).rejects.toMatchObject(toolError('stick/unsupported-file-system'));
+      await expect(openVolume(join(scratch.path, 'none.img'), 'read')).rejects.toMatchObject(
+        toolError('stick/not-found'),
+      );
+    }),
+  );
+});
