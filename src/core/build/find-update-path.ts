@@ -1,6 +1,6 @@
 import { upperForComparing } from '../label/normalise-label.ts';
 import { partOf } from '../label/read-with-grammar.ts';
-import type { Build } from '../model/build.ts';
+import type { Build, BuildOrder } from '../model/build.ts';
 import type { Bridge, Family } from '../model/family.ts';
 import type { Parts } from '../model/panel-identity.ts';
 import { compareBuilds } from './compare-builds.ts';
@@ -52,14 +52,18 @@ function nextBridge(
     const beforeIt = compareBuilds(now, one.runningBefore);
     const belowIt = compareBuilds(now, one.first);
     const pastIt = compareBuilds(target, one.first);
+    const settled = isNot(beforeIt, 'older') || isNot(belowIt, 'older') || isNot(pastIt, 'newer');
+    if (settled) continue;
     if ([beforeIt, belowIt, pastIt].includes('cannot-order')) return { unclear: one.bridge.first };
-    if (beforeIt !== 'older' || belowIt !== 'older' || pastIt !== 'newer') continue;
     const order = next === undefined ? 'older' : compareBuilds(one.first, next.first);
     if (order === 'cannot-order') return { unclear: one.bridge.first };
     if (order === 'older') next = one;
   }
   return next;
 }
+
+/** Known not to be; what cannot be ordered is not known. */
+const isNot = (order: BuildOrder, expected: BuildOrder): boolean => order !== expected && order !== 'cannot-order';
 
 function readBridges(family: Family, parts: Parts): readonly ReadBridge[] {
   return (family.bridges ?? []).flatMap((bridge) => {

@@ -26,7 +26,8 @@ function compiled(pattern: string): CompiledPattern {
  * Reads a text into its parts. Never throws, whatever the pattern: it may have travelled in a manifest.
  *
  * The pattern must match the whole text, with or without `^` and `$`, in any case. Parts come out in upper case; an
- * optional part that is not there takes the value of `absent`, or is left out where `absent` does not name it. `spans` says
+ * optional part that is not there takes the value of `absent`, or is left out where `absent` does not name it, and a part that
+ * only `absent` names is the same for all texts. They come in the pattern's order. `spans` says
  * where in the text each part stood, in UTF-16 units; a part that was not there has none.
  */
 export function readWithGrammar(text: string, grammar: Grammar): GrammarReading {
@@ -37,16 +38,16 @@ export function readWithGrammar(text: string, grammar: Grammar): GrammarReading 
   }
   const matcher = regexp.matcher(text);
   if (!matcher.matches()) return { parts: undefined, because: 'the pattern does not match it' };
-  const found = Object.entries(matcher.getNamedGroups()).flatMap(([part, value]) =>
-    value === null ? [] : [[part, value] as const],
-  );
-  const named = new Set(found.map(([part]) => part));
+  const groups = Object.entries(matcher.getNamedGroups());
+  const found = groups.flatMap(([part, value]) => (value === null ? [] : [part]));
+  const values = groups.map(([part, value]) => [
+    part,
+    value === null ? partOf(grammar.absent, part) : upperForComparing(value),
+  ]);
+  const fixed = Object.entries(grammar.absent).filter(([part]) => !groups.some(([group]) => group === part));
   return {
-    parts: Object.fromEntries([
-      ...Object.entries(grammar.absent).filter(([part]) => !named.has(part)),
-      ...found.map(([part, value]) => [part, upperForComparing(value)]),
-    ]),
-    spans: Object.fromEntries(found.map(([part]) => [part, [matcher.start(part), matcher.end(part)] as const])),
+    parts: Object.fromEntries([...values.filter(([, value]) => value !== undefined), ...fixed]),
+    spans: Object.fromEntries(found.map((part) => [part, [matcher.start(part), matcher.end(part)] as const])),
   };
 }
 

@@ -5,7 +5,12 @@ import { modes } from './mode.ts';
 const partValues = z.record(z.string(), z.string());
 
 const byteSize = z
-  .union([z.number().int().positive(), z.string().regex(/^\d+(\.\d+)? ?(B|KB|MB|GB|TB|KiB|MiB|GiB|TiB)$/)])
+  .union([
+    z.number().int().positive(),
+    z.string().regex(/^\d+(\.\d+)? ?(B|KB|MB|GB|TB|KiB|MiB|GiB|TiB)$/, {
+      error: 'not a number of bytes, nor a number with a unit such as 32 GB',
+    }),
+  ])
   .describe(
     'Bytes, or a number with a unit: 32 GB is 32,000,000,000 bytes as sticks are sold, 32 GiB is 34,359,738,368.',
   );
@@ -98,7 +103,7 @@ export const familySchema = z.strictObject({
   schema: z.literal(1),
   family: z
     .string()
-    .regex(/^[a-z0-9][a-z0-9-]*$/)
+    .regex(/^[a-z0-9][a-z0-9-]*$/, { error: 'only small letters, digits and dashes make a short name' })
     .describe('Short name, unique in the folder.'),
   title: z.string().min(1),
   label: labelGrammar,

@@ -1,10 +1,10 @@
-import { readdir, readFile, stat } from 'node:fs/promises';
+import { open, readdir, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Finding, finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { familyFilePattern } from './find-family-places.ts';
-import { parseFamily } from './parse-family.ts';
+import { largestFamilyBytes, parseFamily } from './parse-family.ts';
 
 export interface ReadFamilies {
   /** The sound ones, in the order of their files. */
@@ -36,7 +36,7 @@ export async function loadFamilies(paths: readonly string[]): Promise<readonly F
 export async function readFamilies(paths: readonly string[]): Promise<ReadFamilies> {
   const files = (await Promise.all(paths.map(listFiles))).flat();
   const parsed = await Promise.all(
-    files.map(async (file) => parseFamily(file, await readFile(file).catch((cause) => cannotRead(file, cause)))),
+    files.map(async (file) => parseFamily(file, await readStart(file).catch((cause) => cannotRead(file, cause)))),
   );
   const families: Family[] = [];
   const findings = parsed.flatMap((one) => one.findings);
@@ -50,6 +50,22 @@ export async function readFamilies(paths: readonly string[]): Promise<ReadFamili
     }
   }
   return { families, findings };
+}
+
+/** Enough of a file to judge it: a firmware archive named by mistake is not read whole. */
+async function readStart(file: string): Promise<Uint8Array> {
+  const handle = await open(file, 'r');
+  try {
+    const buffer = new Uint8Array(largestFamilyBytes + 1);
+    let filled = 0;
+    for (;;) {
+      const { bytesRead } = await handle.read(buffer, filled, buffer.length - filled, filled);
+      filled += bytesRead;
+      if (bytesRead === 0 || filled === buffer.length) return buffer.subarray(0, filled);
+    }
+  } finally {
+    await handle.close();
+  }
 }
 
 async function listFiles(path: string): Promise<readonly string[]> {

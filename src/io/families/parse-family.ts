@@ -14,7 +14,7 @@ export interface ParsedFamily {
 }
 
 /** Family files are some kilobytes; a larger one is something else. */
-const largestBytes = 1_000_000;
+export const largestFamilyBytes = 200_000;
 
 /** Reads one family file's bytes: YAML, shape, patterns, examples; every problem with file, line and column. */
 export function parseFamily(source: string, bytes: Uint8Array): ParsedFamily {
@@ -22,7 +22,9 @@ export function parseFamily(source: string, bytes: Uint8Array): ParsedFamily {
     family: undefined,
     findings: [finding('family/not-yaml', `${source}:${line}:${column}`, { what })],
   });
-  if (bytes.length > largestBytes) return stop(1, 1, `the file has ${bytes.length} bytes, more than ${largestBytes}`);
+  if (bytes.length > largestFamilyBytes) {
+    return stop(1, 1, `the file has more than ${largestFamilyBytes} bytes; is it a family file at all?`);
+  }
   const text = decode(bytes);
   if (text === undefined) return stop(1, 1, 'the file is not UTF-8 text');
   const lines = new LineCounter();

@@ -40,6 +40,22 @@ describe('readLabel', () => {
     expect(partsOf('BSL65/22E.N12')).toEqual([['basalt', { size: '65', year: '22', tier: 'E', board: 'N12' }]]);
   });
 
+  it('names the parts in the order of the label', () => {
+    expect(Object.keys(readLabel('TS110C4', families).readings[0]?.parts ?? {})).toEqual([
+      'size',
+      'series',
+      'generation',
+      'factory',
+    ]);
+  });
+
+  it('takes a part that only `absent` names as the same for all', () => {
+    expect(readWithGrammar('a', { pattern: '(?<x>a)', absent: { region: 'EU' } }).parts).toEqual({
+      x: 'A',
+      region: 'EU',
+    });
+  });
+
   it('keeps the text as typed and reads only the whole of it', () => {
     expect(readLabel(' TS75C4–2 ', families)).toMatchObject({ text: ' TS75C4–2 ', normalised: 'TS75C4-2' });
     expect(partsOf('TS75C4-2 K2 X')).toEqual([]);
@@ -87,6 +103,17 @@ describe('readWithGrammar', () => {
   it('treats names that every object has as ordinary parts', () => {
     const { parts } = readWithGrammar('a', { pattern: '(?<constructor>a)(?<__proto__>b)?', absent: {} });
     expect(Object.entries(parts ?? {})).toEqual([['constructor', 'A']]);
+  });
+
+  it.each([
+    '('.repeat(999),
+    '('.repeat(999) + ')'.repeat(999),
+    '(?:\\p{L}|'.repeat(150) + ')'.repeat(150),
+    '(?:a*){900}b',
+    '[',
+    '\\',
+  ])('comes back from a hostile pattern %#', (pattern) => {
+    expect(['read', expect.any(String)]).toContainEqual(because(pattern, `${'a'.repeat(254)}b`));
   });
 
   it('answers in linear time where a backtracking matcher does not come back', () => {

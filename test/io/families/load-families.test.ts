@@ -65,6 +65,13 @@ describe('parseFamily', () => {
     ['the same key twice', changed('title: Quartz', 'title: Quartz\ntitle: Q'), /not-yaml f\.yaml:4:1.*unique/],
     ['an alias to nothing', changed('title: Quartz', 'title: *q'), /not-yaml/],
     ['not text', Buffer.from([0xff, 0xfe, 0x00]), /not-yaml f\.yaml:1:1.*UTF-8/],
+    [
+      'a size without a unit',
+      changed('port: left', 'port: left, largest-stick: 32 XB'),
+      /f\.yaml:16:80.*32 XB: not a number of bytes/,
+    ],
+    ['a short name with capitals', changed('family: quartz', 'family: Quartz'), /f\.yaml:2:9.*small letters/],
+    ['far too much', 'x'.repeat(200_001), /not-yaml f\.yaml:1:1.*more than 200000 bytes/],
     ['nothing', '', /wrong-shape f\.yaml:1:1/],
   ])('says where %s is', (_what, yaml, expected) => {
     expect(problemsOf(yaml).join('\n')).toMatch(expected);
@@ -110,6 +117,19 @@ describe('parseFamily', () => {
     ]);
     expect(problemsOf(changed('absent: { rev: none }', 'absent: { revision: none }'))).toEqual([
       expect.stringMatching(/part-unknown f\.yaml:6:23: the pattern has no part revision.*size, rev/),
+    ]);
+  });
+
+  it('wants builds in the scheme, and bridges that lead upwards', () => {
+    expect(
+      problemsOf(changed('build: "20240117"', 'build: "20240231"').replace('qz75_20240117', 'qz75_20240231')),
+    ).toEqual([expect.stringMatching(/build-wrong f\.yaml:13:55: .*20240231.*no such day/)]);
+    const bridge = (first: string) =>
+      problemsOf(`${sound}bridges:\n  - { running-before: "20240101", first: "${first}", because: x }\n`);
+    expect(bridge('20240101')).toEqual([]);
+    expect(bridge('20231231')).toEqual([expect.stringMatching(/build-wrong f\.yaml:18:42: .*not clearly newer/)]);
+    expect(bridge('soon')).toEqual([
+      expect.stringMatching(/build-wrong f\.yaml:18:42: .*"soon" does not read as date/),
     ]);
   });
 
