@@ -35,6 +35,12 @@ const mostItems = 40;
 
 export async function runPrepare(archivePath: string, options: PrepareOptions): Promise<number> {
   const accepted = acceptedReasons(options);
+  if (options.stick.length === 0) {
+    throw new UsageError(
+      'No stick is named.',
+      'Give --stick with a folder, drive letter, image file or device: stickwright drives',
+    );
+  }
   if (!options.dryRun && !options.yes && (options.json || !isInteractive())) {
     throw new UsageError(
       'Nobody is here to agree: this is not a terminal, or --json was given.',

@@ -67,12 +67,12 @@ function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number):
 }
 
 const stateWords: Record<StickState, string> = {
-  planned: 'Dry run: nothing was written. If it is written as shown, the stick is',
-  refused: 'The stick is',
+  planned: 'Dry run: nothing was written. Written as shown, the stick would be',
+  refused: 'Nothing was written. The stick is',
   declined: 'Nothing was written: you said no. The stick is',
   written: 'Written, read back and recorded. The stick is',
   unchanged: 'Nothing had to be written; all of it was read and compared. The stick is',
-  unfinished: 'NOT FINISHED. The stick is',
+  unfinished: 'Not finished. The stick is',
   failed: 'The tool could not go on with this stick. It is',
 };
 
@@ -87,7 +87,7 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
       report.sticks.length > 1 ? fact('Stick', stick.target, look) : '',
       news.length === 0 ? '' : `${renderFindings(news, look)}\n`,
       stick.error === undefined ? '' : renderStickError(stick, look),
-      `${stateWords[stick.state]} `,
+      `${stateWords[stick.state]}\n`,
       renderVerdict(stick.verdict, all, look),
       afterwards(stick, look),
     ].join('');

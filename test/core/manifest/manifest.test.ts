@@ -1,0 +1,126 @@
+import { createHash } from 'node:crypto';
+import { describe, expect, it } from 'vitest';
+import { checksumList } from '../../../src/core/manifest/checksum-list.ts';
+import { finderNote } from '../../../src/core/manifest/finder-note.ts';
+import { parseManifest } from '../../../src/core/manifest/parse-manifest.ts';
+import { canonicalForm, serialiseManifest, withOwnDigest } from '../../../src/core/manifest/serialise-manifest.ts';
+import type { Manifest } from '../../../src/core/model/manifest.ts';
+
+const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
+const zeros = '0'.repeat(64);
+
+const unsealed: Omit<Manifest, 'selfSha256'> = {
+  schema: 'stickwright/manifest/1',
+  stick: 'ACD-479',
+  preparedAt: '2026-11-02T07:30:00.000Z',
+  tool: { name: 'stickwright', version: '0.1.0' },
+  mode: 'recovery',
+  keepsData: false,
+  label: { text: 'TS75C4-2 K2', normalised: 'TS75C4-2 K2', parts: { size: '75' } },
+  family: null,
+  archive: { name: 'a.zip', bytes: 1, sha256: zeros, directorySha256: zeros, build: null, parts: null, agree: [] },
+  files: [{ path: 'images/ä.img', bytes: 1, sha256: zeros }],
+  folders: ['images'],
+  untouched: [],
+  setAside: [],
+  removed: [],
+  volume: { fileSystem: 'fat32', clusterBytes: 512, volumeBytes: 1, serial: null, label: null, partitionTable: 'mbr' },
+  overrides: [],
+  unproven: [],
+  readBack: 'medium',
+};
+const manifest = withOwnDigest(unsealed, sha256);
+
+describe('a manifest', () => {
+  it('reads back as it was written', () => {
+    expect(parseManifest(serialiseManifest(manifest), sha256)).toEqual({ state: 'whole', manifest });
+  });
+
+  // RFC 8785 section 3.2.3: members sorted by UTF-16 units; the order in the file does not count.
+  it('is whole in whatever order its members come', () => {
+    const shuffled = JSON.stringify(Object.fromEntries(Object.entries(manifest).reverse()));
+    expect(parseManifest(shuffled, sha256).state).toBe('whole');
+  });
+
+  it('is broken by any change of a member, one at a time', () => {
+    const changes: Partial<Record<keyof Manifest, unknown>> = {
+      stick: 'ACD-478',
+      preparedAt: '2026-11-02T07:30:01.000Z',
+      tool: { name: 'stickwright', version: '0.1.1' },
+      mode: 'in-os',
+      keepsData: true,
+      label: { ...manifest.label, text: 'TS75C4-2 K3' },
+      archive: { ...manifest.archive, bytes: 2 },
+      files: [{ path: 'images/ä.img', bytes: 2, sha256: zeros }],
+      folders: [],
+      untouched: [{ path: 'x', bytes: 0 }],
+      setAside: [{ path: 'x', to: 'y' }],
+      removed: ['x'],
+      volume: { ...manifest.volume, serial: 'ABCD-0123' },
+      overrides: [{ code: 'stick/dirty', subject: 'x', because: 'y' }],
+      unproven: [{ code: 'x', subject: 'y' }],
+      readBack: 'cache',
+      selfSha256: zeros,
+    };
+    for (const [member, value] of Object.entries(changes)) {
+      expect(parseManifest(JSON.stringify({ ...manifest, [member]: value }), sha256).state, member).toBe('broken');
+    }
+  });
+
+  it('is broken at every byte where it can be cut short', () => {
+    const text = serialiseManifest(manifest);
+    for (let end = 0; end < text.trimEnd().length; end++) {
+      expect(parseManifest(text.slice(0, end), sha256).state).toBe('broken');
+    }
+  });
+
+  it('of a later version is said to be that', () => {
+    const later = JSON.stringify({ ...manifest, schema: 'stickwright/manifest/2' });
+    expect(parseManifest(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/manifest/2' });
+  });
+
+  it('never names a file outside the stick', () => {
+    for (const path of ['/etc/passwd', '../up', 'a/../../b', 'a//b', '']) {
+      const bad = withOwnDigest({ ...unsealed, files: [{ path, bytes: 1, sha256: zeros }] }, sha256);
+      expect(parseManifest(serialiseManifest(bad), sha256).state, path).toBe('broken');
+    }
+  });
+});
+
+// RFC 8785, section 3.2.2 (numbers and strings) and 3.2.3 (sorting), on members that a manifest can have.
+it('the canonical form sorts members and escapes as RFC 8785 says', () => {
+  const form = canonicalForm({ ...unsealed, stick: '\u20ac$\u000f\nA\'B"\\"/' });
+  expect(form).toContain('"stick":"€$\\u000f\\nA\'B\\"\\\\\\"/"');
+  expect(form.startsWith('{"archive":{"agree":[],"build":null,"bytes":1,')).toBe(true);
+  expect(form).not.toContain('selfSha256');
+});
+
+describe('the checksum list', () => {
+  it('is lower hex, two spaces, the path, LF', () => {
+    expect(checksumList([{ path: 'images/a b.img', bytes: 1, sha256: zeros }])).toBe(`${zeros}  images/a b.img\n`);
+  });
+
+  // GNU coreutils manual, "md5sum invocation": a backslash before the line, and \\ and \n inside.
+  it('escapes a backslash or a line break as GNU coreutils does', () => {
+    const list = checksumList([{ path: 'a\\b\nc', bytes: 1, sha256: zeros }]);
+    expect(list).toBe(`\\${zeros}  a\\\\b\\nc\n`);
+  });
+});
+
+describe('the note for the finder', () => {
+  it('says loudly that a recovery stick wipes, and names label, code and mode', () => {
+    const note = finderNote(manifest);
+    expect(note).toMatch(/IT WIPES THE PANEL/);
+    for (const word of ['ACD-479', 'TS75C4-2 K2', 'recovery', 'sha256sum -c']) expect(note).toContain(word);
+    expect(
+      note
+        .split('\n')
+        .slice(0, -1)
+        .every((line) => line.endsWith('\r')),
+    ).toBe(true);
+  });
+
+  it('does not cry wolf for a stick that keeps the data', () => {
+    expect(finderNote({ ...manifest, mode: 'in-os', keepsData: true })).not.toMatch(/WIPES/);
+  });
+});
