@@ -17,6 +17,8 @@ export interface MetadataReading {
   readonly postSdkLevel: string | undefined;
   readonly postSecurityPatchLevel: string | undefined;
   readonly requiredCacheBytes: string | undefined;
+  /** The package is only for these devices; the protobuf form has no such field. */
+  readonly serialNumbers: readonly string[];
   /** Lists of places, by the name of the list: `ota-property-files` and its like. */
   readonly propertyFiles: readonly { readonly list: string; readonly text: string }[];
   /** Keys that are given more than once with different values, with all of them; always empty for the protobuf form. */

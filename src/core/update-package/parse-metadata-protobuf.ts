@@ -58,6 +58,7 @@ function readOtaMetadata(bytes: Uint8Array): MetadataReading {
     postSdkLevel: post.sdkLevel,
     postSecurityPatchLevel: post.securityPatchLevel,
     requiredCacheBytes: found.requiredCache,
+    serialNumbers: [],
     propertyFiles: lists,
     twice: [],
   };

@@ -29,6 +29,7 @@ export function parseMetadataText(text: string): MetadataReading | undefined {
     postSdkLevel: one('post-sdk-level'),
     postSecurityPatchLevel: one('post-security-patch-level'),
     requiredCacheBytes: one('ota-required-cache'),
+    serialNumbers: list('serialno'),
     propertyFiles: [...all]
       .filter(([key]) => key.endsWith('property-files'))
       .map(([key, values]) => ({ list: key, text: values[0] ?? '' })),

@@ -13,7 +13,7 @@ export type ManifestReading =
       readonly partial: boolean;
     };
 
-export interface PayloadPartition {
+interface PayloadPartition {
   readonly name: string;
   /** Size after the update; undefined where the manifest does not say. */
   readonly bytes: number | undefined;

@@ -92,6 +92,10 @@ describe('parseMetadataText', () => {
     expect(parseMetadataText(other)).toBeUndefined();
   });
 
+  it('reads serial numbers as AOSP splits them', () => {
+    expect(parseMetadataText('ota-type=AB\nserialno=Q1| Q2\n')?.serialNumbers).toEqual(['Q1', 'Q2']);
+  });
+
   it('reads a key that is also a name of JavaScript objects', () => {
     expect(parseMetadataText('__proto__=x\nconstructor=y\nota-type=AB')?.type).toBe('AB');
   });

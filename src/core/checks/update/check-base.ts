@@ -5,7 +5,7 @@ import { plainList, plainText } from '../../update-package/plain-text.ts';
 import type { UpdatePackageFacts } from '../../update-package/update-package-facts.ts';
 import { readForms } from './update-context.ts';
 
-/** What the panel must run already, and whether the package leads back. */
+/** What the panel must be and run already, and whether the package leads back. */
 export function checkBase(facts: UpdatePackageFacts): readonly Finding[] {
   const forms = readForms(facts);
   const downgrade = forms.some((form) => form.downgrade);
@@ -17,6 +17,10 @@ export function checkBase(facts: UpdatePackageFacts): readonly Finding[] {
     found.push(finding('update/incremental', metadataPath, { builds: plainList(needs.preBuilds), incremental }));
   } else if (minorVersion !== 0) {
     found.push(finding('update/incremental-base-unknown', payloadPath, { minorVersion }));
+  }
+  const serialNumbers = forms.flatMap((form) => form.serialNumbers);
+  if (serialNumbers.length > 0) {
+    found.push(finding('update/only-serial-numbers', metadataPath, { serialNumbers: plainList(serialNumbers) }));
   }
   if (downgrade) found.push(finding('update/downgrade', metadataPath));
   return found;

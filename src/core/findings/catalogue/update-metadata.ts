@@ -73,6 +73,14 @@ export const updateMetadataFindings = {
     todo: 'Make sure by the release notes that it is for this panel. If in doubt, ask the maker.',
     source: recovery,
   }),
+  'update/only-serial-numbers': define<{ serialNumbers: readonly string[] }>({
+    severity: 'caution',
+    title: 'Only for certain panels',
+    seen: ({ serialNumbers }) => `The package is only for the serial numbers ${serialNumbers.join(', ')}.`,
+    why: 'Every other panel refuses it, also of the same kind.',
+    todo: 'Compare with the serial number on the panel, or get the package that is for all.',
+    source: `${recovery}, CheckPackageMetadata: serialno`,
+  }),
   'update/incremental': define<{ builds: readonly string[]; incremental: string | undefined }>({
     severity: 'caution',
     title: 'Only for panels on one build',

@@ -20,6 +20,7 @@ const metadata: MetadataReading = {
   postSdkLevel: '30',
   postSecurityPatchLevel: '2024-01-05',
   requiredCacheBytes: '0',
+  serialNumbers: [],
   propertyFiles: [],
   twice: [],
 };
@@ -97,6 +98,10 @@ describe('what the panel must run', () => {
     const given = facts({ preBuilds: ['quillhaven/lantern/lantern75:11/RQ1A/20231201:user/release-keys'] });
     expect(codes(given)).toEqual(['update/incremental']);
     expect(codes(facts({ preBuildIncremental: '20231201' }))).toEqual(['update/incremental']);
+  });
+
+  it('a package for certain serial numbers is a caution', () => {
+    expect(codes(facts({ serialNumbers: ['Q1', 'Q2'] }))).toEqual(['update/only-serial-numbers']);
   });
 
   it('a downgrade is a caution', () => {
