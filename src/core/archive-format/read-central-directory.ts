@@ -63,7 +63,7 @@ export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: N
     if (cursor + fixedBytes.centralHeader > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
     const length = centralRecordLength(view, cursor);
     if (cursor + length > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
-    records.push(readRecord(bytes.subarray(cursor, cursor + length), endsAt, nameEntry));
+    records.push(readRecord(bytes, view, cursor, endsAt, nameEntry));
     cursor += length;
   }
   return { records, endsAt: at + cursor, stoppedBy: undefined };
@@ -75,46 +75,46 @@ function centralRecordLength(view: DataView, at: number): number {
   return fixedBytes.centralHeader + name + extra + view.getUint16(at + 32, true); // 32: file comment length
 }
 
-function readRecord(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralRecord {
-  const view = viewOf(bytes);
-  const flags = view.getUint16(8, true); // 8: general purpose bit flag
-  const nameLength = view.getUint16(28, true); // 28: file name length
-  const extraLength = view.getUint16(30, true); // 30: extra field length
-  const extra = extraFieldsIn(bytes, nameLength, extraLength);
+function readRecord(bytes: Uint8Array, view: DataView, from: number, at: number, nameEntry: NameEntry): CentralRecord {
+  const flags = view.getUint16(from + 8, true); // 8: general purpose bit flag
+  const nameLength = view.getUint16(from + 28, true); // 28: file name length
+  const extraLength = view.getUint16(from + 30, true); // 30: extra field length
+  const extra = extraFieldsIn(bytes, from, nameLength, extraLength);
   const fields = {
-    compressedBytes: view.getUint32(20, true), // 20: compressed size
-    bytes: view.getUint32(24, true), // 24: uncompressed size
-    diskStart: view.getUint16(34, true), // 34: disk number start
-    headerOffset: view.getUint32(42, true), // 42: relative offset of local header
+    compressedBytes: view.getUint32(from + 20, true), // 20: compressed size
+    bytes: view.getUint32(from + 24, true), // 24: uncompressed size
+    diskStart: view.getUint16(from + 34, true), // 34: disk number start
+    headerOffset: view.getUint32(from + 42, true), // 42: relative offset of local header
   };
   const resolved = resolveZip64(fields, extra.fields);
   return {
     at,
-    versionMadeBy: view.getUint16(4, true), // 4: version made by
-    versionNeeded: view.getUint16(6, true), // 6: version needed to extract
+    versionMadeBy: view.getUint16(from + 4, true), // 4: version made by
+    versionNeeded: view.getUint16(from + 6, true), // 6: version needed to extract
     flags,
-    method: view.getUint16(10, true), // 10: compression method
-    modTime: view.getUint16(12, true), // 12: last mod file time
-    modDate: view.getUint16(14, true), // 14: last mod file date
-    crc32: view.getUint32(16, true), // 16: crc-32
+    method: view.getUint16(from + 10, true), // 10: compression method
+    modTime: view.getUint16(from + 12, true), // 12: last mod file time
+    modDate: view.getUint16(from + 14, true), // 14: last mod file date
+    crc32: view.getUint32(from + 16, true), // 16: crc-32
     compressedBytes: resolved.compressedBytes,
     bytes: resolved.bytes,
     diskStart: resolved.diskStart,
-    externalAttributes: view.getUint32(38, true), // 38: external file attributes
+    externalAttributes: view.getUint32(from + 38, true), // 38: external file attributes
     headerOffset: resolved.headerOffset,
-    name: nameEntry(flags, nameIn(bytes, nameLength), extra),
+    name: nameEntry(flags, nameIn(bytes, from, nameLength), extra),
     nameLength,
     extraLength,
     zip64: resolved.zip64,
   };
 }
 
-const nameIn = (record: Uint8Array, nameLength: number): Uint8Array =>
-  record.subarray(fixedBytes.centralHeader, fixedBytes.centralHeader + nameLength); // 46: file name
+/** `from`: where the record starts in `bytes`. */
+const nameIn = (bytes: Uint8Array, from: number, nameLength: number): Uint8Array =>
+  bytes.subarray(from + fixedBytes.centralHeader, from + fixedBytes.centralHeader + nameLength); // 46: file name
 
-function extraFieldsIn(record: Uint8Array, nameLength: number, extraLength: number): ExtraFields {
-  const at = fixedBytes.centralHeader + nameLength; // 46 + name: extra field
-  return extraLength === 0 ? noExtraFields : readExtraFields(record.subarray(at, at + extraLength));
+function extraFieldsIn(bytes: Uint8Array, from: number, nameLength: number, extraLength: number): ExtraFields {
+  const at = from + fixedBytes.centralHeader + nameLength; // 46 + name: extra field
+  return extraLength === 0 ? noExtraFields : readExtraFields(bytes.subarray(at, at + extraLength));
 }
 
 /** The directory as its bytes lie in the file from `at` on. */
@@ -125,10 +125,10 @@ export interface DirectoryBytes {
 
 /** A record's name as written. */
 export const nameBytesOf = ({ directoryAt, directoryBytes }: DirectoryBytes, record: CentralRecord): Uint8Array =>
-  nameIn(directoryBytes.subarray(record.at - directoryAt), record.nameLength);
+  nameIn(directoryBytes, record.at - directoryAt, record.nameLength);
 
 /** A record's extra fields. */
 export const extraFieldsOf = ({ directoryAt, directoryBytes }: DirectoryBytes, record: CentralRecord): ExtraFields =>
   record.extraLength === 0
     ? noExtraFields
-    : extraFieldsIn(directoryBytes.subarray(record.at - directoryAt), record.nameLength, record.extraLength);
+    : extraFieldsIn(directoryBytes, record.at - directoryAt, record.nameLength, record.extraLength);

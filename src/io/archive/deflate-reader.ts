@@ -45,11 +45,8 @@ export class DeflateReader {
     return await tally.end(problem, problem === undefined ? entry.compressedBytes - this.#inflate.bytesWritten : 0);
   }
 
-  async push(bytes: Buffer, held: Promise<void>[]): Promise<void> {
-    if (this.#ended) {
-      await this.#heard;
-      return;
-    }
+  push(bytes: Buffer, held: Promise<void>[]): Promise<void> | undefined {
+    if (this.#ended) return this.#heard.then(() => {}); // what a listener threw comes out here
     const released = new Promise<void>((resolve) => {
       this.#waiting.add(resolve);
       this.#inflate.write(bytes, () => {
@@ -58,6 +55,7 @@ export class DeflateReader {
       });
     });
     held.push(released);
+    return undefined;
   }
 
   async finish(): Promise<ContentOutcome> {

@@ -57,6 +57,10 @@ export class EntryQueue {
     await this.#listener.entryEnd?.(entry, reading, found.length === 0);
   }
 
+  isHeard(reader: EntryReader): boolean {
+    return !this.#entries.has(reader);
+  }
+
   /** Resolves when every entry was heard. */
   async idle(): Promise<void> {
     await Promise.all(this.#onTheWay);

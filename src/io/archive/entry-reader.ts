@@ -10,8 +10,11 @@ import { inflateAtOnce } from './inflate-at-once.ts';
 export interface EntryReader {
   /** Its bytes may still be on their way, in another thread, when the last was pushed. */
   readonly inflatesAside: boolean;
-  /** Takes the next bytes. Where they are needed after the call, a promise in `held` tells until when. */
-  push(bytes: Buffer, held: Promise<void>[]): Promise<void>;
+  /**
+   * Takes the next bytes; a promise where the next must wait. Where these are needed after the call, a promise in `held`
+   * tells until when.
+   */
+  push(bytes: Buffer, held: Promise<void>[]): Promise<void> | undefined;
   /** No more bytes come; resolves when the last uncompressed byte was heard. */
   finish(): Promise<ContentOutcome>;
   /** Stops early, also in the middle of a push. */
@@ -50,8 +53,9 @@ function readSmallDeflate(entry: ArchiveEntry, tally: EntryTally): EntryReader {
   let compressed: Buffer = Buffer.alloc(0);
   return {
     inflatesAside: false,
-    async push(bytes) {
+    push(bytes) {
       compressed = compressed.length === 0 ? Buffer.from(bytes) : Buffer.concat([compressed, bytes]);
+      return undefined;
     },
     async finish() {
       const inflated = inflateAtOnce(compressed, entry.bytes);

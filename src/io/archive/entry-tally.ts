@@ -1,4 +1,4 @@
-import { createHash, type Hash } from 'node:crypto';
+import { createHash, type Hash, hash } from 'node:crypto';
 import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
@@ -9,7 +9,9 @@ export class EntryTally {
   readonly #entry: ArchiveEntry;
   readonly #listener: PassListener;
   readonly #before: Promise<void> | undefined;
-  readonly #sha256: Hash = createHash('sha256');
+  #hash: Hash | undefined;
+  /** Known at once where one chunk is the whole entry, which spares many small entries a hash object each. */
+  #sha256: string | undefined;
   #started = false;
   #crc32 = 0;
   #bytes = 0;
@@ -33,8 +35,8 @@ export class EntryTally {
     const room = this.#entry.bytes - this.#bytes;
     const kept = chunk.length <= room ? chunk : chunk.subarray(0, room);
     if (kept.length > 0) {
+      this.#digest(kept);
       this.#bytes += kept.length;
-      this.#sha256.update(kept);
       this.#crc32 = crc32(kept, this.#crc32);
       const heard = this.#listener.entryData?.(this.#entry, kept);
       if (heard !== undefined) await heard;
@@ -42,9 +44,17 @@ export class EntryTally {
     return kept.length === chunk.length;
   }
 
+  #digest(chunk: Buffer): void {
+    if (this.#bytes === 0 && chunk.length === this.#entry.bytes) this.#sha256 = hash('sha256', chunk);
+    else {
+      this.#hash ??= createHash('sha256');
+      this.#hash.update(chunk);
+    }
+  }
+
   async end(problem: ContentOutcome['problem'], unusedBytes = 0): Promise<ContentOutcome> {
     if (!this.#started) await this.#start();
-    const sha256 = this.#sha256.digest('hex');
+    const sha256 = this.#sha256 ?? this.#hash?.digest('hex') ?? hash('sha256', '');
     return { bytes: this.#bytes, crc32: this.#crc32, sha256, problem, unusedBytes };
   }
 }

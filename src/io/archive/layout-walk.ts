@@ -64,10 +64,12 @@ export class LayoutWalk {
     const held: Promise<void>[] = [];
     let used = 0;
     while (used < chunk.length && this.#place.in !== 'directory') {
-      const taken = await this.#step(this.#place, chunk.subarray(used), held);
+      const { taken, wait } = this.#step(this.#place, chunk.subarray(used), held);
+      if (wait !== undefined) await wait;
       used += taken;
       this.#at += taken;
-      await this.#settle();
+      const settled = this.#settle();
+      if (settled !== undefined) await settled;
     }
     return held;
   }
@@ -87,35 +89,43 @@ export class LayoutWalk {
     if (found.length > 0) this.#found.push(found);
   }
 
-  /** Gives bytes to the present place; returns how many it took. */
-  async #step(place: Exclude<Place, { in: 'directory' }>, bytes: Buffer, held: Promise<void>[]): Promise<number> {
-    if (place.in === 'header') return takeHeader(place, bytes);
+  /** Gives bytes to the present place; says how many it took, and what to wait for. Most steps need no waiting. */
+  #step(
+    place: Exclude<Place, { in: 'directory' }>,
+    bytes: Buffer,
+    held: Promise<void>[],
+  ): { readonly taken: number; readonly wait: Promise<void> | undefined } {
+    if (place.in === 'header') return { taken: takeHeader(place, bytes), wait: undefined };
     const part = bytes.subarray(0, place.until - this.#at);
     if (place.in === 'gap') {
       place.scan ??= new GapScan(place.from);
       place.scan.add(part);
-    } else {
-      await place.reader?.push(part, held);
+      return { taken: part.length, wait: undefined };
     }
-    return part.length;
+    return { taken: part.length, wait: place.reader?.push(part, held) };
   }
 
   /** Moves on while the present place is full. */
-  async #settle(): Promise<void> {
+  #settle(): Promise<void> | undefined {
     for (;;) {
       const place = this.#place;
-      if (place.in === 'directory') return;
+      if (place.in === 'directory') return undefined;
       if (place.in === 'header') {
         const length = localHeaderLength(place.bytes);
-        if (length === undefined || place.bytes.length < length) return;
+        if (length === undefined || place.bytes.length < length) return undefined;
         this.#place = this.#afterHeader(place.of, place.bytes, length);
-      } else if (this.#at < place.until) return;
+      } else if (this.#at < place.until) return undefined;
       else if (place.in === 'gap') this.#place = this.#afterGap(place);
-      else {
-        if (place.reader !== undefined) this.#found.push(await this.#queue.close(place.reader));
-        this.#place = this.#gapFrom(this.#at);
-      }
+      else if (place.reader !== undefined) return this.#closeEntry(place.reader);
+      else this.#place = this.#gapFrom(this.#at);
     }
+  }
+
+  async #closeEntry(reader: EntryReader): Promise<void> {
+    const found = await this.#queue.close(reader);
+    if (!this.#queue.isHeard(reader) || found.length > 0) this.#found.push(found);
+    this.#place = this.#gapFrom(this.#at);
+    await this.#settle();
   }
 
   #afterHeader({ entry, record }: WalkEntry, bytes: Buffer, length: number): Place {

@@ -5,7 +5,7 @@ import { checkNameReadings } from './check-name-readings.ts';
 
 /** Not allowed in a name on FAT, beside `/` and `\` (Microsoft, Naming Files, Paths, and Namespaces). */
 const forbidden = /[<>:"|?*]/;
-const control = /[\x00-\x1f\x7f]/;
+const isControl = (code: number): boolean => code < 0x20 || code === 0x7f;
 /** Reserved with any extension (the same source); the superscript digits count as digits there. */
 const device = /^(con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])( *\.| *$)/i;
 /** A long name takes at most this many UTF-16 units (Microsoft FAT specification 1.03, long directory entries). */
@@ -15,16 +15,18 @@ const longestPart = 255;
 export function checkName(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
   const name = record.name.shown;
   const offset = startOf(shape, record);
+  const nameBytes = nameBytesOf(shape, record); // CP437 shows control bytes as pictures, so the bytes count
   const found: Finding[] = [];
   if (name === '') found.push(finding('archive/name-empty', '', { offset }));
   if (/^[/\\]/.test(name)) found.push(finding('archive/name-absolute', name, { offset }));
   if (/^[a-z]:/i.test(name)) found.push(finding('archive/name-drive', name, { offset }));
   if (name.split(/[/\\]/).includes('..')) found.push(finding('archive/name-climbs', name, { offset }));
   if (name.includes('\\')) found.push(finding('archive/name-backslash', name, { offset }));
-  if (control.test(name) || control.test(record.name.plain))
+  if (nameBytes.some(isControl) || [...name].some((char) => isControl(char.codePointAt(0) ?? 0))) {
     found.push(finding('archive/name-control', name, { offset }));
+  }
   found.push(...checkParts(name, offset));
-  found.push(...checkNameReadings(nameBytesOf(shape, record), record.name, name, offset));
+  found.push(...checkNameReadings(nameBytes, record.name, name, offset));
   if (record.name.brokenUtf8) found.push(finding('archive/name-broken', name, { offset }));
   if (record.name.alphabetUnknown) found.push(finding('archive/name-alphabet', name, { offset }));
   return found;

@@ -15,12 +15,19 @@ interface Seen {
  */
 export function checkTwins(shape: ArchiveShape): readonly Finding[] {
   const seen = new Map<string, Seen>();
-  return shape.directory.records.flatMap((record) => {
+  const folders = new Set<string>();
+  const found: Finding[] = [];
+  for (const record of shape.directory.records) {
     const name = record.name.shown;
     const offset = startOf(shape, record);
-    const found = parentsOf(name).flatMap((path) => note(seen, path, true, false, offset));
-    return [...found, ...note(seen, name.replace(/\/$/, ''), name.endsWith('/'), true, offset)];
-  });
+    for (const path of parentsOf(name)) {
+      if (folders.has(path)) continue;
+      folders.add(path);
+      found.push(...note(seen, path, true, false, offset));
+    }
+    found.push(...note(seen, name.replace(/\/$/, ''), name.endsWith('/'), true, offset));
+  }
+  return found;
 }
 
 function note(
@@ -46,18 +53,20 @@ function note(
   return [folder ? finding('archive/folder-twice', path, { offset }) : finding('archive/name-twice', path, { offset })];
 }
 
-function parentsOf(name: string): readonly string[] {
-  const parts = name.replace(/\/$/, '').split('/').slice(0, -1);
-  return parts.map((_, index) => parts.slice(0, index + 1).join('/'));
+function* parentsOf(name: string): Generator<string> {
+  for (let slash = name.indexOf('/'); slash !== -1 && slash < name.length - 1; slash = name.indexOf('/', slash + 1)) {
+    yield name.slice(0, slash);
+  }
 }
 
-const dropTails = (path: string): string =>
-  path
-    .split('/')
-    .map((part) => part.replace(/(?<=[^. ])[. ]+$/, ''))
-    .join('/');
+/** A part that is nothing but dots or spaces has no tail to drop. */
+const dropTails = (path: string): string => path.replace(/(?<=[^/. ])[. ]+(?=\/|$)/g, '');
+/** Up and down again: a few letters have no lower case of their own. */
 const foldCase = (path: string): string => path.toUpperCase().toLowerCase();
-const foldPath = (path: string): string => foldCase(dropTails(path).normalize('NFC')).normalize('NFC');
+const foldPath = (path: string): string => {
+  const kept = dropTails(path);
+  return /^[\x20-\x7e]*$/.test(kept) ? kept.toLowerCase() : foldCase(kept.normalize('NFC')).normalize('NFC');
+};
 
 function howTheyDiffer(one: string, other: string): 'case' | 'unicode-form' | 'tail' {
   if (one.normalize('NFC') === other.normalize('NFC')) return 'unicode-form';
