@@ -46,8 +46,8 @@ async function findSystemPlaces(): Promise<SystemPlaces> {
 
 /** A loop device hands reads on to its file's cache, unless it was set up for direct ones (losetup --direct-io). */
 export async function reachesMedium(device: string): Promise<boolean> {
-  const name = basename(device).replace(/p\d+$/, '');
-  if (!/^loop\d+$/.test(name)) return true;
+  const name = /^loop\d+/.exec(basename(device))?.[0];
+  if (name === undefined) return true;
   const flag = await readFile(`/sys/block/${name}/loop/dio`, 'utf8').catch(() => '0');
   return flag.trim() === '1';
 }

@@ -97,7 +97,8 @@ class FatWriter implements VolumeWriter {
       const closed = ff.f_close(this.#file);
       for (const pointer of [this.#file, this.#buffer, this.#moved]) ff.free(pointer);
       this.#onClose();
-      if (!this.#failed) this.#check(truncated || closed);
+      if (this.#failed) this.#session.clearFault();
+      else this.#check(truncated || closed);
     }
   }
 
@@ -126,8 +127,8 @@ class FatWriter implements VolumeWriter {
 
   #check(result: number): void {
     try {
-      this.#session.checkWritable();
       this.#session.check(result, 'write', this.#subject);
+      this.#session.checkWritable();
     } catch (error) {
       this.#failed = true;
       throw error;

@@ -1,6 +1,7 @@
 import * as FatFs from 'js-fatfs';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+import { createFatFs } from './create-fatfs.ts';
 import { fatResultError } from './fat-result.ts';
 
 type Pointer = number;
@@ -44,15 +45,13 @@ export class FatFsSession {
       if (session === undefined) throw new Error('FatFs asked for a sector before it was mounted');
       return session;
     };
-    const ff = await FatFs.create({
-      diskio: {
-        initialize: () => (device.readOnly ? FatFs.STA_PROTECT : 0),
-        status: () => (device.readOnly ? FatFs.STA_PROTECT : 0),
-        // Sector numbers past 2^31 arrive negative.
-        read: (_, _drive, pointer, sector, count) => whenReady().#read(pointer, sector >>> 0, count),
-        write: (_, _drive, pointer, sector, count) => whenReady().#write(pointer, sector >>> 0, count),
-        ioctl: (_, _drive, command, pointer) => whenReady().#control(command, pointer),
-      },
+    const ff = await createFatFs({
+      initialize: () => (device.readOnly ? FatFs.STA_PROTECT : 0),
+      status: () => (device.readOnly ? FatFs.STA_PROTECT : 0),
+      // Sector numbers past 2^31 arrive negative.
+      read: (_, _drive, pointer, sector, count) => whenReady().#read(pointer, sector >>> 0, count),
+      write: (_, _drive, pointer, sector, count) => whenReady().#write(pointer, sector >>> 0, count),
+      ioctl: (_, _drive, command, pointer) => whenReady().#control(command, pointer),
     });
     session = new FatFsSession(ff, device, geometry);
     session.mount(freeClusters);
@@ -106,6 +105,11 @@ export class FatFsSession {
     this.#fault = undefined;
     if (fault !== undefined) throw fault.error;
     if (result !== FatFs.FR_OK) throw fatResultError(result, doing, subject);
+  }
+
+  /** For a caller that was told before and only lets go. */
+  clearFault(): void {
+    this.#fault = undefined;
   }
 
   /** After a failed write nobody knows what the medium holds, so nothing more is written to it. */
