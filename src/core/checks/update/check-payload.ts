@@ -46,6 +46,7 @@ function checkManifest({ manifest, manifestBytes }: Extract<PayloadHeaderFacts, 
     case 'too-large':
       return [finding('update/payload-manifest-too-large', payloadPath, { bytes: manifestBytes })];
     case 'read': {
+      if (manifest.partitions.length === 0) return [];
       const shown = manifest.partitions.slice(0, 100);
       return [
         finding('update/payload-partitions', payloadPath, {

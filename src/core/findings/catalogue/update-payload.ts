@@ -72,7 +72,7 @@ export const updatePayloadFindings = {
     severity: 'note',
     title: 'What is replaced',
     seen: ({ partitions, leftOut }) =>
-      `It replaces ${partitions.length + leftOut} partitions: ${partitions
+      `It replaces ${partitions.length + leftOut} partition${partitions.length + leftOut === 1 ? '' : 's'}: ${partitions
         .map(({ name, bytes }) => (bytes === undefined ? name : `${name} (${bytes} bytes)`))
         .join(', ')}${leftOut > 0 ? ` and ${leftOut} more` : ''}.`,
     why: 'It shows what of the panel the package touches.',

@@ -110,7 +110,7 @@ export const updateSignatureFindings = {
     readonly onlyHashDiffers: boolean;
   }>({
     severity: 'stop',
-    title: 'SIGNED BY SOMEBODY ELSE',
+    title: 'NOT SIGNED AS BY THE SIGNER YOU TRUST',
     seen: ({ signer, expected, onlyHashDiffers }) =>
       `Signed by ${signer === undefined ? 'an unnamed signer' : asSigned(signer)}; expected was ${
         expected.join(' or ') || 'a certificate that cannot sign packages'
