@@ -61,7 +61,7 @@ function detail(item: PlanItem): string {
     case 'remove':
       return item.kind === 'folder' ? 'folder' : `${item.bytes.toLocaleString('en-US')} bytes`;
     case 'record':
-      return 'manifest and its lists, last of all';
+      return 'manifest and its lists, last';
     case 'withdraw':
       return 'of an earlier preparation';
     case 'make-folder':

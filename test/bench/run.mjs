@@ -1,0 +1,116 @@
+// `npm run bench [-- --megabytes 1000 --runs 5 --only NAME]`: whole processes, ours and what a person would run by hand, in turn
+// in one run. Prints medians and ratios; says nothing about good or bad. Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl.
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, rmSync } from 'node:fs';
+import { dirname } from 'node:path';
+import { parseArgs } from 'node:util';
+import { root, setUp } from '../../bin/set-up.mjs';
+import { makeBenchArchive } from './make-bench-archive.mjs';
+
+setUp();
+process.chdir(root);
+process.env.STICKWRIGHT_FAMILIES = 'samples/families';
+const { values } = parseArgs({
+  options: {
+    megabytes: { type: 'string', default: '1000' },
+    runs: { type: 'string', default: '5' },
+    only: { type: 'string', default: '' },
+    folder: { type: 'string', default: 'out/bench' },
+  },
+});
+const { createStickImage } = await import('../../dist/io/format/create-stick-image.js');
+const folder = `${values.folder}`;
+mkdirSync(folder, { recursive: true });
+const archive = `${folder}/${values.megabytes} MB/TSC4-2_K2_20260914.zip`;
+mkdirSync(dirname(archive), { recursive: true });
+await makeBenchArchive(archive, Number(values.megabytes) * 1e6);
+
+const accepted = [
+  'file-system-not-taken',
+  'partition-table-not-taken',
+  'larger-than-the-panel-takes',
+  'several-partitions',
+];
+const accept = accepted.map((code) => `--accept stick/${code} --because "a folder in a benchmark"`).join(' ');
+const ours = `"${process.execPath}" bin/stickwright.js`;
+const prepare = (mode, stick) =>
+  `${ours} prepare "${archive}" --mode ${mode} --label "TS75C4-2 K2" --stick "${stick}" --yes --json ${accept} >"${folder}/report.json"`;
+const fresh = (name) => `rm -rf "${folder}/${name}" && mkdir "${folder}/${name}"`;
+const image = (name) => async () => {
+  rmSync(`${folder}/${name}`, { force: true });
+  const bytes = Math.ceil((Number(values.megabytes) * 1.6e6 + 2e8) / 2 ** 20) * 2 ** 20;
+  await createStickImage(`${folder}/${name}`, { bytes, fileSystem: 'fat32', partitioned: true });
+};
+
+/** `before` is not timed. The last column of a row is ours over theirs. */
+const rows = [
+  {
+    name: 'inspect : unzip -tq',
+    ours: { run: `${ours} inspect "${archive}" --json >"${folder}/report.json"` },
+    theirs: { run: `unzip -tq "${archive}"` },
+  },
+  {
+    name: 'prepare recovery, folder : unzip -tq, unzip, sha256sum, sync, sha256sum -c',
+    ours: { before: fresh('ours'), run: prepare('recovery', `${folder}/ours`) },
+    theirs: {
+      before: fresh('theirs'),
+      run: `unzip -tq "${archive}" && unzip -qo "${archive}" -d "${folder}/theirs" && cd "${folder}/theirs" && find . -type f -print0 | xargs -0 sha256sum >../list && sync && sha256sum --quiet -c ../list`,
+    },
+  },
+  {
+    name: 'prepare in-os, folder : unzip -tq, cp, sync, sha256sum twice',
+    ours: { before: fresh('ours-whole'), run: prepare('in-os', `${folder}/ours-whole`) },
+    theirs: {
+      before: fresh('theirs-whole'),
+      run: `unzip -tq "${archive}" && cp "${archive}" "${folder}/theirs-whole/" && sync && sha256sum "${archive}" "${folder}"/theirs-whole/*`,
+    },
+  },
+  {
+    name: 'verify : sha256sum -c',
+    ours: { run: `${ours} verify "${folder}/ours" --json >"${folder}/report.json"` },
+    theirs: { run: `cd "${folder}/ours" && sha256sum --quiet -c stickwright/checksums.sha256` },
+  },
+  {
+    name: 'verify : openssl dgst -sha256',
+    ours: { run: `${ours} verify "${folder}/ours" --json >"${folder}/report.json"` },
+    theirs: { run: `find "${folder}/ours" -type f -print0 | xargs -0 openssl dgst -sha256 >"${folder}/list"` },
+  },
+  {
+    name: 'prepare recovery, FAT image : unzip, mcopy',
+    ours: { before: image('ours.img'), run: prepare('recovery', `${folder}/ours.img`) },
+    theirs: {
+      before: image('theirs.img'),
+      run: `mcopy -Q -s -i "${folder}/theirs.img@@1M" "${folder}"/theirs/* ::/ && sync "${folder}/theirs.img"`,
+    },
+  },
+];
+
+const median = (numbers) => numbers.toSorted((a, b) => a - b)[Math.floor(numbers.length / 2)];
+
+async function measure({ before, run }) {
+  if (typeof before === 'function') await before();
+  else if (before !== undefined) spawnSync('bash', ['-c', before], { stdio: 'inherit' });
+  const done = spawnSync('/usr/bin/time', ['-f', '%e %M', 'bash', '-c', run], { encoding: 'utf8', maxBuffer: 2 ** 26 });
+  const [seconds, kibibytes] = done.stderr.trim().split('\n').at(-1).split(' ').map(Number);
+  return { seconds, megabytes: kibibytes / 1024, status: done.status };
+}
+
+const runs = Number(values.runs);
+process.stdout.write(`${archive}, ${runs} runs each, in turn; medians\n\n`);
+for (const row of rows.filter(({ name }) => name.includes(values.only))) {
+  const [a, b] = [[], []];
+  for (let index = 0; index <= runs; index++) {
+    const [mine, other] = [await measure(row.ours), await measure(row.theirs)];
+    if (index > 0) {
+      a.push(mine);
+      b.push(other);
+    }
+  }
+  const ratio = median(a.map(({ seconds }, index) => seconds / b[index].seconds));
+  const seconds = (list) => median(list.map((one) => one.seconds)).toFixed(2);
+  const peak = median(a.map(({ megabytes }) => megabytes)).toFixed(0);
+  const codes = [...new Set([...a.map(({ status }) => status), ...b.map(({ status }) => status)])].join(',');
+  process.stdout.write(
+    `${row.name}\n    ${seconds(a)} s : ${seconds(b)} s   ratio ${ratio.toFixed(2)}   peak ${peak} MB   exit codes ${codes}\n`,
+  );
+}

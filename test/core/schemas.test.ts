@@ -1,0 +1,19 @@
+import { describe, expect, it } from 'vitest';
+import { z } from 'zod';
+import { manifestSchema } from '../../src/core/model/manifest.ts';
+import { reportSchema } from '../../src/core/report/report-schema.ts';
+
+/** `npm run schema` writes these files anew. */
+const published = {
+  manifest: { schema: manifestSchema, title: 'What lies beside the firmware on a prepared stick' },
+  report: { schema: reportSchema, title: 'What --json prints' },
+};
+
+describe('the published JSON Schemas', () => {
+  for (const [name, { schema, title }] of Object.entries(published)) {
+    it(`${name} is made from the definition that validates`, async () => {
+      const made = { title, ...z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' }) };
+      await expect(`${JSON.stringify(made, null, 2)}\n`).toMatchFileSnapshot(`../../samples/schemas/${name}.schema.json`);
+    });
+  }
+});
