@@ -1,6 +1,7 @@
 import { archiveFindings } from './catalogue/archive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { planFindings } from './catalogue/plan.ts';
+import { shelfFindings } from './catalogue/shelf.ts';
 import { stickFindings } from './catalogue/stick.ts';
 import { updateFindings } from './catalogue/update.ts';
 import { verifyFindings } from './catalogue/verify.ts';
@@ -14,6 +15,7 @@ export const catalogue = {
   ...stickFindings,
   ...planFindings,
   ...verifyFindings,
+  ...shelfFindings,
 };
 
 export type FindingCode = keyof typeof catalogue;

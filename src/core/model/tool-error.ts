@@ -19,6 +19,10 @@ export type ToolErrorCode =
   | 'stick/in-use'
   | 'stick/name-taken'
   | 'family/unreadable'
+  | 'shelf/not-found'
+  | 'shelf/refused'
+  | 'shelf/write-failed'
+  | 'shelf/content-changed'
   | 'drives/unavailable'
   | 'prompt/no-terminal';
 

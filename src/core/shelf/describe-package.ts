@@ -1,0 +1,64 @@
+import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
+import { verdictOf } from '../findings/verdict.ts';
+import type { ArchiveAnswer } from '../report/reports.ts';
+import { plainText } from '../update-package/plain-text.ts';
+import type { SignatureFacts } from '../update-package/update-package-facts.ts';
+import type { ShelfRecord } from './shelf-record.ts';
+
+/** All of a record but when, by which version, and with which result it was added. */
+export type PackageDescription = Omit<ShelfRecord, 'schema' | 'addedAt' | 'tool' | 'result' | 'selfSha256'>;
+
+export interface PackageOrigin {
+  readonly from: string | undefined;
+  readonly note: string | undefined;
+}
+
+export function describePackage(answer: ArchiveAnswer, sha256: string, origin: PackageOrigin): PackageDescription {
+  const { facts, package: named, inside } = answer;
+  const [reading, ...others] = named.readings;
+  const read = others.length === 0 ? reading : undefined;
+  return {
+    name: facts.fileName,
+    bytes: facts.bytes,
+    sha256,
+    directorySha256: facts.directorySha256,
+    family: read?.family.family ?? null,
+    build: read?.build ?? null,
+    from: origin.from ?? null,
+    note: origin.note ?? null,
+    signature: describeSignature(inside?.signature),
+  };
+}
+
+/** A signer is remembered only where the signature verifies with that certificate. */
+function describeSignature(signature: SignatureFacts | undefined): ShelfRecord['signature'] {
+  if (signature === undefined || signature.state === 'none') return { state: 'none', fingerprint: null, subject: null };
+  const unchecked = { state: 'unchecked', fingerprint: null, subject: null } as const;
+  if (signature.state !== 'read') return unchecked;
+  const trusted = signature.trusted.find(({ verifies }) => verifies)?.certificate;
+  const signer = trusted ?? (signature.answer === 'intact' ? signature.certificate : undefined);
+  if (signer === undefined) return unchecked;
+  return { state: 'intact', fingerprint: signer.sha256, subject: plainText(signer.subject) };
+}
+
+/** More of them say no more about a package that was sound enough to be kept. */
+const mostRemembered = 200;
+
+/** What was found, as it was said then; notes are left out, they ask nothing of anybody. */
+export function describeResult(findings: readonly Finding[]): ShelfRecord['result'] {
+  const remembered = findings.filter((found) => severityOf(found) !== 'note').slice(0, mostRemembered);
+  return {
+    verdict: verdictOf(findings) === 'ready' ? 'ready' : 'unproven',
+    findings: remembered.map((found) => {
+      const { title, seen } = textsOf(found);
+      return {
+        code: found.code,
+        severity: severityOf(found),
+        subject: found.subject,
+        title,
+        seen,
+        ...(found.acceptedBecause === undefined ? {} : { acceptedBecause: found.acceptedBecause }),
+      };
+    }),
+  };
+}

@@ -1,0 +1,57 @@
+import { compareBuilds } from '../build/compare-builds.ts';
+import { findUpdatePath } from '../build/find-update-path.ts';
+import { readBuild } from '../build/read-build.ts';
+import { type Finding, finding } from '../findings/finding.ts';
+import type { Build } from '../model/build.ts';
+import type { Family } from '../model/family.ts';
+import type { PackageReading, Parts } from '../model/panel-identity.ts';
+import { buildOf } from './find-newest.ts';
+import type { ShelvedPackage } from './shelf-record.ts';
+
+/** One stick of the way. */
+export interface ShelfStep {
+  readonly build: string;
+  /** The maker's reason for a bridge; undefined for the target. */
+  readonly because: string | undefined;
+  /** Undefined where the shelf has no such package. */
+  readonly shelved: ShelvedPackage | undefined;
+}
+
+interface Candidate {
+  readonly shelved: ShelvedPackage;
+  readonly package: PackageReading;
+}
+
+/** The sticks from a running build to a newer package over the family's bridges, each with its package on the shelf. */
+export function findSteps(
+  running: Build | undefined,
+  target: Candidate,
+  fitting: readonly Candidate[],
+  { family, parts }: { readonly family: Family; readonly parts: Parts },
+): { readonly steps: readonly ShelfStep[]; readonly findings: readonly Finding[] } {
+  const to = buildOf(target.package);
+  if (running === undefined || to === undefined) return { steps: [], findings: [] };
+  const path = findUpdatePath(running, to, family, parts).steps ?? [];
+  const steps = path.map(({ build, because }) => ({
+    build,
+    because,
+    shelved: because === undefined ? target.shelved : packageOf(build, family, fitting),
+  }));
+  const shown = steps.map(({ build, because }) => ({ build, because }));
+  const { name } = target.shelved.record;
+  const first = steps[0]?.shelved?.record.name ?? name;
+  const missing = steps
+    .filter(({ shelved }) => shelved === undefined)
+    .map(({ build }) => finding('shelf/bridge-not-there', name, { build, steps: shown, running: running.text }));
+  const told = finding('shelf/bridge-first', first, { steps: shown, running: running.text, target: to.text });
+  return { steps, findings: missing.length > 0 ? missing : [told] };
+}
+
+function packageOf(text: string, family: Family, fitting: readonly Candidate[]): ShelvedPackage | undefined {
+  const wanted = readBuild(text, family.build).build;
+  const same = fitting.filter((one) => {
+    const build = buildOf(one.package);
+    return wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same';
+  });
+  return same.length === 1 ? same[0]?.shelved : undefined;
+}

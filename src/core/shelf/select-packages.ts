@@ -1,0 +1,40 @@
+import { type Finding, finding } from '../findings/finding.ts';
+import { foldName } from '../plan/stick-names.ts';
+import type { ShelvedPackage } from './shelf-record.ts';
+
+const fewestDigits = 8;
+
+/** The packages that words stand for: a whole file name, or the first digits of a SHA-256. Nothing is guessed. */
+export function selectPackages(
+  words: readonly string[],
+  packages: readonly ShelvedPackage[],
+): { readonly selected: readonly ShelvedPackage[]; readonly findings: readonly Finding[] } {
+  const selected = new Set<ShelvedPackage>();
+  const findings: Finding[] = [];
+  for (const word of words) {
+    const matches = packages.filter((one) => isMeant(word, one));
+    const [first, ...others] = matches;
+    if (first === undefined) {
+      findings.push(finding('shelf/not-on-shelf', word, { names: closeTo(word, packages), count: packages.length }));
+    } else if (others.length > 0) {
+      const shown = matches.map(({ record }) => `${record.name} (${record.sha256.slice(0, 12)})`);
+      findings.push(finding('shelf/several-match', word, { matches: shown }));
+    } else selected.add(first);
+  }
+  return { selected: [...selected], findings };
+}
+
+function isMeant(word: string, { record }: ShelvedPackage): boolean {
+  if (foldName(record.name) === foldName(word)) return true;
+  return word.length >= fewestDigits && /^[0-9a-f]+$/i.test(word) && record.sha256.startsWith(word.toLowerCase());
+}
+
+/** Names that contain the word, or that share its first letters. */
+function closeTo(word: string, packages: readonly ShelvedPackage[]): readonly string[] {
+  const folded = foldName(word);
+  const start = folded.slice(0, 5);
+  return packages
+    .map(({ record }) => record.name)
+    .filter((name) => foldName(name).includes(folded) || (start.length === 5 && foldName(name).startsWith(start)))
+    .slice(0, 4);
+}

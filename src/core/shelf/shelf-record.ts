@@ -1,0 +1,72 @@
+import { z } from 'zod';
+import { fatNameProblem } from '../volume-format/fat-name.ts';
+
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
+
+/** The name of a record inside a package's folder; no package can be called so. */
+export const recordName = 'record.json';
+
+/** A package keeps its own name on the shelf, and a stick must be able to carry that name. */
+export function packageNameProblem(name: string): string | undefined {
+  if (name.toLowerCase() === recordName) return 'the shelf keeps that name for itself';
+  return fatNameProblem(name);
+}
+
+/** A release note is some pages of text; a longer one is another file. */
+export const longestNote = 200_000;
+export const longestSource = 2_000;
+
+const seen = z.strictObject({
+  code: z.string(),
+  severity: z.enum(['stop', 'unproven', 'caution', 'note']),
+  subject: z.string(),
+  title: z.string(),
+  seen: z.string(),
+  acceptedBecause: z.string().optional().describe('Why a person accepted this stop when the package was added.'),
+});
+
+/**
+ * What the shelf remembers of one package. Written once, beside the package, and never changed. The published JSON Schema
+ * is made from this definition.
+ */
+export const shelfRecordSchema = z.strictObject({
+  schema: z.literal('stickwright/shelf-record/1'),
+  name: z
+    .string()
+    .refine((name) => packageNameProblem(name) === undefined, { message: 'a file name that a stick can carry' })
+    .describe('The file name under which it was downloaded; the panel may insist on it.'),
+  bytes: z.number().int().nonnegative(),
+  sha256: sha256.describe('Of the whole file.'),
+  directorySha256: sha256,
+  addedAt: z.iso.datetime({ offset: true }).describe('RFC 3339.'),
+  tool: z.strictObject({ name: z.literal('stickwright'), version: z.string() }),
+  family: z.string().nullable().describe('The one family that read the name when it was added.'),
+  build: z.string().nullable().describe('As the name states it.'),
+  from: z
+    .string()
+    .max(longestSource)
+    .nullable()
+    .describe('Where it was downloaded, as the person said; never fetched.'),
+  note: z.string().max(longestNote).nullable().describe("The maker's release note, or what the person wrote."),
+  signature: z.strictObject({
+    state: z
+      .enum(['none', 'intact', 'unchecked'])
+      .describe('intact: it verifies with the certificate named here. unchecked: it could not be verified.'),
+    fingerprint: sha256.nullable().describe("SHA-256 of the signer's certificate."),
+    subject: z.string().nullable(),
+  }),
+  result: z.strictObject({
+    verdict: z.enum(['ready', 'unproven']).describe('Of the inspection when it was added.'),
+    findings: z.array(seen),
+  }),
+  selfSha256: sha256.describe('SHA-256 over the RFC 8785 form of all other members.'),
+});
+
+export type ShelfRecord = z.infer<typeof shelfRecordSchema>;
+
+/** A package on the shelf. `id` is unique among all that ever lay there; `path` leads to the file. */
+export interface ShelvedPackage {
+  readonly id: string;
+  readonly path: string;
+  readonly record: ShelfRecord;
+}

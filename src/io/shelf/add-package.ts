@@ -1,0 +1,94 @@
+import { type FileHandle, mkdir, open, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { serialiseRecord } from '../../core/shelf/seal-record.ts';
+import { recordName, type ShelfRecord, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { readWhole, writeAll } from './copy-file.ts';
+import type { Incoming } from './shelf.ts';
+import { toShelfError } from './shelf-error.ts';
+import { moveInto, newTag, shelfLayout, syncFolder, writeDurably } from './shelf-folder.ts';
+
+/**
+ * Keeps a package in a folder of its own below `incoming`, where nobody looks, and moves that folder to its place when
+ * all is written and flushed: first the bytes, then the record, then the one rename that shows both.
+ */
+export async function addPackage(place: string, name: string): Promise<Incoming> {
+  const tag = newTag();
+  const folder = join(place, shelfLayout.incoming, tag);
+  const path = join(folder, name);
+  const file = await begin(place, folder, path);
+  let bytes = 0;
+  let open_ = true;
+  const close = async (): Promise<void> => {
+    if (open_) await file.close();
+    open_ = false;
+  };
+  return {
+    listener: {
+      async raw(chunk) {
+        await writeAll(file, chunk, bytes).catch(failed(path));
+        bytes += chunk.byteLength;
+      },
+    },
+    async publish(record) {
+      await file.sync().catch(failed(path));
+      await close().catch(failed(path));
+      await expectWritten(path, record);
+      return await show({ place, folder, tag, record });
+    },
+    async discard() {
+      await close();
+      await rm(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+const failed =
+  (path: string) =>
+  (cause: unknown): never => {
+    throw toShelfError(cause, 'write', path);
+  };
+
+async function begin(place: string, folder: string, path: string): Promise<FileHandle> {
+  try {
+    await mkdir(join(place, shelfLayout.packages), { recursive: true });
+    await mkdir(folder, { recursive: true });
+    return await open(path, 'wx');
+  } catch (cause) {
+    throw toShelfError(cause, 'write', path);
+  }
+}
+
+/** Reads back what was written, as the system has it. */
+async function expectWritten(path: string, { sha256, bytes }: ShelfRecord): Promise<void> {
+  const written = await readWhole(path, () => {}).catch((cause) => {
+    throw toShelfError(cause, 'read', path);
+  });
+  if (written.sha256 === sha256 && written.bytes === bytes) return;
+  throw new ToolError(
+    'shelf/write-failed',
+    path,
+    `What was written to ${path} came back different.`,
+    'Nothing was added. Have the storage of the shelf examined before you trust it, then run the same command again.',
+  );
+}
+
+async function show(ready: {
+  readonly place: string;
+  readonly folder: string;
+  readonly tag: string;
+  readonly record: ShelfRecord;
+}): Promise<ShelvedPackage> {
+  const { place, folder, tag, record } = ready;
+  const id = `${record.sha256}-${tag}`;
+  const packages = join(place, shelfLayout.packages);
+  try {
+    await writeDurably(join(folder, recordName), serialiseRecord(record));
+    await syncFolder(folder);
+    await moveInto(folder, join(packages, id));
+    await syncFolder(packages);
+  } catch (cause) {
+    throw toShelfError(cause, 'write', join(packages, id));
+  }
+  return { id, path: join(packages, id, record.name), record };
+}

@@ -1,0 +1,72 @@
+import { createHash } from 'node:crypto';
+import { readdir, readFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import type { DamagedEntry } from '../../core/checks/shelf/check-listing.ts';
+import { parseRecord } from '../../core/shelf/seal-record.ts';
+import { recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import type { ShelfListing } from './shelf.ts';
+import { codeOf, toShelfError } from './shelf-error.ts';
+import { shelfLayout } from './shelf-folder.ts';
+
+export const idPattern = /^([0-9a-f]{64})-[0-9a-f]{12}$/;
+
+/** Records that are read at the same time: enough to hide a network's delay, few enough for any system's limits. */
+const atOnce = 64;
+
+/** Reads every record on the shelf. */
+export async function listPackages(place: string): Promise<ShelfListing> {
+  const packages = join(place, shelfLayout.packages);
+  const names = await readdir(packages).catch((cause) => {
+    if (codeOf(cause) === 'ENOENT') return [];
+    throw toShelfError(cause, 'read', packages);
+  });
+  const ids = names.filter((name) => idPattern.test(name)).toSorted();
+  const found: (ShelvedPackage | DamagedEntry | undefined)[] = [];
+  for (let at = 0; at < ids.length; at += atOnce) {
+    found.push(...(await Promise.all(ids.slice(at, at + atOnce).map((id) => readEntry(packages, id)))));
+  }
+  return {
+    packages: found.filter((one) => one !== undefined && 'record' in one),
+    damaged: found.filter((one) => one !== undefined && 'problem' in one),
+  };
+}
+
+const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
+
+/** Undefined where the package was removed meanwhile. */
+async function readEntry(packages: string, id: string): Promise<ShelvedPackage | DamagedEntry | undefined> {
+  const folder = join(packages, id);
+  let text: string;
+  try {
+    text = await readFile(join(folder, recordName), 'utf8');
+  } catch (cause) {
+    return await withoutRecord(folder, id, cause);
+  }
+  const reading = parseRecord(text, sha256);
+  if (reading.state === 'whole') {
+    const { record } = reading;
+    if (id.startsWith(record.sha256)) return { id, path: join(folder, record.name), record };
+    return await damaged(folder, id, 'it is the record of another package', undefined);
+  }
+  if (reading.state === 'newer') return await damaged(folder, id, 'a later version wrote it', reading.schema);
+  return await damaged(folder, id, reading.problem, undefined);
+}
+
+async function withoutRecord(folder: string, id: string, cause: unknown): Promise<DamagedEntry | undefined> {
+  const files = await readdir(folder).catch(() => undefined);
+  if (files === undefined) return undefined;
+  // Removing takes the whole folder away before anything in it is deleted, so a folder without a record is damage.
+  const problem =
+    codeOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${codeOf(cause) ?? String(cause)})`;
+  return { id, files: files.filter((name) => name !== recordName), problem, newer: undefined };
+}
+
+async function damaged(
+  folder: string,
+  id: string,
+  problem: string,
+  newer: string | undefined,
+): Promise<DamagedEntry | undefined> {
+  const files = await readdir(folder).catch(() => undefined);
+  return files && { id, files: files.filter((name) => name !== recordName), problem, newer };
+}

@@ -1,0 +1,145 @@
+import { randomBytes } from 'node:crypto';
+import { mkdir, open, readdir, readFile, rename, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { ShelfPlace } from './find-shelf-place.ts';
+import { codeOf, toShelfError } from './shelf-error.ts';
+
+/** What lies in a shelf's folder. */
+export const shelfLayout = {
+  marker: 'shelf.json',
+  /** One folder a package, `<SHA-256>-<random>`: the file under its own name, and its record. */
+  packages: 'packages',
+  /** One folder for each package that a desk is adding just now. */
+  incoming: 'incoming',
+  /** Packages that were removed and whose bytes are being deleted. */
+  removed: 'removed',
+} as const;
+
+const markerSchema = 'stickwright/shelf/1';
+const marker = {
+  schema: markerSchema,
+  about:
+    'Packages for wall-mounted panels, kept by stickwright. Look with: stickwright shelf list --shelf and this folder. Do not change anything here by hand.',
+};
+
+export const newTag = (): string => randomBytes(6).toString('hex');
+
+/**
+ * Looks whether a folder is a shelf: `none` where there is nothing yet. Throws ToolError `shelf/refused` where it holds
+ * something else or a shelf of a later version.
+ */
+export async function findShelf(folder: string): Promise<'shelf' | 'empty' | 'none'> {
+  const path = join(folder, shelfLayout.marker);
+  try {
+    expectKnown(await readFile(path, 'utf8'), path);
+    return 'shelf';
+  } catch (cause) {
+    if (codeOf(cause) === 'ENOTDIR') throw refused(folder, `${folder} is a file, not a folder.`);
+    if (codeOf(cause) !== 'ENOENT') throw toShelfError(cause, 'read', path);
+  }
+  const names = await readdir(folder).catch((cause) => {
+    if (codeOf(cause) === 'ENOENT') return undefined;
+    throw toShelfError(cause, 'read', folder);
+  });
+  if (names === undefined) return 'none';
+  const others = names.filter((name) => !name.startsWith(`${shelfLayout.marker}.`));
+  // Another desk may have made the shelf since the first look.
+  if (others.includes(shelfLayout.marker)) return 'shelf';
+  if (others.length > 0) throw refused(folder, `${folder} holds other things and is no shelf.`);
+  return 'empty';
+}
+
+function expectKnown(text: string, path: string): void {
+  let schema: unknown;
+  try {
+    schema = (JSON.parse(text) as { schema?: unknown }).schema;
+  } catch {
+    throw refused(path, `${path} is damaged.`);
+  }
+  if (schema === markerSchema) return;
+  throw refused(path, `This shelf has the form ${String(schema)}; this version of stickwright knows ${markerSchema}.`);
+}
+
+const refused = (subject: string, message: string): ToolError =>
+  new ToolError(
+    'shelf/refused',
+    subject,
+    message,
+    'Name the folder of a shelf, or a new or empty folder, with --shelf or STICKWRIGHT_SHELF. Nothing in it was changed.',
+  );
+
+/** Throws ToolError `shelf/not-found` where a named shelf is not there: a shared folder may not be connected. */
+export const noShelf = (folder: string): ToolError =>
+  new ToolError(
+    'shelf/not-found',
+    folder,
+    `There is no shelf at ${folder}.`,
+    'Check the path, and whether the shared folder is connected. The first stickwright shelf add makes a new shelf.',
+  );
+
+/**
+ * Makes the folder a shelf. Of a path that a person named only the last part is made: what is missing above it is
+ * rather a shared folder that is not connected.
+ */
+export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
+  try {
+    await mkdir(folder, { recursive: from === 'user' });
+  } catch (cause) {
+    if (codeOf(cause) === 'ENOENT') throw noShelf(folder);
+    if (codeOf(cause) !== 'EEXIST') throw toShelfError(cause, 'write', folder);
+  }
+  const path = join(folder, shelfLayout.marker);
+  const temporary = `${path}.${newTag()}`;
+  try {
+    await writeDurably(temporary, `${JSON.stringify(marker, null, 2)}\n`);
+    await moveInto(temporary, path);
+    await syncFolder(folder);
+  } catch (cause) {
+    await rm(temporary, { force: true });
+    // Two desks that make the same shelf write the same marker; the other one's is as good.
+    if ((await findShelf(folder)) !== 'shelf') throw toShelfError(cause, 'write', path);
+  }
+}
+
+/** Writes a new small file and flushes it. */
+export async function writeDurably(path: string, text: string): Promise<void> {
+  const file = await open(path, 'wx');
+  try {
+    await file.writeFile(text);
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+}
+
+const triesOnWindows = 20;
+
+/** Renames; on Windows a scanner or an indexer may hold a fresh file for a moment, and then it is tried again. */
+export async function moveInto(from: string, to: string): Promise<void> {
+  for (let left = process.platform === 'win32' ? triesOnWindows : 1; ; left--) {
+    try {
+      await rename(from, to);
+      return;
+    } catch (cause) {
+      if (left <= 1 || !['EPERM', 'EACCES', 'EBUSY'].includes(codeOf(cause) ?? '')) throw cause;
+      await wait(100);
+    }
+  }
+}
+
+/** Flushes a folder's entries, where the system can: Windows and some network file systems have no such call. */
+export async function syncFolder(folder: string): Promise<void> {
+  if (process.platform === 'win32') return;
+  try {
+    const handle = await open(folder, 'r');
+    try {
+      await handle.sync();
+    } finally {
+      await handle.close();
+    }
+  } catch (cause) {
+    if (!['EINVAL', 'EISDIR', 'EPERM', 'ENOTSUP', 'ENOSYS', 'EBADF'].includes(codeOf(cause) ?? '')) throw cause;
+  }
+}
