@@ -42,7 +42,7 @@ export class FatVolume implements Volume {
   }
 
   entries(): Promise<readonly StickEntry[]> {
-    return listFatEntries(this.#session);
+    return this.#reading(listFatEntries);
   }
 
   async freeBytes(): Promise<number> {
@@ -59,7 +59,7 @@ export class FatVolume implements Volume {
   async create(path: string, bytes: number): Promise<VolumeWriter> {
     this.#mayChange(path);
     const fatPath = toFatPath(path, 'new');
-    if (this.#kindOf(fatPath, path) !== undefined) throw nameTaken(path);
+    if (kindOf(this.#session, fatPath, path) !== undefined) throw nameTaken(path);
     if (bytes > fatMaxFileBytes) throw stickFull(path, `a FAT volume holds no file over ${fatMaxFileBytes} bytes`);
     const needed = clustersFor(bytes, this.#session.geometry.clusterBytes);
     if (needed > this.#freeClusters()) throw stickFull(path, `${bytes} bytes do not fit into the free space`);
@@ -73,11 +73,8 @@ export class FatVolume implements Volume {
 
   async open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
     const fatPath = toFatPath(path, 'existing');
-    this.#expect('file', fatPath, path, 'read');
-    if (how === 'cached') {
-      this.#cached ??= this.#parts.openCachedPool();
-      return openFatReader(this.#cached, fatPath);
-    }
+    await this.#reading(async (session) => expectKind(session, 'file', fatPath, path, 'read'));
+    if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
     if (this.#flushedAt !== this.#parts.writes()) await this.flush();
     this.#fresh ??= this.#parts.openFreshPool();
     return openFatReader(this.#fresh, fatPath);
@@ -123,7 +120,7 @@ export class FatVolume implements Volume {
   #remove(kind: Kind, path: string): void {
     this.#mayChange(path);
     const fatPath = toFatPath(path, 'existing');
-    this.#expect(kind, fatPath, path, 'write');
+    expectKind(this.#session, kind, fatPath, path, 'write');
     const result = this.#session.ff.f_unlink(fatPath);
     if (result === FatFs.FR_DENIED) {
       const reason =
@@ -133,21 +130,20 @@ export class FatVolume implements Volume {
     this.#check(result, path);
   }
 
-  /** FatFs removes an empty folder as if it were a file, and opens no folder as a file. */
-  #expect(kind: Kind, fatPath: string, path: string, doing: 'read' | 'write'): void {
-    const found = this.#kindOf(fatPath, path);
-    if (found === undefined) throw stickFailed(doing, path, 'it is not on the stick');
-    if (found !== kind) throw stickFailed(doing, path, `it is a ${found}, not a ${kind}`);
+  /** After a failed write the writing instance is stuck with what it could not write; then another one reads. */
+  async #reading<T>(use: (session: FatFsSession) => Promise<T>): Promise<T> {
+    if (!this.#session.hasFailed) return use(this.#session);
+    const lent = await this.#cachedPool().lend();
+    try {
+      return await use(lent.session);
+    } finally {
+      lent.giveBack();
+    }
   }
 
-  #kindOf(fatPath: string, path: string): Kind | undefined {
-    const { ff } = this.#session;
-    return this.#session.withMemory(FatFs.sizeof_FILINFO, (info) => {
-      const result = ff.f_stat(fatPath, info);
-      if (result === FatFs.FR_NO_FILE || result === FatFs.FR_NO_PATH) return undefined;
-      this.#session.check(result, 'read', path);
-      return (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0 ? 'folder' : 'file';
-    });
+  #cachedPool(): ReaderPool {
+    this.#cached ??= this.#parts.openCachedPool();
+    return this.#cached;
   }
 
   #freeClusters(): number {
@@ -175,3 +171,20 @@ export class FatVolume implements Volume {
 
 /** FAT compares names without regard to case. */
 const keyOf = (path: string): string => path.toUpperCase();
+
+/** FatFs removes an empty folder as if it were a file. */
+function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string, doing: 'read' | 'write'): void {
+  const found = kindOf(session, fatPath, path);
+  if (found === undefined) throw stickFailed(doing, path, 'it is not on the stick');
+  if (found !== kind) throw stickFailed(doing, path, `it is a ${found}, not a ${kind}`);
+}
+
+function kindOf(session: FatFsSession, fatPath: string, path: string): Kind | undefined {
+  const { ff } = session;
+  return session.withMemory(FatFs.sizeof_FILINFO, (info) => {
+    const result = ff.f_stat(fatPath, info);
+    if (result === FatFs.FR_NO_FILE || result === FatFs.FR_NO_PATH) return undefined;
+    session.check(result, 'read', path);
+    return (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0 ? 'folder' : 'file';
+  });
+}
