@@ -9,7 +9,7 @@ export async function main(words: readonly string[]): Promise<number> {
   const program = makeProgram((code) => {
     exitCode = code;
   });
-  for (const command of [program, ...program.commands]) (command as Command).exitOverride();
+  overrideExit(program as Command);
   try {
     if (words.length === 0) {
       program.outputHelp();
@@ -21,4 +21,10 @@ export async function main(words: readonly string[]): Promise<number> {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
     return await reportFailure(error, words.includes('--json'));
   }
+}
+
+/** Wrong words must not end the process: also those of commands inside commands. */
+function overrideExit(command: Command): void {
+  command.exitOverride();
+  for (const inner of command.commands) overrideExit(inner as Command);
 }

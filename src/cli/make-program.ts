@@ -2,24 +2,7 @@ import { Command, Option } from '@commander-js/extra-typings';
 import { modes } from '../core/model/mode.ts';
 import { leftoverPolicies } from '../core/plan/plan-layout.ts';
 import { toolVersion } from './tool-version.ts';
-
-const collect = (value: string, all: readonly string[]): readonly string[] => [...all, value];
-
-const family = () =>
-  new Option('--family <file-or-dir>', 'panel family file or folder; may be given several times')
-    .argParser(collect)
-    .default([] as readonly string[], 'STICKWRIGHT_FAMILIES, or your own folder');
-const signer = () =>
-  new Option('--signer <file>', 'certificate that you trust to sign packages (PEM or DER); several are possible')
-    .argParser(collect)
-    .default([] as readonly string[], 'none');
-const json = () => new Option('--json', 'one JSON document on stdout and nothing else there');
-
-const examples = (...lines: readonly string[]): string => `Examples:\n${lines.map((line) => `  ${line}`).join('\n')}\n`;
-
-const exitCodesHelp = `
-Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 stopped.
-`;
+import { accept, because, collect, examples, exitCodesHelp, family, json, signer } from './words.ts';
 
 /** All commands and their words. Each loads its own code only when it is used. `done` hears the exit code. */
 export function makeProgram(done: (exitCode: number) => void) {
@@ -91,16 +74,8 @@ export function makeProgram(done: (exitCode: number) => void) {
         .choices(leftoverPolicies)
         .default('stop' as const),
     )
-    .addOption(
-      new Option('--accept <code>', 'go on despite this stop; needs --because')
-        .argParser(collect)
-        .default([] as readonly string[], 'nothing'),
-    )
-    .addOption(
-      new Option('--because <text>', 'why; it goes into the manifest')
-        .argParser(collect)
-        .default([] as readonly string[], 'no reason'),
-    )
+    .addOption(accept())
+    .addOption(because('manifest'))
     .addOption(json())
     .addHelpText(
       'after',

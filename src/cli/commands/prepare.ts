@@ -1,6 +1,4 @@
-import { isFindingCode } from '../../core/findings/catalogue.ts';
 import type { Finding } from '../../core/findings/finding.ts';
-import { isAcceptable } from '../../core/findings/verdict.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { LeftoverPolicy } from '../../core/plan/plan-layout.ts';
 import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
@@ -8,6 +6,7 @@ import { readSigners } from '../../io/update-package/read-signers.ts';
 import { prepareDocument, serialise } from '../../render/json/to-json.ts';
 import { renderOutcome, renderProposal } from '../../render/text/render-report.ts';
 import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-sticks.ts';
+import { acceptedReasons } from '../accepted-reasons.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
@@ -104,29 +103,6 @@ async function askToGoOn(sticks: readonly StickAnswer[], mode: Mode): Promise<bo
   const targets = sticks.filter(({ state }) => state === 'planned').map(({ target }) => target);
   const message = `Write ${targets.join(', ')} for ${mode} as shown?`;
   return await confirm({ message, default: false }, { output: process.stderr }).catch(() => false);
-}
-
-/** `--accept` and `--because` in pairs, in the order they were given. */
-function acceptedReasons({ accept, because }: PrepareOptions): ReadonlyMap<string, string> {
-  if (accept.length !== because.length) {
-    throw new UsageError(
-      'Every --accept needs its own --because.',
-      'For example: --accept stick/dirty --because "repaired, checked twice by two people"',
-    );
-  }
-  for (const code of accept) {
-    if (!isFindingCode(code)) throw new UsageError(`There is no code ${code}.`, 'All of them: stickwright explain');
-    if (!isAcceptable(code)) {
-      throw new UsageError(
-        `${code} cannot be accepted.`,
-        `It is no stop, or none that a reason can lift: stickwright explain ${code}`,
-      );
-    }
-  }
-  const empty = because.findIndex((reason) => reason.trim().length < 3);
-  if (empty >= 0)
-    throw new UsageError(`The reason for ${accept[empty]} is empty.`, 'It is written into the manifest: say why.');
-  return new Map(accept.map((code, index) => [code, because[index] ?? '']));
 }
 
 /** An interruption counts before everything, then a stick that failed, then the verdict. */
