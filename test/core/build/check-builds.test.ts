@@ -41,6 +41,17 @@ describe('checkBuilds', () => {
     expect(other?.facts).toMatchObject({ steps: [{ build: 'v3.0.0_20230110' }, { build: 'v3.10.2_20240305' }] });
   });
 
+  it('takes the oldest bridge first, in whatever order the file lists them', () => {
+    const lantern = familyNamed(families, 'lantern');
+    const [found] = checkBuilds({
+      running: 'v2.8.0_20220501',
+      packaged: 'v3.10.2_20240305',
+      family: { ...lantern, bridges: lantern.bridges?.toReversed() },
+      parts: { revision: 'C' },
+    });
+    expect(found?.facts).toMatchObject({ steps: [{ build: 'v3.0.0_20230110' }, { build: 'v3.6.0_20230822' }, {}] });
+  });
+
   it('knows when a bridge is behind, ahead or the target itself', () => {
     expect(codes(ask('slate', '20230901', '20240117'))).toEqual(['build/newer']);
     expect(codes(ask('slate', '20230101', '20230901'))).toEqual(['build/newer']);

@@ -77,12 +77,15 @@ describe('readPackageName', () => {
     expect(Object.keys(reading?.parts ?? {})).not.toContain('build');
   });
 
-  it.each(['TSC4-2_K2_20240117 (1).zip', 'TSC4-2_K2_20240117.zip.zip', 'TSC4-2 K2_20240117.zip', 'firmware.zip'])(
-    '%s is nobody’s name',
-    (fileName) => {
-      expect(readPackageName(fileName, families).readings).toEqual([]);
-    },
-  );
+  it.each([
+    'TSC4-2_K2_20240117 (1).zip',
+    'TSC4-2_K2_20240117.zip.zip',
+    'TSC4-2 K2_20240117.zip',
+    'TSC4-\uFF12_20240117.zip',
+    'firmware.zip',
+  ])('%s is nobody’s name', (fileName) => {
+    expect(readPackageName(fileName, families).readings).toEqual([]);
+  });
 });
 
 describe('readWithGrammar', () => {
@@ -98,6 +101,15 @@ describe('readWithGrammar', () => {
     expect(because(`${'a'.repeat(2_001)}`)).toContain('characters');
     expect(because('(?:a{1000}){3}')).toMatch(/repeat/);
     expect(because('[a-z]{900}[0-9]{900}[a-z]{900}')).toContain('repeats so much');
+  });
+
+  it('reads whole texts only, with or without anchors, and none too long to be a name', () => {
+    expect(because('a', 'xa')).toContain('does not match');
+    expect(because('a', 'ax')).toContain('does not match');
+    expect(because('a|ab', 'ab')).toBe('read');
+    expect(because('(?m)^a$', 'a\nb')).toContain('does not match');
+    expect(because('.*', 'a'.repeat(255))).toBe('read');
+    expect(because('.*', 'a'.repeat(256))).toContain('longer than 255');
   });
 
   it('treats names that every object has as ordinary parts', () => {

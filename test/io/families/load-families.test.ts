@@ -120,6 +120,15 @@ describe('parseFamily', () => {
     ]);
   });
 
+  it('keeps names free that examples and packages use otherwise', () => {
+    expect(problemsOf(changed('(?<rev>[A-Z])', '(?<build>[A-Z])'))[0]).toMatch(
+      /part-unknown f\.yaml:5:12: no part can be called build/,
+    );
+    expect(problemsOf(changed('(?<size>\\d+)', '(?<text>\\d+)'))[0]).toMatch(
+      /part-unknown f\.yaml:10:14: no part can be called text/,
+    );
+  });
+
   it('wants builds in the scheme, and bridges that lead upwards', () => {
     expect(
       problemsOf(changed('build: "20240117"', 'build: "20240231"').replace('qz75_20240117', 'qz75_20240231')),

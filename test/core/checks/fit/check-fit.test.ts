@@ -115,6 +115,18 @@ describe('without a family', () => {
     });
   });
 
+  it('does not make a stranger of a label that a known family’s package was meant for, or that looks like one', () => {
+    const found = { named: false };
+    expect(ask('QX 75-C', 'TSC4-2_20240117.zip', found)).toMatchObject({
+      codes: ['label/unreadable'],
+      verdict: 'not-ready',
+    });
+    expect(ask('TS7SC4-2', 'TS7SC4-2.zip', found)).toMatchObject({
+      codes: ['label/possible-misread', 'fit/no-family'],
+      verdict: 'not-ready',
+    });
+  });
+
   it('compares whole tokens', () => {
     expect(ask('QX 65', 'QX_650_20240117.zip', none)).toMatchObject({
       codes: ['fit/no-family', 'fit/tokens-differ'],

@@ -1,0 +1,117 @@
+import { describe, expect, it } from 'vitest';
+import { compareFit } from '../../../src/core/label/compare-fit.ts';
+import { compareTokens } from '../../../src/core/label/compare-tokens.ts';
+import { findMisreads } from '../../../src/core/label/find-misreads.ts';
+import { findPackages, indexPackages } from '../../../src/core/label/find-packages.ts';
+import { foldLookAlikes } from '../../../src/core/label/look-alikes.ts';
+import { readLabel } from '../../../src/core/label/read-label.ts';
+import { readPackageName } from '../../../src/core/label/read-package-name.ts';
+import { familyNamed, sampleFamilies } from './families.ts';
+
+const families = await sampleFamilies();
+
+describe('compareFit', () => {
+  it('fits only where all that must agree is equal as written', () => {
+    expect(compareFit({ a: 'K2' }, { a: 'k2', b: 'x' }, ['a']).answer).toBe('fits');
+    expect(compareFit({ a: '65' }, { a: '650' }, ['a']).answer).toBe('differs');
+    expect(compareFit({ a: 'O' }, { a: '0' }, ['a']).answer).toBe('cannot-tell');
+    expect(compareFit({ a: 'O', b: '1' }, { a: '0', b: '2' }, ['a', 'b']).answer).toBe('differs');
+    expect(compareFit({}, { a: 'K2' }, ['a']).answer).toBe('cannot-tell');
+    expect(compareFit({}, {}, ['constructor']).answer).toBe('cannot-tell');
+  });
+
+  it('never fits where nothing is compared', () => {
+    expect(compareFit({ a: 'K2' }, { a: 'K2' }, [])).toEqual({ answer: 'cannot-tell', parts: [] });
+  });
+
+  // The pairs that people and scanners take for one another: common practice, no source.
+  it.each(['O0', 'I1', 'l1', 'S5', 'B8', 'Z2', 'G6', 'Q0', 'UV', '71'])(
+    'takes %s for look-alikes, not for equals',
+    (pair) => {
+      const [a = '', b = ''] = pair;
+      expect(compareFit({ p: `K${a}` }, { p: `K${b}` }, ['p']).parts[0]?.relation).toBe('misread');
+    },
+  );
+
+  it('takes rn and m for look-alikes', () => {
+    expect(foldLookAlikes('modern')).toBe(foldLookAlikes('modem'));
+    expect(compareFit({ p: 'RN2' }, { p: 'M2' }, ['p']).answer).toBe('cannot-tell');
+  });
+
+  it('takes letters of other scripts for look-alikes, not for equals', () => {
+    expect(compareFit({ p: '\u041A2' }, { p: 'K2' }, ['p']).parts[0]?.relation).toBe('misread');
+  });
+});
+
+describe('compareTokens', () => {
+  const relations = (label: string, fileName: string) =>
+    compareTokens(label, fileName).parts.map(({ part, relation }) => `${part} ${relation}`);
+
+  it('wants whole tokens in their order, past whatever else the name has', () => {
+    expect(compareTokens('TS75C4-2 K2', 'update_TS-75_C4-2-K2_20240117.zip').answer).toBe('fits');
+    expect(compareTokens('QX 65', 'QX_650.zip').answer).toBe('differs');
+    expect(compareTokens('QX 65 C', 'QX_C_65.zip').answer).not.toBe('fits');
+  });
+
+  it('pairs what can stand for each other, and nothing else', () => {
+    expect(relations('TS75C4-2 K2', 'TS-C4-3_K2.zip')).toEqual([
+      'TS equal',
+      '75 missing',
+      'C equal',
+      '4 equal',
+      '2 differs',
+      'K equal',
+      '2 equal',
+    ]);
+    expect(relations('TS 75', 'slate_75.zip')).toEqual(['TS missing', '75 equal']);
+    expect(relations('QX K2', 'QX_K_20240117.zip')).toEqual(['QX equal', 'K equal', '2 missing']);
+    expect(relations('QX EU', 'QX_US.zip')).toEqual(['QX equal', 'EU differs']);
+  });
+
+  it('does not read the ending of the file as a part of its name', () => {
+    expect(relations('QX ZIP', 'QX.zip')).toEqual(['QX equal', 'ZIP missing']);
+  });
+
+  it('does not work through texts that are no labels', () => {
+    expect(compareTokens('A1 '.repeat(200), 'A1.zip')).toEqual({ answer: 'cannot-tell', parts: [] });
+  });
+});
+
+describe('findMisreads', () => {
+  const found = (text: string) => findMisreads(text, families).map(({ normalised }) => normalised);
+
+  it.each([
+    ['TS7SC4-2', 'TS75C4-2', 'one look-alike'],
+    ['T57SC4-Z', 'TS75C4-2', 'three'],
+    ['BSLOOO/OOP', 'BSL000/00P', 'every O'],
+    ['TS75C4 2', 'TS75C4-2', 'a space for a dash'],
+    ['TS75C4 - 2', 'TS75C4-2', 'spaces around a dash'],
+    ['TS75C4\u00AD2', 'TS75C4-2', 'a soft hyphen, which some scanners see for a dash'],
+    ['\u0422S75C4-2', 'TS75C4-2', 'a Cyrillic letter'],
+  ])('%j may be %s: %s', (text, expected) => {
+    expect(readLabel(text, families).readings).toEqual([]);
+    expect(found(text)).toContain(expected);
+  });
+
+  it('does not suggest for what looks like nothing known, or is no label', () => {
+    expect(found('LN-075-VX-XX')).toEqual([]);
+    expect(found('O0'.repeat(100))).toEqual([]);
+  });
+});
+
+describe('findPackages', () => {
+  const packages = ['TSC4-2_K2_20240117.zip', 'TSC4-2_K2_20231204.zip', 'TSC4-2_20240117.zip'].map((name) =>
+    readPackageName(name, families),
+  );
+
+  it('gives all builds for exactly that label', () => {
+    const found = findPackages(readLabel('ts75c4-2 k2', families), indexPackages(packages));
+    expect(found.map(({ fileName }) => fileName)).toEqual(['TSC4-2_K2_20240117.zip', 'TSC4-2_K2_20231204.zip']);
+  });
+
+  it('gives none for a label that two families read', () => {
+    const slate = familyNamed(families, 'slate');
+    const two = readLabel('TS75C4-2 K2', [slate, { ...slate, family: 'copy' }]);
+    expect(findPackages(two, indexPackages(packages))).toEqual([]);
+  });
+});
