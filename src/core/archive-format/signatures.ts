@@ -38,4 +38,7 @@ export const flagBits = {
 /** Extra field ids (APPNOTE 4.5.2, 4.6.1; 0x7075 in 4.6.9). */
 export const extraIds = { zip64: 0x0001, unicodePath: 0x7075, aes: 0x9901 } as const;
 
+/** What deflate can reach at most (RFC 1951, 3.2.5: the longest match is 258 bytes, from no less than 2 bits). */
+export const largestDeflateRatio = 1032;
+
 export const methods = { stored: 0, deflate: 8 } as const;

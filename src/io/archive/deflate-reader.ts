@@ -13,6 +13,7 @@ const inflateChunkBytes = 256 * 1024;
 export class DeflateReader {
   readonly inflatesAside = true;
   readonly #inflate: zlib.InflateRaw;
+  readonly #tally: EntryTally;
   readonly #heard: Promise<ContentOutcome>;
   readonly #waiting = new Set<() => void>();
   #ended = false;
@@ -20,6 +21,7 @@ export class DeflateReader {
   constructor(entry: ArchiveEntry, tally: EntryTally) {
     const chunkSize = Math.min(inflateChunkBytes, Math.max(64, entry.bytes + 1));
     this.#inflate = zlib.createInflateRaw({ chunkSize });
+    this.#tally = tally;
     this.#heard = this.#hear(entry, tally);
     this.#heard.catch(() => {}); // thrown again from push() or finish()
   }
@@ -61,6 +63,10 @@ export class DeflateReader {
   async finish(): Promise<ContentOutcome> {
     if (!this.#ended) this.#inflate.end();
     return await this.#heard;
+  }
+
+  innerArchive(): Uint8Array | undefined {
+    return this.#tally.innerArchive();
   }
 
   /** After the end of a deflate stream zlib never answers for bytes that follow, so all who wait are released here. */

@@ -1,8 +1,10 @@
 import { checkContent } from '../../core/checks/archive/check-content.ts';
+import { checkNesting } from '../../core/checks/archive/check-nesting.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { createEntryReader, type EntryReader } from './entry-reader.ts';
+import { measureNesting } from './measure-nesting.ts';
 
 /** How many entries may be on their way at once; more would not keep more cores busy. */
 const mostOnTheWay = 3;
@@ -51,6 +53,8 @@ export class EntryQueue {
     const outcome = await reader.finish();
     this.#entries.delete(reader);
     found.push(...checkContent(entry, outcome));
+    const inner = found.length === 0 ? reader.innerArchive() : undefined;
+    if (inner !== undefined) found.push(...checkNesting(entry, measureNesting(inner)));
     if (entry.folder) return;
     const reading = { name: entry.name, bytes: outcome.bytes, crc32: outcome.crc32, sha256: outcome.sha256 };
     this.readings.push(reading);

@@ -17,6 +17,8 @@ export interface EntryReader {
   push(bytes: Buffer, held: Promise<void>[]): Promise<void> | undefined;
   /** No more bytes come; resolves when the last uncompressed byte was heard. */
   finish(): Promise<ContentOutcome>;
+  /** The uncompressed bytes, where they are a small archive; to be asked after `finish`. */
+  innerArchive(): Uint8Array | undefined;
   /** Stops early, also in the middle of a push. */
   abandon(): void;
 }
@@ -45,6 +47,7 @@ function readStored(tally: EntryTally): EntryReader {
       if (!tooLong) tooLong = !(await tally.add(bytes));
     },
     finish: () => tally.end(tooLong ? 'too-long' : undefined),
+    innerArchive: () => tally.innerArchive(),
     abandon: () => {},
   };
 }
@@ -63,6 +66,7 @@ function readSmallDeflate(entry: ArchiveEntry, tally: EntryTally): EntryReader {
       await tally.add(inflated.bytes);
       return tally.end(undefined, compressed.length - inflated.usedBytes);
     },
+    innerArchive: () => tally.innerArchive(),
     abandon: () => {},
   };
 }

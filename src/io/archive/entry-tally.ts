@@ -3,6 +3,7 @@ import type { ContentOutcome } from '../../core/checks/archive/check-content.ts'
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { crc32 } from './crc32.ts';
+import { largestInnerBytes, looksLikeArchive } from './measure-nesting.ts';
 
 /** Counts, hashes and hands on an entry's uncompressed bytes, never more than the directory states. */
 export class EntryTally {
@@ -14,6 +15,8 @@ export class EntryTally {
   #sha256: string | undefined;
   #started = false;
   #crc32 = 0;
+  /** Copies of the chunks so far, while the entry may be a small archive. */
+  #kept: Buffer[] | undefined;
   #bytes = 0;
 
   /** `before` settles when the entries before were heard. */
@@ -36,6 +39,7 @@ export class EntryTally {
     const kept = chunk.length <= room ? chunk : chunk.subarray(0, room);
     if (kept.length > 0) {
       this.#digest(kept);
+      this.#keep(kept);
       this.#bytes += kept.length;
       this.#crc32 = crc32(kept, this.#crc32);
       const heard = this.#listener.entryData?.(this.#entry, kept);
@@ -50,6 +54,15 @@ export class EntryTally {
       this.#hash ??= createHash('sha256');
       this.#hash.update(chunk);
     }
+  }
+
+  #keep(chunk: Buffer): void {
+    if (this.#bytes === 0 && this.#entry.bytes <= largestInnerBytes && looksLikeArchive(chunk)) this.#kept = [];
+    this.#kept?.push(Buffer.from(chunk));
+  }
+
+  innerArchive(): Uint8Array | undefined {
+    return this.#kept === undefined ? undefined : Buffer.concat(this.#kept);
   }
 
   async end(problem: ContentOutcome['problem'], unusedBytes = 0): Promise<ContentOutcome> {

@@ -33,3 +33,12 @@ export function inflateProblemOf(cause: unknown): ContentOutcome['problem'] {
   if (code === 'Z_DATA_ERROR') return 'not-deflate';
   throw cause;
 }
+
+/** The first bytes of a deflate stream, as far as a few compressed ones give them; nothing where it is damaged. */
+export function inflateStart(compressed: Uint8Array): Uint8Array {
+  try {
+    return zlib.inflateRawSync(compressed.subarray(0, 512), { finishFlush: zlib.constants.Z_SYNC_FLUSH });
+  } catch {
+    return new Uint8Array();
+  }
+}

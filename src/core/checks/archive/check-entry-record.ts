@@ -1,13 +1,11 @@
 import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
 import { type CentralRecord, extraFieldsOf } from '../../archive-format/read-central-directory.ts';
 import type { ExtraFields } from '../../archive-format/read-extra-fields.ts';
-import { extraIds, fixedBytes, flagBits, methods } from '../../archive-format/signatures.ts';
+import { extraIds, fixedBytes, flagBits, largestDeflateRatio, methods } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** Newest feature level that the published specification names (APPNOTE 4.4.3.2). */
 const newestVersion = 63;
-/** 258 bytes from 2 bits: more than this deflate cannot expand (RFC 1951, 3.2.5: longest match 258). */
-const largestDeflateRatio = 1032;
 
 /** One directory record by itself: can it be unpacked, and can what it states be true? */
 export function checkEntryRecord(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {

@@ -1,0 +1,62 @@
+import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
+import { type CentralRecord, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
+import { findEndRecords } from '../../core/archive-format/read-end-records.ts';
+import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
+import { largestDeflateRatio, methods, signatures } from '../../core/archive-format/signatures.ts';
+import { viewOf } from '../../core/archive-format/view-of.ts';
+import type { Nesting } from '../../core/checks/archive/check-nesting.ts';
+import { inflateAtOnce, inflateStart } from './inflate-at-once.ts';
+import { nameEntry } from './name-entries.ts';
+
+/** Inner archives up to this size are looked into; those that grow without measure are small. */
+export const largestInnerBytes = 8 * 1024 * 1024;
+const deepestLevel = 8;
+
+/** Whether bytes start as a zip archive does. */
+export const looksLikeArchive = (bytes: Uint8Array): boolean =>
+  bytes.length >= 4 && viewOf(bytes).getUint32(0, true) === signatures.localHeader;
+
+/** How deep the archives in an archive go, and what all of them would unpack to, as their directories state. */
+export function measureNesting(archive: Uint8Array): Nesting {
+  return measure(archive, 1, { inflatedBytes: 4 * largestInnerBytes });
+}
+
+function measure(archive: Uint8Array, depth: number, left: { inflatedBytes: number }): Nesting {
+  const records = recordsOf(archive);
+  let bytes = records.reduce((sum, record) => sum + believableBytes(record), 0);
+  let deepest = depth;
+  for (const record of records) {
+    if (record.bytes > largestInnerBytes || record.bytes > left.inflatedBytes) continue;
+    const inner = contentOf(archive, record);
+    if (inner === undefined) continue;
+    left.inflatedBytes -= inner.length;
+    if (depth >= deepestLevel) return { depth: depth + 1, bytes, endless: true };
+    const found = measure(inner, depth + 1, left);
+    bytes += found.bytes;
+    deepest = Math.max(deepest, found.depth);
+    if (found.endless) return { depth: deepest, bytes, endless: true };
+  }
+  return { depth: deepest, bytes, endless: false };
+}
+
+function recordsOf(archive: Uint8Array): readonly CentralRecord[] {
+  const end = chooseEndRecord(findEndRecords(archive, 0), archive.length);
+  if (end === undefined || end.directoryOffset > end.at) return [];
+  return readCentralDirectory(archive.subarray(end.directoryOffset, end.at), end.directoryOffset, nameEntry).records;
+}
+
+/** What a record can become at most, whatever it states. */
+const believableBytes = ({ method, bytes, compressedBytes }: CentralRecord): number =>
+  method === methods.deflate ? Math.min(bytes, compressedBytes * largestDeflateRatio) : compressedBytes;
+
+/** The content of an entry that is an archive itself. */
+function contentOf(archive: Uint8Array, record: CentralRecord): Uint8Array | undefined {
+  const header = localHeaderLength(archive.subarray(record.headerOffset));
+  if (header === undefined || header === -1) return undefined;
+  const at = record.headerOffset + header;
+  const data = archive.subarray(at, at + record.compressedBytes);
+  if (record.method === methods.stored) return looksLikeArchive(data) ? data : undefined;
+  if (record.method !== methods.deflate || !looksLikeArchive(inflateStart(data))) return undefined;
+  const inflated = inflateAtOnce(data, record.bytes);
+  return 'bytes' in inflated ? inflated.bytes : undefined;
+}
