@@ -1,6 +1,7 @@
 import { Command, Option } from '@commander-js/extra-typings';
 import { modes } from '../core/model/mode.ts';
 import { leftoverPolicies } from '../core/plan/plan-layout.ts';
+import { addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
 import { accept, because, collect, examples, exitCodesHelp, family, json, signer } from './words.ts';
 
@@ -104,6 +105,8 @@ export function makeProgram(done: (exitCode: number) => void) {
       `\n${examples('stickwright verify /media/stick --label "TS75C4-2 K2"', 'stickwright verify E: --quick')}${exitCodesHelp}`,
     )
     .action(async (target, options) => done(await (await import('./commands/verify.ts')).runVerify(target, options)));
+
+  addShelfCommands(program as unknown as Command, done);
 
   program
     .command('drives')

@@ -13,6 +13,8 @@ export interface ShelfAddRequest extends Omit<ArchiveQuestion, 'archivePath'>, P
 export interface ShelfAddWork {
   readonly request: ShelfAddRequest;
   readonly shelf: Shelf;
+  /** The shelf was not there before. */
+  readonly made: boolean;
   readonly ports: Ports;
   readonly running: { readonly tell: Tell; readonly signal: AbortSignal };
 }

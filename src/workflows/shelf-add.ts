@@ -1,4 +1,5 @@
 import { checkNewName } from '../core/checks/shelf/check-newcomer.ts';
+import { finding } from '../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import { readPackageName } from '../core/label/read-package-name.ts';
 import { ToolError } from '../core/model/tool-error.ts';
@@ -23,7 +24,7 @@ export async function addToShelf(work: ShelfAddWork): Promise<ShelfAddReport> {
     verdict: worst(additions.map(({ verdict }) => verdict)),
     place: work.shelf.place,
     additions,
-    findings: [],
+    findings: work.made ? [finding('shelf/made', work.shelf.place)] : [],
   };
 }
 

@@ -18,7 +18,11 @@ const reportSchemaId = 'stickwright/report/1' as const;
 /** One document on one line of text, with a line break at its end. */
 export const serialise = (document: ReportDocument): string => `${JSON.stringify(document)}\n`;
 
-const head = <Command extends string>(command: Command, verdict: ReportDocument['verdict'], exitCode: number) => ({
+export const head = <Command extends string>(
+  command: Command,
+  verdict: ReportDocument['verdict'],
+  exitCode: number,
+) => ({
   schema: reportSchemaId,
   command,
   verdict,
@@ -85,7 +89,7 @@ export const toolErrorOf = ({ code, subject, message, todo }: ToolError): NonNul
   todo,
 });
 
-function findingsOf(findings: readonly Finding[]): ReportDocument['findings'] {
+export function findingsOf(findings: readonly Finding[]): ReportDocument['findings'] {
   return inOrder(findings).map((found) => ({
     code: found.code,
     severity: severityOf(found),
@@ -109,7 +113,7 @@ const archiveOf = ({ facts, package: named, digests, inside }: ArchiveAnswer) =>
 const packageOf = ({ readings }: PackageReading) =>
   readings.map(({ family, parts, build, agree }) => ({ family: family.family, parts, build: build ?? null, agree }));
 
-const labelOf = ({ text, normalised, readings }: LabelReading) => ({
+export const labelOf = ({ text, normalised, readings }: LabelReading) => ({
   text,
   normalised,
   readings: readings.map(({ family, parts }) => ({ family: family.family, parts })),

@@ -1,0 +1,104 @@
+import type { Command } from '@commander-js/extra-typings';
+import { accept, because, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
+
+/** The words of `stickwright shelf …`. */
+export function addShelfCommands(program: Command, done: (exitCode: number) => void): void {
+  const desk = program
+    .command('shelf')
+    .summary("keep packages, and find the one for a panel's label")
+    .description(
+      "The desk's store of packages. Each is inspected when it is added; several desks may share one shelf in a shared folder.",
+    )
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright shelf add TSC4-2_K2_20260914.zip --from https://support.example/slate/',
+        'stickwright shelf find --label "TS75C4-2 K2" --running 20240117',
+        'stickwright shelf check',
+      )}${exitCodesHelp}`,
+    );
+
+  desk
+    .command('add')
+    .summary('inspect packages and keep them')
+    .description('Reads each package once, keeps it if it is sound, and remembers what was found.')
+    .argument('<archive...>', 'the downloaded firmware archives')
+    .option('--from <address>', 'where they were downloaded; kept as text, never opened')
+    .option('--note <file-or-text>', "the maker's release note: a text file, or the text itself")
+    .addOption(shelf())
+    .addOption(family())
+    .addOption(signer())
+    .addOption(accept())
+    .addOption(because('record'))
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright shelf add TSC4-2_K2_20260914.zip --from https://support.example/slate/ --note note.txt')}${exitCodesHelp}`,
+    )
+    .action(async (archives, options) =>
+      done(await (await import('./commands/shelf-add.ts')).runShelfAdd(archives, options)),
+    );
+
+  desk
+    .command('list')
+    .summary('list the packages')
+    .description('Lists what lies on the shelf; with names, all that is known of those.')
+    .argument('[package...]', 'file names, or the first eight or more digits of a SHA-256')
+    .addOption(shelf())
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright shelf list', 'stickwright shelf list TSC4-2_K2_20260914.zip')}${exitCodesHelp}`,
+    )
+    .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfList(words, options)));
+
+  desk
+    .command('find')
+    .summary('find the newest package for exactly this label')
+    .description('Says which package is the newest for a label, how to get there, and why others do not fit.')
+    .requiredOption('--label <text>', "the label on the panel's back, as it is printed")
+    .option('--running <build>', "the build on the panel's About page")
+    .addOption(shelf())
+    .addOption(family())
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright shelf find --label "TS75C4-2 K2" --running 20240117')}${exitCodesHelp}`,
+    )
+    .action(async (options) => done(await (await import('./commands/shelf.ts')).runShelfFind(options)));
+
+  desk
+    .command('check')
+    .summary('read all packages again and find rot')
+    .description('Reads every package again and compares it with its record; names what does not belong.')
+    .argument('[package...]', 'only these')
+    .addOption(shelf())
+    .addOption(json())
+    .addHelpText('after', `\n${examples('stickwright shelf check')}${exitCodesHelp}`)
+    .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfCheck(words, options)));
+
+  desk
+    .command('remove')
+    .summary('take packages off the shelf')
+    .description('Deletes packages with their records, after asking. Nothing else is touched.')
+    .argument('<package...>', 'file names, or the first eight or more digits of a SHA-256')
+    .option('--yes', 'agree in advance')
+    .addOption(shelf())
+    .addOption(json())
+    .addHelpText('after', `\n${examples('stickwright shelf remove TSC4-2_K2_20240117.zip')}${exitCodesHelp}`)
+    .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfRemove(words, options)));
+
+  desk
+    .command('export')
+    .summary('copy packages out under their own names')
+    .description('Copies packages into a folder and compares each copy with its record.')
+    .argument('<package...>', 'file names, or the first eight or more digits of a SHA-256')
+    .option('--to <folder>', 'where to', '.')
+    .addOption(shelf())
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright shelf export TSC4-2_K2_20260914.zip --to Desktop')}${exitCodesHelp}`,
+    )
+    .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfExport(words, options)));
+}
