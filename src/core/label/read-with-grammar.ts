@@ -56,6 +56,13 @@ export function isRead(text: string, grammar: Grammar): boolean {
   return text.length <= longestText && compiled(grammar.pattern).regexp?.testExact(text) === true;
 }
 
+/** The parts that a text does not carry itself and has from `absent`. */
+export function unstatedParts(text: string, grammar: Grammar): readonly string[] {
+  const reading = readWithGrammar(text, grammar);
+  if (reading.parts === undefined) return [];
+  return Object.keys(reading.parts).filter((part) => !Object.hasOwn(reading.spans, part));
+}
+
 /** A part's value; undefined where the text does not say. Safe for any name. */
 export function partOf(parts: Parts, part: string): string | undefined {
   return Object.hasOwn(parts, part) ? parts[part] : undefined;

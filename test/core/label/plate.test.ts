@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
 import { checkEntries } from '../../../src/core/checks/fit/check-entries.ts';
+import { checkLabelList } from '../../../src/core/checks/fit/check-label-list.ts';
 import { checkPlate } from '../../../src/core/checks/fit/check-plate.ts';
 import { textsOf } from '../../../src/core/findings/finding.ts';
 import { findModelInPlate } from '../../../src/core/label/find-model-in-plate.ts';
-import { splitLabels } from '../../../src/core/label/split-labels.ts';
 import { sampleFamilies } from './families.ts';
 
 const families = await sampleFamilies();
@@ -81,9 +81,10 @@ describe('two entries', () => {
   });
 });
 
-it('splits a list of labels, with line numbers for what is said about them', () => {
-  expect(splitLabels('\uFEFF# hall\r\nTS75C4-2\r\n\r\n  TS65B1 \n')).toEqual([
-    { line: 2, text: 'TS75C4-2' },
-    { line: 4, text: 'TS65B1' },
+it('reads a list of labels, one a line, with line numbers for what is said about them', () => {
+  const list = checkLabelList('\uFEFF# hall\r\nTS75C4-2\r\n\r\n  T565B1 \n', families);
+  expect(list.map(({ line, reading, findings }) => [line, reading.text, findings.map(({ code }) => code)])).toEqual([
+    [2, 'TS75C4-2', ['label/read']],
+    [4, 'T565B1', ['label/possible-misread']],
   ]);
 });

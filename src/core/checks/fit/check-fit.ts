@@ -1,6 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { compareFit } from '../../label/compare-fit.ts';
 import { whereOf } from '../../label/find-missing-part.ts';
+import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
 import { checkLabel } from './check-label.ts';
@@ -72,9 +73,11 @@ function compareWithin({ label, package: { fileName, readings } }: FitQuestion):
     const facts = { family: panel.family.title, parts: fit.parts.map(({ part, label: value }) => ({ part, value })) };
     return [finding('fit/fits', fileName, facts)];
   }
+  const unstated = unstatedParts(label.normalised, panel.family.label);
   return fit.parts.flatMap(({ part, label: onLabel, other: inName, relation }) => {
     if (relation === 'equal') return [];
-    const facts = { part, onLabel, inName, label: label.normalised, where: whereOf(panel.family, part) };
+    const where = whereOf(panel.family, part);
+    const facts = { part, onLabel, unstated: unstated.includes(part), inName, label: label.normalised, where };
     return [finding(codeOf[relation], fileName, facts)];
   });
 }

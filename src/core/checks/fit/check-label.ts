@@ -1,6 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { findMisreads } from '../../label/find-misreads.ts';
 import { findMissingParts } from '../../label/find-missing-part.ts';
+import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
 
@@ -10,7 +11,8 @@ export function checkLabel(label: LabelReading, families: readonly Family[]): re
   if (families.length === 0) return [finding('label/no-family', subject)];
   const [first, ...others] = label.readings;
   if (first !== undefined && others.length === 0) {
-    return [finding('label/read', subject, { family: first.family.title, parts: first.parts })];
+    const unstated = unstatedParts(subject, first.family.label);
+    return [finding('label/read', subject, { family: first.family.title, parts: first.parts, unstated })];
   }
   if (first !== undefined) {
     const titles = label.readings.map(({ family }) => family.title);

@@ -6,6 +6,8 @@ import { labelFindings } from './label.ts';
 interface PartFacts {
   readonly part: string;
   readonly onLabel: string | undefined;
+  /** The label does not carry the part; its value is what that absence means. */
+  readonly unstated: boolean;
   readonly inName: string | undefined;
   readonly label: string;
   /** Where on the plate the part stands, if the family says. */
@@ -43,8 +45,8 @@ export const fitFindings = {
   'fit/part-differs': define<PartFacts>({
     severity: 'stop',
     title: 'the package is for another panel',
-    seen: ({ part, onLabel, inName, label }, subject) =>
-      `The ${part} differs: the label says ${onLabel}, the package says ${inName}.\n  label    ${label}\n  package  ${subject}`,
+    seen: ({ part, onLabel, unstated, inName, label }, subject) =>
+      `The ${part} differs: the label ${unstated ? `carries none, which means ${onLabel}` : `says ${onLabel}`}, the package says ${inName}.\n  label    ${label}\n  package  ${subject}`,
     why: wrongPackage,
     todo: (facts) =>
       `${lookAgain(facts)} If it is right, get the package whose ${facts.part} is ${facts.onLabel} from the maker's support page.`,

@@ -7,12 +7,17 @@ const list = (items: readonly string[]): string => items.map((item) => `"${item}
 
 /** Findings of the area `label/`: what a label says by itself. */
 export const labelFindings = {
-  'label/read': define<{ family: string; parts: Readonly<Record<string, string>> }>({
+  'label/read': define<{
+    family: string;
+    parts: Readonly<Record<string, string>>;
+    /** Parts that have their value from the family's `absent`, because the label does not carry them. */
+    unstated: readonly string[];
+  }>({
     severity: 'note',
     title: 'the label is read',
-    seen: ({ family, parts }, subject) =>
+    seen: ({ family, parts, unstated }, subject) =>
       `"${subject}" is a label of ${family}: ${Object.entries(parts)
-        .map(([part, value]) => `${part} ${value}`)
+        .map(([part, value]) => `${part} ${value}${unstated.includes(part) ? ' (by its absence)' : ''}`)
         .join(', ')}.`,
     why: 'A part that the plate does not carry has the meaning that the family gives to its absence.',
     todo: 'Compare each part with the plate on the panel; bezel and box do not count.',

@@ -53,6 +53,12 @@ describe('with a family', () => {
     expect(texts[1]?.seen).toContain(`package  ${fileName}`);
   });
 
+  it('says what absence means where it decides', () => {
+    const { texts } = ask('TS75C4-2', 'TSC4-2_K2_20240117.zip');
+    expect(texts[0]?.seen).toContain('generation 2, factory standard (by its absence)');
+    expect(texts[1]?.seen).toContain('the label carries none, which means standard, the package says K2');
+  });
+
   it('names every part that differs', () => {
     expect(ask('TS75C4-2 K2', 'TSB1-3_20231204.zip').codes.filter((code) => code === 'fit/part-differs')).toHaveLength(
       3,
