@@ -3,7 +3,7 @@ import { modes } from '../core/model/mode.ts';
 import { leftoverPolicies } from '../core/plan/plan-layout.ts';
 import { addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
-import { accept, because, collect, examples, exitCodesHelp, family, json, signer } from './words.ts';
+import { accept, because, collect, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
 
 /** All commands and their words. Each loads its own code only when it is used. `done` hears the exit code. */
 export function makeProgram(done: (exitCode: number) => void) {
@@ -53,7 +53,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .command('prepare')
     .summary('lay out a stick for one kind of panel')
     .description('Checks label, archive and stick, shows exactly what would be written, writes it, and reads it back.')
-    .argument('<archive>', 'the downloaded firmware archive')
+    .argument('[archive]', 'the downloaded firmware archive; or --from-shelf')
     .addOption(
       new Option('--mode <mode>', 'how the panel takes it; recovery WIPES the panel')
         .choices(modes)
@@ -66,6 +66,9 @@ export function makeProgram(done: (exitCode: number) => void) {
         .default([] as readonly string[])
         .makeOptionMandatory(),
     )
+    .option('--from-shelf', 'take the newest package for this label from the shelf')
+    .option('--running <build>', "with --from-shelf: the build on the panel's About page")
+    .addOption(shelf())
     .addOption(family())
     .addOption(signer())
     .option('--dry-run', 'stop after the plan; write nothing')
@@ -83,6 +86,7 @@ export function makeProgram(done: (exitCode: number) => void) {
       `\n${examples(
         'stickwright prepare TSC4-2_K2_20260914.zip --mode in-os --label "TS75C4-2 K2" --stick E: --dry-run',
         'stickwright prepare TSC4-2_K2_20260914.zip --mode recovery --label "TS75C4-2 K2" --stick /media/stick',
+        'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20240117 --stick /media/stick',
       )}${exitCodesHelp}`,
     )
     .action(async (archive, options) =>

@@ -1,9 +1,14 @@
+import { checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
+import { checkPublishedHashes, digestsFor, type HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
+import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { Family } from '../core/model/family.ts';
+import type { Mode } from '../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../core/model/panel-identity.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { ArchiveAnswer } from '../core/report/reports.ts';
+import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
 import type { Archive, ArchiveReading, PassListener } from '../io/archive/archive.ts';
 import { joinListeners } from './join-listeners.ts';
 import type { Ports } from './ports.ts';
@@ -16,6 +21,10 @@ export interface ArchiveQuestion {
   readonly familiesNamed: boolean;
   /** Certificates in DER that the person trusts to sign packages. */
   readonly trusted: readonly Uint8Array[];
+  /** What the file's hash must be: from the command line, a checksum file beside the archive, the shelf's record. */
+  readonly claims: readonly HashClaim[];
+  /** What is to be said of checksum files that cannot be used. */
+  readonly claimFindings: readonly Finding[];
 }
 
 export interface Examination {
@@ -26,7 +35,10 @@ export interface Examination {
   /** false: the content is left unread, because the answer is known already. */
   readonly read: boolean;
   /** undefined where no mode was chosen. */
+  readonly mode: Mode | undefined;
   readonly keepsData: boolean | undefined;
+  /** Whether the mode's rules, or any family's, want this path at the root. */
+  readonly wantedAtRoot: (path: string) => boolean;
   readonly label: LabelReading | undefined;
   readonly package: PackageReading;
 }
@@ -39,6 +51,12 @@ export interface Examined {
   readonly answer: ArchiveAnswer;
 }
 
+/** What the archive's directory, name and shape say, before its content is read. */
+export const examineDirectory = (
+  { facts, findings }: Archive,
+  { mode, wantedAtRoot }: Pick<Examination, 'mode' | 'wantedAtRoot'>,
+): readonly Finding[] => [...findings, ...checkArchiveFacts(facts, { mode, wantedAtRoot })];
+
 /** Reads an archive once, for all who listen, and says what that showed. An interruption leaves `reading` undefined. */
 export async function examineArchive(
   archive: Archive,
@@ -48,22 +66,14 @@ export async function examineArchive(
   const { facts } = archive;
   const answer = { facts, package: exam.package, digests: undefined, inside: undefined };
   if (!exam.read) return { findings: [], reading: undefined, answer };
-  const { tell, signal } = exam.running;
-  tell({ kind: 'stage', target: facts.path, stage: 'reading', totalBytes: facts.bytes });
-  let doneBytes = 0;
-  const meter: PassListener = {
-    raw: (chunk) => {
-      doneBytes += chunk.byteLength;
-      tell({ kind: 'progress', target: facts.path, stage: 'reading', doneBytes, totalBytes: facts.bytes });
-    },
-  };
+  const { signal } = exam.running;
+  const watch = exam.ports.watchUpdatePackage(facts, { trusted: question.trusted });
+  const listener = joinListeners([meterOf(facts, exam.running.tell), watch.listener, ...exam.listeners]);
   try {
-    const watch = exam.ports.watchUpdatePackage(facts, { trusted: question.trusted });
-    const reading = await archive.readThrough(joinListeners([meter, watch.listener, ...exam.listeners]), signal);
+    const reading = await archive.readThrough(listener, signal, { digests: digestsFor(question.claims) });
     const inside = await watch.result();
-    const context = { keepsData: exam.keepsData, packageReading: exam.package, labelReading: exam.label };
     return {
-      findings: [...reading.findings, ...checkUpdatePackage(inside, context)],
+      findings: [...reading.findings, ...judgeHashes(question, exam, reading, inside), ...judgeInside(exam, inside)],
       reading,
       answer: { ...answer, digests: reading.digests, inside: inside.recognised ? inside : undefined },
     };
@@ -72,3 +82,30 @@ export async function examineArchive(
     return { findings: [], reading: undefined, answer };
   }
 }
+
+function meterOf({ path: target, bytes: totalBytes }: ArchiveFacts, tell: Tell): PassListener {
+  tell({ kind: 'stage', target, stage: 'reading', totalBytes });
+  let doneBytes = 0;
+  return {
+    raw: (chunk) => {
+      doneBytes += chunk.byteLength;
+      tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
+    },
+  };
+}
+
+/** A published hash is missed unless the family says that there is none, or a signature by a trusted key stands for it. */
+function judgeHashes(
+  { claims, claimFindings }: ArchiveQuestion,
+  { label, package: named }: Examination,
+  { digests }: ArchiveReading,
+  { signature }: UpdatePackageFacts,
+): readonly Finding[] {
+  const families = [...named.readings, ...(label?.readings ?? [])].map(({ family }) => family);
+  const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
+  const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
+  return [...claimFindings, ...checkPublishedHashes(claims, digests, !publishesNone && !vouchedFor)];
+}
+
+const judgeInside = ({ keepsData, package: packageReading, label }: Examination, inside: UpdatePackageFacts) =>
+  checkUpdatePackage(inside, { keepsData, packageReading, labelReading: label });

@@ -20,6 +20,8 @@ export interface PrepareRequest extends ArchiveQuestion, StickOptions {
   readonly mode: Mode;
   readonly label: string;
   readonly targets: readonly string[];
+  /** What is known of the package before this run: what the shelf says of it. */
+  readonly known?: readonly Finding[];
 }
 
 export interface PrepareRunning {
@@ -44,7 +46,7 @@ export async function prepareSticks(
   const { job, findings } = describeJob(request, archive);
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
   try {
-    const known = withAccepted([...findings, ...archive.findings], request.accepted);
+    const known = withAccepted([...(request.known ?? []), ...findings, ...archive.findings], request.accepted);
     for (const run of runs) await run.plan(known);
     return await carryOut({ request, archive, job, known, runs, ports, running });
   } finally {

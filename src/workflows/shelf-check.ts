@@ -1,4 +1,5 @@
 import { checkListing } from '../core/checks/shelf/check-listing.ts';
+import { checkRecorded } from '../core/checks/shelf/check-recorded.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import { ToolError } from '../core/model/tool-error.ts';
@@ -55,18 +56,17 @@ async function checkContent(
   heard: (bytes: number) => void,
   signal: AbortSignal,
 ): Promise<Finding | undefined> {
-  const { name, sha256, bytes } = one.record;
+  const { record } = one;
   try {
     const content = await shelf.digest(one, heard, signal);
-    if (content.sha256 === sha256) return undefined;
-    const facts = { expected: sha256, got: content.sha256, bytes, gotBytes: content.bytes };
-    return finding('shelf/content-changed', name, facts);
+    return content.sha256 === record.sha256 ? undefined : checkRecorded(record.name, record, content);
   } catch (error) {
     if (!(error instanceof ToolError) || signal.aborted) throw error;
-    if (error.code !== 'file/not-found') return finding('shelf/content-unreadable', name, { problem: error.message });
+    if (error.code !== 'file/not-found')
+      return finding('shelf/content-unreadable', record.name, { problem: error.message });
     // Removed by another desk since it was listed, or missing from its folder.
     const still = (await shelf.list()).packages.some(({ id }) => id === one.id);
-    return still ? finding('shelf/content-missing', name, { id: one.id }) : undefined;
+    return still ? finding('shelf/content-missing', record.name, { id: one.id }) : undefined;
   }
 }
 

@@ -7,6 +7,7 @@ import { prepareDocument, serialise } from '../../render/json/to-json.ts';
 import { renderOutcome, renderProposal } from '../../render/text/render-report.ts';
 import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { acceptedReasons } from '../accepted-reasons.ts';
+import { type ArchiveChoice, chooseArchive } from '../archive-from-shelf.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
@@ -15,7 +16,7 @@ import { startProgress } from '../progress.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
-export interface PrepareOptions {
+export interface PrepareOptions extends ArchiveChoice {
   readonly mode: Mode;
   readonly label: string;
   readonly stick: readonly string[];
@@ -32,7 +33,7 @@ export interface PrepareOptions {
 /** Most plan items that are shown before a question; a dry run shows all. */
 const mostItems = 40;
 
-export async function runPrepare(archivePath: string, options: PrepareOptions): Promise<number> {
+export async function runPrepare(named: string | undefined, options: PrepareOptions): Promise<number> {
   const accepted = acceptedReasons(options);
   if (options.stick.length === 0) {
     throw new UsageError(
@@ -47,9 +48,11 @@ export async function runPrepare(archivePath: string, options: PrepareOptions): 
     );
   }
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
+  const chosen = await chooseArchive(named, options, { families, accepted });
+  if (chosen.archivePath === undefined) return chosen.exitCode;
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const request: PrepareRequest = {
-    archivePath,
+    ...chosen,
     families,
     familiesNamed,
     trusted,

@@ -1,0 +1,67 @@
+import type { RecordedContent } from '../core/checks/shelf/check-recorded.ts';
+import type { Finding } from '../core/findings/finding.ts';
+import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import type { Family } from '../core/model/family.ts';
+import { findShelfPlace } from '../io/shelf/find-shelf-place.ts';
+import { openShelf } from '../io/shelf/open-shelf.ts';
+import { shelfFindDocument } from '../render/json/shelf-to-json.ts';
+import { serialise } from '../render/json/to-json.ts';
+import { renderShelfFind } from '../render/text/render-shelf.ts';
+import { findPackageOnShelf } from '../workflows/shelf-find.ts';
+import { exitCodeOf } from './exit-codes.ts';
+import { lookOf, say } from './screen.ts';
+import { UsageError } from './usage-error.ts';
+
+export interface ArchiveChoice {
+  readonly label: string;
+  readonly fromShelf?: true | undefined;
+  readonly shelf?: string | undefined;
+  readonly running?: string | undefined;
+  readonly json?: true | undefined;
+}
+
+/** The archive to prepare from, or the exit code where the shelf's answer was said instead. */
+export type ChosenArchive =
+  | {
+      readonly archivePath: string;
+      /** What its bytes must be, where the shelf says. */
+      readonly recorded?: RecordedContent;
+      /** What the shelf's answer says of package and build; the label is read again. */
+      readonly known: readonly Finding[];
+    }
+  | { readonly archivePath: undefined; readonly exitCode: number };
+
+/**
+ * The archive that was named, or with `--from-shelf` the one that `shelf find` answers with. Where that answer is not
+ * clear it is said in full, and nothing is prepared.
+ */
+export async function chooseArchive(
+  named: string | undefined,
+  choice: ArchiveChoice,
+  { families, accepted }: { readonly families: readonly Family[]; readonly accepted: ReadonlyMap<string, string> },
+): Promise<ChosenArchive> {
+  if (named !== undefined && choice.fromShelf) {
+    throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
+  }
+  if (named !== undefined) return { archivePath: named, known: [] };
+  if (!choice.fromShelf) {
+    const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
+    throw new UsageError('There is no archive to prepare from.', todo);
+  }
+  const { shelf } = await openShelf(findShelfPlace(choice.shelf, process.env), { make: false });
+  const { label, running } = choice;
+  const report = await findPackageOnShelf({ label, running, families, options: [] }, shelf);
+  const { chosen } = report.answer;
+  const findings = withAccepted(report.findings, accepted);
+  if (chosen === undefined || verdictOf(findings) === 'not-ready') {
+    const exitCode = exitCodeOf(report.verdict);
+    const look = lookOf(process.stdout, process.env);
+    await say(choice.json ? serialise(shelfFindDocument(report, exitCode)) : renderShelfFind(report, look));
+    return { archivePath: undefined, exitCode };
+  }
+  return {
+    archivePath: chosen.path,
+    recorded: chosen.record,
+    known: findings.filter(({ code }) => !code.startsWith('label/')),
+  };
+}
