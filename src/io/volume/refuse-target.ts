@@ -61,7 +61,8 @@ function refuseFolder({ path, mountPoint, drive, home, platform }: TargetPlace):
   if (isInside(home, path)) return path === home ? 'it is your home folder' : 'your home folder lies in it';
   const trees = systemTrees[platform === 'win32' || platform === 'darwin' ? platform : 'posix'];
   const inTree = trees.find((tree) => isInside(path, paths.resolve(root, tree)));
-  if (inTree !== undefined && !isMemory && !isOwnMount) return 'it is a folder of the operating system';
+  if (inTree !== undefined && !isMemory && drive?.holdsSystem !== false)
+    return 'it is a folder of the operating system';
   if (drive !== undefined && !drive.holdsSystem) return undefined;
   if (path === mountPoint && drive?.holdsSystem === true) return 'it is the root of a volume of the system drive';
   const isTopLevel = paths.dirname(path) === root && path !== root;

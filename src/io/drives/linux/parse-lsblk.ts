@@ -16,9 +16,7 @@ export interface SystemPlaces {
 export function parseLsblk(json: string, system: SystemPlaces): readonly Drive[] {
   const parsed: unknown = JSON.parse(json);
   return rowsOf(parsed, 'blockdevices')
-    .filter(
-      (row) => ['disk', 'loop', 'rom'].includes(text(row, 'type') ?? '') && !/^\/dev\/(zram|ram)/.test(pathOf(row)),
-    )
+    .filter((row) => ['disk', 'loop', 'rom'].includes(text(row, 'type') ?? '') && !/(^|\/)z?ram\d/.test(pathOf(row)))
     .filter((row) => text(row, 'type') === 'disk' || (number(row, 'size') ?? 0) > 0)
     .map((row) => toDrive(row, system));
 }

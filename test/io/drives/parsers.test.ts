@@ -1,0 +1,204 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
+import { findMount, parseMountInfo } from '../../../src/io/drives/linux/parse-mountinfo.ts';
+import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/macos/parse-diskutil.ts';
+import { nameFileSystem } from '../../../src/io/drives/name-file-system.ts';
+import { parseStorage } from '../../../src/io/drives/windows/parse-storage.ts';
+
+/** Written after the documents of each program; only what Linux says here has also been seen from the program itself. */
+const recorded = (name: string): string => readFileSync(new URL(`recorded/${name}`, import.meta.url), 'utf8');
+const system = { deviceNumbers: new Set(['253:0', '254:0']), mountPoints: new Set(['/', '/boot/efi']) };
+
+describe('lsblk', () => {
+  const drives = parseLsblk(recorded('lsblk-2.39-udev.json'), system);
+  const named = (device: string) => drives.find((drive) => drive.device === device);
+
+  it('names drives, and leaves out memory, empty loop devices and parts', () => {
+    expect(drives.map((drive) => drive.device)).toEqual([
+      '/dev/nvme0n1',
+      '/dev/sda',
+      '/dev/sdb',
+      '/dev/sdc',
+      '/dev/sdd',
+      '/dev/loop0',
+    ]);
+  });
+
+  it('tells all of a stick', () => {
+    expect(named('/dev/sda')).toEqual({
+      device: '/dev/sda',
+      maker: 'Acme',
+      model: 'Stick 32',
+      serial: 'AA0001',
+      bytes: 31_029_460_992,
+      removable: true,
+      usb: true,
+      holdsSystem: false,
+      readOnly: false,
+      partitionTable: 'mbr',
+      refusedBecause: undefined,
+      volumes: [
+        {
+          device: '/dev/sda1',
+          mountPoints: ['/media/u/PANELS'],
+          fileSystem: 'fat32',
+          label: 'PANELS',
+          bytes: 31_028_412_416,
+          freeBytes: 31_000_000_000,
+          clusterBytes: undefined,
+          readOnly: false,
+        },
+      ],
+    });
+  });
+
+  it('takes a stick that calls itself fixed for one that can be pulled, and a volume without a table for what it is', () => {
+    expect(named('/dev/sdb')).toMatchObject({
+      removable: true,
+      readOnly: true,
+      partitionTable: 'none',
+      refusedBecause: undefined,
+      volumes: [{ device: '/dev/sdb', fileSystem: 'exfat', label: 'BIG', mountPoints: [] }],
+    });
+  });
+
+  it('refuses all others, each for its own reason', () => {
+    const reasons = ['/dev/nvme0n1', '/dev/sdc', '/dev/sdd', '/dev/loop0'].map(
+      (device) => named(device)?.refusedBecause,
+    );
+    expect(reasons).toEqual([
+      'it holds the running system, your home folder or the folder you work in',
+      'there is no medium in it',
+      'it is not on the USB bus',
+      'it is a file shown as a drive, not a USB drive',
+    ]);
+  });
+
+  it('finds the system behind encryption, and on a stick that it runs from', () => {
+    const byNumber = parseLsblk(recorded('lsblk-2.39-udev.json'), {
+      deviceNumbers: new Set(['8:1']),
+      mountPoints: new Set(),
+    });
+    expect(byNumber.find((drive) => drive.device === '/dev/sda')).toMatchObject({
+      holdsSystem: true,
+      usb: true,
+      removable: true,
+    });
+    expect(byNumber.find((drive) => drive.device === '/dev/sda')?.refusedBecause).toContain('running system');
+  });
+
+  it('reads what older versions print without udev: text for numbers and flags, one mount point', () => {
+    expect(parseLsblk(recorded('lsblk-2.27-no-udev.json'), system)).toMatchObject([
+      {
+        device: '/dev/sda',
+        bytes: 16_008_609_792,
+        removable: true,
+        usb: true,
+        readOnly: false,
+        partitionTable: 'unknown',
+        volumes: [{ device: '/dev/sda1', fileSystem: 'unknown', mountPoints: ['/media/stick'] }],
+      },
+      { device: '/dev/vda', maker: undefined, usb: undefined, removable: false, holdsSystem: true },
+    ]);
+  });
+});
+
+describe('mountinfo', () => {
+  const rows = parseMountInfo(recorded('mountinfo.txt'));
+
+  it('undoes the escapes of names, byte by byte', () => {
+    expect(rows.map((row) => row.mountPoint)).toContain('/media/u/PANELS A');
+    expect(rows.map((row) => row.mountPoint)).toContain('/media/u/Prüf\\ung');
+  });
+
+  it.each([
+    ['/media/u/PANELS A', '/dev/sda1', false],
+    ['/media/u/PANELS A/firmware.zip', '/dev/sda1', false],
+    ['/media/u/PANELS A/inner/x', '/dev/sdx', true],
+    ['/media/u/PANELS A2', '/dev/mapper/root', false],
+    ['/media/u/Prüf\\ung', '/dev/sdb1', true],
+    ['/media/u/same', '/dev/sdy', false],
+    ['/', '/dev/mapper/root', false],
+  ])('finds the mount of %s', (path, source, readOnly) => {
+    expect(findMount(rows, path)).toMatchObject({ source, readOnly });
+  });
+});
+
+describe('diskutil', () => {
+  it('lists disks', () => {
+    expect(parseDiskList(recorded('diskutil-list.plist'))).toEqual(['disk0', 'disk0s2', 'disk4', 'disk4s1']);
+  });
+
+  it('tells of a stick and its volume', () => {
+    expect(parseDiskInfo(recorded('diskutil-stick.plist'))).toMatchObject({
+      device: '/dev/disk4',
+      isWhole: true,
+      wholeDevice: '/dev/disk4',
+      table: 'mbr',
+      facts: { usb: true, removable: true, bytes: 31_029_460_992, readOnly: false, model: 'Stick 32 Media' },
+      mount: undefined,
+    });
+    expect(parseDiskInfo(recorded('diskutil-volume.plist'))).toMatchObject({
+      isWhole: false,
+      wholeDevice: '/dev/disk4',
+      volume: { fileSystem: 'fat32', label: 'PANELS A', clusterBytes: 16_384, readOnly: false },
+      mount: {
+        mountPoint: '/Volumes/PANELS A',
+        device: '/dev/disk4s1',
+        osType: 'msdos',
+        readOnly: false,
+        readsDirect: false,
+      },
+    });
+  });
+});
+
+describe('the Windows storage script', () => {
+  it('tells of a stick, and refuses the others', () => {
+    const drives = parseStorage(recorded('windows-storage.json'), ['C', 'C', 'D']);
+    expect(drives.map((drive) => drive.refusedBecause?.split(',')[0])).toEqual([
+      'it holds the running system',
+      undefined,
+      'it holds the running system', // the working folder is on D
+    ]);
+    expect(drives[1]).toMatchObject({
+      device: '\\\\.\\PhysicalDrive1',
+      maker: 'Acme',
+      serial: 'AA0001',
+      usb: true,
+      removable: true,
+      partitionTable: 'mbr',
+      volumes: [{ device: 'E:', mountPoints: ['E:\\'], fileSystem: 'fat32', label: 'PANELS', clusterBytes: 16_384 }],
+    });
+    expect(drives[2]?.volumes[1]).toMatchObject({ device: 'partition 2', mountPoints: [] });
+  });
+
+  it('reads a list of one, which PowerShell prints as the one', () => {
+    const { disks, partitions, volumes } = JSON.parse(recorded('windows-storage.json'));
+    const one = JSON.stringify({ disks: disks[1], partitions: partitions[1], volumes: volumes[1] });
+    expect(parseStorage(one, ['C'])).toHaveLength(1);
+    expect(parseStorage('{}', ['C'])).toEqual([]);
+  });
+});
+
+describe('the name of a file system', () => {
+  it.each([
+    ['vfat', undefined, 'unknown'], // which FAT it is, it does not say
+    ['vfat', 'FAT32', 'fat32'],
+    ['vfat', 'FAT12', 'fat12'],
+    ['msdos', 'MS-DOS FAT16', 'fat16'],
+    ['FAT32', undefined, 'fat32'],
+    ['FAT', undefined, 'unknown'],
+    ['exfat', '1.0', 'exfat'],
+    ['exFAT', undefined, 'exfat'],
+    ['NTFS', undefined, 'ntfs'],
+    ['fuseblk', undefined, 'unknown'],
+    ['ext4', '1.0', 'ext'],
+    ['crypto_LUKS', '2', 'luks'],
+    ['squashfs', '4.0', 'other'],
+    [undefined, undefined, 'unknown'],
+  ])('%s %s is %s', (word, version, name) => {
+    expect(nameFileSystem(word, version)).toBe(name);
+  });
+});
