@@ -1,4 +1,4 @@
-import type { RecordedContent } from '../core/checks/shelf/check-recorded.ts';
+import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import type { Family } from '../core/model/family.ts';
@@ -25,7 +25,7 @@ export type ChosenArchive =
   | {
       readonly archivePath: string;
       /** What its bytes must be, where the shelf says. */
-      readonly recorded?: RecordedContent;
+      readonly claims: readonly HashClaim[];
       /** What the shelf's answer says of package and build; the label is read again. */
       readonly known: readonly Finding[];
     }
@@ -43,7 +43,7 @@ export async function chooseArchive(
   if (named !== undefined && choice.fromShelf) {
     throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
   }
-  if (named !== undefined) return { archivePath: named, known: [] };
+  if (named !== undefined) return { archivePath: named, claims: [], known: [] };
   if (!choice.fromShelf) {
     const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
     throw new UsageError('There is no archive to prepare from.', todo);
@@ -59,9 +59,10 @@ export async function chooseArchive(
     await say(choice.json ? serialise(shelfFindDocument(report, exitCode)) : renderShelfFind(report, look));
     return { archivePath: undefined, exitCode };
   }
+  const from = `the record on the shelf (${chosen.record.addedAt.slice(0, 10)})`;
   return {
     archivePath: chosen.path,
-    recorded: chosen.record,
+    claims: [{ algorithm: 'SHA-256', hex: chosen.record.sha256, from }],
     known: findings.filter(({ code }) => !code.startsWith('label/')),
   };
 }

@@ -1,5 +1,4 @@
 import { checkListing } from '../core/checks/shelf/check-listing.ts';
-import { checkRecorded } from '../core/checks/shelf/check-recorded.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import { ToolError } from '../core/model/tool-error.ts';
@@ -59,7 +58,9 @@ async function checkContent(
   const { record } = one;
   try {
     const content = await shelf.digest(one, heard, signal);
-    return content.sha256 === record.sha256 ? undefined : checkRecorded(record.name, record, content);
+    if (content.sha256 === record.sha256) return undefined;
+    const facts = { expected: record.sha256, got: content.sha256, bytes: record.bytes, gotBytes: content.bytes };
+    return finding('shelf/content-changed', record.name, facts);
   } catch (error) {
     if (!(error instanceof ToolError) || signal.aborted) throw error;
     if (error.code !== 'file/not-found')

@@ -18,15 +18,6 @@ export const shelfStateFindings = {
     source: 'SHA-256, FIPS 180-4',
   }),
 
-  'shelf/as-recorded': define<{ sha256: string }>({
-    severity: 'note',
-    title: 'the file is as it was when it was inspected',
-    seen: ({ sha256 }, subject) => `${subject} is what the shelf recorded: SHA-256 ${sha256}.`,
-    why: 'What was found when it was added is still true of it.',
-    todo: 'Nothing.',
-    source: 'SHA-256, FIPS 180-4',
-  }),
-
   'shelf/content-changed': define<{ expected: string; got: string; bytes: number; gotBytes: number }>({
     severity: 'stop',
     title: 'a package is no longer what it was',
