@@ -1,5 +1,6 @@
 import { archiveFindings } from './catalogue/archive.ts';
 import { fitFindings } from './catalogue/fit.ts';
+import { mediumFindings } from './catalogue/medium.ts';
 import { planFindings } from './catalogue/plan.ts';
 import { shelfFindings } from './catalogue/shelf.ts';
 import { stickFindings } from './catalogue/stick.ts';
@@ -13,6 +14,7 @@ export const catalogue = {
   ...updateFindings,
   ...fitFindings,
   ...stickFindings,
+  ...mediumFindings,
   ...planFindings,
   ...verifyFindings,
   ...shelfFindings,

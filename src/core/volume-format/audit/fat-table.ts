@@ -1,0 +1,85 @@
+import type { FatGeometry } from '../fat-geometry.ts';
+import type { SectorReader } from './sector-reader.ts';
+
+/** What an entry of the allocation table says; `next` is a cluster of the volume. */
+export type FatLink =
+  | { readonly kind: 'next'; readonly cluster: number }
+  | { readonly kind: 'free' | 'end' | 'bad' | 'invalid' };
+
+const free: FatLink = { kind: 'free' };
+const end: FatLink = { kind: 'end' };
+const bad: FatLink = { kind: 'bad' };
+const invalid: FatLink = { kind: 'invalid' };
+
+/** FAT specification 1.03, "FAT Data Structure": the mark of a bad cluster; all above it end a chain. */
+const badMarks = { fat12: 0xff7, fat16: 0xfff7, fat32: 0x0ffffff7 } as const;
+
+/** What VALUE, without FAT32's four reserved bits, means in a volume of so many clusters. */
+export function linkOf({ kind, clusters }: Pick<FatGeometry, 'kind' | 'clusters'>, value: number): FatLink {
+  if (value === 0) return free;
+  if (value >= 2 && value < clusters + 2) return { kind: 'next', cluster: value };
+  const mark = badMarks[kind];
+  if (value === mark) return bad;
+  return value > mark ? end : invalid;
+}
+
+const pageBytes = 6144; // a multiple of 512 and of the three bytes that two FAT12 entries share
+const pagesKept = 512;
+
+/** Answers one entry at a time from a bounded number of pages of the active table. */
+export class FatTable {
+  readonly #reader: SectorReader;
+  readonly #geometry: FatGeometry;
+  readonly #startByte: number;
+  readonly #pages = new Map<number, DataView>();
+  #latest: { readonly page: number; readonly view: DataView } | undefined;
+
+  /** READER starts at the volume. */
+  constructor(reader: SectorReader, geometry: FatGeometry, activeCopy: number) {
+    this.#reader = reader;
+    this.#geometry = geometry;
+    this.#startByte = (geometry.reservedSectors + activeCopy * geometry.fatSectors) * geometry.sectorBytes;
+  }
+
+  link(cluster: number): FatLink {
+    return linkOf(this.#geometry, this.#value(cluster));
+  }
+
+  #value(cluster: number): number {
+    switch (this.#geometry.kind) {
+      case 'fat12': {
+        const at = cluster + (cluster >> 1);
+        const pair = this.#byte(at) | (this.#byte(at + 1) << 8);
+        return (cluster & 1) === 0 ? pair & 0xfff : pair >> 4;
+      }
+      case 'fat16':
+        return this.#page(cluster * 2).getUint16((cluster * 2) % pageBytes, true);
+      case 'fat32':
+        return this.#page(cluster * 4).getUint32((cluster * 4) % pageBytes, true) & 0x0fffffff;
+    }
+  }
+
+  #byte(at: number): number {
+    return this.#page(at).getUint8(at % pageBytes);
+  }
+
+  #page(at: number): DataView {
+    const page = Math.floor(at / pageBytes);
+    if (this.#latest?.page === page) return this.#latest.view;
+    const view = this.#pages.get(page) ?? this.#readPage(page);
+    this.#latest = { page, view };
+    return view;
+  }
+
+  #readPage(page: number): DataView {
+    const [oldest] = this.#pages.keys();
+    if (this.#pages.size >= pagesKept && oldest !== undefined) this.#pages.delete(oldest);
+    const bytes = new Uint8Array(pageBytes);
+    const at = this.#startByte + page * pageBytes;
+    const there = Math.max(0, Math.min(pageBytes, this.#reader.sizeBytes - at));
+    if (there >= 512) this.#reader.readSectors(at / 512, bytes.subarray(0, there - (there % 512)));
+    const view = new DataView(bytes.buffer);
+    this.#pages.set(page, view);
+    return view;
+  }
+}

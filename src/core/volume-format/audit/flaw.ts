@@ -1,0 +1,106 @@
+import type { FileSystem } from '../../model/stick-facts.ts';
+
+/** Many of one kind: how many, and the first few by name. */
+export interface Examples {
+  readonly count: number;
+  readonly paths: readonly string[];
+}
+
+export type NoDetail = Record<string, never>;
+
+/** What can be wrong with a medium, and what is known of each. `medium/<kind>` is the finding's code. */
+export interface FlawDetails {
+  'unreadable-sectors': { readonly sectors: number; readonly firstSector: number };
+  'nothing-recognised': NoDetail;
+  'boot-byte-invalid': { readonly entry: number; readonly value: number };
+  'partition-without-place': { readonly entry: number };
+  'partition-past-end': { readonly entry: number; readonly endByte: number; readonly mediumBytes: number };
+  'partitions-overlap': { readonly entry: number; readonly other: number };
+  'partition-type-not-mounted': { readonly entry: number; readonly type: number };
+  'partition-type-misleading': { readonly entry: number; readonly type: number; readonly fileSystem: FileSystem };
+  'extended-partition': { readonly entry: number };
+  'hybrid-table': NoDetail;
+  'gpt-leftover': { readonly where: 'start' | 'end' | 'both' };
+  'gpt-missing': NoDetail;
+  'gpt-header-damaged': { readonly problem: string };
+  'gpt-entries-damaged': NoDetail;
+  'gpt-backup-damaged': { readonly problem: string };
+  'gpt-entry-invalid': { readonly entry: number; readonly problem: string };
+  'volume-past-partition': { readonly statedBytes: number; readonly bytes: number };
+  'volume-smaller-than-partition': { readonly statedBytes: number; readonly bytes: number };
+  'hidden-sectors-differ': { readonly stated: number; readonly actual: number };
+  'boot-sector-damaged': { readonly problem: string };
+  'type-text-missing': { readonly text: string };
+  'media-byte-differs': { readonly stated: number; readonly table: number };
+  'boot-jump-missing': NoDetail;
+  'backup-boot-missing': { readonly problem: string };
+  'backup-boot-differs': { readonly bytes: number };
+  'fsinfo-missing': { readonly problem: string };
+  'fsinfo-free-wrong': { readonly stated: number; readonly counted: number };
+  'fsinfo-next-invalid': { readonly stated: number };
+  'mirroring-off': { readonly active: number };
+  dirty: NoDetail;
+  'errors-recorded': NoDetail;
+  'fat-start-wrong': NoDetail;
+  'fat-copies-differ': { readonly entries: number };
+  'fat-entries-invalid': { readonly count: number };
+  'bad-clusters': { readonly count: number };
+  'lost-clusters': { readonly clusters: number; readonly bytes: number };
+  'cross-linked': Examples;
+  'chain-loops': Examples;
+  'chain-broken': Examples;
+  'chain-short': Examples;
+  'chain-long': Examples;
+  'start-cluster-invalid': Examples;
+  'root-damaged': { readonly problem: string };
+  'folder-damaged': Examples;
+  'folder-states-size': Examples;
+  'name-invalid': Examples;
+  'name-duplicate': Examples;
+  'long-name-orphan': Examples;
+  'slots-after-end': Examples;
+  'stale-slots': Examples;
+  'several-labels': Examples;
+  'labels-differ': { readonly bootSector: string; readonly root: string };
+  'root-slots-few': { readonly free: number; readonly of: number };
+  'exfat-boot-damaged': { readonly problem: string };
+  'exfat-checksum-wrong': NoDetail;
+  'exfat-backup-differs': { readonly problem: string };
+  'exfat-media-failure': NoDetail;
+  'exfat-root-damaged': { readonly problem: string };
+  'exfat-percent-wrong': { readonly stated: number; readonly counted: number };
+  'too-much-to-check': { readonly what: string };
+}
+
+export type FlawKind = keyof FlawDetails;
+
+export type Flaw = {
+  readonly [Kind in FlawKind]: { readonly kind: Kind; readonly detail: FlawDetails[Kind] };
+}[FlawKind];
+
+export function flaw<Kind extends FlawKind>(
+  kind: Kind,
+  ...detail: FlawDetails[Kind] extends NoDetail ? [] : [detail: FlawDetails[Kind]]
+): Flaw {
+  return { kind, detail: detail[0] ?? {} } as unknown as Flaw;
+}
+
+/** Most paths that are kept of one kind. */
+const mostPaths = 12;
+const mostCharacters = 200;
+
+/** Counts flaws that come many at a time, so that a hostile medium cannot fill the memory with them. */
+export class FlawCounter<Kind extends FlawKind> {
+  readonly #seen = new Map<Kind, { count: number; readonly paths: string[] }>();
+
+  add(kind: Kind, path: string): void {
+    const seen = this.#seen.get(kind) ?? { count: 0, paths: [] };
+    seen.count++;
+    if (seen.paths.length < mostPaths) seen.paths.push(path.slice(-mostCharacters));
+    this.#seen.set(kind, seen);
+  }
+
+  flaws(): readonly Flaw[] {
+    return [...this.#seen].map(([kind, { count, paths }]) => ({ kind, detail: { count, paths } }) as unknown as Flaw);
+  }
+}

@@ -1,0 +1,290 @@
+import type { FatGeometry } from '../fat-geometry.ts';
+import { BitSet } from './bit-set.ts';
+import type { FatTable } from './fat-table.ts';
+import { type Flaw, FlawCounter, flaw } from './flaw.ts';
+import { type Slot, SlotReader } from './read-slots.ts';
+import { readAt, type SectorReader } from './sector-reader.ts';
+
+export interface FolderWalk {
+  /** Clusters that some name reaches. */
+  readonly reached: BitSet;
+  readonly files: number;
+  readonly folders: number;
+  readonly rootLabel: string | undefined;
+  /** Free slots of a fixed root folder. */
+  readonly rootSlotsFree: number | undefined;
+  readonly flaws: readonly Flaw[];
+  /** False where the walk stopped at a bound. */
+  readonly complete: boolean;
+}
+
+/** Bounds that no real stick comes near, so that no made-up one can keep us busy. A folder has at most 65,536 slots (specification 6). */
+const maxSlots = 4_000_000;
+const maxFolderSlots = 65_536;
+const maxDepth = 128;
+
+interface Folder {
+  readonly path: string;
+  /** 0 for the root, as a `..` slot writes it. */
+  readonly start: number;
+  readonly parent: number;
+  readonly depth: number;
+}
+
+type Counted =
+  | 'cross-linked'
+  | 'chain-loops'
+  | 'chain-broken'
+  | 'chain-short'
+  | 'chain-long'
+  | 'start-cluster-invalid'
+  | 'folder-damaged'
+  | 'folder-states-size'
+  | 'name-invalid'
+  | 'name-duplicate'
+  | 'long-name-orphan'
+  | 'slots-after-end'
+  | 'stale-slots'
+  | 'several-labels';
+
+/** Visits every folder once, follows every chain once, and marks what it reaches. */
+export class FolderWalker {
+  readonly #reader: SectorReader;
+  readonly #geometry: FatGeometry;
+  readonly #table: FatTable;
+  readonly #reached: BitSet;
+  /** First clusters of folders that were found, walked or not. */
+  readonly #claimed: BitSet;
+  readonly #counter = new FlawCounter<Counted>();
+  readonly #flaws: Flaw[] = [];
+  readonly #waiting: Folder[] = [];
+  #slots = 0;
+  #files = 0;
+  #folders = 0;
+  #labels: string[] = [];
+  #rootSlotsFree: number | undefined;
+  #complete = true;
+
+  constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable) {
+    this.#reader = reader;
+    this.#geometry = geometry;
+    this.#table = table;
+    this.#reached = new BitSet(geometry.clusters + 2);
+    this.#claimed = new BitSet(geometry.clusters + 2);
+  }
+
+  walk(): FolderWalk {
+    this.#walkRoot();
+    for (let next = this.#waiting.pop(); next !== undefined; next = this.#waiting.pop()) {
+      if (this.#slots > maxSlots) {
+        this.#complete = false;
+        break;
+      }
+      this.#folders++;
+      this.#walkFolder(next, this.#follow(next.start));
+    }
+    if (!this.#complete)
+      this.#flaws.push(
+        flaw('too-much-to-check', { what: `more than ${maxSlots} directory slots, or folders ${maxDepth} deep` }),
+      );
+    return {
+      reached: this.#reached,
+      files: this.#files,
+      folders: this.#folders,
+      rootLabel: this.#labels[0],
+      rootSlotsFree: this.#rootSlotsFree,
+      flaws: [...this.#flaws, ...this.#counter.flaws()],
+      complete: this.#complete,
+    };
+  }
+
+  #walkRoot(): void {
+    const { rootCluster, rootSlots, rootFirstSector, sectorBytes } = this.#geometry;
+    const root: Folder = { path: '', start: 0, parent: 0, depth: 0 };
+    if (rootCluster !== undefined) {
+      const chain = this.#follow(rootCluster);
+      if (chain.end !== 'end') this.#flaws.push(flaw('root-damaged', { problem: endsInWords[chain.end] }));
+      this.#walkFolder(root, chain);
+      return;
+    }
+    const slots = readAt(this.#reader, rootFirstSector * sectorBytes, Math.ceil((rootSlots * 32) / 512) * 512);
+    const bytes = slots.subarray(0, rootSlots * 32);
+    this.#rootSlotsFree = countFreeSlots(bytes);
+    this.#readFolder(root, [bytes]);
+  }
+
+  #walkFolder(folder: Folder, chain: Chain): void {
+    if (folder.path !== '' && chain.end !== 'end') this.#noteEnd(chain.end, folder.path);
+    this.#readFolder(folder, this.#clustersOf(chain, folder));
+  }
+
+  *#clustersOf(chain: Chain, folder: Folder): Iterable<Uint8Array> {
+    const { clusterBytes, dataFirstSector, sectorBytes } = this.#geometry;
+    const most = Math.max(1, Math.floor((maxFolderSlots * 32) / clusterBytes));
+    if (chain.length > most) this.#counter.add('folder-damaged', folder.path || '/');
+    let cluster = chain.start;
+    for (let index = 0; index < Math.min(chain.length, most); index++) {
+      yield readAt(this.#reader, dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes, clusterBytes);
+      const link = this.#table.link(cluster);
+      if (link.kind !== 'next') return;
+      cluster = link.cluster;
+    }
+  }
+
+  #readFolder(folder: Folder, pieces: Iterable<Uint8Array>): void {
+    const reader = new SlotReader();
+    const names = new Map<string, string>();
+    const starts = new Set<number>();
+    const deleted: Slot[] = [];
+    let index = 0;
+    for (const bytes of pieces) {
+      for (const slot of reader.read(bytes)) {
+        if (slot.kind === 'deleted') deleted.push(slot);
+        else this.#visit(folder, slot, index, { names, starts });
+        index++;
+      }
+      this.#slots += bytes.length / 32;
+      if (this.#slots > maxSlots) break;
+    }
+    reader.finish();
+    const path = folder.path || '/';
+    if (folder.path !== '' && index < 2) this.#counter.add('folder-damaged', path);
+    if (reader.orphans > 0) this.#counter.add('long-name-orphan', path);
+    if (reader.afterEnd > 0) this.#counter.add('slots-after-end', path);
+    if (folder.path === '') this.#noteStale(deleted, starts);
+  }
+
+  /** A renamed file leaves a deleted slot too, but one that starts where a living one does. */
+  #noteStale(deleted: readonly Slot[], starts: ReadonlySet<number>): void {
+    for (const { name, startCluster, bytes } of deleted)
+      if (bytes > 0 && !starts.has(this.#cluster(startCluster))) this.#counter.add('stale-slots', name);
+  }
+
+  #visit(folder: Folder, slot: Slot, index: number, seen: { names: Map<string, string>; starts: Set<number> }): void {
+    const path = `${folder.path}/${slot.name}`;
+    const start = this.#cluster(slot.startCluster);
+    if (slot.kind === 'label') {
+      this.#noteLabel(folder, slot, path);
+      return;
+    }
+    const expectsDot = folder.path !== '' && index < 2;
+    if (expectsDot || slot.kind === 'dot') {
+      const isRight = slot.kind === 'dot' && expectsDot && slot.short.trimEnd() === (index === 0 ? '.' : '..');
+      if (!isRight || start !== (index === 0 ? folder.start : folder.parent))
+        this.#counter.add('folder-damaged', folder.path || '/');
+      if (slot.kind === 'dot') return;
+    }
+    seen.starts.add(start);
+    if (slot.nameInvalid) this.#counter.add('name-invalid', path);
+    this.#noteTwins(slot, path, seen.names);
+    if (slot.kind === 'folder') this.#visitFolder(folder, slot, path, start);
+    else this.#visitFile(slot, path, start);
+  }
+
+  /** FAT knows no case, and the short names of one folder must differ too. */
+  #noteTwins(slot: Slot, path: string, names: Map<string, string>): void {
+    const twins = [`s${slot.short}`, `l${slot.name.toUpperCase()}`];
+    if (twins.some((twin) => names.has(twin))) this.#counter.add('name-duplicate', path);
+    for (const twin of twins) names.set(twin, path);
+  }
+
+  #noteLabel(folder: Folder, slot: Slot, path: string): void {
+    if (folder.path !== '') this.#counter.add('name-invalid', path);
+    else {
+      this.#labels.push(slot.short.trimEnd());
+      if (this.#labels.length > 1) this.#counter.add('several-labels', slot.short.trimEnd());
+    }
+  }
+
+  #visitFolder(folder: Folder, slot: Slot, path: string, start: number): void {
+    if (slot.bytes !== 0) this.#counter.add('folder-states-size', path);
+    if (!this.#isCluster(start)) this.#counter.add('start-cluster-invalid', path);
+    else if (this.#reached.has(start) || this.#claimed.add(start)) this.#counter.add('cross-linked', path);
+    else if (folder.depth >= maxDepth) this.#complete = false;
+    else this.#waiting.push({ path, start, parent: folder.start, depth: folder.depth + 1 });
+  }
+
+  #visitFile(slot: Slot, path: string, start: number): void {
+    this.#files++;
+    if (start === 0 && slot.bytes === 0) return;
+    if (!this.#isCluster(start)) {
+      this.#counter.add('start-cluster-invalid', path);
+      return;
+    }
+    const chain = this.#follow(start);
+    const needed = Math.ceil(slot.bytes / this.#geometry.clusterBytes);
+    if (chain.end !== 'end') this.#noteEnd(chain.end, path);
+    else if (chain.length < needed) this.#counter.add('chain-short', path);
+    if (chain.end === 'end' && chain.length > needed) this.#counter.add('chain-long', path);
+  }
+
+  #noteEnd(end: Exclude<Chain['end'], 'end'>, path: string): void {
+    const kinds = {
+      loop: 'chain-loops',
+      crossed: 'cross-linked',
+      free: 'chain-broken',
+      bad: 'chain-broken',
+      invalid: 'chain-broken',
+    } as const;
+    this.#counter.add(kinds[end], path);
+  }
+
+  /** Marks the chain from START, up to where it ends, breaks, or meets one that was marked before. */
+  #follow(start: number): Chain {
+    let cluster = start;
+    for (let length = 0; ; ) {
+      if (this.#reached.has(cluster))
+        return { start, length, end: this.#holds(start, length, cluster) ? 'loop' : 'crossed' };
+      const link = this.#table.link(cluster);
+      if (link.kind === 'free' || link.kind === 'bad') return { start, length, end: link.kind };
+      this.#reached.add(cluster);
+      length++;
+      if (link.kind !== 'next') return { start, length, end: link.kind };
+      cluster = link.cluster;
+    }
+  }
+
+  #holds(start: number, length: number, wanted: number): boolean {
+    let cluster = start;
+    for (let index = 0; index < length; index++) {
+      if (cluster === wanted) return true;
+      const link = this.#table.link(cluster);
+      if (link.kind !== 'next') return false;
+      cluster = link.cluster;
+    }
+    return false;
+  }
+
+  /** The upper half of a start cluster is FAT32's alone. */
+  #cluster(stated: number): number {
+    return this.#geometry.kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
+  }
+
+  #isCluster(cluster: number): boolean {
+    return cluster >= 2 && cluster < this.#geometry.clusters + 2;
+  }
+}
+
+interface Chain {
+  readonly start: number;
+  /** Clusters that were marked for it. */
+  readonly length: number;
+  readonly end: 'end' | 'free' | 'bad' | 'invalid' | 'loop' | 'crossed';
+}
+
+const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
+  free: 'it runs into a free cluster',
+  bad: 'it runs into a cluster that is marked bad',
+  invalid: 'it points outside the volume',
+  loop: 'it runs in a circle',
+  crossed: 'it runs into another file',
+};
+
+function countFreeSlots(slots: Uint8Array): number {
+  let free = 0;
+  for (let at = 0; at + 32 <= slots.length; at += 32) {
+    if (slots[at] === 0) return free + Math.floor((slots.length - at) / 32);
+    if (slots[at] === 0xe5) free++;
+  }
+  return free;
+}
