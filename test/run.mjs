@@ -35,7 +35,9 @@ for (const [title, script, ...args] of stages) {
 }
 
 const { numPassedTests = 0, numFailedTests = 0, numPendingTests = 0, testResults = [] } = readResults();
-const skipped = testResults.flatMap(({ assertionResults }) => assertionResults).filter(({ status }) => status === 'skipped');
+const skipped = testResults
+  .flatMap(({ assertionResults }) => assertionResults)
+  .filter(({ status }) => status === 'skipped');
 for (const { title } of skipped) process.stdout.write(`did not run: ${title}\n`);
 process.stdout.write(`\n${numPassedTests} passed, ${numFailedTests} failed, ${numPendingTests} skipped\n`);
 if (failed.length > 0) process.stdout.write(`Failed: ${failed.join('; ')}\n`);

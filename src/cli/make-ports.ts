@@ -1,4 +1,5 @@
 import { randomInt } from 'node:crypto';
+import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
 import { watchUpdatePackage } from '../io/update-package/watch-update-package.ts';
@@ -11,6 +12,7 @@ export const makePorts = (): Ports => ({
   openVolume,
   digesting: nodeDigesting,
   watchUpdatePackage,
+  findPublishedHashes,
   now: () => new Date(startedMs()).toISOString(),
   newStickCode,
   toolVersion,

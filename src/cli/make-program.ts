@@ -3,7 +3,7 @@ import { modes } from '../core/model/mode.ts';
 import { leftoverPolicies } from '../core/plan/plan-layout.ts';
 import { addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
-import { accept, because, collect, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
+import { accept, because, collect, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';
 
 /** All commands and their words. Each loads its own code only when it is used. `done` hears the exit code. */
 export function makeProgram(done: (exitCode: number) => void) {
@@ -30,6 +30,10 @@ export function makeProgram(done: (exitCode: number) => void) {
     .option('--label <text>', "the label on the panel's back, as it is printed")
     .addOption(family())
     .addOption(signer())
+    .addOption(expected('sha256'))
+    .addOption(expected('sha512'))
+    .addOption(expected('sha1'))
+    .addOption(expected('md5'))
     .addOption(json())
     .addHelpText(
       'after',
@@ -71,6 +75,10 @@ export function makeProgram(done: (exitCode: number) => void) {
     .addOption(shelf())
     .addOption(family())
     .addOption(signer())
+    .addOption(expected('sha256'))
+    .addOption(expected('sha512'))
+    .addOption(expected('sha1'))
+    .addOption(expected('md5'))
     .option('--dry-run', 'stop after the plan; write nothing')
     .option('--yes', 'agree in advance, also to a target that is not a removable drive')
     .addOption(

@@ -11,6 +11,13 @@ export const signer = () =>
     .argParser(collect)
     .default([] as readonly string[], 'none');
 export const shelf = () => new Option('--shelf <dir>', 'the shelf (default: STICKWRIGHT_SHELF, or your own)');
+export const expected = (algorithm: 'sha256' | 'sha512' | 'sha1' | 'md5') =>
+  new Option(
+    `--expect-${algorithm} <hex>` as const,
+    algorithm === 'sha256'
+      ? 'the hash that the maker publishes; files beside the archive are found'
+      : 'the same, of that kind',
+  );
 export const json = () => new Option('--json', 'one JSON document on stdout and nothing else there');
 export const accept = () =>
   new Option('--accept <code>', 'go on despite this stop; needs --because')

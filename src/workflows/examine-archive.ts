@@ -1,10 +1,9 @@
-import { checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
+import { type ArchiveUse, checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
 import { checkPublishedHashes, digestsFor, type HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { Family } from '../core/model/family.ts';
-import type { Mode } from '../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../core/model/panel-identity.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { ArchiveAnswer } from '../core/report/reports.ts';
@@ -21,10 +20,8 @@ export interface ArchiveQuestion {
   readonly familiesNamed: boolean;
   /** Certificates in DER that the person trusts to sign packages. */
   readonly trusted: readonly Uint8Array[];
-  /** What the file's hash must be: from the command line, a checksum file beside the archive, the shelf's record. */
-  readonly claims: readonly HashClaim[];
-  /** What is to be said of checksum files that cannot be used. */
-  readonly claimFindings: readonly Finding[];
+  /** What the file's hash must be, as the command line or the shelf's record say; files beside it are found by themselves. */
+  readonly claims?: readonly HashClaim[];
 }
 
 export interface Examination {
@@ -35,10 +32,7 @@ export interface Examination {
   /** false: the content is left unread, because the answer is known already. */
   readonly read: boolean;
   /** undefined where no mode was chosen. */
-  readonly mode: Mode | undefined;
   readonly keepsData: boolean | undefined;
-  /** Whether the mode's rules, or any family's, want this path at the root. */
-  readonly wantedAtRoot: (path: string) => boolean;
   readonly label: LabelReading | undefined;
   readonly package: PackageReading;
 }
@@ -52,10 +46,10 @@ export interface Examined {
 }
 
 /** What the archive's directory, name and shape say, before its content is read. */
-export const examineDirectory = (
-  { facts, findings }: Archive,
-  { mode, wantedAtRoot }: Pick<Examination, 'mode' | 'wantedAtRoot'>,
-): readonly Finding[] => [...findings, ...checkArchiveFacts(facts, { mode, wantedAtRoot })];
+export const examineDirectory = ({ facts, findings }: Archive, use: ArchiveUse): readonly Finding[] => [
+  ...findings,
+  ...checkArchiveFacts(facts, use),
+];
 
 /** Reads an archive once, for all who listen, and says what that showed. An interruption leaves `reading` undefined. */
 export async function examineArchive(
@@ -67,13 +61,20 @@ export async function examineArchive(
   const answer = { facts, package: exam.package, digests: undefined, inside: undefined };
   if (!exam.read) return { findings: [], reading: undefined, answer };
   const { signal } = exam.running;
+  const beside = await exam.ports.findPublishedHashes(facts.path);
+  const claims = [...(question.claims ?? []), ...beside.claims];
   const watch = exam.ports.watchUpdatePackage(facts, { trusted: question.trusted });
   const listener = joinListeners([meterOf(facts, exam.running.tell), watch.listener, ...exam.listeners]);
   try {
-    const reading = await archive.readThrough(listener, signal, { digests: digestsFor(question.claims) });
+    const reading = await archive.readThrough(listener, signal, { digests: digestsFor(claims) });
     const inside = await watch.result();
     return {
-      findings: [...reading.findings, ...judgeHashes(question, exam, reading, inside), ...judgeInside(exam, inside)],
+      findings: [
+        ...reading.findings,
+        ...beside.findings,
+        ...judgeHashes(claims, exam, reading, inside),
+        ...judgeInside(exam, inside),
+      ],
       reading,
       answer: { ...answer, digests: reading.digests, inside: inside.recognised ? inside : undefined },
     };
@@ -96,7 +97,7 @@ function meterOf({ path: target, bytes: totalBytes }: ArchiveFacts, tell: Tell):
 
 /** A published hash is missed unless the family says that there is none, or a signature by a trusted key stands for it. */
 function judgeHashes(
-  { claims, claimFindings }: ArchiveQuestion,
+  claims: readonly HashClaim[],
   { label, package: named }: Examination,
   { digests }: ArchiveReading,
   { signature }: UpdatePackageFacts,
@@ -104,7 +105,7 @@ function judgeHashes(
   const families = [...named.readings, ...(label?.readings ?? [])].map(({ family }) => family);
   const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
   const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
-  return [...claimFindings, ...checkPublishedHashes(claims, digests, !publishesNone && !vouchedFor)];
+  return checkPublishedHashes(claims, digests, !publishesNone && !vouchedFor);
 }
 
 const judgeInside = ({ keepsData, package: packageReading, label }: Examination, inside: UpdatePackageFacts) =>

@@ -2,9 +2,10 @@ import { checkFit } from '../core/checks/fit/check-fit.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import { readLabel } from '../core/label/read-label.ts';
 import { readPackageName } from '../core/label/read-package-name.ts';
+import { recoveryFileTest } from '../core/plan/recovery-files.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { InspectReport } from '../core/report/reports.ts';
-import { type ArchiveQuestion, examineArchive } from './examine-archive.ts';
+import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Ports } from './ports.ts';
 
 export interface InspectRequest extends ArchiveQuestion {
@@ -26,7 +27,8 @@ export async function inspectArchive(
     const exam = { ports, running, listeners: [], read: true, keepsData: undefined, label, package: named };
     const examined = await examineArchive(archive, request, exam);
     running.signal.throwIfAborted();
-    const findings = [...fit, ...archive.findings, ...examined.findings];
+    const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
+    const findings = [...fit, ...examineDirectory(archive, use), ...examined.findings];
     return { command: 'inspect', verdict: verdictOf(findings), findings, archive: examined.answer, label };
   } finally {
     await archive.close();

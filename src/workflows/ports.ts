@@ -1,3 +1,5 @@
+import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
@@ -10,6 +12,10 @@ export interface Ports {
   readonly openVolume: OpenVolume;
   readonly digesting: Digesting;
   readonly watchUpdatePackage: WatchUpdatePackage;
+  /** What checksum files beside an archive say about it, and what is to be said of lists that cannot be used. */
+  readonly findPublishedHashes: (
+    archivePath: string,
+  ) => Promise<{ readonly claims: readonly HashClaim[]; readonly findings: readonly Finding[] }>;
   /** RFC 3339, UTC. */
   readonly now: () => string;
   /** A code for a stick's tag, hard to misread, never the same twice in practice. */

@@ -6,12 +6,12 @@ import { readPackageName } from '../core/label/read-package-name.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import { customaryRules } from '../core/plan/mode-rules.ts';
-import { recoveryFileTest } from '../core/plan/recovery-files.ts';
+import { globTest, recoveryFileTest } from '../core/plan/recovery-files.ts';
 import { wantedTree } from '../core/plan/wanted-tree.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { PrepareReport, StickAnswer } from '../core/report/reports.ts';
 import type { Archive } from '../io/archive/archive.ts';
-import { type ArchiveQuestion, examineArchive } from './examine-archive.ts';
+import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Ports } from './ports.ts';
 import type { Job } from './prepare-job.ts';
 import { type StickOptions, StickRun } from './stick/stick-run.ts';
@@ -46,7 +46,7 @@ export async function prepareSticks(
   const { job, findings } = describeJob(request, archive);
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
   try {
-    const known = withAccepted([...(request.known ?? []), ...findings, ...archive.findings], request.accepted);
+    const known = withAccepted([...(request.known ?? []), ...findings], request.accepted);
     for (const run of runs) await run.plan(known);
     return await carryOut({ request, archive, job, known, runs, ports, running });
   } finally {
@@ -68,6 +68,7 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     family !== undefined && offered === undefined
       ? [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })]
       : [];
+  const use = { mode, wantedAtRoot: globTest(rules['required-at-root']) };
   const job: Job = {
     mode,
     archive: archive.facts,
@@ -78,7 +79,7 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     isPackageName: (name) => readPackageName(name, families).readings.length > 0,
     isRecoveryFile: recoveryFileTest(families),
   };
-  return { job, findings: [...fit, ...modes] };
+  return { job, findings: [...fit, ...modes, ...examineDirectory(archive, use)] };
 }
 
 const familyOf = ([first, ...others]: readonly Family[]): Family | undefined =>

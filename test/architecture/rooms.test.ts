@@ -4,7 +4,11 @@ import { describe, expect, it } from 'vitest';
 interface CruiseResult {
   readonly summary: {
     readonly totalCruised: number;
-    readonly violations: readonly { readonly rule: { readonly name: string }; readonly from: string; readonly to: string }[];
+    readonly violations: readonly {
+      readonly rule: { readonly name: string };
+      readonly from: string;
+      readonly to: string;
+    }[];
   };
 }
 

@@ -13,7 +13,9 @@ describe('the published JSON Schemas', () => {
   for (const [name, { schema, title }] of Object.entries(published)) {
     it(`${name} is made from the definition that validates`, async () => {
       const made = { title, ...z.toJSONSchema(schema, { io: 'input', unrepresentable: 'any' }) };
-      await expect(`${JSON.stringify(made, null, 2)}\n`).toMatchFileSnapshot(`../../samples/schemas/${name}.schema.json`);
+      await expect(`${JSON.stringify(made, null, 2)}\n`).toMatchFileSnapshot(
+        `../../samples/schemas/${name}.schema.json`,
+      );
     });
   }
 });

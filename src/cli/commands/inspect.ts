@@ -7,9 +7,10 @@ import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { startProgress } from '../progress.ts';
+import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { lookOf, say } from '../screen.ts';
 
-export interface InspectOptions {
+export interface InspectOptions extends ExpectedHashes {
   readonly label?: string | undefined;
   readonly family: readonly string[];
   readonly signer: readonly string[];
@@ -17,12 +18,13 @@ export interface InspectOptions {
 }
 
 export async function runInspect(archivePath: string, options: InspectOptions): Promise<number> {
+  const claims = readExpectedHashes(options);
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const interruption = watchInterruption(process.stderr);
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
-    const request = { archivePath, families, familiesNamed, trusted, label: options.label };
+    const request = { archivePath, families, familiesNamed, trusted, claims, label: options.label };
     const report = await inspectArchive(request, makePorts(), { tell: progress.tell, signal: interruption.signal });
     progress.end();
     const exitCode = exitCodeOf(report.verdict);

@@ -13,10 +13,11 @@ import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { startProgress } from '../progress.ts';
+import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
-export interface PrepareOptions extends ArchiveChoice {
+export interface PrepareOptions extends ArchiveChoice, ExpectedHashes {
   readonly mode: Mode;
   readonly label: string;
   readonly stick: readonly string[];
@@ -35,6 +36,7 @@ const mostItems = 40;
 
 export async function runPrepare(named: string | undefined, options: PrepareOptions): Promise<number> {
   const accepted = acceptedReasons(options);
+  const expected = readExpectedHashes(options);
   if (options.stick.length === 0) {
     throw new UsageError(
       'No stick is named.',
@@ -53,6 +55,7 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const request: PrepareRequest = {
     ...chosen,
+    claims: [...expected, ...chosen.claims],
     families,
     familiesNamed,
     trusted,

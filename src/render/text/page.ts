@@ -17,12 +17,17 @@ export const painter =
   (style: Style, text: string): string =>
     colour ? styleText(style, text, { validateStream: false }) : text;
 
-/** Wraps a text to the page and indents every line; line breaks in the text stay. */
+/** Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay. */
 export function paragraph(text: string, indent: number, { columns }: Look): string {
-  const width = Math.max(20, columns - indent);
-  return wrapAnsi(text, width, { hard: true, trim: false })
+  return text
     .split('\n')
-    .map((line) => `${' '.repeat(indent)}${line}`.trimEnd())
+    .flatMap((line) => {
+      const own = line.length - line.trimStart().length;
+      const width = Math.max(20, columns - indent - own);
+      return wrapAnsi(line.trimStart(), width, { hard: true })
+        .split('\n')
+        .map((part) => `${' '.repeat(indent + own)}${part}`.trimEnd());
+    })
     .join('\n');
 }
 
