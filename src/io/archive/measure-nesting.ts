@@ -1,12 +1,15 @@
 import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
-import { type CentralRecord, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
+import {
+  type CentralRecord,
+  type NameEntry,
+  readCentralDirectory,
+} from '../../core/archive-format/read-central-directory.ts';
 import { findEndRecords } from '../../core/archive-format/read-end-records.ts';
 import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
 import { largestDeflateRatio, methods, signatures } from '../../core/archive-format/signatures.ts';
 import { viewOf } from '../../core/archive-format/view-of.ts';
 import type { Nesting } from '../../core/checks/archive/check-nesting.ts';
 import { inflateAtOnce, inflateStart } from './inflate-at-once.ts';
-import { nameEntry } from './name-entries.ts';
 
 /** Inner archives up to this size are looked into; those that grow without measure are small. */
 export const largestInnerBytes = 8 * 1024 * 1024;
@@ -39,10 +42,13 @@ function measure(archive: Uint8Array, depth: number, left: { inflatedBytes: numb
   return { depth: deepest, bytes, endless: false };
 }
 
+/** Names do not matter here. */
+const nameless: NameEntry = () => ({ shown: '', plain: '', alphabetUnknown: false, brokenUtf8: false });
+
 function recordsOf(archive: Uint8Array): readonly CentralRecord[] {
   const end = chooseEndRecord(findEndRecords(archive, 0), archive.length);
   if (end === undefined || end.directoryOffset > end.at) return [];
-  return readCentralDirectory(archive.subarray(end.directoryOffset, end.at), end.directoryOffset, nameEntry).records;
+  return readCentralDirectory(archive.subarray(end.directoryOffset, end.at), end.directoryOffset, nameless).records;
 }
 
 /** What a record can become at most, whatever it states. */

@@ -1,7 +1,7 @@
 import type { FileHandle } from 'node:fs/promises';
 import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
 import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
-import { readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
+import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
 import {
   type EndRecord,
   findEndRecords,
@@ -42,11 +42,13 @@ export async function readShape(file: FileHandle, path: string, fileBytes: numbe
   }
   const { zip64Locator, zip64End } = await readZip64(file, path, end);
   const directoryLimit = zip64End?.at ?? zip64Locator?.at ?? end.at;
-  const { directoryAt, baseBytes } = await locateDirectory(file, path, zip64End ?? end, directoryLimit);
+  const stated = zip64End ?? end;
+  const directoryAt = await locateDirectory(file, path, stated, directoryLimit);
   const spanBytes = directoryLimit - directoryAt;
   if (spanBytes > largestDirectoryBytes) return { kind: 'directory-too-large', fileBytes, directoryBytes: spanBytes };
   const directoryBytes = await readAt(file, path, directoryAt, spanBytes);
   const directory = readCentralDirectory(directoryBytes, directoryAt, nameEntry);
+  const baseBytes = await findBase(file, path, directory, directoryAt - stated.directoryOffset);
   const records = { zip64Locator, zip64End, directoryAt, directoryLimit, directoryBytes, directory };
   return { kind: 'archive', shape: { fileBytes, head, ends, end, baseBytes, ...records } };
 }
@@ -81,21 +83,33 @@ async function readZip64(
 type Stated = Pick<EndRecord, 'directoryOffset' | 'directoryBytes' | 'entries'>;
 
 /** The stated place where records begin there, else the place that the stated size gives, else an empty directory. */
-async function locateDirectory(
-  file: FileHandle,
-  path: string,
-  stated: Stated,
-  limit: number,
-): Promise<{ directoryAt: number; baseBytes: number }> {
+async function locateDirectory(file: FileHandle, path: string, stated: Stated, limit: number): Promise<number> {
   const counted = limit - stated.directoryBytes;
   for (const directoryAt of [stated.directoryOffset, counted]) {
     if (directoryAt < 0 || directoryAt + fixedBytes.centralHeader > limit) continue;
-    const first = await readAt(file, path, directoryAt, 4);
-    if (first.length === 4 && viewOf(first).getUint32(0, true) === signatures.centralHeader) {
-      return { directoryAt, baseBytes: Math.max(0, directoryAt - stated.directoryOffset) };
-    }
+    if (await hasSignature(file, path, directoryAt, signatures.centralHeader)) return directoryAt;
   }
   const empty = stated.directoryBytes === 0 && stated.entries === 0;
-  if (empty && stated.directoryOffset <= limit) return { directoryAt: stated.directoryOffset, baseBytes: 0 };
-  return { directoryAt: limit, baseBytes: 0 };
+  return empty && stated.directoryOffset <= limit ? stated.directoryOffset : limit;
+}
+
+/**
+ * A directory that lies further back than stated has bytes before the whole archive, by which all offsets are short, or
+ * only its own offset is wrong; the first entry's local header tells which.
+ */
+async function findBase(
+  file: FileHandle,
+  path: string,
+  { records: [first] }: CentralDirectory,
+  shiftBytes: number,
+): Promise<number> {
+  if (first === undefined || shiftBytes <= 0) return 0;
+  const asStated = await hasSignature(file, path, first.headerOffset, signatures.localHeader);
+  return asStated ? 0 : shiftBytes;
+}
+
+async function hasSignature(file: FileHandle, path: string, at: number, signature: number): Promise<boolean> {
+  if (!Number.isSafeInteger(at)) return false;
+  const bytes = await readAt(file, path, at, 4);
+  return bytes.length === 4 && viewOf(bytes).getUint32(0, true) === signature;
 }

@@ -33,7 +33,11 @@ export function checkName(record: CentralRecord, shape: ArchiveShape): readonly 
 }
 
 function checkParts(name: string, offset: number): readonly Finding[] {
-  const parts = name.replace(/^\//, '').replace(/\/$/, '').split('/');
+  const parts = name
+    .replace(/^[a-z]:/i, '')
+    .replace(/^\//, '')
+    .replace(/\/$/, '')
+    .split('/');
   const found: Finding[] = [];
   const worst = parts.find((part) => whyNotOnFat(part) !== undefined);
   const why = worst === undefined ? undefined : whyNotOnFat(worst);
@@ -48,7 +52,7 @@ function checkParts(name: string, offset: number): readonly Finding[] {
 
 function whyNotOnFat(part: string): string | undefined {
   if (part === '.' || part === '..') return undefined;
-  const bad = forbidden.exec(part.replace(/^[a-z]:/i, ''));
+  const bad = forbidden.exec(part);
   if (bad !== null) return `the character ${bad[0]}`;
   if (/[. ]$/.test(part)) return 'a dot or space at the end, which is dropped without a word';
   if (device.test(part)) return 'a name that is reserved for a device';
