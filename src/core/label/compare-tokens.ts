@@ -31,8 +31,21 @@ export function compareTokens(labelText: string, fileName: string): Fit {
 
 const open = ({ relation }: PartComparison): boolean => relation !== 'equal';
 
+/**
+ * A name that leaves a number out joins the letters around it: `TS75C4` is `TSC4` in a name that serves all sizes. Such a
+ * run of letters is taken apart again where the label says how.
+ */
+function takeApart(name: readonly string[], label: readonly string[]): readonly string[] {
+  const letters = label.filter((token) => !isDigits(token));
+  return name.flatMap((token) => {
+    const at = letters.findIndex((one, index) => one + (letters[index + 1] ?? '') === token && one !== token);
+    return at < 0 || label.includes(token) ? [token] : letters.slice(at, at + 2);
+  });
+}
+
 /** Pairs the label's tokens with the name's by their longest common subsequence; what lies in a gap may differ. */
-function align(label: readonly string[], name: readonly string[]): readonly PartComparison[] {
+function align(label: readonly string[], joined: readonly string[]): readonly PartComparison[] {
+  const name = takeApart(joined, label);
   const pairs = longestCommon(label, name);
   let gapStart = 0;
   return label.map((token, index) => {

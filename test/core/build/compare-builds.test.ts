@@ -66,6 +66,8 @@ describe('dates', () => {
     // ISO 8601-1:2019 5.2.2.1: calendar date in basic format YYYYMMDD; its usual example is 19850412.
     ['19850412', '19850413', 'older'],
     ['20240117', '20240117', 'same'],
+    ['2024-01-17', '20240117', 'same'],
+    ['20240117T1530', '202401171530', 'same'],
     ['202401171530', '202401171529', 'newer'],
     ['20240117', '202401171530', 'cannot-order'],
     ['20240118', '202401171530', 'newer'],
@@ -83,7 +85,8 @@ describe('dates', () => {
     ['202401172460', 'no such time'],
     ['202401172400', 'no such time'],
     ['2024011', '7 digits are no date'],
-    ['2024-01-17', 'digits only'],
+    ['17.01.2024', 'digits only'],
+    ['2024-1-17', 'digits only'],
     ['999999', 'no such day'],
   ])('%s is refused: %s', (text, expected) => {
     expect(because(text, date)).toContain(expected);

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
@@ -7,6 +8,7 @@ import { ToolError } from '../../../src/core/model/tool-error.ts';
 import { findFamilyPlaces } from '../../../src/io/families/find-family-places.ts';
 import { loadFamilies, readFamilies } from '../../../src/io/families/load-families.ts';
 import { parseFamily } from '../../../src/io/families/parse-family.ts';
+import { needs } from '../../outside/needs.ts';
 
 const sound = `schema: 1
 family: quartz
@@ -47,7 +49,6 @@ describe('parseFamily', () => {
   it('takes a sound file, and knows its hash', () => {
     const { family, findings } = parseFamily('f.yaml', Buffer.from(sound));
     expect(findings).toEqual([]);
-    // SHA-256 as sha256sum prints it is checked in the load test below; here only its form.
     expect(family).toMatchObject({
       family: 'quartz',
       source: 'f.yaml',
@@ -152,6 +153,13 @@ describe('parseFamily', () => {
 });
 
 describe('loadFamilies', () => {
+  needs({ sha256sum: 'coreutils' })('knows a file by the hash that sha256sum prints', async () => {
+    const file = 'samples/families/slate.yaml';
+    const { stdout } = spawnSync('sha256sum', [file], { encoding: 'utf8' });
+    const [slate] = await loadFamilies([file]);
+    expect(stdout).toBe(`${slate?.sha256}  ${file}\n`);
+  });
+
   it('reads files and folders, and drops the same file met twice', async () => {
     const families = await loadFamilies(['samples/families', 'samples/families/slate.yaml']);
     expect(families.map(({ family }) => family)).toEqual(['basalt', 'lantern', 'slate']);
