@@ -1,7 +1,7 @@
 import { Command, Option } from '@commander-js/extra-typings';
 import { modes } from '../core/model/mode.ts';
 import { leftoverPolicies } from '../core/plan/plan-layout.ts';
-import { addShelfCommands } from './shelf-program.ts';
+import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
 import { accept, because, collect, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';
 
@@ -119,6 +119,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .action(async (target, options) => done(await (await import('./commands/verify.ts')).runVerify(target, options)));
 
   addShelfCommands(program as unknown as Command, done);
+  addCompareCommand(program as unknown as Command, done);
 
   program
     .command('drives')

@@ -102,3 +102,26 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     )
     .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfExport(words, options)));
 }
+
+/** The words of `stickwright compare`. */
+export function addCompareCommand(program: Command, done: (exitCode: number) => void): void {
+  program
+    .command('compare')
+    .summary('say whether a package is newer than what a panel runs')
+    .description(
+      "Compares the build on a panel's About page with a package's, or with the newest on the shelf for a label, and names the builds in between that must not be skipped.",
+    )
+    .argument('<archive-or-label>', 'a package, or the label of a panel')
+    .requiredOption('--running <build>', "the build on the panel's About page")
+    .addOption(shelf())
+    .addOption(family())
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright compare TSC4-2_K2_20260914.zip --running 20240117',
+        'stickwright compare "TS75C4-2 K2" --running 20240117',
+      )}${exitCodesHelp}`,
+    )
+    .action(async (target, options) => done(await (await import('./commands/compare.ts')).runCompare(target, options)));
+}

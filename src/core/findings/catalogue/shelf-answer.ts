@@ -114,4 +114,16 @@ export const shelfAnswerFindings = {
     todo: 'stickwright shelf list with its name shows all that was found.',
     source: practice,
   }),
+
+  'compare/no-family': define<{ families: readonly string[] }>({
+    severity: 'unproven',
+    title: 'cannot tell which build is newer',
+    seen: ({ families }, subject) =>
+      families.length > 1
+        ? `${subject} reads as a package of several families: ${listInWords(families)}.`
+        : `No family file reads ${subject}, so nobody says what its build is and how builds are counted.`,
+    why: 'Builds are only compared within the scheme of one maker. A panel may refuse an older build, and some lose their data with it.',
+    todo: 'Name the family file with --family, or make one with stickwright family new.',
+    source: practice,
+  }),
 };
