@@ -77,7 +77,7 @@ export class LayoutWalk {
   /** The file has ended; a header that is still open claims more bytes than the file has. */
   async end(): Promise<void> {
     await this.#settle();
-    if (this.#place.in === 'header') this.#note(outside(this.#place.of.entry));
+    if (this.#place.in === 'header') this.#noteOutside(this.#place.of.entry);
     await this.#queue.idle();
   }
 
@@ -87,6 +87,12 @@ export class LayoutWalk {
 
   #note(...found: readonly Finding[]): void {
     if (found.length > 0) this.#found.push(found);
+  }
+
+  /** Where the directory alone shows it, its own check has said so. */
+  #noteOutside({ name, headerOffset, compressedBytes }: ArchiveEntry): void {
+    if (headerOffset + fixedBytes.localHeader + compressedBytes > this.#shape.directoryAt) return;
+    this.#note(finding('archive/entry-outside', name, { offset: headerOffset, compressedBytes }));
   }
 
   /** Gives bytes to the present place; says how many it took, and what to wait for. Most steps need no waiting. */
@@ -137,7 +143,7 @@ export class LayoutWalk {
     this.#note(...checkLocalHeader(record, entry.headerOffset, local, this.#nameOf(record, local)));
     const until = this.#at + record.compressedBytes;
     if (until > this.#shape.directoryAt) {
-      this.#note(outside(entry));
+      this.#noteOutside(entry);
       return this.#gapFrom(this.#at);
     }
     this.#before = { record, local };
@@ -201,9 +207,6 @@ function takeHeader(place: { bytes: Buffer }, bytes: Buffer): number {
   place.bytes = Buffer.concat([place.bytes, part]);
   return part.length;
 }
-
-const outside = ({ name, headerOffset, compressedBytes }: ArchiveEntry): Finding =>
-  finding('archive/entry-outside', name, { offset: headerOffset, compressedBytes });
 
 /** Whether the entry can be unpacked; where it cannot, the directory's checks say why. */
 function isReadable(entry: ArchiveEntry, record: CentralRecord, local: LocalHeader): boolean {
