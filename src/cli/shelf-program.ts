@@ -1,5 +1,5 @@
 import type { Command } from '@commander-js/extra-typings';
-import { accept, because, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
+import { accept, because, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';
 
 /** The words of `stickwright shelf …`. */
 export function addShelfCommands(program: Command, done: (exitCode: number) => void): void {
@@ -28,6 +28,10 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addOption(shelf())
     .addOption(family())
     .addOption(signer())
+    .addOption(expected('sha256'))
+    .addOption(expected('sha512'))
+    .addOption(expected('sha1'))
+    .addOption(expected('md5'))
     .addOption(accept())
     .addOption(because('record'))
     .addOption(json())

@@ -3,9 +3,10 @@ import { finding } from '../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import { readPackageName } from '../core/label/read-package-name.ts';
 import { ToolError } from '../core/model/tool-error.ts';
+import { recoveryFileTest } from '../core/plan/recovery-files.ts';
 import type { ShelfAddition, ShelfAddReport } from '../core/report/shelf-reports.ts';
 import type { Archive } from '../io/archive/archive.ts';
-import { examineArchive } from './examine-archive.ts';
+import { examineArchive, examineDirectory } from './examine-archive.ts';
 import type { ShelfAddWork } from './shelf-add-work.ts';
 import { placeOnShelf } from './shelf-place.ts';
 
@@ -51,7 +52,8 @@ async function takeIn(archive: Archive, work: ShelfAddWork): Promise<ShelfAdditi
   const { families, accepted } = request;
   const { fileName, path } = archive.facts;
   const before = await shelf.list();
-  const known = withAccepted([...checkNewName(fileName, families), ...archive.findings], accepted);
+  const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
+  const known = withAccepted([...checkNewName(fileName, families), ...examineDirectory(archive, use)], accepted);
   const incoming = verdictOf(known) === 'not-ready' ? undefined : await shelf.beginAdd(fileName);
   try {
     const question = { ...request, archivePath: path };

@@ -15,10 +15,11 @@ import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { startProgress } from '../progress.ts';
+import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
-export interface ShelfAddOptions {
+export interface ShelfAddOptions extends ExpectedHashes {
   readonly from?: string | undefined;
   readonly note?: string | undefined;
   readonly shelf?: string | undefined;
@@ -31,6 +32,11 @@ export interface ShelfAddOptions {
 
 export async function runShelfAdd(archivePaths: readonly string[], options: ShelfAddOptions): Promise<number> {
   const accepted = acceptedReasons(options);
+  const claims = readExpectedHashes(options);
+  if (claims.length > 0 && archivePaths.length > 1) {
+    const todo = 'Add the packages one by one, or save the checksum file beside them: it is found.';
+    throw new UsageError('A hash is that of one file, but several were given.', todo);
+  }
   const from = readAddress(options.from);
   const note = await readNote(options.note);
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
@@ -39,7 +45,7 @@ export async function runShelfAdd(archivePaths: readonly string[], options: Shel
   const interruption = watchInterruption(process.stderr);
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
-    const request = { archivePaths, families, familiesNamed, trusted, accepted, from, note };
+    const request = { archivePaths, families, familiesNamed, trusted, claims, accepted, from, note };
     const running = { tell: progress.tell, signal: interruption.signal };
     const report = await addToShelf({ request, shelf, made, ports: makePorts(), running });
     progress.end();

@@ -1,3 +1,4 @@
+import type { FindingCode } from '../findings/catalogue.ts';
 import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
 import { verdictOf } from '../findings/verdict.ts';
 import type { ArchiveAnswer } from '../report/reports.ts';
@@ -44,9 +45,14 @@ function describeSignature(signature: SignatureFacts | undefined): ShelfRecord['
 /** More of them say no more about a package that was sound enough to be kept. */
 const mostRemembered = 200;
 
-/** What was found, as it was said then; notes are left out, they ask nothing of anybody. */
+/** Notes ask nothing of anybody, but these say why the package was believed. */
+const proofs: readonly FindingCode[] = ['archive/hash-matches', 'update/signer-known'];
+
+/** What was found, as it was said then. */
 export function describeResult(findings: readonly Finding[]): ShelfRecord['result'] {
-  const remembered = findings.filter((found) => severityOf(found) !== 'note').slice(0, mostRemembered);
+  const remembered = findings
+    .filter((found) => severityOf(found) !== 'note' || proofs.includes(found.code))
+    .slice(0, mostRemembered);
   return {
     verdict: verdictOf(findings) === 'ready' ? 'ready' : 'unproven',
     findings: remembered.map((found) => {
