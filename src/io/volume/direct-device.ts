@@ -1,4 +1,4 @@
-import { closeSync, constants, fstatSync, openSync, readSync } from 'node:fs';
+import { closeSync, constants, openSync, readSync } from 'node:fs';
 import { openFileDevice } from './file-device.ts';
 import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
@@ -7,7 +7,6 @@ import { webAssembly } from './web-assembly.ts';
 /** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
 export const directAlignment = 4096;
 const bounceBytes = 2 ** 20;
-const keptBlocks = 512;
 
 /**
  * The flag that goes around the operating system's cache: O_DIRECT, or on Windows the one that libuv turns into
@@ -26,7 +25,7 @@ export const allocateAligned = (bytes: number): Uint8Array =>
  */
 export function openFreshDevice(path: string, sizeBytes: number, mayBeDirect: boolean): FreshDevice {
   const direct = mayBeDirect ? tryDirect(path, sizeBytes) : undefined;
-  return direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache', forget: () => {} };
+  return direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache' };
 }
 
 function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
@@ -34,7 +33,6 @@ function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
   let fd: number | undefined;
   try {
     fd = openSync(path, constants.O_RDONLY | directFlag);
-    fstatSync(fd);
     readSync(fd, allocateAligned(directAlignment), 0, directAlignment, 0);
     return directDevice(path, fd, sizeBytes);
   } catch (error) {
@@ -44,13 +42,8 @@ function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
   }
 }
 
-/**
- * Small reads (folders and allocation tables come sector by sector) are answered from blocks that this device itself
- * read from the medium; the volume drops it, and them, after anything was written.
- */
 function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice {
   const bounce = allocateAligned(bounceBytes);
-  const blocks = new Map<number, Uint8Array>();
   let open = true;
 
   function readAligned(offset: number, length: number): Uint8Array {
@@ -68,29 +61,17 @@ function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice 
     return bounce.subarray(0, wanted);
   }
 
-  function block(at: number): Uint8Array {
-    const kept = blocks.get(at);
-    if (kept !== undefined) return kept;
-    const [oldest] = blocks.keys();
-    if (blocks.size >= keptBlocks && oldest !== undefined) blocks.delete(oldest);
-    const read = readAligned(at, directAlignment).slice();
-    blocks.set(at, read);
-    return read;
-  }
-
   const device: SectorDevice = {
     sizeBytes,
     readOnly: true,
     readSectors(first, into) {
       const offset = first * deviceSectorBytes;
       if (offset + into.length > sizeBytes) throw stickFailed('read', path, 'a read past the end');
-      const small = into.length <= directAlignment;
       for (let done = 0; done < into.length; ) {
         const at = offset + done - ((offset + done) % directAlignment);
         const skip = offset + done - at;
         const span = Math.min(bounceBytes, Math.ceil((skip + into.length - done) / directAlignment) * directAlignment);
-        const bytes = small ? block(at) : readAligned(at, span);
-        const part = bytes.subarray(skip, skip + into.length - done);
+        const part = readAligned(at, span).subarray(skip, skip + into.length - done);
         into.set(part, done);
         done += part.length;
       }
@@ -100,10 +81,9 @@ function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice 
     },
     flush: async () => {},
     async close() {
-      blocks.clear();
       if (open) closeSync(fd);
       open = false;
     },
   };
-  return { device, readBack: 'medium', forget: () => blocks.clear() };
+  return { device, readBack: 'medium' };
 }

@@ -25,6 +25,4 @@ export interface SectorDevice {
 export interface FreshDevice {
   readonly device: SectorDevice;
   readonly readBack: ReadBackKind;
-  /** Drops what it kept of earlier reads: the medium has been written since. */
-  forget(): void;
 }

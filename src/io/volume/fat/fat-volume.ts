@@ -1,5 +1,6 @@
 import * as FatFs from 'js-fatfs';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
+import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
 import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
@@ -59,15 +60,17 @@ export class FatVolume implements Volume {
   async create(path: string, bytes: number): Promise<VolumeWriter> {
     this.#mayChange(path);
     const fatPath = toFatPath(path, 'new');
-    if (kindOf(this.#session, fatPath, path) !== undefined) throw nameTaken(path);
-    if (bytes > fatMaxFileBytes) throw stickFull(path, `a FAT volume holds no file over ${fatMaxFileBytes} bytes`);
-    const needed = clustersFor(bytes, this.#session.geometry.clusterBytes);
-    if (needed > this.#freeClusters()) throw stickFull(path, `${bytes} bytes do not fit into the free space`);
+    const tooMuch = this.#tooMuch(bytes);
+    if (tooMuch !== undefined) {
+      throw kindOf(this.#session, fatPath, path) === undefined ? stickFull(path, tooMuch) : nameTaken(path);
+    }
     this.#beingWritten.add(keyOf(path));
     const done = (): void => void this.#beingWritten.delete(keyOf(path));
     return createFatWriter(this.#session, fatPath, bytes, done).catch((error: unknown) => {
       done();
-      throw error;
+      // FatFs has one answer for "a folder has that name" and for "no room for a name".
+      const isFull = error instanceof ToolError && error.code === 'stick/full';
+      throw isFull && kindOf(this.#session, fatPath, path) === 'folder' ? nameTaken(path) : error;
     });
   }
 
@@ -144,6 +147,12 @@ export class FatVolume implements Volume {
   #cachedPool(): ReaderPool {
     this.#cached ??= this.#parts.openCachedPool();
     return this.#cached;
+  }
+
+  #tooMuch(bytes: number): string | undefined {
+    if (bytes > fatMaxFileBytes) return `a FAT volume holds no file over ${fatMaxFileBytes} bytes`;
+    const needed = clustersFor(bytes, this.#session.geometry.clusterBytes);
+    return needed > this.#freeClusters() ? `${bytes} bytes do not fit into the free space` : undefined;
   }
 
   #freeClusters(): number {

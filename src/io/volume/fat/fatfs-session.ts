@@ -1,6 +1,7 @@
 import * as FatFs from 'js-fatfs';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+import { BlockCache } from './block-cache.ts';
 import { createFatFs } from './create-fatfs.ts';
 import { fatResultError } from './fat-result.ts';
 
@@ -22,6 +23,7 @@ export class FatFsSession {
   readonly ff: FatFs.FatFs;
   readonly device: SectorDevice;
   readonly geometry: FatGeometry;
+  readonly #cache: BlockCache;
   readonly #work: Pointer;
   #freeClusters: number | undefined;
   #bulkStart = 0;
@@ -35,6 +37,7 @@ export class FatFsSession {
     this.ff = ff;
     this.device = device;
     this.geometry = geometry;
+    this.#cache = new BlockCache(device);
     this.#work = this.allocate(FatFs.sizeof_FATFS);
   }
 
@@ -61,6 +64,7 @@ export class FatFsSession {
   /** Forgets everything that was read, and starts again. */
   mount(freeClusters: number): void {
     this.#freeClusters = freeClusters;
+    this.#cache.clear();
     this.check(this.ff.f_mount(this.#work, '', 1), 'read', 'the volume');
   }
 
@@ -167,10 +171,10 @@ export class FatFsSession {
     const bytes = this.ff.HEAPU8.subarray(pointer, pointer + count * sectorBytes);
     const first = sector * (sectorBytes / deviceSectorBytes);
     try {
-      if (doing === 'read') this.device.readSectors(first, bytes);
+      if (doing === 'read') this.#cache.read(first, bytes);
       else {
         this.checkWritable();
-        this.device.writeSectors(first, bytes);
+        this.#cache.write(first, bytes);
       }
       return FatFs.RES_OK;
     } catch (error) {

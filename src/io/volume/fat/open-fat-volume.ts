@@ -72,7 +72,6 @@ async function open(medium: FatMedium): Promise<Volume> {
   const shared = (): FreshDevice => ({
     device: { ...view(device), close: async () => {} },
     readBack: 'cache',
-    forget: () => {},
   });
   const countWrites = (): number => writes;
   return new FatVolume({

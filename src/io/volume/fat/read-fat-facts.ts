@@ -35,7 +35,7 @@ export async function readFatFacts(device: SectorDevice, geometry: FatGeometry):
 }
 
 /** Counts the table itself; the number in FSInfo is only a hint (FAT specification, FSI_Free_Count). */
-export async function countFreeClusters(device: SectorDevice, geometry: FatGeometry): Promise<number> {
+async function countFreeClusters(device: SectorDevice, geometry: FatGeometry): Promise<number> {
   const fatAt = geometry.reservedSectors * geometry.sectorBytes;
   const tableBytes = geometry.fatSectors * geometry.sectorBytes;
   // Two leading entries stand for no cluster.

@@ -47,7 +47,6 @@ export class ReaderPool {
     const lane = this.#idle.pop() ?? (await this.#newLane());
     if (lane.seen !== this.#writes()) {
       lane.seen = this.#writes();
-      lane.fresh.forget();
       lane.session.mount(0);
     }
     return { session: lane.session, giveBack: () => this.#idle.push(lane) };

@@ -1,0 +1,56 @@
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+
+const blockBytes = 4096;
+const blockSectors = blockBytes / deviceSectorBytes;
+const keptBlocks = 512;
+
+/**
+ * FatFs walks folders and tables sector by sector, again for every name. This answers from blocks that were read from the
+ * device before, and is kept right by every write of the same session; `clear` makes the device the only source again.
+ */
+export class BlockCache {
+  readonly #device: SectorDevice;
+  readonly #blocks = new Map<number, Uint8Array>();
+
+  constructor(device: SectorDevice) {
+    this.#device = device;
+  }
+
+  /** As the device's `readSectors`; a read of more than one block goes past the cache. */
+  read(first: number, into: Uint8Array): void {
+    const index = Math.floor(first / blockSectors);
+    const skip = (first - index * blockSectors) * deviceSectorBytes;
+    const block = skip + into.length <= blockBytes ? this.#block(index) : undefined;
+    if (block === undefined || skip + into.length > block.length) this.#device.readSectors(first, into);
+    else into.set(block.subarray(skip, skip + into.length));
+  }
+
+  /** As the device's `writeSectors`. */
+  write(first: number, from: Uint8Array): void {
+    const start = Math.floor(first / blockSectors);
+    const end = Math.ceil((first + from.length / deviceSectorBytes) / blockSectors);
+    if (end - start > this.#blocks.size) {
+      for (const index of this.#blocks.keys()) if (index >= start && index < end) this.#blocks.delete(index);
+    } else {
+      for (let index = start; index < end; index++) this.#blocks.delete(index);
+    }
+    this.#device.writeSectors(first, from);
+  }
+
+  clear(): void {
+    this.#blocks.clear();
+  }
+
+  #block(index: number): Uint8Array {
+    const kept = this.#blocks.get(index);
+    if (kept !== undefined) return kept;
+    const at = index * blockBytes;
+    const left = this.#device.sizeBytes - at;
+    const block = new Uint8Array(Math.min(blockBytes, left - (left % deviceSectorBytes)));
+    this.#device.readSectors(index * blockSectors, block);
+    const [oldest] = this.#blocks.keys();
+    if (this.#blocks.size >= keptBlocks && oldest !== undefined) this.#blocks.delete(oldest);
+    this.#blocks.set(index, block);
+    return block;
+  }
+}

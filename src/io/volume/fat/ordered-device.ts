@@ -1,0 +1,99 @@
+import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+
+interface Held {
+  readonly first: number;
+  readonly bytes: Uint8Array;
+}
+
+/**
+ * A device on which a change of folders reaches the medium in the order in which FatFs makes it, whatever caches lie
+ * between: a new folder is there before its name, a new name before the old one goes, a name goes before its clusters are
+ * free. FatFs makes a change in one synchronous call, so its writes are held until it is over and then put down, with a
+ * flush wherever one rests on those before it.
+ */
+export class OrderedDevice implements SectorDevice {
+  readonly #device: SectorDevice;
+  readonly #reservedEnd: number;
+  readonly #tableEnd: number;
+  #held: Held[] = [];
+  #holding = false;
+
+  /** DEVICE starts at the volume. */
+  constructor(device: SectorDevice, { reservedSectors, fatCopies, fatSectors, sectorBytes }: FatGeometry) {
+    this.#device = device;
+    const scale = sectorBytes / deviceSectorBytes;
+    this.#reservedEnd = reservedSectors * scale;
+    this.#tableEnd = (reservedSectors + fatCopies * fatSectors) * scale;
+  }
+
+  get sizeBytes(): number {
+    return this.#device.sizeBytes;
+  }
+
+  get readOnly(): boolean {
+    return this.#device.readOnly;
+  }
+
+  /** Runs CHANGE; when it returns, its writes are on their way in order. */
+  async inOrder<T>(change: () => T): Promise<T> {
+    this.#holding = true;
+    try {
+      const answer = change();
+      await this.#putDown();
+      return answer;
+    } finally {
+      this.#holding = false;
+      this.#held = [];
+    }
+  }
+
+  readSectors(first: number, into: Uint8Array): void {
+    this.#device.readSectors(first, into);
+    for (const held of this.#held) copyOverlap(held, first, into);
+  }
+
+  writeSectors(first: number, from: Uint8Array): void {
+    if (this.#holding) this.#held.push({ first, bytes: from.slice() });
+    else this.#device.writeSectors(first, from);
+  }
+
+  flush(): Promise<void> {
+    return this.#device.flush();
+  }
+
+  async close(): Promise<void> {}
+
+  async #putDown(): Promise<void> {
+    const down: Held[] = [];
+    let isFolderWaiting = false;
+    for (const held of this.#held) {
+      if (isFolderWaiting && this.#restsOn(held, down)) {
+        await this.#device.flush();
+        isFolderWaiting = false;
+      }
+      this.#device.writeSectors(held.first, held.bytes);
+      isFolderWaiting ||= held.first >= this.#tableEnd;
+      down.push(held);
+    }
+  }
+
+  /** A new folder's empty clusters and its first slots in them belong together, and the free count rests on nothing. */
+  #restsOn(held: Held, down: readonly Held[]): boolean {
+    if (held.first < this.#reservedEnd) return false;
+    if (held.first < this.#tableEnd) return true;
+    return !isEmpty(held) && !down.some((earlier) => isEmpty(earlier) && overlaps(earlier, held));
+  }
+}
+
+const isEmpty = ({ bytes }: Held): boolean => bytes.every((byte) => byte === 0);
+const endOf = ({ first, bytes }: Held): number => first + bytes.length / deviceSectorBytes;
+const overlaps = (a: Held, b: Held): boolean => a.first < endOf(b) && b.first < endOf(a);
+
+function copyOverlap(held: Held, first: number, into: Uint8Array): void {
+  const from = Math.max(held.first, first);
+  const end = Math.min(endOf(held), first + into.length / deviceSectorBytes);
+  if (from >= end) return;
+  const part = held.bytes.subarray((from - held.first) * deviceSectorBytes, (end - held.first) * deviceSectorBytes);
+  into.set(part, (from - first) * deviceSectorBytes);
+}
