@@ -2,10 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { manifestSchema } from '../../src/core/model/manifest.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
+import { shelfRecordSchema } from '../../src/core/shelf/shelf-record.ts';
 
 /** `npm run schema` writes these files anew. */
 const published = {
   manifest: { schema: manifestSchema, title: 'What lies beside the firmware on a prepared stick' },
+  'shelf-record': { schema: shelfRecordSchema, title: 'What the shelf remembers of a package' },
   report: { schema: reportSchema, title: 'What --json prints' },
 };
 

@@ -1,0 +1,36 @@
+import { spawnSync } from 'node:child_process';
+import { describe, expect } from 'vitest';
+import { prepareCommand, quoteWord } from '../../../src/core/shelf/prepare-command.ts';
+import { needs } from '../../outside/needs.ts';
+
+const words = [
+  'TS75C4-2 K2',
+  'BSL86/24P.M3',
+  'a "b"',
+  '$HOME `x` !',
+  "it's",
+  'C:\\Shelf ü\\a',
+  '',
+  '--x=y z',
+  '%PATH%',
+];
+
+describe('the command that find prints', () => {
+  needs({ bash: 'bash' })('is read by a shell word for word (POSIX.1-2017, Shell Command Language 2.2)', () => {
+    const command = `printf '%s\\0' ${words.map(quoteWord).join(' ')}`;
+    const { stdout } = spawnSync('bash', ['--norc', '-c', command], { encoding: 'utf8' });
+    expect(stdout.split('\0').slice(0, -1)).toEqual(words);
+  });
+
+  needs({ bash: 'bash' })('repeats what the person gave', () => {
+    const options = ['--shelf', '/srv/shared shelf'];
+    const command = prepareCommand({ label: 'LN-075-VX-EU Rev C', running: 'v2.4.0_20220301', options });
+    const { stdout } = spawnSync('bash', ['--norc', '-c', command.replace(/^stickwright/, "printf '%s\\n'")], {
+      encoding: 'utf8',
+    });
+    expect(stdout.trimEnd().split('\n')).toEqual([
+      ...['prepare', '--from-shelf', '--mode', 'in-os', '--label', 'LN-075-VX-EU Rev C'],
+      ...['--running', 'v2.4.0_20220301', '--shelf', '/srv/shared shelf', '--stick', 'STICK'],
+    ]);
+  });
+});

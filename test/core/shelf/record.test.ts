@@ -1,0 +1,75 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { withoutDoubles } from '../../../src/core/shelf/order-packages.ts';
+import { parseRecord, serialiseRecord } from '../../../src/core/shelf/seal-record.ts';
+import { selectPackages } from '../../../src/core/shelf/select-packages.ts';
+import { sha256, shelve } from '../../fixtures/shelf/shelved.ts';
+import { sampleFamilies } from '../label/families.ts';
+
+const families = await sampleFamilies();
+const shelved = shelve('TSC4-2_K2_20240117.zip', families, { note: 'Für alle Größen. "Quoted", \\ and\nlines.' });
+const text = serialiseRecord(shelved.record);
+
+describe('a record', () => {
+  it('is read as it was written', () => {
+    expect(parseRecord(text, sha256)).toEqual({ state: 'whole', record: shelved.record });
+  });
+
+  it('with any one byte changed, cut off or doubled is never taken for whole', () => {
+    const bytes = Buffer.from(text);
+    fc.assert(
+      fc.property(fc.nat(bytes.length - 2), fc.integer({ min: 1, max: 255 }), (at, flip) => {
+        const changed = Buffer.from(bytes);
+        changed[at] = (changed[at] ?? 0) ^ flip;
+        const reading = parseRecord(changed.toString(), sha256);
+        // White space between members may change: the record says the same.
+        if (reading.state === 'whole') expect(reading.record).toEqual(shelved.record);
+        expect(parseRecord(bytes.subarray(0, at).toString(), sha256).state).toBe('broken');
+        expect(parseRecord(bytes.toString() + bytes.subarray(at).toString(), sha256).state).toBe('broken');
+      }),
+      { numRuns: 1_000 },
+    );
+  });
+
+  it('of a later version is told from a damaged one', () => {
+    const later = text.replace('shelf-record/1', 'shelf-record/2');
+    expect(parseRecord(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/shelf-record/2' });
+    expect(parseRecord('{"schema":"elsewhere/9"}', sha256).state).toBe('broken');
+  });
+
+  it('cannot lead out of its folder', () => {
+    for (const name of ['../TSC4.zip', 'a/b.zip', '..', 'C:\\x.zip', 'record.json']) {
+      const record = { ...shelved.record, name };
+      expect(parseRecord(JSON.stringify(record), sha256).state).toBe('broken');
+    }
+  });
+});
+
+describe('packages by their words', () => {
+  const packages = [shelved, shelve('TSB1-3_20231204.zip', families), shelve('tsb1-3_20231204.ZIP', families)];
+  const names = (...words: readonly string[]) => {
+    const { selected, findings } = selectPackages(words, packages);
+    return { names: selected.map(({ record }) => record.name), codes: findings.map(({ code }) => code) };
+  };
+
+  it('are a whole name in any case, or eight digits of a SHA-256', () => {
+    expect(names('tsc4-2_k2_20240117.ZIP')).toEqual({ names: ['TSC4-2_K2_20240117.zip'], codes: [] });
+    const digits = shelved.record.sha256.slice(0, 8);
+    expect(names(digits.toUpperCase(), digits)).toEqual({ names: ['TSC4-2_K2_20240117.zip'], codes: [] });
+  });
+
+  it('are never guessed', () => {
+    expect(names(shelved.record.sha256.slice(0, 7)).codes).toEqual(['shelf/not-on-shelf']);
+    expect(names('TSC4-2').codes).toEqual(['shelf/not-on-shelf']);
+    expect(names('TSB1-3_20231204.zip').codes).toEqual(['shelf/several-match']);
+    const [found] = selectPackages(['K2_2024'], packages).findings;
+    expect(found?.facts).toEqual({ names: ['TSC4-2_K2_20240117.zip'], count: 3 });
+  });
+
+  it('that lie there twice under one name count once, by the first that was added', () => {
+    const twice = { ...shelved, id: `${shelved.record.sha256}-ffffffffffff`, record: { ...shelved.record } };
+    const later = { ...twice, record: { ...shelved.record, addedAt: '2027-01-01T00:00:00.000Z' } };
+    expect(withoutDoubles([later, shelved])).toEqual([shelved]);
+    expect(withoutDoubles([shelved, later])).toEqual([shelved]);
+  });
+});
