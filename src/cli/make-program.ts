@@ -47,7 +47,9 @@ export function makeProgram(done: (exitCode: number) => void) {
     .command('label')
     .summary('read a label')
     .description("Says what the families make of a panel's label.")
-    .argument('<text>', 'the label, as it is printed')
+    .argument('[text]', "the label, as it is printed; or the whole plate's text with its line breaks")
+    .option('--again <text>', 'the same label, as a second person typed it')
+    .option('--list <file>', 'a list of labels, one a line; - for standard input')
     .addOption(family())
     .addOption(json())
     .addHelpText('after', `\n${examples('stickwright label "TS75C4-2 K2" --family families/')}${exitCodesHelp}`)
@@ -120,6 +122,37 @@ export function makeProgram(done: (exitCode: number) => void) {
 
   addShelfCommands(program as unknown as Command, done);
   addCompareCommand(program as unknown as Command, done);
+
+  program
+    .command('format')
+    .summary('erase a stick or an image and make it right for a panel')
+    .description(
+      'Erases a whole removable USB drive or an image file: MBR, one aligned partition, FAT32 of any size. Shows first what would be lost.',
+    )
+    .argument('<target>', 'removable USB drive as a whole, or an image file')
+    .addOption(new Option('--for <mode>', 'how the panel will take it').choices(modes).makeOptionMandatory())
+    .addOption(family())
+    .option('--size <size>', 'make a new image file of this size, such as 16GB')
+    .option('--volume-label <text>', 'name of the volume, at most 11 letters')
+    .addOption(
+      new Option('--file-system <name>', 'instead of what the panel takes best').choices([
+        'fat32',
+        'fat16',
+        'exfat',
+      ] as const),
+    )
+    .option('--cluster <bytes>', "cluster size instead of the published table's")
+    .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
+    .option('--yes', 'agree in advance that an image file is erased')
+    .addOption(json())
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright format /dev/sdb --for recovery --family families/slate.yaml --volume-label PANEL',
+        'stickwright format stick.img --for recovery --size 16GB',
+      )}${exitCodesHelp}`,
+    )
+    .action(async (target, options) => done(await (await import('./commands/format.ts')).runFormat(target, options)));
 
   program
     .command('drives')

@@ -1,12 +1,32 @@
+import { checkEntries } from '../core/checks/fit/check-entries.ts';
 import { checkLabel } from '../core/checks/fit/check-label.ts';
+import { checkLabelList } from '../core/checks/fit/check-label-list.ts';
+import { checkPlate } from '../core/checks/fit/check-plate.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
+import { findModelInPlate } from '../core/label/find-model-in-plate.ts';
 import { readLabel } from '../core/label/read-label.ts';
 import type { Family } from '../core/model/family.ts';
-import type { LabelReport } from '../core/report/reports.ts';
+import type { LabelListReport, LabelReport } from '../core/report/reports.ts';
 
-/** What a label says, by the families at hand. */
-export function readPanelLabel(text: string, families: readonly Family[]): LabelReport {
-  const label = readLabel(text, families);
-  const findings = checkLabel(label, families);
+/**
+ * What a label says, by the families at hand. A text of several lines is a whole plate, and the model is looked for in it.
+ * `again` is the same label as a second person typed it.
+ */
+export function readPanelLabel(text: string, again: string | undefined, families: readonly Family[]): LabelReport {
+  const isPlate = /\r|\n/.test(text.trim());
+  const plate = isPlate ? findModelInPlate(text, families) : undefined;
+  const label = plate?.candidates[0]?.reading ?? readLabel(text, families);
+  const known = plate === undefined || plate.answer === 'found' || plate.answer === 'confirm';
+  const findings = [
+    ...(plate === undefined ? [] : checkPlate(plate)),
+    ...(known ? checkLabel(label, families) : []),
+    ...(again === undefined ? [] : checkEntries(label.normalised, again)),
+  ];
   return { command: 'label', verdict: verdictOf(findings), findings, label };
+}
+
+/** A list of labels, one a line; each is judged for itself, and the worst counts. */
+export function readLabelList(text: string, families: readonly Family[]): LabelListReport {
+  const labels = checkLabelList(text, families);
+  return { command: 'label', verdict: verdictOf(labels.flatMap(({ findings }) => findings)), labels };
 }

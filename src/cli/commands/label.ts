@@ -1,18 +1,43 @@
-import { labelDocument, serialise } from '../../render/json/to-json.ts';
-import { renderLabelReport } from '../../render/text/render-report.ts';
-import { readPanelLabel } from '../../workflows/read-panel-label.ts';
+import { text as readAll } from 'node:stream/consumers';
+import type { Family } from '../../core/model/family.ts';
+import { readTextFile } from '../../io/files/read-text-file.ts';
+import { labelDocument, labelListDocument, serialise } from '../../render/json/to-json.ts';
+import { renderLabelList, renderLabelReport } from '../../render/text/render-report.ts';
+import { readLabelList, readPanelLabel } from '../../workflows/read-panel-label.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { lookOf, say } from '../screen.ts';
+import { UsageError } from '../usage-error.ts';
 
-export async function runLabel(
-  text: string,
-  options: { readonly family: readonly string[]; readonly json?: true | undefined },
-): Promise<number> {
+export interface LabelOptions {
+  readonly again?: string | undefined;
+  readonly list?: string | undefined;
+  readonly family: readonly string[];
+  readonly json?: true | undefined;
+}
+
+export async function runLabel(text: string | undefined, options: LabelOptions): Promise<number> {
+  if ((text === undefined) === (options.list === undefined)) {
+    throw new UsageError(
+      'One label, or a list of them, is needed.',
+      'stickwright label "TS75C4-2 K2", or: stickwright label --list FILE',
+    );
+  }
   const { families } = await loadFamiliesFor(options.family);
-  const report = readPanelLabel(text, families);
+  if (options.list !== undefined) return sayList(await readList(options.list), families, options);
+  const report = readPanelLabel(text ?? '', options.again, families);
   const exitCode = exitCodeOf(report.verdict);
   const look = lookOf(process.stdout, process.env);
   await say(options.json ? serialise(labelDocument(report, exitCode)) : renderLabelReport(report, look));
   return exitCode;
 }
+
+async function sayList(text: string, families: readonly Family[], { json }: LabelOptions): Promise<number> {
+  const report = readLabelList(text, families);
+  const exitCode = exitCodeOf(report.verdict);
+  const look = lookOf(process.stdout, process.env);
+  await say(json ? serialise(labelListDocument(report, exitCode)) : renderLabelList(report, look));
+  return exitCode;
+}
+
+const readList = async (path: string): Promise<string> => (path === '-' ? readAll(process.stdin) : readTextFile(path));

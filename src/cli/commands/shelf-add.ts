@@ -2,6 +2,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ShelfAddReport } from '../../core/report/shelf-reports.ts';
 import { longestNote, longestSource } from '../../core/shelf/shelf-record.ts';
+import { expandPatterns } from '../../io/files/expand-patterns.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
@@ -30,7 +31,7 @@ export interface ShelfAddOptions extends ExpectedHashes {
   readonly json?: true | undefined;
 }
 
-export async function runShelfAdd(archivePaths: readonly string[], options: ShelfAddOptions): Promise<number> {
+export async function runShelfAdd(named: readonly string[], options: ShelfAddOptions): Promise<number> {
   const accepted = acceptedReasons(options);
   const claims = readExpectedHashes(options);
   if (claims.length > 0 && archivePaths.length > 1) {
@@ -39,6 +40,7 @@ export async function runShelfAdd(archivePaths: readonly string[], options: Shel
   }
   const from = readAddress(options.from);
   const note = await readNote(options.note);
+  const archivePaths = await expandPatterns(named);
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const { shelf, made } = await openShelf(findShelfPlace(options.shelf, process.env), { make: true });

@@ -1,3 +1,4 @@
+import type { ListedLabel } from '../checks/fit/check-label-list.ts';
 import type { Finding } from '../findings/finding.ts';
 import type { Verdict } from '../findings/verdict.ts';
 import type { ArchiveFacts, Digests } from '../model/archive-facts.ts';
@@ -32,6 +33,12 @@ export interface LabelReport {
   readonly verdict: Verdict;
   readonly findings: readonly Finding[];
   readonly label: LabelReading;
+}
+
+export interface LabelListReport {
+  readonly command: 'label';
+  readonly verdict: Verdict;
+  readonly labels: readonly ListedLabel[];
 }
 
 /**

@@ -1,5 +1,5 @@
 import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
-import { inOrder } from '../../core/findings/verdict.ts';
+import { inOrder, verdictOf } from '../../core/findings/verdict.ts';
 import type { Drive } from '../../core/model/drive.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type { ToolError } from '../../core/model/tool-error.ts';
@@ -7,6 +7,7 @@ import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type {
   ArchiveAnswer,
   InspectReport,
+  LabelListReport,
   LabelReport,
   PrepareReport,
   StickAnswer,
@@ -40,6 +41,17 @@ export const labelDocument = (report: LabelReport, exitCode: number): ReportDocu
   ...head('label', report.verdict, exitCode),
   findings: findingsOf(report.findings),
   label: labelOf(report.label),
+});
+
+export const labelListDocument = (report: LabelListReport, exitCode: number): ReportDocument => ({
+  ...head('label', report.verdict, exitCode),
+  findings: [],
+  labels: report.labels.map(({ line, reading, findings }) => ({
+    line,
+    verdict: verdictOf(findings),
+    findings: findingsOf(findings),
+    label: labelOf(reading),
+  })),
 });
 
 export const prepareDocument = (report: PrepareReport, exitCode: number): ReportDocument => ({

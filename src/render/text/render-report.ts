@@ -1,16 +1,18 @@
 import type { Finding } from '../../core/findings/finding.ts';
+import { verdictOf } from '../../core/findings/verdict.ts';
 import { roundedSize } from '../../core/findings/words.ts';
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type {
   InspectReport,
+  LabelListReport,
   LabelReport,
   PrepareReport,
   StickAnswer,
   StickState,
   VerifyReport,
 } from '../../core/report/reports.ts';
-import { type Look, painter, paragraph, tame } from './page.ts';
+import { type Look, padded, painter, paragraph, tame } from './page.ts';
 import { renderAtThePanel } from './render-at-the-panel.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
@@ -36,6 +38,19 @@ export function renderLabelReport(report: LabelReport, look: Look): string {
     '\n',
     renderVerdict(report.verdict, report.findings, look),
   ].join('');
+}
+
+/** One line a label, with its parts; what must be said about it below. */
+export function renderLabelList(report: LabelListReport, look: Look): string {
+  const lines = report.labels.map(({ line, reading, findings }) => {
+    const [read, ...others] = reading.readings;
+    const parts = read === undefined || others.length > 0 ? '' : Object.values(read.parts).join(' ');
+    const verdict = verdictOf(findings);
+    const words = verdict === 'ready' ? parts : `\n${renderFindings(findings, look)}`;
+    return `${padded(String(line), 6)}${padded(tame(reading.normalised), 26)} ${words}`.trimEnd();
+  });
+  const all = report.labels.flatMap(({ findings }) => findings);
+  return `${lines.join('\n')}\n\n${renderVerdict(report.verdict, all, look)}`;
 }
 
 /** What a person must see before they agree: the job, every finding, and for each stick the plan. */
