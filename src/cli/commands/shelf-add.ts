@@ -34,13 +34,13 @@ export interface ShelfAddOptions extends ExpectedHashes {
 export async function runShelfAdd(named: readonly string[], options: ShelfAddOptions): Promise<number> {
   const accepted = acceptedReasons(options);
   const claims = readExpectedHashes(options);
+  const archivePaths = await expandPatterns(named);
   if (claims.length > 0 && archivePaths.length > 1) {
     const todo = 'Add the packages one by one, or save the checksum file beside them: it is found.';
     throw new UsageError('A hash is that of one file, but several were given.', todo);
   }
   const from = readAddress(options.from);
   const note = await readNote(options.note);
-  const archivePaths = await expandPatterns(named);
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const { shelf, made } = await openShelf(findShelfPlace(options.shelf, process.env), { make: true });
