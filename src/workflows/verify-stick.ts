@@ -4,13 +4,12 @@ import { checkHistory, checkManifest, checkVolume } from '../core/checks/verify/
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import type { Manifest } from '../core/model/manifest.ts';
-import { ToolError } from '../core/model/tool-error.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
 import { digestFile } from './stick/digest-file.ts';
-import { surveyStick } from './stick/survey-stick.ts';
+import { isReadFault, surveyStick } from './stick/survey-stick.ts';
 
 export interface VerifyRequest {
   readonly target: string;
@@ -95,8 +94,7 @@ async function checkContent(
         findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
       }
     } catch (error) {
-      // One unreadable file is an answer about the stick; a stick that is gone is not.
-      if (!(error instanceof ToolError) || error.code !== 'stick/read-failed') throw error;
+      if (!isReadFault(error)) throw error;
       findings.push(finding('verify/unreadable', path, { problem: error.message }));
     }
   }

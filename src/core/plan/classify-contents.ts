@@ -1,7 +1,16 @@
 import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import type { Kept } from './find-kept.ts';
-import { foldName, isSetAsideFolder, parentOf, recordNames, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
+import {
+  foldName,
+  isSetAsideFolder,
+  ownFolders,
+  parentOf,
+  rootOf,
+  stagingFolder,
+  toolFolder,
+  toolNames,
+} from './stick-names.ts';
 import type { WantedTree } from './wanted-tree.ts';
 
 /**
@@ -79,12 +88,14 @@ const junkNames = new Set(
 /** Made by an Android-derived system on a volume it mounts (AOSP vold, Vfat.cpp: LOST.DIR; common practice: the rest). */
 const panelTraces = new Set(['LOST.DIR', 'Android', '.android_secure'].map(foldName));
 
+const ownNames = new Set(ownFolders.map(foldName));
+
 /** Endings under which firmware and archives travel (common practice, no source). */
 const firmwareEndings = /\.(zip|img|bin|pkg|upd|fw|rom|tar|gz|tgz|xz|7z|rar|iso|part|crdownload)$/i;
 
 export const isAppleDouble = (name: string): boolean => name.startsWith('._');
 export const isJunk = (name: string): boolean =>
-  junkNames.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$/i.test(name);
+  junkNames.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$|^FSCK\d{4}\.REC$/i.test(name);
 export const isPanelTrace = (name: string): boolean => panelTraces.has(foldName(name));
 export const looksLikeFirmware = (name: string): boolean => firmwareEndings.test(name);
 
@@ -133,8 +144,8 @@ interface Sorting extends Classifying {
 function kindOf(entry: StickEntry, parent: string, sorting: Sorting): ContentKind {
   const name = entry.path.slice(entry.path.lastIndexOf('/') + 1);
   const folded = foldName(entry.path);
-  if (parent === foldName(toolFolder)) return recordNames.includes(name) ? 'own' : 'extra';
-  if ([toolFolder, stagingFolder].map(foldName).includes(folded)) return 'own';
+  if (parent === foldName(toolFolder)) return toolNames.has(foldName(name)) && entry.kind === 'file' ? 'own' : 'extra';
+  if (ownNames.has(folded)) return entry.kind === 'folder' || folded === foldName(stagingFolder) ? 'own' : 'same-name';
   if (sorting.wantedFiles.has(folded) || sorting.wantedFolders.has(folded)) return kindUnderWantedName(entry, sorting);
   if (isAppleDouble(name)) return 'apple-double';
   if (isJunk(name)) return 'junk';

@@ -5,11 +5,15 @@ import type { Kept } from './find-kept.ts';
 import {
   foldName,
   manifestPath,
+  oldManifestName,
   parentOf,
-  recordNames,
+  recordFolder,
+  rootOf,
   setAsideFolder,
   stagingFolder,
   toolFolder,
+  toolNames,
+  unpublishedManifests,
 } from './stick-names.ts';
 import type { WantedTree } from './wanted-tree.ts';
 
@@ -21,11 +25,16 @@ export function removalOf({ path, entryKind, bytes }: Content, entries: readonly
   return [...below.map(removeEntry), removeEntry({ path, kind: entryKind, bytes: entryKind === 'file' ? bytes : 0 })];
 }
 
-export function settingAside(contents: readonly Content[], at: string): readonly PlanItem[] {
+export function settingAside(
+  contents: readonly Content[],
+  at: string,
+  entries: readonly StickEntry[],
+): readonly PlanItem[] {
+  const aside = setAsideFolder(at, new Set(entries.map(({ path }) => foldName(rootOf(path)))));
   const moves = contents.map(({ path, bytes }) => ({
     action: 'set-aside' as const,
     path,
-    to: `${setAsideFolder(at)}/${path}`,
+    to: `${aside}/${path}`,
     bytes,
   }));
   const folders = new Set<string>();
@@ -35,29 +44,60 @@ export function settingAside(contents: readonly Content[], at: string): readonly
   return [...[...folders].sort().map((path) => ({ action: 'make-folder' as const, path })), ...moves];
 }
 
-/**
- * The earlier manifest and its lists, the manifest first: from then on the stick says not ready, until the new one is
- * down. Then their folder, to be removed when what else lies in it has been cleared.
- */
-export function withdrawal(
-  entries: readonly StickEntry[],
-): readonly [files: readonly PlanItem[], folder: readonly PlanItem[]] {
-  const names = [manifestPath, ...recordNames.map((name) => `${toolFolder}/${name}`)].map(foldName);
-  const found = [...new Set(names)].flatMap((name) =>
-    entries.filter(({ path, kind }) => kind === 'file' && foldName(path) === name),
-  );
-  const folder = entries.filter(({ path, kind }) => kind === 'folder' && foldName(path) === foldName(toolFolder));
-  return [found.map(withdraw), folder.map(withdraw)];
+/** What is taken away of earlier records, and when. */
+export interface Withdrawal {
+  /** Before anything else changes: from then on the stick says not ready. */
+  readonly first: readonly PlanItem[];
+  /** When the new record lies complete on the stick. */
+  readonly last: readonly PlanItem[];
 }
 
-const withdraw = ({ path, kind, bytes }: StickEntry): PlanItem => ({ action: 'withdraw', path, kind, bytes });
+/**
+ * Manifests that count, or might, go first; the one that is known (`knownAt`: where it lies) only changes its name, so that
+ * a run that is cut off can be finished with what it says. The rest, and their folder, go last.
+ */
+export function withdrawal(entries: readonly StickEntry[], knownAt: string | undefined): Withdrawal {
+  const files = entries.filter(({ path, kind }) => kind === 'file' && isRecordFile(path));
+  const keptAs = knownAt === undefined ? undefined : `${parentOf(knownAt)}/${oldManifestName}`;
+  const known = files.filter(({ path }) => path === knownAt && path !== keptAs);
+  const staysForNow = (path: string): boolean =>
+    path === knownAt || (foldName(parentOf(path)) === foldName(toolFolder) && !manifests.has(foldName(path)));
+  const others = files.filter(({ path }) => !staysForNow(path));
+  const folder = entries.filter(({ path, kind }) => kind === 'folder' && foldName(path) === foldName(toolFolder));
+  return {
+    first: [
+      ...others.filter(({ path }) => path === keptAs).map(withdraw),
+      ...known.map((entry) => ({ ...withdraw(entry), to: keptAs ?? entry.path })),
+      ...others.filter(({ path }) => path !== keptAs).map(withdraw),
+    ],
+    last: [
+      ...files.filter(({ path }) => staysForNow(path) && !known.some((entry) => entry.path === path)).map(withdraw),
+      ...folder.map(withdraw),
+    ],
+  };
+}
+
+const manifests = new Set([manifestPath, ...unpublishedManifests].map(foldName));
+const isRecordFile = (path: string): boolean => {
+  const parent = foldName(parentOf(path));
+  if (parent === foldName(recordFolder)) return true;
+  return parent === foldName(toolFolder) && toolNames.has(foldName(path.slice(path.lastIndexOf('/') + 1)));
+};
+
+type WithdrawItem = Extract<PlanItem, { action: 'withdraw' }>;
+
+const withdraw = ({ path, kind, bytes }: StickEntry): WithdrawItem => ({ action: 'withdraw', path, kind, bytes });
+
+/** Also a file that has the folder's name. */
+const isStaged = (path: string, kind: StickEntry['kind']): boolean =>
+  path.startsWith(`${stagingFolder}/`) || (path === stagingFolder && kind === 'file');
 
 /** What an unfinished run left in the staging folder and this one cannot use. */
 export function staleStaging(entries: readonly StickEntry[], wanted: WantedTree, kept: Kept): readonly PlanItem[] {
   const used = new Set([...kept.values()].map(({ stickPath }) => stickPath));
   const folders = new Set(wanted.folders.map((folder) => `${stagingFolder}/${folder}`));
   return entries
-    .filter(({ path, kind }) => path.startsWith(`${stagingFolder}/`) && !(kind === 'file' ? used : folders).has(path))
+    .filter(({ path, kind }) => isStaged(path, kind) && !(kind === 'file' ? used : folders).has(path))
     .toReversed()
     .map(removeEntry);
 }

@@ -7,7 +7,7 @@ import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from '.
 import { removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
 import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
 import { freeBytesAfter } from './space-after.ts';
-import { stagingFolder, toolFolder } from './stick-names.ts';
+import { isUnfinishedWork, stagingFolder, toolFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
 /** What to do with things on the stick that would confuse a panel. */
@@ -20,8 +20,10 @@ export interface PlanInput {
   readonly stick: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly proven: ProvenContent;
-  /** The whole manifest that lies on the stick, if there is one. */
+  /** The whole manifest that lies on the stick, if there is one: the one that counts, or what an unfinished run left of one. */
   readonly manifest: Manifest | undefined;
+  /** Where it lies. */
+  readonly manifestAt?: string | undefined;
   /** True where that manifest was made from this archive, for this mode and this label. */
   readonly sameJob: boolean;
   readonly policy: LeftoverPolicy;
@@ -50,11 +52,11 @@ export function planLayout(input: PlanInput): PlanResult {
   const keeping = input.wanted.files.flatMap((file) => keep(file, kept));
   const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
   const work = [...missingFolders(input), ...writing];
-  const unfinished = input.entries.some(({ path }) => path === stagingFolder);
+  const unfinished = input.entries.some(({ path }) => isUnfinishedWork(path));
   const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished;
   const record = { action: 'record', path: toolFolder } as const;
-  const [records, folder] = withdrawal(input.entries);
-  const items = nothingToDo ? keeping : [...records, ...cleared, ...folder, ...work, ...keeping, record];
+  const { first, last } = withdrawal(input.entries, input.manifestAt);
+  const items = nothingToDo ? keeping : [...first, ...cleared, ...work, ...keeping, ...last, record];
   const plan: LayoutPlan = {
     mode: input.mode,
     items,
@@ -76,7 +78,7 @@ function clearing(contents: readonly Content[], input: PlanInput): readonly Plan
     case 'stop':
       return damaged;
     case 'set-aside':
-      return [...settingAside(inTheWay, input.at), ...damaged];
+      return [...settingAside(inTheWay, input.at, input.entries), ...damaged];
     case 'remove':
       return [...inTheWay.flatMap((content) => removalOf(content, input.entries)), ...damaged];
   }

@@ -28,7 +28,7 @@ export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): n
         clusters -= item.kind === 'folder' ? 1 : clustersFor(item.bytes, clusterBytes);
         break;
       case 'record':
-        clusters += clustersFor(recordBytes(files), clusterBytes) + 4;
+        clusters += clustersFor(recordBytes(files), clusterBytes) + 6; // three or four files and their folder
         break;
       case 'set-aside':
       case 'keep':

@@ -4,13 +4,25 @@
 export const toolFolder = 'stickwright';
 
 /**
- * Everything is written below this folder first. An upper-case 8.3 name takes one directory slot, so the hole it leaves
- * cannot take the tool folder's long name, and the firmware's entries stay first in the root.
- * Renaming it to `stickwright` is the last write of a preparation: that is what makes the manifest appear.
+ * Every firmware file is written below this folder first. An upper-case 8.3 name takes one directory slot, so the hole it
+ * leaves cannot take the tool folder's long name, and the firmware's entries stay first in the root.
  */
 export const stagingFolder = 'SW-PART.TMP';
 
+/** The record is made here while the firmware is still staged; it then becomes the tool's folder by one rename. */
+export const recordFolder = 'SW-DONE.TMP';
+
 export const manifestName = 'manifest.json';
+
+/**
+ * What a manifest is called until the stick is ready. Giving it its own name is the last write of a preparation: on FAT
+ * one sector, which is there or is not.
+ */
+export const newManifestName = 'MANIFEST.NEW';
+
+/** What a withdrawn manifest is called until the next one is down: an interrupted run must still know what it was about. */
+export const oldManifestName = 'MANIFEST.OLD';
+
 export const checksumsName = 'checksums.sha256';
 export const noteName = 'what-is-this-stick.txt';
 
@@ -18,10 +30,35 @@ export const recordNames: readonly string[] = [manifestName, checksumsName, note
 
 export const manifestPath = `${toolFolder}/${manifestName}`;
 
-/** `set-aside-20261125T073000Z`: ISO 8601 basic form, because FAT allows no colon. */
-export const setAsideFolder = (at: string): string => `set-aside-${at.replace(/[-:]|\.\d+/g, '')}`;
+/** The names that the tool keeps for itself at the root of a stick. */
+export const ownFolders: readonly string[] = [toolFolder, stagingFolder, recordFolder];
 
-export const isSetAsideFolder = (name: string): boolean => /^set-aside-\d{8}T\d{6}Z$/i.test(name);
+/** Where a manifest that does not count may lie, the newest first. */
+export const unpublishedManifests: readonly string[] = [
+  `${toolFolder}/${newManifestName}`,
+  `${recordFolder}/${newManifestName}`,
+  `${recordFolder}/${oldManifestName}`,
+  `${toolFolder}/${oldManifestName}`,
+];
+
+/** What may lie in the tool's folder, folded. */
+export const toolNames: ReadonlySet<string> = new Set(
+  [...recordNames, newManifestName, oldManifestName].map((name) => name.toUpperCase()),
+);
+
+/** Entries that say that a preparation was begun and not finished. */
+export const isUnfinishedWork = (path: string): boolean =>
+  path === stagingFolder || path === recordFolder || unpublishedManifests.includes(path);
+
+/** `set-aside-20261125T073000Z`: ISO 8601 basic form, because FAT allows no colon. Never a name that `taken` holds. */
+export function setAsideFolder(at: string, taken: ReadonlySet<string>): string {
+  const first = `set-aside-${at.replace(/[-:]|\.\d+/g, '')}`;
+  let name = first;
+  for (let next = 2; taken.has(foldName(name)); next++) name = `${first}-${next}`;
+  return name;
+}
+
+export const isSetAsideFolder = (name: string): boolean => /^set-aside-\d{8}T\d{6}Z(-\d+)?$/i.test(name);
 
 /** Two names that fold alike are one name to FAT and exFAT: case and Unicode form do not count. */
 export const foldName = (path: string): string => path.normalize('NFC').toUpperCase();

@@ -5,10 +5,11 @@ import { checkFormat } from '../../core/checks/stick/check-format.ts';
 import { checkSize } from '../../core/checks/stick/check-size.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { upperForComparing } from '../../core/label/normalise-label.ts';
+import type { ManifestReading } from '../../core/manifest/parse-manifest.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import { type LeftoverPolicy, planLayout } from '../../core/plan/plan-layout.ts';
-import { stagingFolder } from '../../core/plan/stick-names.ts';
+import { isUnfinishedWork } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
@@ -33,13 +34,14 @@ export async function planStick(
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<StickPlan> {
   const survey = await surveyStick(volume, ports.digesting);
-  const manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
+  const { manifest, at: manifestAt } = survey.known ?? {};
   const sameJob = manifest !== undefined && isSameJob(manifest, job);
   const onStick = { wanted: job.wanted, entries: survey.entries, manifest, sameJob };
   const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
   const strictRoot = job.rules['only-these-at-root'];
   const { plan, contents } = planLayout({
     ...onStick,
+    manifestAt,
     mode: job.mode,
     stick: survey.facts,
     proven,
@@ -50,11 +52,12 @@ export async function planStick(
     isRecoveryFile: job.isRecoveryFile,
   });
   const { target } = survey.facts;
+  const reading: ManifestReading = manifest === undefined ? survey.manifest : { state: 'whole', manifest };
   const found = [
     ...checkFormat(survey.facts, job.mode, job.rules),
     ...checkSize(survey.facts, job.mode, job.rules),
     ...checkCondition(survey.facts, options.agreed),
-    ...checkContents({ target, contents, manifest: survey.manifest, sameJob, policy: options.leftovers, strictRoot }),
+    ...checkContents({ target, contents, manifest: reading, sameJob, policy: options.leftovers, strictRoot }),
     ...unfinished(survey, plan),
     ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
   ];
@@ -73,7 +76,7 @@ function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
 }
 
 function unfinished({ entries, facts }: StickSurvey, { items }: LayoutPlan): readonly Finding[] {
-  if (!entries.some(({ path }) => path === stagingFolder)) return [];
+  if (!entries.some(({ path }) => isUnfinishedWork(path))) return [];
   const count = (action: string): number => items.filter((item) => item.action === action).length;
   return [finding('stick/unfinished', facts.target, { good: count('keep'), rest: count('write') })];
 }

@@ -6,9 +6,11 @@ import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import {
   checksumsName,
-  manifestName,
+  manifestPath,
+  newManifestName,
   noteName,
   parentOf,
+  recordFolder,
   stagingFolder,
   toolFolder,
 } from '../../core/plan/stick-names.ts';
@@ -25,6 +27,8 @@ export async function giveFinalNames(volume: Volume): Promise<void> {
   const present = new Set(entries.map(({ path }) => path));
   const staged = entries.filter(({ path }) => parentOf(path) === stagingFolder);
   for (const entry of staged) await moveIntoPlace(volume, entry, entries, present);
+  await volume.flush();
+  if (present.has(stagingFolder)) await volume.removeFolder(stagingFolder);
   await volume.flush();
 }
 
@@ -45,20 +49,21 @@ async function moveIntoPlace(
 }
 
 /**
- * Writes manifest, checksum list and note into the empty staging folder, reads them back, and renames that folder: the
- * last write, and the one that makes the stick say what it is. Throws ToolError `stick/read-failed` where they
- * do not come back as written.
+ * Writes manifest, checksum list and note into a folder of their own, flushes and reads them back. The manifest does not
+ * count yet: it has another name. Throws ToolError `stick/read-failed` where they do not come back as written.
  */
-export async function publishRecord(volume: Volume, manifest: Manifest, digesting: Digesting): Promise<void> {
+export async function writeRecord(volume: Volume, manifest: Manifest, digesting: Digesting): Promise<void> {
   const texts: readonly (readonly [string, string])[] = [
     [checksumsName, checksumList(manifest.files)],
     [noteName, finderNote(manifest)],
-    [manifestName, serialiseManifest(manifest)],
+    [newManifestName, serialiseManifest(manifest)],
   ];
-  for (const [name, text] of texts) await writeText(volume, `${stagingFolder}/${name}`, text);
+  const present = new Set((await volume.entries()).map(({ path }) => path));
+  if (!present.has(recordFolder)) await volume.makeFolder(recordFolder);
+  for (const [name, text] of texts) await writeText(volume, `${recordFolder}/${name}`, text);
   await volume.flush();
   for (const [name, text] of texts) {
-    const path = `${stagingFolder}/${name}`;
+    const path = `${recordFolder}/${name}`;
     const { sha256 } = await digestFile(volume, path, { digesting });
     if (sha256 !== digesting.sha256(text)) {
       throw new ToolError(
@@ -69,7 +74,13 @@ export async function publishRecord(volume: Volume, manifest: Manifest, digestin
       );
     }
   }
-  await volume.rename(stagingFolder, toolFolder);
+}
+
+/** Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what it is. */
+export async function publishRecord(volume: Volume): Promise<void> {
+  await volume.rename(recordFolder, toolFolder);
+  await volume.flush();
+  await volume.rename(`${toolFolder}/${newManifestName}`, manifestPath);
   await volume.flush();
 }
 

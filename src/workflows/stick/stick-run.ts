@@ -13,7 +13,7 @@ import type { Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
-import { giveFinalNames, publishRecord } from './publish.ts';
+import { giveFinalNames, publishRecord, writeRecord } from './publish.ts';
 import { type ExpectedContent, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
 
@@ -161,8 +161,6 @@ export class StickRun {
     const cached = back.kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
     this.#findings = [...this.#findings, ...withAccepted([...back.findings, ...cached], this.#options.accepted)];
     if (back.findings.length > 0) return;
-    this.#running.signal.throwIfAborted();
-    await giveFinalNames(volume);
     const manifest = buildManifest({
       stickCode: this.#earlierCode() ?? this.#ports.newStickCode(),
       preparedAt: this.#ports.now(),
@@ -180,7 +178,11 @@ export class StickRun {
       readBack: back.kind,
     });
     this.#manifest = withOwnDigest(manifest, this.#ports.digesting.sha256);
-    await publishRecord(volume, this.#manifest, this.#ports.digesting);
+    await writeRecord(volume, this.#manifest, this.#ports.digesting);
+    this.#running.signal.throwIfAborted();
+    await giveFinalNames(volume);
+    await this.#writer?.withdrawRest();
+    await publishRecord(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
   }

@@ -35,15 +35,18 @@ export class StickWriter {
     this.listener = this.#whole === undefined ? this.#entryListener() : { raw: (chunk) => this.#write(chunk) };
   }
 
-  /** Withdraws the manifest first, then clears what the plan clears, then makes room to work in. */
+  /** Withdraws the manifest first, then clears what the plan clears, then makes room to work in; each on the medium before the next. */
   async begin(): Promise<void> {
-    const manifest = itemsOf(this.#plan, 'withdraw')[0];
-    for (const item of this.#plan.items) {
-      await this.#clear(item);
-      if (item === manifest) await this.#volume.flush();
-    }
+    const last = new Set<PlanItem>(lastWithdrawals(this.#plan));
+    const now = this.#plan.items.filter((item) => !last.has(item));
+    for (const item of now) if (item.action === 'withdraw') await this.#clear(item);
+    await this.#volume.flush();
+    for (const item of now) if (item.action === 'set-aside' || this.#isAside(item)) await this.#clear(item);
+    await this.#volume.flush();
+    for (const item of now) if (item.action === 'remove') await this.#clear(item);
     await this.#volume.flush();
     await this.#ensureFolder(stagingFolder);
+    for (const item of now) if (item.action === 'make-folder' && !this.#isAside(item)) await this.#clear(item);
     const totalBytes = this.#plan.writeBytes;
     this.#tell({ kind: 'stage', target: this.#volume.facts.target, stage: 'writing', totalBytes });
     if (this.#whole !== undefined) await this.#start(this.#whole);
@@ -52,6 +55,13 @@ export class StickWriter {
   /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
   async end(): Promise<void> {
     if (this.#open !== undefined) await this.#finish();
+    await this.#volume.flush();
+  }
+
+  /** Call when the new record lies complete on the stick. */
+  async withdrawRest(): Promise<void> {
+    for (const { to } of itemsOf(this.#plan, 'withdraw')) if (to !== undefined) await this.#volume.removeFile(to);
+    for (const item of lastWithdrawals(this.#plan)) await this.#clear(item);
     await this.#volume.flush();
   }
 
@@ -104,14 +114,22 @@ export class StickWriter {
     if (item.action === 'set-aside') {
       await this.#volume.rename(item.path, item.to);
       this.#done(item);
+    } else if (item.action === 'withdraw' && item.to !== undefined) {
+      await this.#volume.rename(item.path, item.to);
+      this.#done(item);
     } else if (item.action === 'remove' || item.action === 'withdraw') {
       await this.#remove(item);
     } else if (item.action === 'make-folder') {
-      const aside = itemsOf(this.#plan, 'set-aside').some(({ to }) => to.startsWith(`${item.path}/`));
-      if (aside) await this.#volume.makeFolder(item.path);
+      if (this.#isAside(item)) await this.#volume.makeFolder(item.path);
       else await this.#ensureFolder(`${stagingFolder}/${item.path}`);
       this.#done(item);
     }
+  }
+
+  #isAside(item: PlanItem): boolean {
+    return (
+      item.action === 'make-folder' && itemsOf(this.#plan, 'set-aside').some(({ to }) => to.startsWith(`${item.path}/`))
+    );
   }
 
   async #remove(item: Item<'remove'> | Item<'withdraw'>): Promise<void> {
@@ -134,4 +152,10 @@ export class StickWriter {
 
 export function itemsOf<Action extends PlanItem['action']>(plan: LayoutPlan, action: Action): readonly Item<Action>[] {
   return plan.items.filter((item): item is Item<Action> => item.action === action);
+}
+
+/** Those that come when all else is done: the plan has them behind the last file. */
+function lastWithdrawals({ items }: LayoutPlan): readonly Item<'withdraw'>[] {
+  const lastFile = items.findLastIndex(({ action }) => action === 'write' || action === 'keep');
+  return items.slice(lastFile + 1).filter((item): item is Item<'withdraw'> => item.action === 'withdraw');
 }

@@ -1,8 +1,9 @@
 import { largestManifestBytes, type ManifestReading, parseManifest } from '../../core/manifest/parse-manifest.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
 import { keepCandidates, type ProvenContent } from '../../core/plan/find-kept.ts';
-import { foldName, manifestPath } from '../../core/plan/stick-names.ts';
+import { foldName, manifestPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
@@ -14,20 +15,41 @@ export interface StickSurvey {
   readonly facts: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly manifest: ManifestReading;
+  /** The manifest that the stick was last about: the one that counts, else the newest whole one of an unfinished run. */
+  readonly known: { readonly manifest: Manifest; readonly at: string } | undefined;
 }
 
 /** Lists the stick and reads its manifest; writes nothing. */
 export async function surveyStick(volume: Volume, digesting: Digesting): Promise<StickSurvey> {
   const entries = await volume.entries();
-  return { facts: volume.facts, entries, manifest: await readManifest(volume, entries, digesting) };
+  const manifest = await readManifest(volume, entries, manifestPath, digesting);
+  return { facts: volume.facts, entries, manifest, known: await findKnown(volume, entries, manifest, digesting) };
 }
+
+async function findKnown(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  published: ManifestReading,
+  digesting: Digesting,
+): Promise<StickSurvey['known']> {
+  if (published.state === 'whole') return { manifest: published.manifest, at: spelled(manifestPath, entries) };
+  for (const path of unpublishedManifests) {
+    const reading = await readManifest(volume, entries, path, digesting);
+    if (reading.state === 'whole') return { manifest: reading.manifest, at: spelled(path, entries) };
+  }
+  return undefined;
+}
+
+const spelled = (wanted: string, entries: readonly StickEntry[]): string =>
+  entries.find(({ path }) => foldName(path) === foldName(wanted))?.path ?? wanted;
 
 async function readManifest(
   volume: Volume,
   entries: readonly StickEntry[],
+  path: string,
   digesting: Digesting,
 ): Promise<ManifestReading> {
-  const entry = entries.find(({ path, kind }) => kind === 'file' && foldName(path) === foldName(manifestPath));
+  const entry = entries.find(({ path: at, kind }) => kind === 'file' && foldName(at) === foldName(path));
   if (entry === undefined) return { state: 'none' };
   if (entry.bytes > largestManifestBytes) return { state: 'broken', problem: 'it is far too large for a manifest' };
   const reader = await volume.open(entry.path, 'fresh');
@@ -37,11 +59,16 @@ async function readManifest(
     for await (const chunk of reader.chunks()) text += decoder.decode(chunk, { stream: true });
     text += decoder.decode();
   } catch (error) {
+    if (isReadFault(error)) return { state: 'broken', problem: `it cannot be read: ${error.message}` };
     if (!(error instanceof TypeError)) throw error;
     return { state: 'broken', problem: 'it is not UTF-8 text; it was overwritten' };
   }
   return parseManifest(text, digesting.sha256);
 }
+
+/** One file that cannot be read is an answer about the stick; a stick that is gone is not. */
+export const isReadFault = (error: unknown): error is ToolError =>
+  error instanceof ToolError && error.code === 'stick/read-failed';
 
 export interface ProvenStick {
   readonly proven: ProvenContent;
@@ -64,17 +91,21 @@ export async function proveCandidates(
   let doneBytes = 0;
   if (totalBytes > 0) tell({ kind: 'stage', target, stage: 'looking', totalBytes });
   for (const { entry } of candidates) {
-    const digest = await digestFile(volume, entry.path, {
-      digesting,
-      signal,
-      crc: true,
-      heard: (bytes) => {
-        doneBytes += bytes;
-        tell({ kind: 'progress', target, stage: 'looking', doneBytes, totalBytes });
-      },
-    });
-    proven.set(entry.path, digest);
-    readBack = readBack === 'cache' ? 'cache' : digest.readBack;
+    try {
+      const digest = await digestFile(volume, entry.path, {
+        digesting,
+        signal,
+        crc: true,
+        heard: (bytes) => {
+          doneBytes += bytes;
+          tell({ kind: 'progress', target, stage: 'looking', doneBytes, totalBytes });
+        },
+      });
+      proven.set(entry.path, digest);
+      readBack = readBack === 'cache' ? 'cache' : digest.readBack;
+    } catch (error) {
+      if (!isReadFault(error)) throw error; // otherwise it is not proven, and written anew
+    }
   }
   return { proven, readBack };
 }

@@ -87,7 +87,7 @@ describe('a plan', () => {
     ]);
   });
 
-  it('withdraws an earlier manifest before everything else', () => {
+  it('withdraws an earlier manifest before everything else, and its lists after everything else', () => {
     const entries = [
       folder('stickwright'),
       file('stickwright/checksums.sha256'),
@@ -95,11 +95,15 @@ describe('a plan', () => {
       file('firmware.bin'),
     ];
     const { items } = planLayout(input(entries, { policy: 'remove' })).plan;
-    expect(items.slice(0, 4).map(({ action, path }) => `${action} ${path}`)).toEqual([
+    expect(items.map(({ action, path }) => `${action} ${path}`)).toEqual([
       'withdraw stickwright/manifest.json',
-      'withdraw stickwright/checksums.sha256',
       'remove firmware.bin',
+      'make-folder images',
+      'write boot.pkg',
+      'write images/a.img',
+      'withdraw stickwright/checksums.sha256',
       'withdraw stickwright',
+      'record stickwright',
     ]);
   });
 });

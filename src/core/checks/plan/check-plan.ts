@@ -4,7 +4,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
 import type { LayoutPlan } from '../../model/layout-plan.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
-import { foldName, rootOf, stagingFolder, toolFolder } from '../../plan/stick-names.ts';
+import { foldName, ownFolders, rootOf, toolFolder } from '../../plan/stick-names.ts';
 import type { WantedTree } from '../../plan/wanted-tree.ts';
 import { fatMaxFileBytes, slotsFor } from '../../volume-format/fat-name.ts';
 
@@ -41,7 +41,7 @@ function checkRequired({ files }: WantedTree, rules: ModeRules): readonly Findin
 
 function checkNames({ files, folders }: WantedTree): readonly Finding[] {
   const roots = new Set([...files.map(({ path }) => rootOf(path)), ...folders.map(rootOf)]);
-  const ours = [toolFolder, stagingFolder].map(foldName);
+  const ours = ownFolders.map(foldName);
   return [...roots]
     .filter((root) => ours.includes(foldName(root)))
     .map((root) => finding('plan/name-is-the-tools', root));
@@ -70,7 +70,7 @@ function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickF
   const names = new Set(
     items.filter(({ action }) => action === 'write' || action === 'make-folder').map(({ path }) => rootOf(path)),
   );
-  const needed = [...names, toolFolder, stagingFolder].reduce((sum, name) => sum + slotsFor(name), 0);
+  const needed = [...names, ...ownFolders].reduce((sum, name) => sum + slotsFor(name), 0);
   return needed > rootSlotsFree ? [finding('plan/root-full', target, { needed, free: rootSlotsFree })] : [];
 }
 

@@ -2,7 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/parse-manifest.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
-import { stagingFolder } from '../../plan/stick-names.ts';
+import { isUnfinishedWork, rootOf } from '../../plan/stick-names.ts';
 
 /** Whether there is a manifest at all, and a whole one. Empty where there is. */
 export function checkManifest(
@@ -10,13 +10,14 @@ export function checkManifest(
   reading: ManifestReading,
   entries: readonly StickEntry[],
 ): readonly Finding[] {
+  const unfinished = entries.find(({ path }) => isUnfinishedWork(path));
   switch (reading.state) {
     case 'whole':
       return [];
     case 'none':
-      return entries.some(({ path }) => path === stagingFolder)
-        ? [finding('verify/unfinished', target, { folder: stagingFolder })]
-        : [finding('verify/not-prepared', target)];
+      return unfinished === undefined
+        ? [finding('verify/not-prepared', target)]
+        : [finding('verify/unfinished', target, { folder: rootOf(unfinished.path) })];
     case 'broken':
       return [finding('verify/manifest-broken', target, { problem: reading.problem })];
     case 'newer':

@@ -3,20 +3,25 @@ import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts'
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
+import type { CutName } from '../../../core/volume-format/find-cut-names.ts';
 import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
-import type { SectorDevice } from '../sector-device.ts';
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { toFatPath } from './fat-path.ts';
 import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 import { listFatEntries } from './list-entries.ts';
+import type { OrderedDevice } from './ordered-device.ts';
 import type { ReaderPool } from './reader-pool.ts';
 
 export interface FatVolumeParts {
   readonly facts: StickFacts;
   readonly session: FatFsSession;
   readonly device: SectorDevice;
+  /** The volume on it, as the session sees it. */
+  readonly ordered: OrderedDevice;
+  readonly findCutNames: () => readonly CutName[];
   /** How often the medium has been written. */
   readonly writes: () => number;
   readonly openFreshPool: () => ReaderPool;
@@ -31,6 +36,7 @@ export class FatVolume implements Volume {
   readonly #parts: FatVolumeParts;
   readonly #session: FatFsSession;
   readonly #beingWritten = new Set<string>();
+  #cutNames: readonly CutName[] | undefined;
   #flushedAt = 0;
   #fresh: ReaderPool | undefined;
   #cached: ReaderPool | undefined;
@@ -43,7 +49,8 @@ export class FatVolume implements Volume {
   }
 
   entries(): Promise<readonly StickEntry[]> {
-    return this.#reading(listFatEntries);
+    const cut = new Set(this.#cut().map(({ path }) => path));
+    return this.#reading((session) => listFatEntries(session, (path) => cut.has(path.toUpperCase())));
   }
 
   async freeBytes(): Promise<number> {
@@ -51,14 +58,14 @@ export class FatVolume implements Volume {
   }
 
   async makeFolder(path: string): Promise<void> {
-    this.#mayChange(path);
+    await this.#mayChange(path);
     const fatPath = toFatPath(path, 'new');
-    const result = this.#session.ff.f_mkdir(fatPath);
+    const result = await this.#parts.ordered.inOrder(() => this.#session.ff.f_mkdir(fatPath));
     this.#check(result, path);
   }
 
   async create(path: string, bytes: number): Promise<VolumeWriter> {
-    this.#mayChange(path);
+    await this.#mayChange(path);
     const fatPath = toFatPath(path, 'new');
     const tooMuch = this.#tooMuch(bytes);
     if (tooMuch !== undefined) {
@@ -84,19 +91,19 @@ export class FatVolume implements Volume {
   }
 
   async rename(from: string, to: string): Promise<void> {
-    this.#mayChange(from);
+    await this.#mayChange(from);
     const [fatFrom, fatTo] = [toFatPath(from, 'existing'), toFatPath(to, 'new')];
     // FatFs would cut the folder off from the tree.
     if (keyOf(to).startsWith(`${keyOf(from)}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
-    this.#check(this.#session.ff.f_rename(fatFrom, fatTo), from);
+    this.#check(await this.#parts.ordered.inOrder(() => this.#session.ff.f_rename(fatFrom, fatTo)), from);
   }
 
-  async removeFile(path: string): Promise<void> {
-    this.#remove('file', path);
+  removeFile(path: string): Promise<void> {
+    return this.#remove('file', path);
   }
 
-  async removeFolder(path: string): Promise<void> {
-    this.#remove('folder', path);
+  removeFolder(path: string): Promise<void> {
+    return this.#remove('folder', path);
   }
 
   async flush(): Promise<void> {
@@ -120,11 +127,11 @@ export class FatVolume implements Volume {
     }
   }
 
-  #remove(kind: Kind, path: string): void {
-    this.#mayChange(path);
+  async #remove(kind: Kind, path: string): Promise<void> {
+    await this.#mayChange(path);
     const fatPath = toFatPath(path, 'existing');
     expectKind(this.#session, kind, fatPath, path, 'write');
-    const result = this.#session.ff.f_unlink(fatPath);
+    const result = await this.#parts.ordered.inOrder(() => this.#session.ff.f_unlink(fatPath));
     if (result === FatFs.FR_DENIED) {
       const reason =
         kind === 'folder' ? 'the folder is not empty, or it is marked read-only' : 'it is marked read-only';
@@ -163,13 +170,35 @@ export class FatVolume implements Volume {
     });
   }
 
-  #mayChange(path: string): void {
+  /** Names that a cut left behind; looked for once, since nothing that is done here leaves any. */
+  #cut(): readonly CutName[] {
+    this.#cutNames ??= this.#parts.findCutNames();
+    return this.#cutNames;
+  }
+
+  /** Takes such names out of their folders. Their clusters stay as they are: another name may have them. */
+  #dropCutNames(): void {
+    const slots = this.#cut().flatMap(({ slotsAt }) => slotsAt);
+    if (slots.length === 0) return;
+    this.#cutNames = [];
+    const sector = new Uint8Array(deviceSectorBytes);
+    for (const at of slots) {
+      const first = Math.floor(at / deviceSectorBytes);
+      this.#parts.ordered.readSectors(first, sector);
+      sector[at % deviceSectorBytes] = 0xe5; // a free slot (FAT specification, section 6)
+      this.#parts.ordered.writeSectors(first, sector);
+    }
+    this.#session.mount(this.facts.freeBytes / this.#session.geometry.clusterBytes);
+  }
+
+  async #mayChange(path: string): Promise<void> {
     if (this.#parts.device.readOnly) throw stickReadOnly(path);
     this.#session.checkWritable();
     const key = keyOf(path);
     for (const open of this.#beingWritten) {
       if (open === key || open.startsWith(`${key}/`)) throw new Error(`${path} is still being written`);
     }
+    this.#dropCutNames();
   }
 
   #check(result: number, path: string): void {

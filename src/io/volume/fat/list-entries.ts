@@ -10,12 +10,18 @@ const firstClusterAt = 8;
 
 const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
-/** Folders before what is in them, each folder in the order of its slots. A folder that contains itself ends the walk. */
-export async function listFatEntries(session: FatFsSession): Promise<readonly StickEntry[]> {
+/**
+ * Folders before what is in them, each folder in the order of its slots. What `isHidden` says of is left out, with all below
+ * it. A folder that contains itself ends the walk.
+ */
+export async function listFatEntries(
+  session: FatFsSession,
+  isHidden: (path: string) => boolean,
+): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
   const seen = new Set<number>();
   const visit = async (folder: string): Promise<void> => {
-    const found = readFolder(session, folder, seen);
+    const found = readFolder(session, folder, seen).filter(({ path }) => !isHidden(path));
     if (entries.length + found.length > maxEntries) {
       throw stickFailed('read', folder || '/', `the volume states more than ${maxEntries} files`);
     }

@@ -1,11 +1,22 @@
 import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
+import {
+  foldName,
+  isSetAsideFolder,
+  recordFolder,
+  rootOf,
+  stagingFolder,
+  unpublishedManifests,
+} from '../../../core/plan/stick-names.ts';
+import type { SectorReader } from '../../../core/volume-format/audit/sector-reader.ts';
+import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
 import { viewPartition } from '../partition-view.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { Volume } from '../volume.ts';
 import { FatVolume } from './fat-volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
 import { findFatVolume } from './find-fat-volume.ts';
+import { OrderedDevice } from './ordered-device.ts';
 import { readFatFacts } from './read-fat-facts.ts';
 import { ReaderPool } from './reader-pool.ts';
 
@@ -73,16 +84,35 @@ async function open(medium: FatMedium): Promise<Volume> {
     device: { ...view(device), close: async () => {} },
     readBack: 'cache',
   });
+  const ordered = new OrderedDevice(counted, geometry);
   const countWrites = (): number => writes;
   return new FatVolume({
     facts,
-    session: await FatFsSession.open(counted, geometry, fat.freeClusters),
+    session: await FatFsSession.open(ordered, geometry, fat.freeClusters),
     device,
+    ordered,
+    findCutNames: () => findCutNames(readerOf(counted), geometry, classOf),
     writes: countWrites,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
     openCachedPool: () => new ReaderPool(shared, (whole) => whole, geometry, countWrites),
   });
 }
+
+const readerOf = (device: SectorDevice): SectorReader => ({
+  sizeBytes: device.sizeBytes,
+  readSectors(first, into) {
+    device.readSectors(first, into);
+    return true;
+  },
+});
+
+const ownWork = [stagingFolder, recordFolder, ...unpublishedManifests].map(foldName);
+
+/** What a preparation makes and renames: a cut can leave these half made, or under two names. */
+const classOf = (path: string): NameClass => {
+  if (ownWork.some((own) => path === own || path.startsWith(`${own}/`))) return 'work';
+  return isSetAsideFolder(rootOf(path)) ? 'copy' : 'other';
+};
 
 const cutShort = (target: string, stated: number, there: number): ToolError =>
   new ToolError(

@@ -18,6 +18,7 @@ export class OrderedDevice implements SectorDevice {
   readonly #tableEnd: number;
   #held: Held[] = [];
   #holding = false;
+  #failure: { readonly error: unknown } | undefined;
 
   /** DEVICE starts at the volume. */
   constructor(device: SectorDevice, { reservedSectors, fatCopies, fatSectors, sectorBytes }: FatGeometry) {
@@ -35,13 +36,16 @@ export class OrderedDevice implements SectorDevice {
     return this.#device.readOnly;
   }
 
-  /** Runs CHANGE; when it returns, its writes are on their way in order. */
+  /** Runs CHANGE; when it returns, its writes are on their way in order. Where one fails, no later write is taken: FatFs believes in it. */
   async inOrder<T>(change: () => T): Promise<T> {
     this.#holding = true;
     try {
       const answer = change();
       await this.#putDown();
       return answer;
+    } catch (error) {
+      this.#failure ??= { error };
+      throw error;
     } finally {
       this.#holding = false;
       this.#held = [];
@@ -54,6 +58,7 @@ export class OrderedDevice implements SectorDevice {
   }
 
   writeSectors(first: number, from: Uint8Array): void {
+    if (this.#failure !== undefined) throw this.#failure.error;
     if (this.#holding) this.#held.push({ first, bytes: from.slice() });
     else this.#device.writeSectors(first, from);
   }

@@ -1,0 +1,172 @@
+import { BitSet } from './audit/bit-set.ts';
+import { FatTable } from './audit/fat-table.ts';
+import { SlotReader } from './audit/read-slots.ts';
+import { readAt, type SectorReader } from './audit/sector-reader.ts';
+import type { FatGeometry } from './fat-geometry.ts';
+
+/** A name that a cut left behind. */
+export interface CutName {
+  /** In upper case. */
+  readonly path: string;
+  /** Where its slots of 32 bytes lie, in bytes from the volume's start. */
+  readonly slotsAt: readonly number[];
+}
+
+/** How far a name is the tool's own: `work` may go at any time, `copy` where the same file has another name, `other` never. */
+export type NameClass = 'work' | 'copy' | 'other';
+
+interface Name {
+  readonly path: string;
+  readonly isFolder: boolean;
+  readonly start: number;
+  readonly bytes: number;
+  readonly slotsAt: readonly number[];
+  /** Where the folder that holds it starts; 0 for the root, as a `..` slot writes it. */
+  readonly parent: number;
+}
+
+const maxDepth = 64;
+const maxNames = 1_000_000;
+
+/**
+ * Names that must not be used, because power went while they were made: a second name for a file or folder that has one, and
+ * unfinished work whose clusters the table does not hold. FAT has no other way to tell; `classOf` says which names may be
+ * such, given a path in upper case. Everything else is left as it is, whatever its state.
+ */
+export function findCutNames(
+  reader: SectorReader,
+  geometry: FatGeometry,
+  classOf: (path: string) => NameClass,
+): readonly CutName[] {
+  const walk = new Walk(reader, geometry);
+  walk.from('', undefined, 0);
+  const isOwn = ({ path }: Name): boolean => classOf(path) !== 'other';
+  const found = walk.doubles.filter(({ name, other }) => isOwn(name) || isOwn(other)).map(({ name }) => name);
+  const rank = { other: 0, copy: 1, work: 2 };
+  const names = walk.names.toSorted((a, b) => rank[classOf(a.path)] - rank[classOf(b.path)]);
+  for (const name of names) {
+    const state = walk.claim(name);
+    const kind = classOf(name.path);
+    if ((state === 'shared' && kind !== 'other') || (state === 'broken' && kind === 'work')) found.push(name);
+  }
+  return found.map(({ path, slotsAt }) => ({ path, slotsAt }));
+}
+
+class Walk {
+  names: Name[] = [];
+  readonly doubles: { readonly name: Name; readonly other: Name }[] = [];
+  readonly #reader: SectorReader;
+  readonly #geometry: FatGeometry;
+  readonly #table: FatTable;
+  readonly #claimed: BitSet;
+  readonly #folders = new Map<number, Name>();
+
+  constructor(reader: SectorReader, geometry: FatGeometry) {
+    this.#reader = reader;
+    this.#geometry = geometry;
+    this.#table = new FatTable(reader, geometry, 0);
+    this.#claimed = new BitSet(geometry.clusters + 2);
+  }
+
+  /** Collects what is in a folder and below it. Of two names of one folder, the one that its `..` slot agrees with stays. */
+  from(path: string, folder: Name | undefined, depth: number): void {
+    if (depth > maxDepth || this.names.length > maxNames) return;
+    for (const name of this.#namesIn(path, folder)) {
+      if (!name.isFolder) {
+        this.names.push(name);
+        continue;
+      }
+      const other = this.#folders.get(name.start);
+      if (other !== undefined) {
+        if (this.#dots(name)?.parent !== name.parent) {
+          this.doubles.push({ name, other });
+          continue;
+        }
+        this.doubles.push({ name: other, other: name });
+        this.names = this.names.filter((one) => one !== other && !one.path.startsWith(`${other.path}/`));
+      }
+      this.#folders.set(name.start, name);
+      this.names.push(name);
+      if (this.#dots(name)?.own === name.start) this.from(name.path, name, depth + 1);
+    }
+  }
+
+  /** Marks the clusters of NAME as taken. */
+  claim(name: Name): 'sound' | 'shared' | 'broken' {
+    if (name.isFolder && this.#dots(name)?.own !== name.start) return 'broken';
+    const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#geometry.clusterBytes);
+    if (name.start === 0) return needed === 0 ? 'sound' : 'broken';
+    const chain: number[] = [];
+    for (let cluster = name.start; ; ) {
+      if (!this.#isCluster(cluster) || chain.length > this.#geometry.clusters) return 'broken';
+      if (this.#claimed.has(cluster)) return 'shared';
+      const link = this.#table.link(cluster);
+      if (link.kind !== 'next' && link.kind !== 'end') return 'broken';
+      chain.push(cluster);
+      if (link.kind !== 'next') break;
+      cluster = link.cluster;
+    }
+    if (chain.length < needed) return 'broken';
+    for (const cluster of chain) this.#claimed.add(cluster);
+    return 'sound';
+  }
+
+  *#namesIn(path: string, folder: Name | undefined): Iterable<Name> {
+    const slots = new SlotReader();
+    let slotsAt: number[] = [];
+    for (const { at, bytes } of this.#piecesOf(folder)) {
+      for (let offset = 0; offset < bytes.length && !slots.ended; offset += 32) {
+        slotsAt.push(at + offset);
+        for (const slot of slots.read(bytes.subarray(offset, offset + 32))) {
+          if (slot.kind === 'file' || slot.kind === 'folder') {
+            const own = `${path === '' ? '' : `${path}/`}${slot.name}`.toUpperCase();
+            const start = this.#cluster(slot.startCluster);
+            const isFolder = slot.kind === 'folder';
+            yield { path: own, isFolder, start, bytes: slot.bytes, slotsAt, parent: folder?.start ?? 0 };
+          }
+          slotsAt = [];
+        }
+        if (bytes[offset] === 0xe5) slotsAt = [];
+      }
+    }
+  }
+
+  *#piecesOf(folder: Name | undefined): Iterable<{ at: number; bytes: Uint8Array }> {
+    const { rootCluster, rootFirstSector, rootSlots, sectorBytes, clusterBytes, clusters } = this.#geometry;
+    if (folder === undefined && rootCluster === undefined) {
+      const at = rootFirstSector * sectorBytes;
+      yield { at, bytes: readAt(this.#reader, at, rootSlots * 32) };
+      return;
+    }
+    let cluster = folder?.start ?? rootCluster ?? 0;
+    for (let count = 0; this.#isCluster(cluster) && count * clusterBytes <= 65_536 * 32 && count < clusters; count++) {
+      const at = this.#placeOf(cluster);
+      yield { at, bytes: readAt(this.#reader, at, clusterBytes) };
+      const link = this.#table.link(cluster);
+      if (link.kind !== 'next') return;
+      cluster = link.cluster;
+    }
+  }
+
+  /** The first two slots of a folder name itself and the one above (FAT specification, section 6.5). */
+  #dots({ start }: Name): { own: number; parent: number } | undefined {
+    if (!this.#isCluster(start)) return undefined;
+    const bytes = readAt(this.#reader, this.#placeOf(start), 512);
+    const [own, parent] = [...new SlotReader().read(bytes.subarray(0, 64))];
+    if (own?.kind !== 'dot' || parent?.kind !== 'dot') return undefined;
+    return { own: this.#cluster(own.startCluster), parent: this.#cluster(parent.startCluster) };
+  }
+
+  #placeOf(cluster: number): number {
+    const { dataFirstSector, sectorBytes, clusterBytes } = this.#geometry;
+    return dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes;
+  }
+
+  #cluster(stated: number): number {
+    return this.#geometry.kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
+  }
+
+  #isCluster(cluster: number): boolean {
+    return cluster >= 2 && cluster < this.#geometry.clusters + 2;
+  }
+}
