@@ -1,7 +1,9 @@
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
+import type { FormatPlan, FormatWish, Losses, MediumPlace } from '../core/report/medium-reports.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
+import type { MediumFacts } from '../core/volume-format/audit/medium-facts.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
 import type { Digesting } from '../io/digest/digest.ts';
 import type { OpenVolume } from '../io/volume/volume.ts';
@@ -28,3 +30,21 @@ export type WatchUpdatePackage = (
   archive: ArchiveFacts,
   options: { readonly trusted: readonly Uint8Array[] },
 ) => { readonly listener: PassListener; result(): Promise<UpdatePackageFacts> };
+
+/** What formatting needs from outside. Every function throws ToolError. */
+export interface FormatPorts {
+  /** Throws `stick/refused` for whatever may never be erased. */
+  readonly findMedium: (target: string, options: { readonly mayBeNew: boolean }) => Promise<MediumPlace>;
+  readonly listLosses: (medium: MediumPlace) => Promise<Losses>;
+  /** Throws `stick/refused` where there is no such volume. */
+  readonly planFormat: (medium: MediumPlace, wish: FormatWish) => FormatPlan;
+  /** Erases, formats and reads back. Throws `stick/swapped`, `stick/in-use`, `stick/write-failed`. */
+  readonly formatMedium: (
+    medium: MediumPlace,
+    wish: FormatWish,
+    running: {
+      readonly signal: AbortSignal;
+      readonly heard: (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number) => void;
+    },
+  ) => Promise<{ readonly made: MediumFacts; readonly readBack: 'medium' | 'cache' }>;
+}

@@ -129,7 +129,7 @@ function readRoot(
     for (let at = 0; at + 32 <= slots.length; at += 32) {
       const type = view.getUint8(at);
       if (type === 0) break;
-      if (type === 0x83) label = labelOf(view, at);
+      if (type === 0x83) label = labelOf(view, at) || undefined;
       if (type === 0x82) hasUpcase = true; // 7.2
       if (type !== 0x81 || freeClusters !== undefined) continue;
       const answer = countFree(reader, volume, view.getUint32(at + 20, true), Number(view.getBigUint64(at + 24, true)));

@@ -31,6 +31,13 @@ interface Folder {
   readonly depth: number;
 }
 
+/** What one folder has shown so far. */
+interface Seen {
+  readonly names: Map<string, string>;
+  readonly starts: Set<number>;
+  dotsWrong: boolean;
+}
+
 type Counted =
   | 'cross-linked'
   | 'chain-loops'
@@ -133,14 +140,13 @@ export class FolderWalker {
 
   #readFolder(folder: Folder, pieces: Iterable<Uint8Array>): void {
     const reader = new SlotReader();
-    const names = new Map<string, string>();
-    const starts = new Set<number>();
+    const seen: Seen = { names: new Map(), starts: new Set(), dotsWrong: false };
     const deleted: Slot[] = [];
     let index = 0;
     for (const bytes of pieces) {
       for (const slot of reader.read(bytes)) {
         if (slot.kind === 'deleted') deleted.push(slot);
-        else this.#visit(folder, slot, index, { names, starts });
+        else this.#visit(folder, slot, index, seen);
         index++;
       }
       this.#slots += bytes.length / 32;
@@ -148,10 +154,10 @@ export class FolderWalker {
     }
     reader.finish();
     const path = folder.path || '/';
-    if (folder.path !== '' && index < 2) this.#counter.add('folder-damaged', path);
+    if (seen.dotsWrong || (folder.path !== '' && index < 2)) this.#counter.add('folder-damaged', path);
     if (reader.orphans > 0) this.#counter.add('long-name-orphan', path);
     if (reader.afterEnd > 0) this.#counter.add('slots-after-end', path);
-    if (folder.path === '') this.#noteStale(deleted, starts);
+    if (folder.path === '') this.#noteStale(deleted, seen.starts);
   }
 
   /** A renamed file leaves a deleted slot too, but one that starts where a living one does. */
@@ -160,7 +166,7 @@ export class FolderWalker {
       if (bytes > 0 && !starts.has(this.#cluster(startCluster))) this.#counter.add('stale-slots', name);
   }
 
-  #visit(folder: Folder, slot: Slot, index: number, seen: { names: Map<string, string>; starts: Set<number> }): void {
+  #visit(folder: Folder, slot: Slot, index: number, seen: Seen): void {
     const path = `${folder.path}/${slot.name}`;
     const start = this.#cluster(slot.startCluster);
     if (slot.kind === 'label') {
@@ -170,8 +176,7 @@ export class FolderWalker {
     const expectsDot = folder.path !== '' && index < 2;
     if (expectsDot || slot.kind === 'dot') {
       const isRight = slot.kind === 'dot' && expectsDot && slot.short.trimEnd() === (index === 0 ? '.' : '..');
-      if (!isRight || start !== (index === 0 ? folder.start : folder.parent))
-        this.#counter.add('folder-damaged', folder.path || '/');
+      if (!isRight || start !== (index === 0 ? folder.start : folder.parent)) seen.dotsWrong = true;
       if (slot.kind === 'dot') return;
     }
     seen.starts.add(start);

@@ -1,0 +1,71 @@
+import type { Finding } from '../findings/finding.ts';
+import type { Verdict } from '../findings/verdict.ts';
+import type { Drive } from '../model/drive.ts';
+import type { Mode } from '../model/mode.ts';
+import type { FileSystem } from '../model/stick-facts.ts';
+import type { MediumFacts } from '../volume-format/audit/medium-facts.ts';
+
+/** What is on a medium that is about to be erased. */
+export interface Losses {
+  readonly readable: boolean;
+  readonly volumes: readonly {
+    readonly fileSystem: FileSystem;
+    readonly label: string | undefined;
+    readonly bytes: number;
+    readonly usedBytes: number | undefined;
+  }[];
+  /** Undefined where nobody can count them. */
+  readonly files: number | undefined;
+  /** At the root. */
+  readonly names: readonly string[];
+}
+
+/** A whole medium that may be erased, if the person agrees: an image file, one to be made, or a removable USB drive. */
+export interface MediumPlace {
+  /** As the person gave it. */
+  readonly target: string;
+  readonly kind: 'new-image' | 'image' | 'device';
+  readonly path: string;
+  /** For an image that is not there yet, what it will have. */
+  readonly bytes: number;
+  readonly drive: Drive | undefined;
+}
+
+/** What a medium is to become. */
+export interface FormatWish {
+  readonly fileSystem: 'fat12' | 'fat16' | 'fat32' | 'exfat';
+  /** Undefined: as Microsoft's published table has it. */
+  readonly clusterBytes: number | undefined;
+  readonly volumeLabel: string | undefined;
+  /** 32 bits. */
+  readonly volumeSerial: number;
+  /** RFC 3339. */
+  readonly at: string;
+}
+
+/** What will be, or was, made. */
+export interface FormatPlan {
+  readonly fileSystem: 'fat12' | 'fat16' | 'fat32' | 'exfat';
+  readonly bytes: number;
+  /** Undefined: the system's own formatter decides. */
+  readonly clusterBytes: number | undefined;
+  readonly clusters: number | undefined;
+  readonly volumeLabel: string | undefined;
+  /** Commands of the operating system that will be run, in order. */
+  readonly commands: readonly string[];
+}
+
+export interface FormatReport {
+  readonly command: 'format';
+  readonly verdict: Verdict;
+  /** `refused`: a finding stopped it before anything was written. */
+  readonly state: 'formatted' | 'refused' | 'declined';
+  readonly mode: Mode;
+  readonly findings: readonly Finding[];
+  readonly medium: MediumPlace;
+  readonly losses: Losses;
+  readonly plan: FormatPlan;
+  /** Read from the sectors afterwards; undefined where nothing was written. */
+  readonly made: MediumFacts | undefined;
+  readonly readBack: 'medium' | 'cache' | undefined;
+}

@@ -1,0 +1,68 @@
+import { constants } from 'node:fs';
+import { open, readdir, readFile } from 'node:fs/promises';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import { reachesMedium } from '../drives/linux/linux-drives.ts';
+import { listDrives } from '../drives/list-drives.ts';
+import { identifyStick } from '../volume/identify-stick.ts';
+import { lockStick } from '../volume/lock-stick.ts';
+import { errnoOf } from '../volume/os-error.ts';
+import { unmountDrive } from './unmount-drive.ts';
+
+export interface ClaimedMedium {
+  /** A read around the cache reaches the medium. */
+  readonly mayBeDirect: boolean;
+  release(): void;
+}
+
+/**
+ * Makes sure that the medium is still the one that was shown, that no other run holds it and that no volume on it is mounted.
+ * Throws `stick/swapped`, `stick/in-use`.
+ */
+export async function claimMedium(place: MediumPlace): Promise<ClaimedMedium> {
+  const { kind, path, target } = place;
+  if (kind === 'new-image') return { mayBeDirect: false, release: () => {} };
+  const release = lockStick(await identifyStick(kind, path, undefined, true).catch(() => `path ${path}`), target);
+  try {
+    if (kind === 'device') await claimDrive(place);
+    else await checkNoLoop(place);
+    return { mayBeDirect: kind === 'device' && (process.platform === 'win32' || (await reachesMedium(path))), release };
+  } catch (error) {
+    release();
+    throw error;
+  }
+}
+
+async function claimDrive({ path, target, drive }: MediumPlace): Promise<void> {
+  const now = (await listDrives()).find(({ device }) => device === path || device === target);
+  const isSame =
+    now !== undefined && now.serial === drive?.serial && now.bytes === drive?.bytes && now.model === drive?.model;
+  if (!isSame)
+    throw new ToolError(
+      'stick/swapped',
+      target,
+      'another drive is plugged in there than the one that was shown',
+      'Nothing was written. Look at what is plugged in and run the command again.',
+    );
+  await unmountDrive(now);
+  if (process.platform !== 'linux') return;
+  try {
+    // open(2): O_EXCL without O_CREAT on a block device fails while it, or a part of it, is in use.
+    await (await open(path, constants.O_RDONLY | constants.O_EXCL)).close();
+  } catch (error) {
+    if (errnoOf(error) === 'EBUSY')
+      throw inUse(target, 'the system still has a volume on it mounted, or another program holds it');
+  }
+}
+
+/** A loop device shows the image as a drive, and somebody may have mounted that. */
+async function checkNoLoop({ path, target }: MediumPlace): Promise<void> {
+  const names = (await readdir('/sys/block').catch(() => [])).filter((name) => name.startsWith('loop'));
+  for (const name of names) {
+    const file = await readFile(`/sys/block/${name}/loop/backing_file`, 'utf8').catch(() => '');
+    if (file.trimEnd() === path) throw inUse(target, `it is in use as /dev/${name}`);
+  }
+}
+
+const inUse = (target: string, message: string): ToolError =>
+  new ToolError('stick/in-use', target, message, 'Close what uses it, then run the same command again.');

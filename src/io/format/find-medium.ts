@@ -1,0 +1,102 @@
+import type { Stats } from 'node:fs';
+import { realpath, stat } from 'node:fs/promises';
+import { homedir } from 'node:os';
+import { basename, dirname, join } from 'node:path';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import type { Drive } from '../drives/drives.ts';
+import { listDrives } from '../drives/list-drives.ts';
+import { openFileDevice } from '../volume/file-device.ts';
+import { errnoOf, toStickError } from '../volume/os-error.ts';
+import { refuseTarget } from '../volume/refuse-target.ts';
+
+/**
+ * Looks at TARGET and writes nothing. Throws ToolError `stick/refused` for a folder, a part of a drive, a drive that is not
+ * removable USB or that holds the system; `stick/not-found` where there is nothing and `mayBeNew` is false.
+ */
+export async function findMedium(target: string, { mayBeNew }: { mayBeNew: boolean }): Promise<MediumPlace> {
+  const found = await lookAt(target, mayBeNew);
+  if (found === 'new') {
+    const path = join(await realpath(dirname(target)).catch(() => dirname(target)), basename(target));
+    return { target, kind: 'new-image', path, bytes: 0, drive: undefined };
+  }
+  const { path, stats } = found;
+  if (stats?.isFile() === true) return { target, kind: 'image', path, bytes: stats.size, drive: undefined };
+  const drives = await listDrives();
+  if (stats?.isDirectory() === true)
+    throw notWhole(
+      target,
+      drives.find((drive) => isMountedAt(drive, path)),
+    );
+  const drive = drives.find((one) => one.device === path || one.device === target);
+  if (drive === undefined)
+    throw notWhole(
+      target,
+      drives.find((one) => one.volumes.some(({ device }) => device === path)),
+    );
+  const reason = refuseTarget({
+    kind: 'device',
+    path,
+    mountPoint: undefined,
+    drive,
+    driveRefusedBecause: drive.refusedBecause,
+    home: homedir(),
+    platform: process.platform,
+  });
+  if (reason !== undefined) throw refused(target, reason);
+  return { target, kind: 'device', path, bytes: await sizeOf(drive, path), drive };
+}
+
+/** Windows has no stat for a raw drive. */
+interface Found {
+  readonly path: string;
+  readonly stats: Stats | undefined;
+}
+
+async function lookAt(target: string, mayBeNew: boolean): Promise<Found | 'new'> {
+  try {
+    if (isRawWindowsDrive(target)) return { path: target, stats: undefined };
+    const path = await realpath(/^[a-z]:$/i.test(target) ? `${target}\\` : target);
+    return { path, stats: await stat(path) };
+  } catch (error) {
+    if (errnoOf(error) !== 'ENOENT') throw toStickError(error, 'read', target);
+    if (mayBeNew) return 'new';
+    throw new ToolError(
+      'stick/not-found',
+      target,
+      'there is no such image file or drive',
+      'Ask `stickwright drives` for the drive, or give --size to make a new image file.',
+    );
+  }
+}
+
+const isRawWindowsDrive = (target: string): boolean => /^\\\\\.\\PhysicalDrive\d+$/i.test(target);
+
+const isMountedAt = (drive: Drive, path: string): boolean =>
+  drive.volumes.some(({ mountPoints, device }) => mountPoints.includes(path) || `${device}\\` === path);
+
+/** What the drive list says is checked against what can really be read. */
+async function sizeOf(drive: Drive, path: string): Promise<number> {
+  if (drive.bytes !== undefined && drive.bytes > 0) return drive.bytes;
+  const device = openFileDevice(path, 'read');
+  await device.close();
+  return device.sizeBytes;
+}
+
+const refused = (target: string, reason: string): ToolError =>
+  new ToolError(
+    'stick/refused',
+    target,
+    `nothing is ever erased there: ${reason}`,
+    'Give a removable USB stick as a whole, or an image file. `stickwright drives` lists what is plugged in.',
+  );
+
+const notWhole = (target: string, drive: Drive | undefined): ToolError =>
+  new ToolError(
+    'stick/refused',
+    target,
+    'it is a volume or a folder, not a whole stick',
+    drive === undefined
+      ? 'Give the stick as a whole. `stickwright drives` lists what is plugged in.'
+      : `It lies on ${drive.device}. If that stick is to be erased as a whole, give ${drive.device}.`,
+  );

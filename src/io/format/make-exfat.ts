@@ -1,0 +1,109 @@
+import { mkdtemp, rm, truncate, writeFile } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { encodeMbr, partitionFirstSector, partitionSectors } from '../../core/volume-format/layout/encode-mbr.ts';
+import { runProgram } from '../drives/run-program.ts';
+import { openFileDevice } from '../volume/file-device.ts';
+import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
+
+export interface ExfatWish {
+  readonly bytes: number;
+  readonly clusterBytes: number | undefined;
+  readonly volumeLabel: string | undefined;
+  readonly volumeSerial: number;
+}
+
+/**
+ * The formatter of this system and its words; PLACE is where the volume is made. exfatprogs mkfs.exfat(8) on Linux; newfs_exfat(8)
+ * on macOS and Format-Volume on Windows have not been run.
+ */
+export function exfatCommand(
+  place: string,
+  { clusterBytes, volumeLabel }: ExfatWish,
+  platform: NodeJS.Platform,
+): readonly string[] {
+  switch (platform) {
+    case 'darwin': {
+      const cluster = clusterBytes === undefined ? [] : ['-b', String(clusterBytes)];
+      return ['newfs_exfat', ...cluster, ...(volumeLabel === undefined ? [] : ['-v', volumeLabel]), place];
+    }
+    case 'win32': {
+      const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
+      const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
+      const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
+      const script = `Initialize-Disk -Number ${number} -PartitionStyle MBR; New-Partition -DiskNumber ${number} -UseMaximumSize -MbrType IFS -AssignDriveLetter | Format-Volume -FileSystem exFAT${cluster}${label} -Confirm:$false`;
+      return ['powershell.exe', '-NoProfile', '-NonInteractive', '-Command', script];
+    }
+    default: {
+      const cluster = clusterBytes === undefined ? [] : ['-c', String(clusterBytes)];
+      return ['mkfs.exfat', ...cluster, ...(volumeLabel === undefined ? [] : ['-L', volumeLabel]), place];
+    }
+  }
+}
+
+/**
+ * The table and, on Linux, the volume: has the system's formatter make the volume in an empty file of the partition's size, which takes no room, and
+ * brings the few sectors that it wrote to the medium; so a plain image and a drive are made the same way.
+ */
+export async function writeExfat(device: SectorDevice, target: string, wish: ExfatWish): Promise<void> {
+  const sectors = partitionSectors(Math.floor(wish.bytes / deviceSectorBytes));
+  if (process.platform !== 'linux') {
+    device.writeSectors(0, encodeMbr('exfat', sectors, wish.volumeSerial));
+    return;
+  }
+  const folder = await mkdtemp(join(tmpdir(), 'stickwright-exfat-'));
+  try {
+    const volume = join(folder, 'volume');
+    await writeFile(volume, '', { mode: 0o600 });
+    await truncate(volume, sectors * deviceSectorBytes);
+    const [program = '', ...args] = exfatCommand(volume, wish, 'linux');
+    await runProgram(program, args).catch((error: unknown) => {
+      throw noFormatter(target, error);
+    });
+    await copyHead(volume, device);
+    device.writeSectors(0, encodeMbr('exfat', sectors, wish.volumeSerial));
+    await device.flush();
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
+}
+
+/** macOS and Windows: the system's formatter works on the drive itself. Neither has been run. */
+export async function makeExfatOnDrive(path: string, wish: ExfatWish): Promise<void> {
+  const place = process.platform === 'darwin' ? `${path}s1` : path;
+  const [program = '', ...args] = exfatCommand(place, wish, process.platform);
+  await runProgram(program, args).catch((error: unknown) => {
+    throw noFormatter(path, error);
+  });
+}
+
+/** Boot regions, table and, at the start of the heap, bitmap, up-case table and root folder (exFAT specification, section 2 and 7.1). */
+async function copyHead(volume: string, device: SectorDevice): Promise<void> {
+  const from = openFileDevice(volume, 'read');
+  try {
+    const boot = new Uint8Array(deviceSectorBytes);
+    from.readSectors(0, boot);
+    const view = new DataView(boot.buffer);
+    const clusterBytes = 2 ** (view.getUint8(108) + view.getUint8(109));
+    const heapAt = view.getUint32(88, true) * 2 ** view.getUint8(108);
+    const end = Math.min(from.sizeBytes, heapAt + (view.getUint32(96, true) - 1) * clusterBytes);
+    const step = new Uint8Array(2 ** 20);
+    for (let at = 0; at < end; at += step.length) {
+      const part = step.subarray(0, Math.min(step.length, end - at));
+      from.readSectors(at / deviceSectorBytes, part);
+      device.writeSectors(partitionFirstSector + at / deviceSectorBytes, part);
+    }
+  } finally {
+    await from.close();
+  }
+}
+
+const noFormatter = (target: string, cause: unknown): ToolError =>
+  new ToolError(
+    'stick/unsupported-file-system',
+    target,
+    `the formatter for exFAT did not do it: ${cause instanceof Error ? cause.message.split('\n')[0] : String(cause)}`,
+    'Install exfatprogs (Linux), or format the stick as exFAT with the formatter of your system; FAT32 needs no other program.',
+    cause,
+  );

@@ -1,0 +1,61 @@
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { Drive } from '../drives/drives.ts';
+import { runProgram } from '../drives/run-program.ts';
+
+/** The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running. */
+export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readonly (readonly string[])[] {
+  const number = /PhysicalDrive(\d+)$/i.exec(drive.device)?.[1];
+  switch (platform) {
+    case 'darwin':
+      return [['diskutil', 'unmountDisk', drive.device]];
+    case 'win32':
+      // Clear-Disk takes the volumes away, and with them the letters; writing under a mounted one is refused by the system.
+      return [
+        [
+          'powershell.exe',
+          '-NoProfile',
+          '-NonInteractive',
+          '-Command',
+          `Clear-Disk -Number ${number ?? ''} -RemoveData -RemoveOEM -Confirm:$false`,
+        ],
+      ];
+    default:
+      return drive.volumes.flatMap(({ mountPoints }) => mountPoints.map((point) => ['umount', point]));
+  }
+}
+
+/** Unmounts all volumes of DRIVE, never by force. Throws `stick/in-use` with what the system said. */
+export async function unmountDrive(drive: Drive): Promise<void> {
+  for (const [program = '', ...args] of unmountCommands(drive, process.platform)) {
+    const failure = await tryUnmount(program, args, drive);
+    if (failure !== undefined)
+      throw new ToolError(
+        'stick/in-use',
+        drive.device,
+        `it cannot be unmounted: ${failure}`,
+        'Close the windows and programs that show the stick, then run the same command again. On Linux, root may be needed.',
+      );
+  }
+}
+
+/** Where umount is for root only, the desktop's own service may let go (udisksctl(1)). */
+async function tryUnmount(program: string, args: readonly string[], drive: Drive): Promise<string | undefined> {
+  try {
+    await runProgram(program, args);
+    return undefined;
+  } catch (error) {
+    const volume = drive.volumes.find(({ mountPoints }) => mountPoints.includes(args[0] ?? ''));
+    if (program !== 'umount' || volume === undefined) return firstLine(error);
+    const viaService = runProgram('udisksctl', ['unmount', '--no-user-interaction', '--block-device', volume.device]);
+    return await viaService.then(
+      () => undefined,
+      () => firstLine(error),
+    );
+  }
+}
+
+const firstLine = (error: unknown): string =>
+  (error instanceof Error ? error.message : String(error))
+    .split('\n')
+    .filter((line) => line !== '')
+    .at(-1) ?? 'no reason given';

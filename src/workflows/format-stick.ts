@@ -1,0 +1,92 @@
+import { checkMedium } from '../core/checks/medium/check-medium.ts';
+import { checkFormat } from '../core/checks/stick/check-format.ts';
+import { checkSize } from '../core/checks/stick/check-size.ts';
+import type { Finding } from '../core/findings/finding.ts';
+import { verdictOf } from '../core/findings/verdict.ts';
+import type { ModeRules } from '../core/model/family.ts';
+import type { Mode } from '../core/model/mode.ts';
+import type { StickFacts } from '../core/model/stick-facts.ts';
+import type { Tell } from '../core/report/events.ts';
+import type { FormatPlan, FormatReport, FormatWish, MediumPlace } from '../core/report/medium-reports.ts';
+import type { FormatPorts } from './ports.ts';
+
+export interface FormatRequest {
+  readonly target: string;
+  readonly mode: Mode;
+  readonly rules: ModeRules;
+  readonly wish: FormatWish;
+  /** Size of a new image file. */
+  readonly imageBytes: number | undefined;
+}
+
+/** All that is known before the person is asked. */
+export type FormatProposal = Pick<FormatReport, 'medium' | 'losses' | 'plan' | 'findings' | 'mode'>;
+
+export interface FormatRunning {
+  readonly tell: Tell;
+  readonly signal: AbortSignal;
+  /** Shows what would be lost and made; called once, before anything is written. */
+  readonly propose: (proposal: FormatProposal) => Promise<void>;
+  /** Whether the person agrees to lose it; not asked where a finding stops it. */
+  readonly agree: (proposal: FormatProposal) => Promise<boolean>;
+}
+
+/** Looks at the medium, shows what would be lost, asks, erases, formats, reads back, and judges the result. Throws ToolError. */
+export async function formatStick(
+  { target, mode, rules, wish, imageBytes }: FormatRequest,
+  ports: FormatPorts,
+  running: FormatRunning,
+): Promise<FormatReport> {
+  const found = await ports.findMedium(target, { mayBeNew: imageBytes !== undefined });
+  const medium: MediumPlace = found.kind === 'new-image' ? { ...found, bytes: imageBytes ?? 0 } : found;
+  const plan = ports.planFormat(medium, wish);
+  const losses = await ports.listLosses(medium);
+  const findings = judgePlan(medium, plan, mode, rules);
+  const proposal: FormatProposal = { medium, losses, plan, findings, mode };
+  await running.propose(proposal);
+  const unmade = { ...proposal, command: 'format', made: undefined, readBack: undefined } as const;
+  const verdict = verdictOf(findings);
+  if (verdict === 'not-ready') return { ...unmade, verdict, state: 'refused' };
+  if (!(await running.agree(proposal))) return { ...unmade, verdict: 'not-ready', state: 'declined' };
+  const { made, readBack } = await ports.formatMedium(medium, wish, {
+    signal: running.signal,
+    heard: tellStages(target, running.tell),
+  });
+  const after = [...judgePlan(medium, plan, mode, rules), ...checkMedium(made, { target, mode })];
+  return { ...unmade, state: 'formatted', findings: after, verdict: verdictOf(after), made, readBack };
+}
+
+/** The same rules as for a stick that is there, applied to the one that is to be. */
+function judgePlan(medium: MediumPlace, plan: FormatPlan, mode: Mode, rules: ModeRules): readonly Finding[] {
+  const stick = stickFactsOf(medium, plan);
+  return [...checkFormat(stick, mode, rules), ...checkSize(stick, mode, rules)];
+}
+
+const stickFactsOf = ({ target, bytes, kind, drive }: MediumPlace, plan: FormatPlan): StickFacts => ({
+  target,
+  kind: kind === 'device' ? 'device' : 'image',
+  fileSystem: plan.fileSystem,
+  fileSystemFrom: 'boot-sector',
+  partitionTable: 'mbr',
+  partitions: [],
+  mediumBytes: bytes,
+  volumeBytes: bytes,
+  freeBytes: bytes,
+  clusterBytes: plan.clusterBytes,
+  sectorBytes: 512,
+  rootSlotsFree: undefined,
+  volumeLabel: plan.volumeLabel,
+  volumeSerial: undefined,
+  readOnly: false,
+  dirty: false,
+  drive,
+});
+
+function tellStages(target: string, tell: Tell) {
+  let told: string | undefined;
+  return (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number): void => {
+    if (told !== stage) tell({ kind: 'stage', target, stage, totalBytes });
+    told = stage;
+    tell({ kind: 'progress', target, stage, doneBytes, totalBytes });
+  };
+}
