@@ -13,11 +13,11 @@ import {
   toStickError,
 } from '../os-error.ts';
 import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import { ChangedPaths } from './changed-paths.ts';
 import { checkFolderPath, checkParents } from './folder-path.ts';
 import { BlockPool, openFolderReader, openForReading } from './folder-reader.ts';
 import { FolderWriter } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
-import { syncFile, syncToMedium } from './sync-folder.ts';
 
 export interface FolderVolumeParts {
   readonly facts: StickFacts;
@@ -40,9 +40,7 @@ export class FolderVolume implements Volume {
   readonly #root: string;
   readonly #strictNames: boolean;
   readonly #blocks = new BlockPool();
-  /** Absolute paths changed since the last flush. */
-  readonly #files = new Set<string>();
-  readonly #folders = new Set<string>();
+  readonly #changed = new ChangedPaths();
   #direct: boolean | undefined;
 
   constructor(parts: FolderVolumeParts) {
@@ -73,7 +71,7 @@ export class FolderVolume implements Volume {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'new', 'write');
       await mkdir(at);
-      this.#touched(path, at, this.#folders);
+      this.#changed.folderMade(at);
     });
   }
 
@@ -85,7 +83,7 @@ export class FolderVolume implements Volume {
         throw stickFull(path, `${bytes} bytes do not fit into the free space`);
       }
       const handle = await open(at, 'wx');
-      this.#touched(path, at, this.#files);
+      this.#changed.fileMade(at);
       return new FolderWriter(handle, bytes, (error) => this.#explain(error, 'write', path));
     });
   }
@@ -96,10 +94,7 @@ export class FolderVolume implements Volume {
       const found = await lstat(at);
       if (found.isSymbolicLink()) throw stickFailed('read', path, 'it is a link, and links are not followed');
       if (!found.isFile()) throw stickFailed('read', path, 'it is not a file');
-      if (how === 'fresh' && this.#files.has(at)) {
-        await syncFile(at);
-        this.#files.delete(at);
-      }
+      if (how === 'fresh') await this.#changed.syncOne(at);
       const direct = how === 'fresh' && (await this.#opensDirect(at));
       return openFolderReader({
         absolutePath: at,
@@ -122,8 +117,7 @@ export class FolderVolume implements Volume {
       if (inTheWay !== undefined && !isSame(moved, inTheWay) && !(await isOnlyRespelled(atFrom, atTo)))
         throw nameTaken(to);
       await rename(atFrom, atTo);
-      this.#moveTouched(atFrom, atTo);
-      this.#folders.add(join(atFrom, '..')).add(join(atTo, '..'));
+      this.#changed.moved(atFrom, atTo);
     });
   }
 
@@ -132,8 +126,7 @@ export class FolderVolume implements Volume {
       const at = await this.#place(path, 'existing', 'write');
       if ((await lstat(at)).isDirectory()) throw stickFailed('write', path, 'it is a folder, not a file');
       await unlink(at);
-      this.#files.delete(at);
-      this.#folders.add(join(at, '..'));
+      this.#changed.removed(at);
     });
   }
 
@@ -145,23 +138,19 @@ export class FolderVolume implements Volume {
         const isFilled = ['ENOTEMPTY', 'EEXIST'].includes(errnoOf(error) ?? '');
         throw isFilled ? stickFailed('write', path, 'the folder is not empty') : error;
       });
-      this.#folders.delete(at);
-      this.#folders.add(join(at, '..'));
+      this.#changed.removed(at);
     });
   }
 
   flush(): Promise<void> {
     return this.#run('write', this.facts.target, async () => {
       await this.#checkRoot();
-      const [files, folders] = [[...this.#files], [...this.#folders]];
-      await syncToMedium(this.#root, files, folders);
-      for (const file of files) this.#files.delete(file);
-      for (const folder of folders) this.#folders.delete(folder);
+      await this.#changed.syncAll(this.#root);
     });
   }
 
   async close(): Promise<void> {
-    if (this.#files.size + this.#folders.size > 0) await this.flush();
+    if (!this.#changed.isEmpty) await this.flush();
   }
 
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
@@ -188,21 +177,6 @@ export class FolderVolume implements Volume {
       this.#direct = handle !== undefined;
     }
     return this.#direct;
-  }
-
-  #touched(path: string, at: string, where: Set<string>): void {
-    where.add(at);
-    this.#folders.add(path.includes('/') ? join(at, '..') : this.#root);
-  }
-
-  #moveTouched(from: string, to: string): void {
-    for (const set of [this.#files, this.#folders]) {
-      for (const path of [...set]) {
-        if (path !== from && !path.startsWith(join(from, '/'))) continue;
-        set.delete(path);
-        set.add(to + path.slice(from.length));
-      }
-    }
   }
 
   async #run<T>(doing: Doing, subject: string, work: () => Promise<T>): Promise<T> {
