@@ -28,7 +28,8 @@ export async function placeOnShelf(newcomer: SoundPackage, work: ShelfAddWork): 
   const { answer, sha256, before, findings, incoming } = newcomer;
   const { request, ports } = work;
   const twin = withoutDoubles(before).find(({ record }) => record.sha256 === sha256);
-  if (twin !== undefined) return await meetTwin(twin, newcomer, work);
+  const taken = checkNameTaken({ name: answer.facts.fileName, sha256 }, before, false);
+  if (twin !== undefined && taken.length === 0) return await meetTwin(twin, newcomer, work);
   const description = describePackage(answer, sha256, request);
   const twins = checkSameBuild({ name: description.name, sha256 }, before, request.families);
   const all = [...findings, ...twins, ...beside(before, false, description, work)];
