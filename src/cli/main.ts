@@ -1,7 +1,6 @@
 import { type Command, CommanderError } from '@commander-js/extra-typings';
 import { exitCodes } from './exit-codes.ts';
 import { makeProgram } from './make-program.ts';
-import { reportFailure } from './report-failure.ts';
 
 /** Runs one command line, given without the program's name; returns the exit code. Never throws. */
 export async function main(words: readonly string[]): Promise<number> {
@@ -19,6 +18,8 @@ export async function main(words: readonly string[]): Promise<number> {
     return exitCode;
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
+    // Loaded only now: it knows the whole catalogue, and most runs need none of it.
+    const { reportFailure } = await import('./report-failure.ts');
     return await reportFailure(error, words.includes('--json'));
   }
 }

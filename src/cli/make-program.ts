@@ -1,6 +1,6 @@
 import { Command, Option } from '@commander-js/extra-typings';
+import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
-import { leftoverPolicies } from '../core/plan/plan-layout.ts';
 import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
 import { accept, because, collect, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';

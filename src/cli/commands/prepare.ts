@@ -1,6 +1,6 @@
 import type { Finding } from '../../core/findings/finding.ts';
+import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Mode } from '../../core/model/mode.ts';
-import type { LeftoverPolicy } from '../../core/plan/plan-layout.ts';
 import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { prepareDocument, serialise } from '../../render/json/to-json.ts';

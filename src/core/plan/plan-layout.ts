@@ -1,4 +1,5 @@
 import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
+import type { LeftoverPolicy } from '../model/leftover-policy.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
@@ -9,10 +10,6 @@ import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
 import { freeBytesAfter } from './space-after.ts';
 import { isUnfinishedWork, stagingFolder, toolFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
-
-/** What to do with things on the stick that would confuse a panel. */
-export const leftoverPolicies = ['stop', 'set-aside', 'remove'] as const;
-export type LeftoverPolicy = (typeof leftoverPolicies)[number];
 
 export interface PlanInput {
   readonly mode: Mode;

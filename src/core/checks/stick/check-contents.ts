@@ -1,7 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/parse-manifest.ts';
+import type { LeftoverPolicy } from '../../model/leftover-policy.ts';
 import { type Content, type ContentKind, confusesPanel } from '../../plan/classify-contents.ts';
-import type { LeftoverPolicy } from '../../plan/plan-layout.ts';
 
 export interface ContentsInput {
   readonly target: string;
