@@ -35,18 +35,19 @@ if (folder === undefined || !existsSync(folder)) {
     it.skip('did not run: set STICKWRIGHT_CORPORA to the folder of public test data', () => {});
   });
 } else {
+  const archives = folder;
   describe('public test archives', () => {
     it.each(archiveCorpora)('%s (%s): %s', async (file, _, answer) => {
-      const { stops, findings } = await readWhole(join(folder, file));
+      const { stops, findings } = await readWhole(join(archives, file));
       if (answer === 'passes') expect(stops, JSON.stringify(findings)).toEqual([]);
       else expect(stops).toContain(answer);
     });
 
     it('lists every archive that is there', async () => {
-      const there = await readdir(folder, { recursive: true, withFileTypes: true });
+      const there = await readdir(archives, { recursive: true, withFileTypes: true });
       const files = there
         .filter((entry) => entry.isFile() && entry.name !== 'SOURCE.txt')
-        .map((entry) => join(entry.parentPath, entry.name).slice(folder.length + 1));
+        .map((entry) => join(entry.parentPath, entry.name).slice(archives.length + 1));
       expect(files.filter((file) => !archiveCorpora.some(([listed]) => listed === file))).toEqual([]);
     });
   });

@@ -5,7 +5,9 @@ import { extraIds, fixedBytes, flagBits, largestDeflateRatio, methods } from '..
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** Newest feature level that the published specification names (APPNOTE 4.4.3.2). */
-const newestVersion = 63;
+const newestVersion = 6.3;
+/** Zip64 asks for 4.5; what came later is about encryption and other methods. Info-ZIP's unzip 6 stops at 4.6. */
+const newestPlainVersion = 4.6;
 
 /** One directory record by itself: can it be unpacked, and can what it states be true? */
 export function checkEntryRecord(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
@@ -16,9 +18,7 @@ export function checkEntryRecord(record: CentralRecord, shape: ArchiveShape): re
   const found: Finding[] = [];
   if (encrypted) found.push(finding('archive/encrypted', subject, { offset }));
   else found.push(...checkMethod(record, offset));
-  if ((record.versionNeeded & 0xff) > newestVersion) {
-    found.push(finding('archive/version-unknown', subject, { offset, version: (record.versionNeeded & 0xff) / 10 }));
-  }
+  found.push(...checkVersion(record, offset));
   if (record.diskStart !== 0) found.push(finding('archive/split-set', subject, { offset, part: record.diskStart + 1 }));
   if (extra.overrun !== undefined) {
     found.push(finding('archive/extra-field-damaged', subject, { offset: record.at, where: 'directory' }));
@@ -45,6 +45,15 @@ export function checkEntryRecord(record: CentralRecord, shape: ArchiveShape): re
 const isEncrypted = ({ flags }: CentralRecord, extra: ExtraFields): boolean =>
   (flags & (flagBits.encrypted | flagBits.strongEncryption | flagBits.maskedHeader)) !== 0 ||
   extra.fields.some(({ id }) => id === extraIds.aes);
+
+function checkVersion({ name, method, versionNeeded }: CentralRecord, offset: number): readonly Finding[] {
+  const version = (versionNeeded & 0xff) / 10; // the upper byte is not part of it (APPNOTE 4.4.3.1)
+  if (version > newestVersion) return [finding('archive/version-unknown', name.shown, { offset, version })];
+  const plain = method === methods.stored || method === methods.deflate;
+  return plain && version > newestPlainVersion
+    ? [finding('archive/version-high', name.shown, { offset, version })]
+    : [];
+}
 
 function checkMethod({ name, method, flags }: CentralRecord, offset: number): readonly Finding[] {
   if (method !== methods.stored && method !== methods.deflate) {

@@ -10,14 +10,21 @@ const asiUnixExtra = 0x756e;
 
 /** File types and bits of a Unix mode, octal as POSIX <sys/stat.h> has them by custom. */
 const typeMask = 0o170000;
-const types: ReadonlyMap<number, 'link' | 'device' | 'socket' | 'pipe'> = new Map([
+const types: ReadonlyMap<number, 'link' | 'device' | 'socket' | 'pipe' | 'folder'> = new Map([
   [0o120000, 'link'],
   [0o060000, 'device'],
   [0o020000, 'device'],
   [0o140000, 'socket'],
   [0o010000, 'pipe'],
+  [0o040000, 'folder'],
 ]);
 const setIdBits = 0o6000;
+
+/** Systems whose attributes are those of MS-DOS (APPNOTE 4.4.2.2: 0 FAT, 10 NTFS, 14 VFAT). */
+const dosHosts = new Set([0, 10, 14]);
+const isDos = ({ versionMadeBy }: CentralRecord): boolean => dosHosts.has(versionMadeBy >>> 8);
+/** Bit 4 of the lower byte (Microsoft FAT specification 1.03, ATTR_DIRECTORY). */
+const isDosFolder = ({ externalAttributes }: CentralRecord): boolean => (externalAttributes & 0x10) !== 0;
 
 /** Links and special files have no place on a FAT stick. A pipe is what archivers note for data that came through one. */
 export function checkFileType(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
@@ -29,6 +36,9 @@ export function checkFileType(record: CentralRecord, shape: ArchiveShape): reado
   if (kinds.has('link')) found.push(finding('archive/link', subject, { offset }));
   if (kinds.has('device') || kinds.has('socket')) {
     found.push(finding('archive/special-file', subject, { offset, kind: kinds.has('device') ? 'device' : 'socket' }));
+  }
+  if (!subject.endsWith('/') && (kinds.has('folder') || (isDos(record) && isDosFolder(record)))) {
+    found.push(finding('archive/folder-by-attribute', subject, { offset }));
   }
   if (modes.some((mode) => (mode & setIdBits) !== 0)) found.push(finding('archive/set-id', subject, { offset }));
   return found;

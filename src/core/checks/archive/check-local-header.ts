@@ -1,10 +1,14 @@
 import type { DifferingPart } from '../../archive-format/differing-part.ts';
 import type { CentralRecord, EntryName } from '../../archive-format/read-central-directory.ts';
 import type { LocalHeader } from '../../archive-format/read-local-header.ts';
-import { flagBits } from '../../archive-format/signatures.ts';
+import { flagBits, methods } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { checkNameReadings } from './check-name-readings.ts';
 
+/** Bit 3 is looked at apart, bit 11 by what becomes of the name. */
+const comparedBits = 0xffff & ~(flagBits.descriptor | flagBits.utf8);
+/** Bits 1 and 2 tell how hard deflate tried, which nobody needs for unpacking (APPNOTE 4.4.4). */
+const effortBits = 0b110;
 const encryptionBits = flagBits.encrypted | flagBits.strongEncryption | flagBits.maskedHeader;
 
 /**
@@ -22,6 +26,10 @@ export function checkLocalHeader(
   const found: Finding[] = [];
   const differing = [...differingParts(record, local, localName)];
   if (differing.length > 0) found.push(finding('archive/headers-disagree', subject, { offset, differing }));
+  if (((record.flags ^ local.flags) & flagBits.descriptor) !== 0) {
+    const where = (local.flags & flagBits.descriptor) !== 0 ? "the entry's own header" : 'the directory';
+    found.push(finding('archive/streamed-on-one-side', subject, { offset, where }));
+  }
   if (local.extra.overrun !== undefined) {
     found.push(finding('archive/extra-field-damaged', subject, { offset, where: 'local header' }));
   }
@@ -44,6 +52,8 @@ function* differingParts(record: CentralRecord, local: LocalHeader, localName: E
   if ((record.flags & encryptionBits) !== (local.flags & encryptionBits)) {
     yield part('encryption', record.flags & encryptionBits, local.flags & encryptionBits);
   }
+  const otherBits = comparedBits & ~encryptionBits & ~(record.method === methods.deflate ? effortBits : 0);
+  if ((record.flags & otherBits) !== (local.flags & otherBits)) yield part('flags', record.flags, local.flags);
   // Written before its data, a streamed entry's header may leave these at zero (APPNOTE 4.4.4, bit 3).
   const streamed = (local.flags & flagBits.descriptor) !== 0;
   const mayDiffer = (there: number): boolean => streamed && there === 0;

@@ -25,7 +25,7 @@ export function checkZip64End(shape: ArchiveShape): readonly Finding[] {
 }
 
 /** Fields of the end record that are not marked "see Zip64" and say something else (APPNOTE 4.4.1.4). */
-function contradictions({ end, zip64End }: ArchiveShape): readonly string[] {
+function contradictions({ end, zip64End, zip64Locator }: ArchiveShape): readonly string[] {
   if (zip64End === undefined) return [];
   const fields = [
     { name: 'entries', mark: zip64Mark16 },
@@ -35,7 +35,13 @@ function contradictions({ end, zip64End }: ArchiveShape): readonly string[] {
     { name: 'disk', mark: zip64Mark16 },
     { name: 'directoryDisk', mark: zip64Mark16 },
   ] as const;
-  return fields
+  const differing = fields
     .filter(({ name, mark }) => end[name] !== mark && end[name] !== zip64End[name])
     .map(({ name }) => `${name} (${end[name]} or ${zip64End[name]})`);
+  // Of how many parts the archive is: one; readers that see none do not follow the locator (APPNOTE 4.3.15).
+  if (zip64Locator?.disks === 0) differing.push('parts (1 or 0)');
+  // Both counts are of the same entries, so both are marked or neither.
+  if ((end.entries === zip64Mark16) !== (end.entriesOnDisk === zip64Mark16))
+    differing.push('the marks of the two counts');
+  return differing;
 }

@@ -49,6 +49,23 @@ export const archiveContentFindings = {
     todo: downloadAgain,
     source: 'PKWARE APPNOTE 4.4.3.2',
   }),
+  'archive/version-high': define<{ offset: number; version: number }>({
+    severity: 'caution',
+    title: 'A file asks for a newer unpacker than it needs',
+    seen: ({ offset, version }, subject) =>
+      `${placed(subject, offset)} asks for version ${version.toFixed(1)} of the format, although it is packed in the plain way (2.0, or 4.5 for large files).`,
+    why: 'Unpackers that heed the number refuse it; others unpack it.',
+    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    source: 'PKWARE APPNOTE 4.4.3.2',
+  }),
+  'archive/folder-by-attribute': define<{ offset: number }>({
+    severity: 'caution',
+    title: 'A file that is marked as a folder',
+    seen: ({ offset }, subject) => `${placed(subject, offset)} has a folder’s attribute but a file’s name.`,
+    why: 'Some programs make a folder of it, most a file.',
+    todo: 'If the panel needs this file by name, look for it on the stick before you go.',
+    source: 'PKWARE APPNOTE 4.4.15',
+  }),
   'archive/patch-data': define<{ offset: number }>({
     severity: 'stop',
     title: 'A file holds only changes to another file',

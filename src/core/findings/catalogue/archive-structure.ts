@@ -179,6 +179,15 @@ export const archiveStructureFindings = {
     todo: askTheMaker,
     source: 'PKWARE APPNOTE 4.3.7, 4.3.12, 4.4.4',
   }),
+  'archive/streamed-on-one-side': define<{ offset: number; where: string }>({
+    severity: 'caution',
+    title: 'An entry is marked as streamed in one place only',
+    seen: ({ offset, where }, subject) =>
+      `${placed(subject, offset)} is marked as written before its size was known in ${where} alone.`,
+    why: 'Sizes and checksum agree, so most programs unpack it; strict ones complain.',
+    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    source: 'PKWARE APPNOTE 4.4.4, bit 3',
+  }),
   'archive/descriptor-missing': define<{ offset: number }>({
     severity: 'stop',
     title: 'The record after a file is missing',

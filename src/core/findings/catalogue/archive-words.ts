@@ -13,9 +13,11 @@ export const placed = (subject: string, offset: number): string => `${named(subj
 
 export const named = (subject: string): string => (subject === '' ? 'The archive' : `Entry "${visible(subject)}"`);
 
-/** Control characters shown by their pictures, so that a hostile name cannot write on the terminal. */
+const longestShown = 160;
+
+/** Control characters shown by their pictures and length bounded, so that a hostile name cannot fill the terminal. */
 export const visible = (text: string): string =>
-  text
+  (text.length <= longestShown ? text : `${text.slice(0, longestShown)}…`)
     .replace(/[\x00-\x1f]/g, (char) => String.fromCodePoint(0x2400 + char.charCodeAt(0)))
     .replace(/[\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2066-\u2069\ufeff]/g, '\ufffd');
 
