@@ -1,6 +1,6 @@
-import { accessSync, closeSync, constants, fstatSync, fsync, openSync, readSync, writeSync } from 'node:fs';
+import { accessSync, closeSync, constants, fstatSync, fsync, openSync, readSync, statSync, writeSync } from 'node:fs';
 import { promisify } from 'node:util';
-import { stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
+import { stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 
 const fsyncFile = promisify(fsync);
@@ -38,6 +38,8 @@ export function openFileDevice(path: string, access: 'read' | 'write'): SectorDe
       } catch (error) {
         throw toDeviceError(error, 'write', path);
       }
+      // An open file outlives its name: what was written to it then is nowhere.
+      if (!isStillThere(path, fd)) throw stickGone(path);
     },
     async close() {
       if (!open) return;
@@ -45,6 +47,11 @@ export function openFileDevice(path: string, access: 'read' | 'write'): SectorDe
       closeSync(fd);
     },
   };
+}
+
+function isStillThere(path: string, fd: number): boolean {
+  const [named, held] = [statSync(path, { throwIfNoEntry: false }), fstatSync(fd)];
+  return named !== undefined && named.dev === held.dev && named.ino === held.ino;
 }
 
 /** Repeats STEP until LENGTH bytes are done: the system may do less at a time than it was asked for. */

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
+import { readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect } from 'vitest';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
@@ -138,6 +138,20 @@ describe('an image file', () => {
       await reading.flush();
       await reading.close();
       expect(hash()).toBe(before);
+    }),
+  );
+
+  needs({})('that was removed or replaced while it was written is gone', () =>
+    withScratch(async (scratch) => {
+      const path = join(scratch.path, 'stick.img');
+      for (const replace of [() => {}, () => makeSparse(path, 16 * mebibyte)]) {
+        const volume = await openVolume(await makeFatImage(path, 16 * mebibyte, { kind: 'fat16' }), 'write');
+        await writeFile(volume, 'a.bin', patterned(100));
+        rmSync(path);
+        replace();
+        await expect(volume.flush()).rejects.toMatchObject(toolError('stick/gone'));
+        await expect(volume.close()).rejects.toMatchObject(toolError('stick/gone'));
+      }
     }),
   );
 

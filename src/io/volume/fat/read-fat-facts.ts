@@ -3,13 +3,16 @@ import { bootSectorLabel, bootSectorSerial, readRootSlots } from '../../../core/
 import { countFreeEntries, readDirtyBits } from '../../../core/volume-format/fat-state.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
-/** What only the sectors of a FAT volume tell. */
-export interface FatVolumeFacts {
-  readonly freeClusters: number;
+/** What a few sectors of a FAT volume tell. */
+export interface FatMarks {
   readonly rootSlotsFree: number | undefined;
   readonly label: string | undefined;
   readonly serial: string | undefined;
   readonly dirty: boolean;
+}
+
+export interface FatVolumeFacts extends FatMarks {
+  readonly freeClusters: number;
 }
 
 const stepBytes = 2 ** 20;
@@ -19,14 +22,18 @@ const maxRootClusters = 64;
 const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /** DEVICE starts at the volume's boot sector. Reads the whole first allocation table, and writes nothing. */
-export async function readFatFacts(device: SectorDevice, geometry: FatGeometry): Promise<FatVolumeFacts> {
+export const readFatFacts = async (device: SectorDevice, geometry: FatGeometry): Promise<FatVolumeFacts> => ({
+  ...readFatMarks(device, geometry),
+  freeClusters: await countFreeClusters(device, geometry),
+});
+
+export function readFatMarks(device: SectorDevice, geometry: FatGeometry): FatMarks {
   const boot = readBytes(device, 0, deviceSectorBytes);
   const fatAt = geometry.reservedSectors * geometry.sectorBytes;
   const isFat32 = geometry.kind === 'fat32';
   const root = readRootSlots(isFat32 ? readRootChain(device, geometry) : readFixedRoot(device, geometry));
   const dirty = readDirtyBits(geometry, boot, readBytes(device, fatAt, deviceSectorBytes));
   return {
-    freeClusters: await countFreeClusters(device, geometry),
     rootSlotsFree: isFat32 ? undefined : root.slotsFree,
     label: root.label ?? bootSectorLabel(boot, isFat32),
     serial: bootSectorSerial(boot, isFat32),
@@ -35,7 +42,7 @@ export async function readFatFacts(device: SectorDevice, geometry: FatGeometry):
 }
 
 /** Counts the table itself; the number in FSInfo is only a hint (FAT specification, FSI_Free_Count). */
-async function countFreeClusters(device: SectorDevice, geometry: FatGeometry): Promise<number> {
+export async function countFreeClusters(device: SectorDevice, geometry: FatGeometry): Promise<number> {
   const fatAt = geometry.reservedSectors * geometry.sectorBytes;
   const tableBytes = geometry.fatSectors * geometry.sectorBytes;
   // Two leading entries stand for no cluster.

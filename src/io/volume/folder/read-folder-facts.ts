@@ -2,14 +2,16 @@ import { type StatsFs, statSync } from 'node:fs';
 import { statfs } from 'node:fs/promises';
 import type { DriveFacts, Partition, PartitionTable, StickFacts } from '../../../core/model/stick-facts.ts';
 import { type RecognisedVolume, recogniseVolume } from '../../../core/volume-format/boot-sector.ts';
+import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { readOtherGeometry } from '../../../core/volume-format/other-geometry.ts';
 import { readPartitionTable } from '../../../core/volume-format/partition-table.ts';
 import type { Mount } from '../../drives/drive-source.ts';
 import type { Drive, MountedVolume } from '../../drives/drives.ts';
 import { nameFileSystem } from '../../drives/name-file-system.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
-import { type FatVolumeFacts, readFatFacts } from '../fat/read-fat-facts.ts';
+import { countFreeClusters, type FatMarks, readFatMarks } from '../fat/read-fat-facts.ts';
 import { openFileDevice } from '../file-device.ts';
+import type { SectorDevice } from '../sector-device.ts';
 
 export interface FolderPlace {
   /** As the person gave it. */
@@ -26,8 +28,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
   const seen = head === undefined ? undefined : recogniseVolume(head);
   const known = seen !== undefined && seen.fileSystem !== 'unknown' ? seen : undefined;
   const other = head === undefined || known === undefined ? undefined : readOtherGeometry(known.fileSystem, head);
-  const fat =
-    mount?.device === undefined || known?.fat === undefined ? undefined : await fatFactsOf(mount.device, known);
+  const fat = await marksOf(mount?.device, known?.fat);
   const space = await statfs(root);
   const listed = drive?.volumes.find((volume) => volume.device === mount?.device);
   const fromSystem = listed !== undefined && listed.fileSystem !== 'unknown' ? listed.fileSystem : undefined;
@@ -41,7 +42,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
     fileSystemFrom: known === undefined ? 'operating-system' : 'boot-sector',
     ...tableFacts(place),
     volumeBytes: volumeBytesOf(known, other?.volumeBytes, space),
-    freeBytes: freeBytesOf(space, fat, cluster),
+    freeBytes: space.blocks > 0 ? space.bavail * space.bsize : await countFreeBytes(mount),
     clusterBytes: cluster ?? clusterFromSystem(mount, listed, space),
     sectorBytes: known?.fat?.sectorBytes ?? other?.sectorBytes,
     rootSlotsFree: fat?.rootSlotsFree,
@@ -57,31 +58,32 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
 /** The free bytes of a FAT volume whose driver tells statfs nothing; 0 where the sectors cannot be read either. */
 export async function countFreeBytes(mount: Mount | undefined): Promise<number> {
   const head = mount?.device === undefined ? undefined : readHead(mount.device);
-  const seen = head === undefined ? undefined : recogniseVolume(head);
-  if (mount?.device === undefined || seen?.fat === undefined) return 0;
-  const fat = await fatFactsOf(mount.device, seen);
-  return (fat?.freeClusters ?? 0) * seen.fat.clusterBytes;
+  const fat = head === undefined ? undefined : recogniseVolume(head).fat;
+  if (mount?.device === undefined || fat === undefined) return 0;
+  const clusters = await askDevice(mount.device, fat, (device) => countFreeClusters(device, fat));
+  return (clusters ?? 0) * fat.clusterBytes;
 }
 
-async function fatFactsOf(device: string, { fat }: RecognisedVolume): Promise<FatVolumeFacts | undefined> {
-  if (fat === undefined) return undefined;
-  const opened = openFileDevice(device, 'read');
+const marksOf = async (path: string | undefined, fat: FatGeometry | undefined): Promise<FatMarks | undefined> =>
+  path === undefined || fat === undefined ? undefined : askDevice(path, fat, (device) => readFatMarks(device, fat));
+
+/** What ASK finds on DEVICE; undefined for one that is shorter than its volume says, which cannot be asked further. */
+async function askDevice<T>(
+  path: string,
+  fat: FatGeometry,
+  ask: (device: SectorDevice) => T | Promise<T>,
+): Promise<T | undefined> {
+  const device = openFileDevice(path, 'read');
   try {
-    // A file or device shorter than its volume says cannot be asked further.
-    return fat.totalSectors * fat.sectorBytes <= opened.sizeBytes ? await readFatFacts(opened, fat) : undefined;
+    return fat.totalSectors * fat.sectorBytes <= device.sizeBytes ? await ask(device) : undefined;
   } finally {
-    await opened.close();
+    await device.close();
   }
 }
 
 function volumeBytesOf(known: RecognisedVolume | undefined, stated: number | undefined, space: StatsFs): number {
   const fat = known?.fat;
   return fat === undefined ? (stated ?? space.blocks * space.bsize) : fat.totalSectors * fat.sectorBytes;
-}
-
-function freeBytesOf(space: StatsFs, fat: FatVolumeFacts | undefined, cluster: number | undefined): number {
-  if (space.blocks > 0) return space.bavail * space.bsize;
-  return (fat?.freeClusters ?? 0) * (cluster ?? 0);
 }
 
 /** The kernel's own drivers give their cluster as the block size; a program behind FUSE gives anything. */

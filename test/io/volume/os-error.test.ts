@@ -1,0 +1,47 @@
+import { join } from 'node:path';
+import { expect, it } from 'vitest';
+import { ToolError } from '../../../src/core/model/tool-error.ts';
+import { toDeviceError, toStickError } from '../../../src/io/volume/os-error.ts';
+import { makeScratch } from '../../fixtures/volumes/scratch.ts';
+
+const systemError = (code: string): Error => Object.assign(new Error(`${code}: it failed`), { code });
+
+// What each number means: errno(3), and libuv for Windows (ERROR_WRITE_PROTECT is EROFS there).
+it.each([
+  ['ENOSPC', 'stick/full'],
+  ['EDQUOT', 'stick/full'],
+  ['EFBIG', 'stick/full'],
+  ['EROFS', 'stick/read-only'],
+  ['ENXIO', 'stick/gone'],
+  ['ENODEV', 'stick/gone'],
+  ['ENOTCONN', 'stick/gone'],
+  ['EEXIST', 'stick/name-taken'],
+  ['EACCES', 'file/not-permitted'],
+  ['EBUSY', 'stick/in-use'],
+  ['ENAMETOOLONG', 'stick/refused'],
+  ['EIO', 'stick/write-failed'],
+  ['ESOMETHING', 'stick/write-failed'],
+])('%s is %s, with the number in the message and what to do', (errno, code) => {
+  const error = toStickError(systemError(errno), 'write', 'a.bin');
+  expect(error).toMatchObject({ code, subject: 'a.bin', message: expect.stringContaining(errno) });
+  expect(error.todo).toMatch(/\.$/);
+  expect(error.cause).toBeInstanceOf(Error);
+});
+
+it('a failed read is not a failed write', () => {
+  expect(toStickError(systemError('EIO'), 'read', 'a.bin').code).toBe('stick/read-failed');
+});
+
+it('leaves a ToolError as it is, and lets a bug through', () => {
+  const known = new ToolError('stick/swapped', 'x', 'y', 'z.');
+  expect(toStickError(known, 'write', 'a.bin')).toBe(known);
+  const bug = new TypeError('not a function');
+  expect(() => toStickError(bug, 'write', 'a.bin')).toThrow(bug);
+});
+
+it('an I/O error of a device whose name is gone means that it was pulled', () => {
+  const scratch = makeScratch();
+  expect(toDeviceError(systemError('EIO'), 'write', join(scratch.path, 'sdz')).code).toBe('stick/gone');
+  expect(toDeviceError(systemError('EIO'), 'write', scratch.path).code).toBe('stick/write-failed');
+  scratch.undo();
+});
