@@ -1,3 +1,4 @@
+import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { checkNotMounted } from './check-not-mounted.ts';
@@ -19,7 +20,7 @@ import type { OpenVolume, Volume } from './volume.ts';
 export const openVolume: OpenVolume = async (target, access) => {
   const place = await lookAtTarget(target);
   if (access === 'read') return openPlace(place, access);
-  checkMayWrite(place);
+  await checkMayWrite(place);
   const removable = place.drive?.removable === true;
   const unlock = lockStick(await identifyStick(place.kind, place.path, place.mount, removable), target);
   try {
@@ -31,14 +32,14 @@ export const openVolume: OpenVolume = async (target, access) => {
   }
 };
 
-function checkMayWrite({ target, kind, path, mount, drive }: Place): void {
+async function checkMayWrite({ target, kind, path, mount, drive }: Place): Promise<void> {
   const reason = refuseTarget({
     kind,
     path,
     mountPoint: mount?.mountPoint,
     drive,
     driveRefusedBecause: drive?.refusedBecause,
-    home: homedir(),
+    home: await realpath(homedir()).catch(() => homedir()),
     platform: process.platform,
   });
   if (reason === undefined) return;

@@ -116,6 +116,26 @@ describe('the free space', () => {
   });
 });
 
+describe('a flush', () => {
+  it('reaches the device, also before the first fresh read of what was written, and no more often than needed', async () => {
+    const device = await makeMemoryFat(16 * mebibyte, { kind: 'fat16' });
+    const volume = await openMemory(device);
+    /** How many flushes WORK takes; making and moving things may take some of their own, to keep the order of writes. */
+    const flushesOf = async (work: () => Promise<unknown>): Promise<number> => {
+      const before = device.flushes;
+      await work();
+      return device.flushes - before;
+    };
+    await writeFile(volume, 'a.bin', patterned(10));
+    expect(await flushesOf(() => readFile(volume, 'a.bin', 'cached'))).toBe(0);
+    expect(await flushesOf(() => readFile(volume, 'a.bin', 'fresh'))).toBe(1);
+    expect(await flushesOf(() => readFile(volume, 'a.bin', 'fresh'))).toBe(0);
+    await volume.makeFolder('b');
+    expect(await flushesOf(() => volume.flush())).toBe(1);
+    expect(await flushesOf(() => volume.close())).toBe(0);
+  });
+});
+
 describe('a device that fails', () => {
   it('is told as it told, and is not written after a failed write', async () => {
     const device = await makeMemoryFat(16 * mebibyte, { kind: 'fat16' });

@@ -141,6 +141,24 @@ describe('an image file', () => {
     }),
   );
 
+  needs({})('whose partition starts in the middle of a page, and which ends in one, is read afresh', () =>
+    withScratch(async (scratch) => {
+      // Sector 63 is where partitions began for decades (common practice); a direct read starts only at whole pages.
+      const shape = { kind: 'fat16', partitioned: 63 * 512 } as const;
+      const image = await makeFatImage(join(scratch.path, 'stick.img'), 16 * mebibyte + 512, shape);
+      const volume = await openVolume(image, 'write');
+      const free = await volume.freeBytes();
+      for (const bytes of [1, 4096, 2 * mebibyte + 777, free - 3 * mebibyte]) {
+        const name = `${bytes}.bin`;
+        await writeFile(volume, name, patterned(bytes, bytes));
+        for (const how of ['fresh', 'cached'] as const) {
+          expect(Buffer.compare(await readFile(volume, name, how), patterned(bytes, bytes)), `${bytes} ${how}`).toBe(0);
+        }
+      }
+      await volume.close();
+    }),
+  );
+
   needs({})('that was removed or replaced while it was written is gone', () =>
     withScratch(async (scratch) => {
       const path = join(scratch.path, 'stick.img');
