@@ -20,13 +20,33 @@ export function lockStick(identity: string, target: string, folder = tmpdir()): 
   const name = createHash('sha256').update(identity).digest('hex').slice(0, 24);
   const path = join(folder, `stickwright-${name}.lock`);
   for (let attempt = 0; attempt < 8; attempt++) {
-    if (tryTake(path, target)) return () => rmSync(path, { force: true });
+    if (tryTake(path, target)) return hold(path);
     const text = readText(path);
     const holder = parseHolder(text);
     if (holder !== undefined && isRunning(holder)) throw inUse(target, holder);
     if (text !== undefined) setAsideStale(path, text);
   }
   throw inUse(target, parseHolder(readText(path)));
+}
+
+/** Locks of this process; a run that ends without closing its sticks leaves none behind, unless it is killed. */
+const held = new Set<string>();
+
+function hold(path: string): () => void {
+  if (held.size === 0) process.on('exit', releaseAll);
+  held.add(path);
+  let mine = true;
+  return () => {
+    if (!mine) return;
+    mine = false;
+    held.delete(path);
+    rmSync(path, { force: true });
+    if (held.size === 0) process.off('exit', releaseAll);
+  };
+}
+
+function releaseAll(): void {
+  for (const path of held) rmSync(path, { force: true });
 }
 
 /** The lock appears under its name with its content in it: a second name is given to a file that is already written. */

@@ -55,6 +55,15 @@ it.skipIf(process.platform !== 'linux')('knows a later process with the same num
   lockStick('stick', 'mine', scratch.path)();
 });
 
+it('is let go once: a lock that another run holds by then stays', () => {
+  const unlock = lockStick('stick', 'first', scratch.path);
+  unlock();
+  const second = lockStick('stick', 'second', scratch.path);
+  unlock();
+  expect(readdirSync(scratch.path)).toHaveLength(1);
+  second();
+});
+
 it('takes over what is no lock of ours', () => {
   for (const content of ['', '{', '[]', '{"pid":"x"}', 'null']) {
     leaveLock(content);
