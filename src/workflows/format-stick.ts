@@ -9,6 +9,7 @@ import type { StickFacts } from '../core/model/stick-facts.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { FormatPlan, FormatReport, FormatWish, MediumPlace } from '../core/report/medium-reports.ts';
 import type { FormatPorts } from './ports.ts';
+import { tellStages } from './tell-stages.ts';
 
 export interface FormatRequest {
   readonly target: string;
@@ -81,12 +82,3 @@ const stickFactsOf = ({ target, bytes, kind, drive }: MediumPlace, plan: FormatP
   dirty: false,
   drive,
 });
-
-function tellStages(target: string, tell: Tell) {
-  let told: string | undefined;
-  return (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number): void => {
-    if (told !== stage) tell({ kind: 'stage', target, stage, totalBytes });
-    told = stage;
-    tell({ kind: 'progress', target, stage, doneBytes, totalBytes });
-  };
-}

@@ -2,11 +2,12 @@ import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { FormatPlan, FormatWish, Losses, MediumPlace } from '../core/report/medium-reports.ts';
+import type { ProofFacts } from '../core/report/proof-facts.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
 import type { MediumFacts } from '../core/volume-format/audit/medium-facts.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
 import type { Digesting } from '../io/digest/digest.ts';
-import type { OpenVolume } from '../io/volume/volume.ts';
+import type { OpenVolume, Volume } from '../io/volume/volume.ts';
 
 /** Everything that a workflow needs from outside. */
 export interface Ports {
@@ -47,4 +48,19 @@ export interface FormatPorts {
       readonly heard: (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number) => void;
     },
   ) => Promise<{ readonly made: MediumFacts; readonly readBack: 'medium' | 'cache' }>;
+}
+
+/** How a long piece of work is stopped and watched. */
+export interface ProveRunning {
+  readonly signal: AbortSignal;
+  readonly heard: (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number) => void;
+}
+
+/** What a proof needs from outside. Every function throws ToolError. */
+export interface ProvePorts extends Pick<FormatPorts, 'findMedium' | 'listLosses'> {
+  readonly openVolume: OpenVolume;
+  /** Erases. Throws `stick/swapped`, `stick/in-use`, `stick/gone`. */
+  readonly proveMedium: (medium: MediumPlace, how: 'whole' | 'sample', running: ProveRunning) => Promise<ProofFacts>;
+  /** Writes files of its own and removes them; the volume stays the caller's to close. */
+  readonly proveFreeSpace: (volume: Volume, running: ProveRunning) => Promise<ProofFacts>;
 }

@@ -1,6 +1,4 @@
 import { randomInt } from 'node:crypto';
-import { isTypedSize } from '../../core/checks/medium/is-typed-size.ts';
-import { roundedSize } from '../../core/findings/words.ts';
 import type { ModeRules } from '../../core/model/family.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import { customaryRules } from '../../core/plan/mode-rules.ts';
@@ -11,14 +9,15 @@ import { listLosses } from '../../io/format/list-losses.ts';
 import { formatDocument } from '../../render/json/medium-documents.ts';
 import { serialise } from '../../render/json/to-json.ts';
 import { renderFormatOutcome, renderFormatPlan, renderMedium } from '../../render/text/render-format.ts';
-import { type FormatProposal, type FormatRequest, formatStick } from '../../workflows/format-stick.ts';
+import { type FormatRequest, formatStick } from '../../workflows/format-stick.ts';
+import { agreeToErase } from '../agree-to-erase.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { parseSize } from '../parse-size.ts';
 import { startProgress } from '../progress.ts';
-import { isInteractive, lookOf, say } from '../screen.ts';
+import { lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
 export interface FormatOptions {
@@ -60,7 +59,7 @@ export async function runFormat(target: string, options: FormatOptions): Promise
       propose: async ({ medium, losses, plan }) => {
         if (!options.json) await say(`${renderMedium(medium, losses, look)}${renderFormatPlan(plan, look)}\n`);
       },
-      agree: (proposal) => agree(proposal, options),
+      agree: ({ medium }) => agreeToErase(medium, options),
     });
     progress.end();
     const exitCode = exitCodeOf(report.verdict);
@@ -110,32 +109,3 @@ const findFor =
       'Leave --size away, or name a file that does not exist yet.',
     );
   };
-
-/** A drive's size must be typed; an image file needs a yes. */
-async function agree({ medium }: FormatProposal, { driveSize, yes, json }: FormatOptions): Promise<boolean> {
-  if (medium.kind !== 'device') {
-    if (yes || (medium.kind === 'new-image' && !json)) return true;
-    if (json || !isInteractive())
-      throw new UsageError('Nobody is here to agree that the image is erased.', 'Run it again with --yes.');
-    const { confirm } = await import('@inquirer/prompts');
-    return await confirm({ message: `Erase ${medium.target}?`, default: false }, { output: process.stderr }).catch(
-      () => false,
-    );
-  }
-  if (driveSize !== undefined) {
-    if (isTypedSize(driveSize, medium.bytes)) return true;
-    throw new UsageError(
-      `The drive has ${roundedSize(medium.bytes)}, not ${driveSize}: it may be another one than you mean.`,
-      'Look at maker, size and serial above, then give the size that this drive has.',
-    );
-  }
-  if (json || !isInteractive())
-    throw new UsageError(
-      'Nobody is here to agree that the drive is erased.',
-      'Run it again with --drive-size and the size of the drive that you mean; --yes alone is not enough for a drive.',
-    );
-  const { input } = await import('@inquirer/prompts');
-  const message = `Everything on ${medium.target} will be lost. Type the drive's size to erase it (nothing to stop):`;
-  const typed = await input({ message }, { output: process.stderr }).catch(() => '');
-  return typed.trim() !== '' && isTypedSize(typed, medium.bytes);
-}

@@ -4,6 +4,7 @@ import type { Drive } from '../model/drive.ts';
 import type { Mode } from '../model/mode.ts';
 import type { FileSystem } from '../model/stick-facts.ts';
 import type { MediumFacts } from '../volume-format/audit/medium-facts.ts';
+import type { ProofFacts } from './proof-facts.ts';
 
 /** What is on a medium that is about to be erased. */
 export interface Losses {
@@ -68,4 +69,17 @@ export interface FormatReport {
   /** Read from the sectors afterwards; undefined where nothing was written. */
   readonly made: MediumFacts | undefined;
   readonly readBack: 'medium' | 'cache' | undefined;
+}
+
+export interface ProveReport {
+  readonly command: 'prove';
+  readonly verdict: Verdict;
+  readonly state: 'proved' | 'declined';
+  readonly findings: readonly Finding[];
+  readonly target: string;
+  /** Undefined for the free part of a volume: nothing is lost then. */
+  readonly medium: MediumPlace | undefined;
+  readonly losses: Losses | undefined;
+  /** Undefined where the person said no. */
+  readonly proof: ProofFacts | undefined;
 }

@@ -48,7 +48,7 @@ export function renderFormatPlan(
   const count = clusters === undefined ? '' : ` (${clusters.toLocaleString('en-US')} of them)`;
   return [
     fact(
-      'Will be',
+      'To be made',
       `${tableInWords('mbr')} with one partition; ${fileSystemInWords(fileSystem)}${cluster}${count}`,
       look,
     ),

@@ -39,14 +39,15 @@ export const proveFindings = {
     todo: retire,
     source: 'from memory, no source: worn cells flip between reads',
   }),
-  'medium/proved-by-sample': define<{ areas: number; missShare: number; areaBytes: number }>({
+  'medium/proved-by-sample': define<{ areas: number; missShare: number; areaBytes: number; cutBytes: number }>({
     severity: 'unproven',
     title: 'Only a sample was proved',
-    seen: ({ areas, missShare, areaBytes }) =>
-      `${countInWords(areas, 'area')} of ${sizeInWords(areaBytes)} kept what was written. A stick that keeps only nine tenths of its size or less, or fails on a tenth of it, would pass with a chance of ${chance(missShare)}.`,
-    why: 'Single bad places are not found this way.',
+    seen: ({ areas, missShare, areaBytes, cutBytes }) =>
+      `${countInWords(areas, 'place')} of ${sizeInWords(areaBytes)} kept what was written. A stick that wraps at a whole number of MiB, or that lacks its last ${sizeInWords(cutBytes)} or more, would have shown; one with a tenth of its places bad would pass with a chance of ${chance(missShare)}.`,
+    why: 'Single bad places are not found this way, nor is a false stick that remembers the last few hundred places.',
     todo: 'For a stick that you do not know, run it without --sample.',
-    source: 'Sampling at random places: each misses a fault that covers a tenth of the stick with the chance 0.9',
+    source:
+      'Places chosen as a difference cover meet every wrap of whole MiB; each of 100 random places misses a tenth with the chance 0.9, all of them with 0.9 to the power of 100',
   }),
   'medium/proved-in-part': define<{ bytes: number; ofBytes: number }>({
     severity: 'unproven',

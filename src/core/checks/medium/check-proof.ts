@@ -1,0 +1,27 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { ProofFacts } from '../../report/proof-facts.ts';
+
+/** What a proof means. One that found nothing and read everything back from the medium gives no finding at all. */
+export function checkProof(target: string, facts: ProofFacts): readonly Finding[] {
+  const { statedBytes, wraps, endsAt, bad, unstable } = facts;
+  const found: Finding[] = [];
+  if (wraps !== undefined)
+    found.push(finding('medium/capacity-false', target, { statedBytes, trueBytes: wraps.trueBytes, how: 'wraps' }));
+  if (endsAt !== undefined)
+    found.push(finding('medium/capacity-false', target, { statedBytes, trueBytes: endsAt, how: 'drops' }));
+  if (bad !== undefined && endsAt === undefined) found.push(finding('medium/areas-bad', target, bad));
+  if (unstable !== undefined) found.push(finding('medium/areas-unstable', target, unstable));
+  return [...found, ...checkReach(target, facts, found.length > 0)];
+}
+
+function checkReach(target: string, facts: ProofFacts, isFaulty: boolean): readonly Finding[] {
+  const { finished, testedBytes, statedBytes, readBack, sample, how } = facts;
+  const found: Finding[] = [];
+  if (!finished) found.push(finding('medium/proof-unfinished', target, { bytes: testedBytes, ofBytes: statedBytes }));
+  if (isFaulty) return found; // a fault is certain, however much else is not
+  if (sample !== undefined) found.push(finding('medium/proved-by-sample', target, sample));
+  if (how === 'free-space' && finished)
+    found.push(finding('medium/proved-in-part', target, { bytes: testedBytes, ofBytes: statedBytes }));
+  if (readBack === 'cache' && testedBytes > 0) found.push(finding('medium/proved-through-cache', target));
+  return found;
+}
