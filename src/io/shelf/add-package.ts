@@ -1,4 +1,4 @@
-import { type FileHandle, mkdir, open, rm } from 'node:fs/promises';
+import { type FileHandle, mkdir, open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { serialiseRecord } from '../../core/shelf/seal-record.ts';
@@ -82,6 +82,7 @@ async function show(ready: {
   const { place, folder, tag, record } = ready;
   const id = `${record.sha256}-${tag}`;
   const packages = join(place, shelfLayout.packages);
+  const shelved = { id, path: join(packages, id, record.name), record };
   try {
     await writeDurably(join(folder, recordName), serialiseRecord(record));
     await syncFolder(folder);
@@ -90,5 +91,19 @@ async function show(ready: {
   } catch (cause) {
     throw toShelfError(cause, 'write', join(packages, id));
   }
-  return { id, path: join(packages, id, record.name), record };
+  await expectShown(join(packages, id), shelved);
+  return shelved;
+}
+
+/** A few drivers lose what is in a folder that they move (seen: fusefat 0.1a). Nobody is then told that it is kept. */
+async function expectShown(folder: string, { path, record }: ShelvedPackage): Promise<void> {
+  const facts = await Promise.all([stat(path), stat(join(folder, recordName))]).catch(() => undefined);
+  if (facts !== undefined && facts[0].size === record.bytes) return;
+  await rm(folder, { recursive: true, force: true }).catch(() => {});
+  throw new ToolError(
+    'shelf/write-failed',
+    path,
+    `${path} was written, but is not there after it was moved to its place.`,
+    'The file system that the shelf lies on cannot be relied on. Put the shelf elsewhere, and add the package again there.',
+  );
 }
