@@ -40,8 +40,11 @@ export const windowsDrives: DriveSource = {
   },
 };
 
-const runStorageScript = (): Promise<string> =>
-  runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-Command', script]);
+/** Encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe, -EncodedCommand: UTF-16LE, Base64). */
+const runStorageScript = (): Promise<string> => {
+  const encoded = Buffer.from(script, 'utf16le').toString('base64');
+  return runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-EncodedCommand', encoded]);
+};
 
 const letterOf = (path: string): string => parse(path).root.slice(0, 1).toUpperCase();
 

@@ -1,6 +1,7 @@
 import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
 import { allocateAligned, directAlignment, directFlag } from '../direct-device.ts';
+import { errnoOf } from '../os-error.ts';
 import type { ReadBackKind, VolumeReader } from '../volume.ts';
 
 const chunkBytes = 2 ** 20;
@@ -33,8 +34,25 @@ export const openFolderReader = (file: FolderFile): VolumeReader => ({
   chunks: () => readChunks(file),
 });
 
-export const openForReading = (path: string, direct: boolean): Promise<FileHandle> =>
+const openForReading = (path: string, direct: boolean): Promise<FileHandle> =>
   open(path, constants.O_RDONLY | noFollow | (direct ? (directFlag ?? 0) : 0));
+
+/** Whether the system opens PATH around its cache, and then also reads it: some only refuse the read. */
+export async function canReadDirect(path: string, pool: BlockPool): Promise<boolean> {
+  const block = pool.take();
+  let handle: FileHandle | undefined;
+  try {
+    handle = await openForReading(path, true);
+    await handle.read(block, 0, directAlignment, 0);
+    return directFlag !== undefined;
+  } catch (error) {
+    if (['EINVAL', 'ENOTSUP'].includes(errnoOf(error) ?? '')) return false;
+    throw error;
+  } finally {
+    await handle?.close();
+    pool.giveBack(block);
+  }
+}
 
 async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile): AsyncGenerator<Uint8Array> {
   let handle: FileHandle | undefined;

@@ -15,7 +15,7 @@ import {
 import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
 import { checkFolderPath, checkParents } from './folder-path.ts';
-import { BlockPool, openFolderReader, openForReading } from './folder-reader.ts';
+import { BlockPool, canReadDirect, openFolderReader } from './folder-reader.ts';
 import { FolderWriter } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
 
@@ -168,14 +168,7 @@ export class FolderVolume implements Volume {
   }
 
   async #opensDirect(at: string): Promise<boolean> {
-    if (this.#direct === undefined) {
-      const handle = await openForReading(at, true).catch((error: unknown) => {
-        if (['EINVAL', 'ENOTSUP'].includes(errnoOf(error) ?? '')) return undefined;
-        throw error;
-      });
-      await handle?.close();
-      this.#direct = handle !== undefined;
-    }
+    this.#direct ??= await canReadDirect(at, this.#blocks);
     return this.#direct;
   }
 
