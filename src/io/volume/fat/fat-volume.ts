@@ -12,7 +12,7 @@ import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 import { listFatEntries } from './list-entries.ts';
-import type { OrderedDevice } from './ordered-device.ts';
+import type { ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import type { ReaderPool } from './reader-pool.ts';
 
 export interface FatVolumeParts {
@@ -22,6 +22,7 @@ export interface FatVolumeParts {
   /** The volume on it, as the session sees it. */
   readonly ordered: OrderedDevice;
   readonly findCutNames: () => readonly CutName[];
+  readonly renameOrder: (from: string, to: string) => ChangeOrder;
   /** How often the medium has been written. */
   readonly writes: () => number;
   readonly openFreshPool: () => ReaderPool;
@@ -95,7 +96,8 @@ export class FatVolume implements Volume {
     const [fatFrom, fatTo] = [toFatPath(from, 'existing'), toFatPath(to, 'new')];
     // FatFs would cut the folder off from the tree.
     if (keyOf(to).startsWith(`${keyOf(from)}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
-    this.#check(await this.#parts.ordered.inOrder(() => this.#session.ff.f_rename(fatFrom, fatTo)), from);
+    const order = this.#parts.renameOrder(from, to);
+    this.#check(await this.#parts.ordered.inOrder(() => this.#session.ff.f_rename(fatFrom, fatTo), order), from);
   }
 
   removeFile(path: string): Promise<void> {

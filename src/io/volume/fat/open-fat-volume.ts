@@ -16,7 +16,7 @@ import type { Volume } from '../volume.ts';
 import { FatVolume } from './fat-volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
 import { findFatVolume } from './find-fat-volume.ts';
-import { OrderedDevice } from './ordered-device.ts';
+import { type ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import { readFatFacts } from './read-fat-facts.ts';
 import { ReaderPool } from './reader-pool.ts';
 
@@ -92,6 +92,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     device,
     ordered,
     findCutNames: () => findCutNames(readerOf(counted), geometry, classOf),
+    renameOrder,
     writes: countWrites,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
     openCachedPool: () => new ReaderPool(shared, (whole) => whole, geometry, countWrites),
@@ -113,6 +114,15 @@ const classOf = (path: string): NameClass => {
   if (ownWork.some((own) => path === own || path.startsWith(`${own}/`))) return 'work';
   return isSetAsideFolder(rootOf(path)) ? 'copy' : 'other';
 };
+
+/**
+ * Staged firmware can be written again, so it may be lost; but not found half under its final name after a repair. Repairs
+ * keep the names in the root, and only below it is it open which of two names they keep.
+ */
+const renameOrder = (from: string, to: string): ChangeOrder =>
+  classOf(foldName(from)) === 'work' && to.includes('/') && classOf(foldName(to)) === 'other'
+    ? 'old-name-first'
+    : 'new-name-first';
 
 const cutShort = (target: string, stated: number, there: number): ToolError =>
   new ToolError(

@@ -7,6 +7,12 @@ interface Held {
 }
 
 /**
+ * What a cut in the middle of a rename leaves: both names, or none. Both can be told apart later, but a repair program cuts
+ * one of them down to nothing, and who knows which.
+ */
+export type ChangeOrder = 'new-name-first' | 'old-name-first';
+
+/**
  * A device on which a change of folders reaches the medium in the order in which FatFs makes it, whatever caches lie
  * between: a new folder is there before its name, a new name before the old one goes, a name goes before its clusters are
  * free. FatFs makes a change in one synchronous call, so its writes are held until it is over and then put down, with a
@@ -37,11 +43,11 @@ export class OrderedDevice implements SectorDevice {
   }
 
   /** Runs CHANGE; when it returns, its writes are on their way in order. Where one fails, no later write is taken: FatFs believes in it. */
-  async inOrder<T>(change: () => T): Promise<T> {
+  async inOrder<T>(change: () => T, order: ChangeOrder = 'new-name-first'): Promise<T> {
     this.#holding = true;
     try {
       const answer = change();
-      await this.#putDown();
+      await this.#putDown(order === 'new-name-first' ? this.#held : lastFolderWriteFirst(this.#held, this.#tableEnd));
       return answer;
     } catch (error) {
       this.#failure ??= { error };
@@ -69,10 +75,10 @@ export class OrderedDevice implements SectorDevice {
 
   async close(): Promise<void> {}
 
-  async #putDown(): Promise<void> {
+  async #putDown(writes: readonly Held[]): Promise<void> {
     const down: Held[] = [];
     let isFolderWaiting = false;
-    for (const held of this.#held) {
+    for (const held of writes) {
       if (isFolderWaiting && this.#restsOn(held, down)) {
         await this.#device.flush();
         isFolderWaiting = false;
@@ -89,6 +95,13 @@ export class OrderedDevice implements SectorDevice {
     if (held.first < this.#tableEnd) return true;
     return !isEmpty(held) && !down.some((earlier) => isEmpty(earlier) && overlaps(earlier, held));
   }
+}
+
+/** FatFs takes the old name away last. */
+function lastFolderWriteFirst(writes: readonly Held[], tableEnd: number): readonly Held[] {
+  const last = writes.findLastIndex(({ first }) => first >= tableEnd);
+  const held = writes[last];
+  return held === undefined ? writes : [held, ...writes.toSpliced(last, 1)];
 }
 
 const isEmpty = ({ bytes }: Held): boolean => bytes.every((byte) => byte === 0);
