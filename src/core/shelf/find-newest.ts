@@ -12,15 +12,14 @@ export function buildOf({ readings: [reading] }: PackageReading): Build | undefi
  * The one package that is newer than all the others; where there is no such one, those that none of the others is newer
  * than, in their order. Builds are a partial order: an undated package or one of another kind leaves it open.
  */
-export function findNewest<P extends { readonly package: PackageReading }>(packages: readonly P[]): readonly P[] {
-  if (packages.length < 2) return packages;
-  const built = packages.map((one) => ({ one, build: buildOf(one.package) }));
-  let best = built[0];
-  for (const other of built) if (best !== undefined && isNewer(other.build, best.build)) best = other;
-  const rivals = built.filter((other) => other !== best && !isNewer(best?.build, other.build));
-  if (rivals.length === 0) return best === undefined ? [] : [best.one];
-  return built.filter(({ build }) => !built.some((other) => isNewer(other.build, build))).map(({ one }) => one);
+export function findNewest<P extends { readonly build: Build | undefined }>(packages: readonly P[]): readonly P[] {
+  let best = packages[0];
+  for (const other of packages) if (isNewer(other, best)) best = other;
+  const rivals = packages.filter((other) => other !== best && !isNewer(best, other));
+  if (rivals.length === 0) return best === undefined ? [] : [best];
+  return packages.filter((one) => !packages.some((other) => isNewer(other, one)));
 }
 
-const isNewer = (a: Build | undefined, b: Build | undefined): boolean =>
-  a !== undefined && b !== undefined && compareBuilds(a, b) === 'newer';
+function isNewer(a: { build: Build | undefined } | undefined, b: { build: Build | undefined } | undefined): boolean {
+  return a?.build !== undefined && b?.build !== undefined && compareBuilds(a.build, b.build) === 'newer';
+}

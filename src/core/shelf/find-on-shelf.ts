@@ -7,6 +7,7 @@ import { type Finding, finding } from '../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages, type PackageIndex } from '../label/find-packages.ts';
 import { readLabel } from '../label/read-label.ts';
 import { readPackageName } from '../label/read-package-name.ts';
+import type { Build } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
 import type { LabelReading, PackageReading, PartComparison, Parts } from '../model/panel-identity.ts';
 import { bridgesFor } from './bridges-for.ts';
@@ -27,6 +28,7 @@ export interface ShelfQuestion {
 export interface ReadPackage {
   readonly shelved: ShelvedPackage;
   readonly package: PackageReading;
+  readonly build: Build | undefined;
 }
 
 export interface ShelfNearMiss {
@@ -55,7 +57,10 @@ export interface ShelfIndex {
 }
 
 export function indexShelf(packages: readonly ShelvedPackage[], families: readonly Family[]): ShelfIndex {
-  const read = packages.map((shelved) => ({ shelved, package: readPackageName(shelved.record.name, families) }));
+  const read = packages.map((shelved) => {
+    const named = readPackageName(shelved.record.name, families);
+    return { shelved, package: named, build: buildOf(named) };
+  });
   return {
     index: indexPackages(read.map((one) => one.package)),
     byReading: new Map(read.map((one) => [one.package, one])),
@@ -157,7 +162,7 @@ function goTo(
   const packaged = best.package.readings[0]?.build;
   if (packaged === undefined) return { findings: [finding('shelf/build-unstated', name)], steps: direct };
   if (running === undefined) {
-    const bridges = bridgesFor(family, parts, buildOf(best.package));
+    const bridges = bridgesFor(family, parts, best.build);
     return {
       findings: [
         bridges.length === 0

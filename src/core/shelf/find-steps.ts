@@ -4,8 +4,7 @@ import { readBuild } from '../build/read-build.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import type { Build } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
-import type { PackageReading, Parts } from '../model/panel-identity.ts';
-import { buildOf } from './find-newest.ts';
+import type { Parts } from '../model/panel-identity.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 /** One stick of the way. */
@@ -19,7 +18,7 @@ export interface ShelfStep {
 
 interface Candidate {
   readonly shelved: ShelvedPackage;
-  readonly package: PackageReading;
+  readonly build: Build | undefined;
 }
 
 /** The sticks from a running build to a newer package over the family's bridges, each with its package on the shelf. */
@@ -29,7 +28,7 @@ export function findSteps(
   fitting: readonly Candidate[],
   { family, parts }: { readonly family: Family; readonly parts: Parts },
 ): { readonly steps: readonly ShelfStep[]; readonly findings: readonly Finding[] } {
-  const to = buildOf(target.package);
+  const to = target.build;
   if (running === undefined || to === undefined) return { steps: [], findings: [] };
   const path = findUpdatePath(running, to, family, parts).steps ?? [];
   const steps = path.map(({ build, because }) => ({
@@ -49,9 +48,8 @@ export function findSteps(
 
 function packageOf(text: string, family: Family, fitting: readonly Candidate[]): ShelvedPackage | undefined {
   const wanted = readBuild(text, family.build).build;
-  const same = fitting.filter((one) => {
-    const build = buildOf(one.package);
-    return wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same';
-  });
+  const same = fitting.filter(
+    ({ build }) => wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same',
+  );
   return same.length === 1 ? same[0]?.shelved : undefined;
 }

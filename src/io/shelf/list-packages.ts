@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { DamagedEntry } from '../../core/checks/shelf/check-listing.ts';
@@ -21,9 +22,10 @@ export async function listPackages(place: string): Promise<ShelfListing> {
     throw toShelfError(cause, 'read', packages);
   });
   const ids = names.filter((name) => idPattern.test(name)).toSorted();
-  const found: (ShelvedPackage | DamagedEntry | undefined)[] = [];
+  const found: Entry[] = [];
+  const read = recordReader();
   for (let at = 0; at < ids.length; at += atOnce) {
-    found.push(...(await Promise.all(ids.slice(at, at + atOnce).map((id) => readEntry(packages, id)))));
+    found.push(...(await Promise.all(ids.slice(at, at + atOnce).map((id) => readEntry(packages, id, read)))));
   }
   return {
     packages: found.filter((one) => one !== undefined && 'record' in one),
@@ -31,14 +33,42 @@ export async function listPackages(place: string): Promise<ShelfListing> {
   };
 }
 
+/** Undefined where the package was removed meanwhile. */
+type Entry = ShelvedPackage | DamagedEntry | undefined;
+
+type ReadText = (path: string) => string | Promise<string>;
+
+/** A local disk answers sooner than this. */
+const promptMs = 0.3;
+const tried = 33;
+
+/**
+ * Reads the first records one after the other. Where most of them come promptly it goes on so, which takes a fifth of the
+ * time of many at once; where the shelf is far away the others are read together.
+ */
+function recordReader(): ReadText {
+  const tookMs: number[] = [];
+  return (path) => {
+    if (tookMs.length >= tried && !isPrompt(tookMs)) return readFile(path, 'utf8');
+    const startedMs = performance.now();
+    try {
+      return readFileSync(path, 'utf8');
+    } finally {
+      if (tookMs.length < tried) tookMs.push(performance.now() - startedMs);
+    }
+  };
+}
+
+const isPrompt = (tookMs: readonly number[]): boolean =>
+  tookMs.filter((ms) => ms < promptMs).length > tookMs.length / 2;
+
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
-/** Undefined where the package was removed meanwhile. */
-async function readEntry(packages: string, id: string): Promise<ShelvedPackage | DamagedEntry | undefined> {
+async function readEntry(packages: string, id: string, read: ReadText): Promise<Entry> {
   const folder = join(packages, id);
   let text: string;
   try {
-    text = await readFile(join(folder, recordName), 'utf8');
+    text = await read(join(folder, recordName));
   } catch (cause) {
     return await withoutRecord(folder, id, cause);
   }

@@ -67,7 +67,7 @@ function renderTable(packages: readonly ShelvedPackage[], look: Look): string {
     const title = record.family === family ? [] : [painter(look)('bold', record.family ?? '(read by no family)')];
     family = record.family;
     const size = roundedSize(record.bytes).padStart(8);
-    const line = `  ${padded(tame(record.name), widths.name)}${padded(tame(record.build ?? ''), widths.build)}${size}  ${record.addedAt.slice(0, 10)}  ${stateInWords(record)}`;
+    const line = `  ${tame(record.name).padEnd(widths.name)}${tame(record.build ?? '').padEnd(widths.build)}${size}  ${record.addedAt.slice(0, 10)}  ${stateInWords(record)}`;
     return [...title, line.trimEnd()];
   });
   return lines.length === 0 ? '' : `${lines.join('\n')}\n`;

@@ -23,11 +23,9 @@ it('answers with one package only if it is newer than every other; else with all
   let open = 0;
   fc.assert(
     fc.property(fc.array(build, { minLength: 1, maxLength: 7 }), (builds) => {
-      const packages = builds.map((text) => ({ package: readPackageName(`p${text}.zip`, [family]) }));
-      const newer = (a: (typeof packages)[number], b: (typeof packages)[number]): boolean => {
-        const [one, other] = [buildOf(a.package), buildOf(b.package)];
-        return one !== undefined && other !== undefined && compareBuilds(one, other) === 'newer';
-      };
+      const packages = builds.map((text) => ({ build: buildOf(readPackageName(`p${text}.zip`, [family])) }));
+      const newer = (a: (typeof packages)[number], b: (typeof packages)[number]): boolean =>
+        a.build !== undefined && b.build !== undefined && compareBuilds(a.build, b.build) === 'newer';
       const best = packages.filter((one) => packages.every((other) => other === one || newer(one, other)));
       const maximal = packages.filter((one) => !packages.some((other) => newer(other, one)));
       const found = findNewest(packages);
