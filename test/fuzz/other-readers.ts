@@ -35,17 +35,20 @@ export class PythonReader {
   }
 }
 
+/** A password is given, or they would ask the terminal for one and wait. */
+const options = { encoding: 'utf8', timeout: 10_000 } as const;
+
 /** What Info-ZIP's unzip says: its test's exit code (0 sound, 1 sound with a warning) and the names it lists. */
 export function readWithUnzip(path: string): { readonly exitCode: number | null; readonly names: readonly string[] } {
-  const test = spawnSync('unzip', ['-tqq', path], { encoding: 'utf8' });
-  const list = spawnSync('unzip', ['-Z1', path], { encoding: 'utf8' });
+  const test = spawnSync('unzip', ['-tqq', '-P', 'x', path], options);
+  const list = spawnSync('unzip', ['-Z1', path], options);
   return { exitCode: test.status, names: list.stdout.split('\n').filter((line) => line !== '' && !line.endsWith('/')) };
 }
 
 /** What 7z says: its test's exit code (0 sound, 1 sound with a warning) and the number of files it lists. */
 export function readWith7z(path: string): { readonly exitCode: number | null; readonly names: readonly string[] } {
-  const test = spawnSync('7z', ['t', '-bd', '-p', '-tzip', path], { encoding: 'utf8' });
-  const list = spawnSync('7z', ['l', '-slt', '-bd', '-p', '-tzip', path], { encoding: 'utf8' }).stdout;
+  const test = spawnSync('7z', ['t', '-bd', '-px', '-tzip', path], options);
+  const list = spawnSync('7z', ['l', '-slt', '-bd', '-px', '-tzip', path], options).stdout;
   const blocks = list.slice(list.indexOf('----------')).split('\n\n');
   const names = blocks.flatMap((block) => {
     const name = /^Path = (.*)$/m.exec(block)?.[1];

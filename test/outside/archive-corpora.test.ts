@@ -37,7 +37,8 @@ if (folder === undefined || !existsSync(folder)) {
 } else {
   const archives = folder;
   describe('public test archives', () => {
-    it.each(archiveCorpora)('%s (%s): %s', async (file, _, answer) => {
+    const rows = archiveCorpora.map(([file, expected, answer]) => ({ file, expected, answer }));
+    it.each(rows)('$file ($expected): $answer', async ({ file, answer }) => {
       const { stops, findings } = await readWhole(join(archives, file));
       if (answer === 'passes') expect(stops, JSON.stringify(findings)).toEqual([]);
       else expect(stops).toContain(answer);

@@ -8,6 +8,8 @@ export interface ArchiveShape extends DirectoryBytes {
   readonly head: Uint8Array;
   /** Every end record signature near the end of the file, first to last. */
   readonly ends: readonly EndRecord[];
+  /** Where the last end record signature is, be it a record or not. */
+  readonly lastEndMarkAt: number;
   /** The one that is followed. */
   readonly end: EndRecord;
   readonly zip64Locator: Zip64Locator | undefined;

@@ -71,7 +71,7 @@ const kindsOfText: readonly (readonly [RegExp, string])[] = [
   [/^<\?xml.*<(html|!doctype html)/is, 'a web page'],
   [/^<\?xml.*<error/is, 'an error message from the download server'],
   [/^<\?xml|^<!doctype plist/i, 'an XML file'],
-  [/^[{[]/, 'a JSON answer from a web service'],
+  [/^[{[]\s*["{[\]}0-9tfn-]/, 'a JSON answer from a web service'],
   [/^version https:\/\/git-lfs/i, 'a placeholder that stands for a large file kept elsewhere'],
   [/^\[InternetShortcut\]/i, 'a link to a web address'],
   [/^d\d+:announce/, 'a torrent file'],

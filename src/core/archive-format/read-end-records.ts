@@ -29,17 +29,25 @@ export interface Zip64End extends Omit<EndRecord, 'commentBytes'> {
   readonly length: number;
 }
 
-/** Every end record signature in the file's last bytes that has room for a record, first to last. */
-export function findEndRecords(tail: Uint8Array, tailOffset: number): readonly EndRecord[] {
+export interface EndRecords {
+  /** Every end record signature in the file's last bytes that has room for a record, first to last. */
+  readonly records: readonly EndRecord[];
+  /** Where the last end record signature is, with or without room for a record; -1 where there is none. */
+  readonly lastMarkAt: number;
+}
+
+export function findEndRecords(tail: Uint8Array, tailOffset: number): EndRecords {
   const view = viewOf(tail);
-  const found: EndRecord[] = [];
+  const records: EndRecord[] = [];
+  let lastMarkAt = -1;
   for (
     let at = indexOfSignature(tail, signatures.end);
     at !== -1;
     at = indexOfSignature(tail, signatures.end, at + 1)
   ) {
-    if (at + fixedBytes.end > tail.length) break;
-    found.push({
+    lastMarkAt = tailOffset + at;
+    if (at + fixedBytes.end > tail.length) continue;
+    records.push({
       at: tailOffset + at,
       disk: view.getUint16(at + 4, true), // 4: number of this disk
       directoryDisk: view.getUint16(at + 6, true), // 6: disk with the start of the central directory
@@ -50,7 +58,7 @@ export function findEndRecords(tail: Uint8Array, tailOffset: number): readonly E
       commentBytes: view.getUint16(at + 20, true), // 20: comment length
     });
   }
-  return found;
+  return { records, lastMarkAt };
 }
 
 /** `bytes` are the 20 bytes before the end record, `at` their offset in the file. */

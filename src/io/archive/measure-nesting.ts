@@ -46,7 +46,7 @@ function measure(archive: Uint8Array, depth: number, left: { inflatedBytes: numb
 const nameless: NameEntry = () => ({ shown: '', plain: '', alphabetUnknown: false, brokenUtf8: false });
 
 function recordsOf(archive: Uint8Array): readonly CentralRecord[] {
-  const end = chooseEndRecord(findEndRecords(archive, 0), archive.length);
+  const end = chooseEndRecord(findEndRecords(archive, 0).records, archive.length);
   if (end === undefined || end.directoryOffset > end.at) return [];
   return readCentralDirectory(archive.subarray(end.directoryOffset, end.at), end.directoryOffset, nameless).records;
 }

@@ -4,6 +4,7 @@ import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts'
 import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
 import {
   type EndRecord,
+  type EndRecords,
   findEndRecords,
   readZip64End,
   readZip64Locator,
@@ -34,7 +35,7 @@ export type FileShape =
 /** Finds end records and directory. Every offset and size is compared with the file's size before it is used. */
 export async function readShape(file: FileHandle, path: string, fileBytes: number): Promise<FileShape> {
   const head = await readAt(file, path, 0, Math.min(headBytes, fileBytes));
-  const ends = await findEnds(file, path, fileBytes);
+  const { records: ends, lastMarkAt: lastEndMarkAt } = await findEnds(file, path, fileBytes);
   const end = chooseEndRecord(ends, fileBytes);
   if (end === undefined) {
     const last = await readAt(file, path, Math.max(0, fileBytes - lastBytes), Math.min(lastBytes, fileBytes));
@@ -50,16 +51,16 @@ export async function readShape(file: FileHandle, path: string, fileBytes: numbe
   const directory = readCentralDirectory(directoryBytes, directoryAt, nameEntry);
   const baseBytes = await findBase(file, path, directory, directoryAt - stated.directoryOffset);
   const records = { zip64Locator, zip64End, directoryAt, directoryLimit, directoryBytes, directory };
-  return { kind: 'archive', shape: { fileBytes, head, ends, end, baseBytes, ...records } };
+  return { kind: 'archive', shape: { fileBytes, head, ends, lastEndMarkAt, end, baseBytes, ...records } };
 }
 
-async function findEnds(file: FileHandle, path: string, fileBytes: number): Promise<readonly EndRecord[]> {
+async function findEnds(file: FileHandle, path: string, fileBytes: number): Promise<EndRecords> {
   for (const length of [nearEndBytes, farFromEndBytes]) {
     const at = Math.max(0, fileBytes - length);
     const ends = findEndRecords(await readAt(file, path, at, fileBytes - at), at);
-    if (ends.length > 0 || at === 0) return ends;
+    if (ends.records.length > 0 || at === 0) return ends;
   }
-  return [];
+  return { records: [], lastMarkAt: -1 };
 }
 
 async function readZip64(

@@ -14,10 +14,8 @@ export function checkEndRecords(shape: ArchiveShape): readonly Finding[] {
   if (rival !== undefined) {
     found.push(finding('archive/two-end-records', '', { offset: rival.at, otherOffset: end.at }));
   } else {
-    const inComment = ends.find((other) => other.at > end.at);
-    if (inComment !== undefined) {
-      found.push(finding('archive/end-record-in-comment', '', { offset: inComment.at, endRecordOffset: end.at }));
-    }
+    const offset = shape.lastEndMarkAt;
+    if (offset > end.at) found.push(finding('archive/end-record-in-comment', '', { offset, endRecordOffset: end.at }));
   }
   const { disk, directoryDisk, at } = effectiveEnd(shape);
   if (disk !== 0 || directoryDisk !== 0) found.push(finding('archive/split-set', '', { offset: at, part: disk + 1 }));

@@ -1,0 +1,97 @@
+import { describe, expect, it } from 'vitest';
+import { checkArchiveFacts } from '../../../../src/core/checks/archive/check-archive-facts.ts';
+import { checkSizesForFat32 } from '../../../../src/core/checks/archive/check-sizes-for-fat32.ts';
+import type { ArchiveEntry, ArchiveFacts } from '../../../../src/core/model/archive-facts.ts';
+import type { Mode } from '../../../../src/core/model/mode.ts';
+
+const entry = (name: string, bytes = 1): ArchiveEntry => ({
+  name,
+  folder: name.endsWith('/'),
+  bytes,
+  compressedBytes: bytes,
+  method: 0,
+  crc32: 0,
+  headerOffset: 0,
+});
+const facts = (names: readonly string[], fileName = 'package.zip'): ArchiveFacts => ({
+  path: fileName,
+  fileName,
+  bytes: 1,
+  entries: names.map((name) => entry(name)),
+  directorySha256: '',
+});
+const none = (_path: string): boolean => false;
+const codes = (names: readonly string[], mode?: Mode, wantedAtRoot = none) =>
+  checkArchiveFacts(facts(names), { mode, wantedAtRoot }).map(({ code }) => code);
+
+describe('a tree in one folder', () => {
+  const nested = ['fw/', 'fw/v2/boot.pkg', 'fw/v2/images/a.img'];
+  it('stops a recovery and is noted otherwise', () => {
+    expect(codes(nested, 'recovery')).toEqual(['archive/nested-folder']);
+    expect(codes(nested, 'in-os')).toEqual(['archive/nested-folder-seen']);
+    expect(codes(nested)).toEqual(['archive/nested-folder-seen']);
+  });
+  it('names folder and depth', () => {
+    const [found] = checkArchiveFacts(facts(nested), { mode: 'recovery', wantedAtRoot: none });
+    expect(found?.facts).toEqual({ folder: 'fw/v2', depth: 2 });
+  });
+  it('looks past what desktops add', () => {
+    expect(codes([...nested, '__MACOSX/._fw', '.DS_Store'], 'recovery')).toEqual(['archive/nested-folder']);
+  });
+  it('is right where the family wants it', () => {
+    expect(codes(nested, 'recovery', (path) => path === 'fw/v2/boot.pkg')).toEqual([]);
+  });
+  it('is no finding where a file lies at the root', () => {
+    expect(codes(['boot.pkg', 'images/a.img'], 'recovery')).toEqual([]);
+  });
+});
+
+describe('an archive around the archive', () => {
+  const wrapper = ['inner.zip', 'How to update.pdf', 'README'];
+  it('stops in-os, and is a caution where the inner one may be meant', () => {
+    expect(codes(wrapper, 'in-os')).toEqual(['archive/wrapper']);
+    expect(codes(wrapper, 'recovery')).toEqual(['archive/wrapper-seen']);
+    expect(codes(wrapper)).toEqual(['archive/wrapper-seen']);
+  });
+  it('is right where the family wants the inner one at the root', () => {
+    expect(codes(wrapper, 'recovery', (path) => path === 'inner.zip')).toEqual([]);
+  });
+  it('is no finding where there is firmware beside it', () => {
+    expect(codes(['update.zip', 'boot.img'], 'in-os')).toEqual([]);
+  });
+});
+
+describe('names that downloads and archivers make', () => {
+  it.each([
+    ['package.zip', []],
+    ['package (1).zip', ['archive/name-of-copy']],
+    ['package(2).zip', ['archive/name-of-copy']],
+    ['package - Copy.zip', ['archive/name-of-copy']],
+    ['package copy 2.zip', ['archive/name-of-copy']],
+    ['package.zip.zip', ['archive/name-of-copy']],
+    ['package.zip.part', ['archive/name-of-part-download']],
+    ['package.zip.crdownload', ['archive/name-of-part-download']],
+    ['package.z01', ['archive/name-of-set-part']],
+    ['package.zip.001', ['archive/name-of-set-part']],
+    ['package.part1.zip', ['archive/name-of-set-part']],
+    ['package_20240117.zip', []],
+    ['package.upd', ['archive/name-not-zip']],
+  ])('%s', (fileName, expected) => {
+    const found = checkArchiveFacts(facts(['boot.pkg'], fileName), { mode: undefined, wantedAtRoot: none });
+    expect(found.map(({ code }) => code)).toEqual(expected);
+  });
+
+  it('tells the name that the maker probably gave', () => {
+    const [found] = checkArchiveFacts(facts(['a'], 'TSC4 (1).zip'), { mode: undefined, wantedAtRoot: none });
+    expect(found?.facts).toEqual({ mark: '(1)', original: 'TSC4.zip' });
+  });
+});
+
+describe('files for FAT32', () => {
+  it('takes 4,294,967,295 bytes and not one more (Microsoft FAT specification 1.03: 32-bit size)', () => {
+    expect(checkSizesForFat32([entry('a.img', 4_294_967_295)])).toEqual([]);
+    expect(checkSizesForFat32([entry('a.img', 4_294_967_296)]).map(({ code, subject }) => [code, subject])).toEqual([
+      ['archive/file-too-large-for-fat32', 'a.img'],
+    ]);
+  });
+});
