@@ -83,12 +83,12 @@ function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number):
 
 const stateWords: Record<StickState, string> = {
   planned: 'Dry run: nothing was written. Written as shown, the stick would be',
-  refused: 'Nothing was written. The stick is',
-  declined: 'Nothing was written: you said no. The stick is',
-  written: 'Written, read back and recorded. The stick is',
-  unchanged: 'Nothing had to be written; all of it was read and compared. The stick is',
-  unfinished: 'Not finished. The stick is',
-  failed: 'The tool could not go on with this stick. It is',
+  refused: 'Nothing was written.',
+  declined: 'Nothing was written: you said no.',
+  written: 'Written, read back and recorded.',
+  unchanged: 'Nothing had to be written; all of it was read and compared.',
+  unfinished: 'Not finished.',
+  failed: 'The tool could not go on with this stick.',
 };
 
 /** What became of each stick, after the work. */

@@ -93,7 +93,7 @@ export const planFindings = {
   'plan/nothing-to-do': define<NoFacts>({
     severity: 'note',
     title: 'The stick already holds exactly this',
-    seen: () => 'Nothing is written; everything is read and compared.',
+    seen: () => 'The stick already holds exactly this. Nothing is written; everything is read and compared.',
     why: 'Running it again does no harm.',
     todo: 'Nothing.',
     source: 'common practice, no source',

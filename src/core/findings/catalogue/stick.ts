@@ -216,7 +216,7 @@ export const stickFindings = {
   'stick/system-junk': define<Paths>({
     severity: 'note',
     title: 'Files that desktop systems leave',
-    seen: ({ paths }) => `${listInWords(paths)}; they stay.`,
+    seen: ({ paths }) => `Desktop systems left ${listInWords(paths)}; they stay.`,
     why: 'Most panels do not mind them.',
     todo: 'Nothing. If the panel says that the stick must be empty, take a freshly formatted one.',
     source: 'common practice, no source',
@@ -233,7 +233,7 @@ export const stickFindings = {
     severity: 'note',
     title: 'An unfinished preparation is on the stick',
     seen: ({ good, rest }) =>
-      `${countInWords(good, 'file is', 'files are')} already right; ${countInWords(rest, 'file is', 'files are')} still to write.`,
+      `An unfinished preparation: ${countInWords(good, 'file is', 'files are')} already right; ${countInWords(rest, 'file is', 'files are')} still to write.`,
     why: 'A stick in this state is not ready; this run finishes it.',
     todo: 'Nothing: go on.',
     source: 'common practice, no source',

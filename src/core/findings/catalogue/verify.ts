@@ -84,7 +84,7 @@ export const verifyFindings = {
   'verify/system-junk': define<{ paths: readonly string[] }>({
     severity: 'note',
     title: 'A desktop system left its files',
-    seen: ({ paths }) => `${listInWords(paths)}.`,
+    seen: ({ paths }) => `A desktop system left ${listInWords(paths)}.`,
     why: 'Most panels do not mind them.',
     todo: 'Nothing.',
     source: 'common practice, no source',
@@ -141,7 +141,7 @@ export const verifyFindings = {
   'verify/same-label': define<{ text: string }>({
     severity: 'note',
     title: 'The label is the one the stick was prepared for',
-    seen: ({ text }) => `"${text}".`,
+    seen: ({ text }) => `The label "${text}" is the one the stick was prepared for.`,
     why: 'Compare it once more at the panel.',
     todo: 'Nothing.',
     source: 'common practice, no source',
