@@ -1,6 +1,7 @@
 import { Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
+import { addFamilyCommands } from './family-program.ts';
 import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
 import { accept, because, collect, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';
@@ -122,6 +123,7 @@ export function makeProgram(done: (exitCode: number) => void) {
 
   addShelfCommands(program as unknown as Command, done);
   addCompareCommand(program as unknown as Command, done);
+  addFamilyCommands(program as unknown as Command, done);
 
   program
     .command('format')

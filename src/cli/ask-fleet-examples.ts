@@ -1,0 +1,83 @@
+import type { NamedParts } from '../core/label/align-parts.ts';
+import { type FleetExamples, proposeFamily } from '../core/label/propose-family.ts';
+
+const output = { output: process.stderr };
+
+/** Asks for a fleet's labels and package names and what each part means; the first example names the parts. */
+export async function askFleetExamples(): Promise<FleetExamples> {
+  const { input } = await import('@inquirer/prompts');
+  const family = await input(
+    {
+      message: 'Short name of the family (small letters, digits, dashes):',
+      validate: (text) => /^[a-z0-9][a-z0-9-]*$/.test(text) || 'Small letters, digits and dashes, such as slate.',
+    },
+    output,
+  );
+  const title = await input({ message: 'In words:', default: `${family} panels` }, output);
+  process.stderr.write('\nTwo or three labels, as they are printed; as different as you have them.\n');
+  const labels = await askExamples('Label', [], 2);
+  process.stderr.write('\nOne to three package names, as the maker names the downloads.\n');
+  const partsSoFar = [...new Set(labels.flatMap(({ parts }) => Object.keys(parts)))];
+  const packages = await askExamples('Package name', [...partsSoFar, 'build'], 1);
+  const examples = { family, title, labels, packages, absent: {} };
+  return { ...examples, absent: await askAbsent(examples) };
+}
+
+async function askExamples(what: string, known: readonly string[], fewest: number): Promise<readonly NamedParts[]> {
+  const { input } = await import('@inquirer/prompts');
+  const found: NamedParts[] = [];
+  let names = known;
+  for (;;) {
+    const enough = found.length >= fewest;
+    const message = `${what} ${found.length + 1}${enough ? ' (empty: no more)' : ''}:`;
+    const text = (
+      await input({ message, validate: (one) => enough || one.trim() !== '' || 'One is needed.' }, output)
+    ).trim();
+    if (text === '') return found;
+    if (names.length === 0) names = await askNames(text);
+    found.push({ text, parts: await askParts(text, names) });
+  }
+}
+
+async function askNames(text: string): Promise<readonly string[]> {
+  const { input } = await import('@inquirer/prompts');
+  const split = (line: string): readonly string[] => line.split(/[\s,]+/).filter((name) => name !== '');
+  const line = await input(
+    {
+      message: `Which parts can such a label have, also those that "${text}" lacks? (size, series, generation, …)`,
+      validate: (one) =>
+        (split(one).length > 0 && split(one).every((name) => /^[A-Za-z]\w*$/.test(name))) ||
+        'Names of letters, digits and underscores, with commas between.',
+    },
+    output,
+  );
+  return split(line);
+}
+
+async function askParts(text: string, names: readonly string[]): Promise<Readonly<Record<string, string>>> {
+  const { input } = await import('@inquirer/prompts');
+  const parts: Record<string, string> = {};
+  for (const name of names) {
+    const value = await input(
+      {
+        message: `  ${name} in "${text}" (empty: it is not there):`,
+        validate: (one) =>
+          text.toUpperCase().includes(one.trim().toUpperCase()) || `"${one}" does not stand in "${text}".`,
+      },
+      output,
+    );
+    if (value.trim() !== '') parts[name] = value.trim();
+  }
+  return parts;
+}
+
+/** Absence is information: a first generation often carries no mark, a standard unit no factory code. */
+async function askAbsent(examples: FleetExamples): Promise<Readonly<Record<string, string>>> {
+  const { input } = await import('@inquirer/prompts');
+  const absent: Record<string, string> = {};
+  for (const part of proposeFamily(examples).proposal?.unexplained ?? []) {
+    const message = `What does it mean where ${part} is not there? (such as "standard" or "1")`;
+    absent[part] = await input({ message, default: 'none' }, output);
+  }
+  return absent;
+}

@@ -1,0 +1,102 @@
+import { countInWords } from '../../core/findings/words.ts';
+import type { Family } from '../../core/model/family.ts';
+import type { FamilyNewReport, FamilyReport } from '../../core/report/family-reports.ts';
+import { type Look, painter, tame } from './page.ts';
+import { fact } from './render-facts.ts';
+import { renderFindings, renderVerdict } from './render-findings.ts';
+
+/** One line a family. */
+export function renderFamilies(families: readonly Family[], ownFolder: string, look: Look): string {
+  if (families.length === 0) {
+    return `There are no family files. Put them into ${ownFolder}, or make one: stickwright family new.\n`;
+  }
+  const widths = [
+    Math.max(...families.map(({ family }) => family.length)) + 2,
+    Math.max(...families.map(({ title }) => title.length)) + 2,
+  ] as const;
+  const lines = families.map(({ family, title, label, source }) => {
+    const example = label.examples[0]?.text ?? '';
+    return `  ${painter(look)('bold', family.padEnd(widths[0]))}${tame(title).padEnd(widths[1])}${tame(example)}  ${tame(source)}`;
+  });
+  return `${lines.join('\n')}\n`;
+}
+
+const partsInWords = (parts: Readonly<Record<string, string>>): string =>
+  Object.entries(parts)
+    .map(([part, value]) => `${part} ${value}`)
+    .join(', ');
+
+/** What a family file says, in the order in which it is needed. */
+export function renderFamily(family: Family, look: Look): string {
+  const { label, packages, build, bridges = [], modes, signers = [], devices = [] } = family;
+  const page = [
+    fact('Family', `${family.family}: ${family.title}`, look),
+    fact('File', family.source, look),
+    fact('Label', label.pattern, look),
+    ...label.examples.map(({ text, ...parts }) => fact('', `${text}  →  ${partsInWords(parts)}`, look)),
+    ...Object.entries(label.absent).map(([part, value]) => fact('', `without ${part}: ${value}`, look)),
+    ...Object.entries(label.where).map(([part, where]) => fact('', `${part}: ${where}`, look)),
+    ...packages.flatMap(({ pattern, agree, examples }) => [
+      fact('Packages', pattern, look),
+      fact('', `must agree with the label: ${agree.join(', ')}`, look),
+      ...examples.map(({ text, ...parts }) => fact('', `${text}  →  ${partsInWords(parts)}`, look)),
+    ]),
+    fact('Builds', build.scheme, look),
+    ...bridges.map((bridge) => fact('Bridge', bridgeInWords(bridge), look)),
+    ...signers.map((signer) => fact('Signer', signer, look)),
+    devices.length === 0 ? '' : fact('Devices', devices.join(', '), look),
+    ...Object.entries(modes).map(([mode, rules]) =>
+      fact(
+        'Mode',
+        `${mode}: ${rules['file-systems'].join(', ')}; ${rules['keeps-data'] ? 'keeps data' : 'WIPES THE PANEL'}; ${rules.port}`,
+        look,
+      ),
+    ),
+  ];
+  return page.join('');
+}
+
+function bridgeInWords(bridge: NonNullable<Family['bridges']>[number]): string {
+  const some = partsInWords(bridge.for);
+  return `before ${bridge['running-before']} first take ${bridge.first}${some === '' ? '' : ` (only ${some})`}: ${bridge.because}`;
+}
+
+export function renderFamilyCheck(report: FamilyReport, look: Look): string {
+  const sound = countInWords(report.families.length, 'family reads', 'families read');
+  const names = report.families.map(({ family }) => family).join(', ');
+  const found = report.findings.length === 0 ? '' : `${renderFindings(report.findings, look)}\n`;
+  return `${fact('Checked', `${sound} all their examples${names === '' ? '' : `: ${names}`}`, look)}\n${found}${renderVerdict(report.verdict, report.findings, look)}`;
+}
+
+/** The patterns, how they read every example, the file, and what the check says of it. */
+export function renderFamilyProposal({ proposal, text, findings }: FamilyNewReport, look: Look): string {
+  const readings = proposal.readings.map(({ text: example, parts }) =>
+    fact('', `${example}  →  ${parts === undefined ? 'NOT READ' : partsInWords(parts)}`, look),
+  );
+  const found = findings.length === 0 ? '' : `\n${renderFindings(findings, look)}`;
+  return [
+    fact('Labels', proposal.label.pattern, look),
+    fact('Packages', proposal.package.pattern, look),
+    fact('Agree', proposal.agree.join(', '), look),
+    fact('Builds', proposal.scheme, look),
+    fact('Readings', '', look).trimEnd(),
+    '\n',
+    ...readings,
+    `\n${text}`,
+    found,
+    '\n',
+  ].join('');
+}
+
+export function renderFamilyWritten({ path, verdict, findings }: FamilyNewReport, look: Look): string {
+  const what = path === undefined ? 'Nothing was written. The proposal is' : `${tame(path)} was written. It is`;
+  const next =
+    path === undefined
+      ? ''
+      : fact(
+          'Next',
+          'Read every line marked "Check" beside the maker\'s document, then: stickwright family check',
+          look,
+        );
+  return `${what} ${renderVerdict(verdict, findings, look)}${next}`;
+}
