@@ -14,6 +14,7 @@ import type { Archive } from '../io/archive/archive.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Ports } from './ports.ts';
 import type { Job } from './prepare-job.ts';
+import { fanOut } from './stick/fan-out.ts';
 import { type StickOptions, StickRun } from './stick/stick-run.ts';
 
 export interface PrepareRequest extends ArchiveQuestion, StickOptions {
@@ -47,10 +48,10 @@ export async function prepareSticks(
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
   try {
     const known = withAccepted([...(request.known ?? []), ...findings], request.accepted);
-    for (const run of runs) await run.plan(known);
+    await Promise.all(runs.map((run) => run.plan(known)));
     return await carryOut({ request, archive, job, known, runs, ports, running });
   } finally {
-    for (const run of runs) await run.close();
+    await Promise.all(runs.map((run) => run.close()));
     await archive.close();
   }
 }
@@ -102,20 +103,21 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
   const proposed = runs.map((run) => run.answer());
   await running.propose(job, known, proposed);
   const writes = !request.dryRun && going.length > 0 && (request.agreed || (await running.agree(proposed)));
-  if (writes) for (const run of going) await run.begin();
+  if (writes) await Promise.all(going.map((run) => run.begin()));
   else if (!request.dryRun) for (const run of going) run.decline();
+  const sharing = fanOut(writes ? going.map((run) => run.listener) : []);
   const examined = await examineArchive(archive, request, {
     ports,
     running,
-    listeners: writes ? going.map((run) => run.listener) : [],
+    listeners: [sharing.listener],
     read: (writes || request.dryRun) && verdictOf(known) !== 'not-ready',
     keepsData: job.rules['keeps-data'],
     label: job.label,
     package: job.package,
-  });
+  }).finally(() => sharing.drained());
   const findings = [...known, ...withAccepted(examined.findings, request.accepted)];
   for (const run of runs) run.learn(findings);
-  if (writes) for (const run of going) await run.finish(examined.reading);
+  if (writes) await Promise.all(going.map((run) => run.finish(examined.reading)));
   const sticks = runs.map((run) => run.answer());
   return {
     command: 'prepare',

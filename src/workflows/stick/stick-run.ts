@@ -12,6 +12,7 @@ import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
 import type { Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
+import { checkSameStick } from './check-same-stick.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
 import { giveFinalNames, publishRecord, writeRecord } from './publish.ts';
 import { type ExpectedContent, readBack } from './read-back.ts';
@@ -106,7 +107,8 @@ export class StickRun {
   /** From here on the stick says not ready until `finish` is through. */
   async begin(): Promise<void> {
     const { volume, planned } = this.#opened();
-    if (planned.plan.nothingToDo) return;
+    await this.#guarded(() => checkSameStick(this.#target, planned.survey, this.#ports.openVolume));
+    if (planned.plan.nothingToDo || this.#error !== undefined) return;
     const staged = planned.survey.entries.filter(({ path, kind }) => kind === 'folder' && isStaged(path));
     this.#state = 'unfinished';
     this.#writer = new StickWriter(
@@ -146,6 +148,7 @@ export class StickRun {
   async close(): Promise<void> {
     const volume = this.#volume;
     this.#volume = undefined;
+    await this.#guarded(async () => this.#writer?.letGo());
     await this.#guarded(async () => volume?.close());
   }
 

@@ -1,0 +1,12 @@
+// `npm run cuts`: every cut and fault of the small preparations, where `npm test` takes a sample. Takes about half an hour.
+import { spawnSync } from 'node:child_process';
+import { root, setUp } from '../bin/set-up.mjs';
+
+setUp();
+const tests = ['test/workflows/cut-anywhere.test.ts', 'test/workflows/faults.test.ts', 'test/cli/kill.test.ts'];
+const { status } = spawnSync(
+  process.execPath,
+  ['node_modules/vitest/vitest.mjs', 'run', '--config', 'test/vitest.config.ts', '--root', '.', ...tests],
+  { cwd: root, stdio: 'inherit', env: { ...process.env, STICKWRIGHT_CUTS: 'all' } },
+);
+process.exit(status ?? 1);
