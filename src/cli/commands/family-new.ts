@@ -26,7 +26,8 @@ export interface FamilyNewOptions {
 export async function runFamilyNew(options: FamilyNewOptions): Promise<number> {
   refuseWithoutTerminal(options);
   const folder = options.to ?? userFamilyFolder();
-  const examples = options.from === undefined ? await askFleetExamples() : await readFleetExamples(options.from);
+  const examples =
+    options.from === undefined ? await askFleetExamples().catch(stopped) : await readFleetExamples(options.from);
   const proposed = await propose(examples, folder);
   const look = lookOf(process.stdout, process.env);
   if (!options.json) await say(renderFamilyProposal(proposed, look));
@@ -37,6 +38,12 @@ export async function runFamilyNew(options: FamilyNewOptions): Promise<number> {
   const exitCode = exitCodeOf(report.verdict);
   await say(options.json ? serialise(familyNewDocument(report, exitCode)) : renderFamilyWritten(report, look));
   return exitCode;
+}
+
+/** Ctrl-C at a question is no fault of the tool. */
+function stopped(cause: unknown): never {
+  if (cause instanceof Error && cause.name === 'ExitPromptError') throw new Error('interrupted by Ctrl-C', { cause });
+  throw cause;
 }
 
 function refuseWithoutTerminal({ from, dryRun, yes, json }: FamilyNewOptions): void {

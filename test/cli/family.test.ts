@@ -1,0 +1,78 @@
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, describe, expect, it } from 'vitest';
+import { stickwright } from '../fixtures/command.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'stickwright families-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const examples = `family: quartz
+title: Quartz hall panels
+labels:
+  - { text: "QZ-75.C4 R2", size: "75", series: C4, factory: R2 }
+  - { text: "QZ-110.D1", size: "110", series: D1 }
+packages:
+  - { text: "qz_c4_r2_20240117.zip", series: C4, factory: R2, build: "20240117" }
+  - { text: "qz_d1_20231204.zip", series: D1, build: "20231204" }
+absent: { factory: standard }
+`;
+
+describe('families, as a shell sees them', () => {
+  it('makes a file from examples that then reads other labels of the fleet', () => {
+    const from = join(folder, 'examples.yaml');
+    const to = join(folder, 'families');
+    writeFileSync(from, examples);
+    const shown = stickwright(['family', 'new', '--from', from, '--to', to, '--dry-run']);
+    expect(shown.exitCode).toBe(0);
+    expect(shown.stdout).toContain('QZ-110.D1  →  size 110, series D1, factory standard');
+    expect(readdirSync(folder)).toEqual(['examples.yaml']);
+    expect(stickwright(['family', 'new', '--from', from, '--to', to]).exitCode).toBe(2);
+    expect(stickwright(['family', 'new', '--from', from, '--to', to, '--yes']).exitCode).toBe(0);
+    expect(readdirSync(to)).toEqual(['family.schema.json', 'quartz.yaml']);
+    expect(readFileSync(join(to, 'family.schema.json'), 'utf8')).toBe(
+      readFileSync('samples/families/family.schema.json', 'utf8'),
+    );
+    expect(stickwright(['family', 'check', to]).exitCode).toBe(0);
+    expect(stickwright(['label', 'QZ-86.E7 R9', '--family', to]).stdout).toContain('factory R9');
+    expect(stickwright(['family', 'new', '--from', from, '--to', to, '--yes']).exitCode).toBe(3);
+  });
+
+  it('checks every file of a folder, with line and column, and what two do to each other', () => {
+    expect(stickwright(['family', 'check', 'samples/families']).exitCode).toBe(0);
+    const twin = join(folder, 'twin.yaml');
+    const slate = readFileSync('samples/families/slate.yaml', 'utf8');
+    writeFileSync(twin, slate.replace('family: slate', 'family: twin'));
+    const two = stickwright(['family', 'check', 'samples/families', twin]);
+    expect(two.exitCode).toBe(1);
+    expect(two.stdout).toContain('[family/two-read-label]');
+    expect(two.stdout).toContain('[family/two-claim-package]');
+    writeFileSync(twin, slate.replace('scheme: date', 'scheme: dates'));
+    const line = slate.split('\n').findIndex((one) => one.includes('scheme: date')) + 1;
+    const wrong = stickwright(['family', 'check', twin]);
+    expect(wrong.exitCode).toBe(1);
+    expect(wrong.stdout.replace(/\n */g, '')).toMatch(new RegExp(`twin\\.yaml:${line}:\\d+`));
+  });
+
+  it('lists and shows them', () => {
+    expect(
+      stickwright(['family', 'list'])
+        .stdout.split('\n')
+        .map((line) => line.trim().split(' ')[0]),
+    ).toEqual(['basalt', 'lantern', 'slate', '']);
+    expect(stickwright(['family', 'show', 'lantern']).stdout).toContain('WIPES THE PANEL');
+    expect(stickwright(['family', 'show', 'marble']).exitCode).toBe(2);
+    const { families } = JSON.parse(stickwright(['family', 'show', 'slate', '--json']).stdout);
+    expect(families).toMatchObject([{ source: expect.stringContaining('slate.yaml'), content: { family: 'slate' } }]);
+  });
+
+  it('says what is wrong with examples', () => {
+    const path = join(folder, 'wrong.yaml');
+    writeFileSync(path, examples.replace('size: "75"', 'size: "76"'));
+    const refused = stickwright(['family', 'new', '--from', path, '--dry-run']);
+    expect([refused.exitCode, refused.stderr]).toEqual([2, expect.stringContaining('QZ-75.C4 R2')]);
+    writeFileSync(path, examples.replace('"75"', '75'));
+    expect(stickwright(['family', 'new', '--from', path, '--dry-run']).exitCode).toBe(3);
+    expect(stickwright(['family', 'new']).exitCode).toBe(2);
+  });
+});
