@@ -1,5 +1,5 @@
 import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
-import { type CentralRecord, type EntryName, nameBytesOf } from '../../core/archive-format/read-central-directory.ts';
+import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import { type LocalHeader, localHeaderLength, readLocalHeader } from '../../core/archive-format/read-local-header.ts';
 import { fixedBytes, flagBits, methods } from '../../core/archive-format/signatures.ts';
 import { checkGap, emptyGap } from '../../core/checks/archive/check-gap.ts';
@@ -7,9 +7,10 @@ import { checkLocalHeader } from '../../core/checks/archive/check-local-header.t
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
+import { collectHeader } from './collect-header.ts';
 import { EntryQueue } from './entry-queue.ts';
 import type { EntryReader } from './entry-reader.ts';
-import { nameEntry } from './name-entries.ts';
+import { nameLocalHeader } from './name-entries.ts';
 import { GapScan } from './scan-gap.ts';
 
 /** An entry of the directory with its raw record. */
@@ -101,7 +102,7 @@ export class LayoutWalk {
     bytes: Buffer,
     held: Promise<void>[],
   ): { readonly taken: number; readonly wait: Promise<void> | undefined } {
-    if (place.in === 'header') return { taken: takeHeader(place, bytes), wait: undefined };
+    if (place.in === 'header') return { taken: collectHeader(place, bytes), wait: undefined };
     const part = bytes.subarray(0, place.until - this.#at);
     if (place.in === 'gap') {
       place.scan ??= new GapScan(place.from);
@@ -140,7 +141,7 @@ export class LayoutWalk {
       return this.#gapFrom(this.#at);
     }
     const local = readLocalHeader(bytes);
-    this.#note(...checkLocalHeader(record, entry.headerOffset, local, this.#nameOf(record, local)));
+    this.#note(...checkLocalHeader(record, entry.headerOffset, local, nameLocalHeader(this.#shape, record, local)));
     const until = this.#at + record.compressedBytes;
     if (until > this.#shape.directoryAt) {
       this.#noteOutside(entry);
@@ -148,16 +149,6 @@ export class LayoutWalk {
     }
     this.#before = { record, local };
     return { in: 'data', until, reader: isReadable(entry, record, local) ? this.#queue.open(entry) : undefined };
-  }
-
-  /** The name in the local header; decoded only where it is not written as in the directory. */
-  #nameOf(record: CentralRecord, local: LocalHeader): EntryName {
-    const same =
-      record.extraLength === 0 &&
-      local.extra.fields.length === 0 &&
-      ((record.flags ^ local.flags) & flagBits.utf8) === 0 &&
-      Buffer.compare(local.nameBytes, nameBytesOf(this.#shape, record)) === 0;
-    return same ? record.name : nameEntry(local.flags, local.nameBytes, local.extra);
   }
 
   #afterGap({ from, scan }: Extract<Place, { in: 'gap' }>): Place {
@@ -193,19 +184,6 @@ export class LayoutWalk {
     const until = Math.min(this.#entries[ahead]?.entry.headerOffset ?? directoryAt, directoryAt);
     return { in: 'gap', from: at, until: Math.max(at, until), scan: undefined };
   }
-}
-
-function takeHeader(place: { bytes: Buffer }, bytes: Buffer): number {
-  const whole = place.bytes.length === 0 ? localHeaderLength(bytes) : undefined;
-  if (whole !== undefined && whole !== -1 && whole <= bytes.length) {
-    place.bytes = bytes.subarray(0, whole);
-    return whole;
-  }
-  const known = localHeaderLength(place.bytes);
-  const wanted = known === undefined || known === -1 ? fixedBytes.localHeader : known;
-  const part = bytes.subarray(0, wanted - place.bytes.length);
-  place.bytes = Buffer.concat([place.bytes, part]);
-  return part.length;
 }
 
 /** Whether the entry can be unpacked; where it cannot, the directory's checks say why. */

@@ -1,5 +1,12 @@
 import yauzl from 'yauzl';
-import type { NameEntry } from '../../core/archive-format/read-central-directory.ts';
+import {
+  type CentralRecord,
+  type DirectoryBytes,
+  type EntryName,
+  type NameEntry,
+  nameBytesOf,
+} from '../../core/archive-format/read-central-directory.ts';
+import type { LocalHeader } from '../../core/archive-format/read-local-header.ts';
 import { flagBits } from '../../core/archive-format/signatures.ts';
 
 const strictUtf8 = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
@@ -23,6 +30,16 @@ export const nameEntry: NameEntry = (flags, nameBytes, extra) => {
     brokenUtf8: beyondAscii && saysUtf8 && !isUtf8(nameBytes),
   };
 };
+
+/** The name in a local header; decoded only where it is not written as in the directory. */
+export function nameLocalHeader(directory: DirectoryBytes, record: CentralRecord, local: LocalHeader): EntryName {
+  const same =
+    record.extraLength === 0 &&
+    local.extra.fields.length === 0 &&
+    ((record.flags ^ local.flags) & flagBits.utf8) === 0 &&
+    Buffer.compare(local.nameBytes, nameBytesOf(directory, record)) === 0;
+  return same ? record.name : nameEntry(local.flags, local.nameBytes, local.extra);
+}
 
 const asBuffer = (bytes: Uint8Array): Buffer => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
