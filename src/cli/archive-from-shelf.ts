@@ -6,7 +6,7 @@ import { findShelfPlace } from '../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../io/shelf/open-shelf.ts';
 import { shelfFindDocument } from '../render/json/shelf-to-json.ts';
 import { serialise } from '../render/json/to-json.ts';
-import { renderShelfFind } from '../render/text/render-shelf.ts';
+import { renderShelfFind } from '../render/text/render-shelf-find.ts';
 import { findPackageOnShelf } from '../workflows/shelf-find.ts';
 import { exitCodeOf } from './exit-codes.ts';
 import { lookOf, say } from './screen.ts';

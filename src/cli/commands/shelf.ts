@@ -13,10 +13,10 @@ import { serialise } from '../../render/json/to-json.ts';
 import {
   renderShelfCheck,
   renderShelfDone,
-  renderShelfFind,
   renderShelfList,
   renderShelvedPackage,
 } from '../../render/text/render-shelf.ts';
+import { renderShelfFind } from '../../render/text/render-shelf-find.ts';
 import { checkShelf } from '../../workflows/shelf-check.ts';
 import { exportFromShelf } from '../../workflows/shelf-export.ts';
 import { findPackageOnShelf } from '../../workflows/shelf-find.ts';

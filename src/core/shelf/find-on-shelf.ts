@@ -4,15 +4,14 @@ import { checkLabel } from '../checks/fit/check-label.ts';
 import { checkChosen } from '../checks/shelf/check-chosen.ts';
 import { checkListing, type DamagedEntry } from '../checks/shelf/check-listing.ts';
 import { type Finding, finding } from '../findings/finding.ts';
-import { findNearMisses, findPackages, indexPackages, type PackageIndex } from '../label/find-packages.ts';
+import { findNearMisses, findPackages, indexPackages } from '../label/find-packages.ts';
 import { readLabel } from '../label/read-label.ts';
 import { readPackageName } from '../label/read-package-name.ts';
-import type { Build } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
-import type { LabelReading, PackageReading, PartComparison, Parts } from '../model/panel-identity.ts';
+import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
 import { bridgesFor } from './bridges-for.ts';
-import { buildOf, findNewest } from './find-newest.ts';
 import { findSteps, type ShelfStep } from './find-steps.ts';
+import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from './index-shelf.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 export interface ShelfQuestion {
@@ -22,13 +21,6 @@ export interface ShelfQuestion {
   readonly families: readonly Family[];
   readonly packages: readonly ShelvedPackage[];
   readonly damaged: readonly DamagedEntry[];
-}
-
-/** A shelved package and what the families read in its name. */
-export interface ReadPackage {
-  readonly shelved: ShelvedPackage;
-  readonly package: PackageReading;
-  readonly build: Build | undefined;
 }
 
 export interface ShelfNearMiss {
@@ -48,32 +40,6 @@ export interface ShelfAnswer {
   readonly fitting: readonly ShelvedPackage[];
   /** Packages of the label's family that are for other panels, fewest differences first. */
   readonly nearMisses: readonly ShelfNearMiss[];
-}
-
-/** A shelf made ready for many questions. */
-export interface ShelfIndex {
-  readonly index: PackageIndex;
-  readonly byReading: ReadonlyMap<PackageReading, ReadPackage>;
-}
-
-export function indexShelf(packages: readonly ShelvedPackage[], families: readonly Family[]): ShelfIndex {
-  const read = packages.map((shelved) => {
-    const named = readPackageName(shelved.record.name, families);
-    return { shelved, package: named, build: buildOf(named) };
-  });
-  return {
-    index: indexPackages(read.map((one) => one.package)),
-    byReading: new Map(read.map((one) => [one.package, one])),
-  };
-}
-
-/** The packages for exactly this label, and of those the newest; several where none is clearly newest. */
-export function newestFor(
-  label: LabelReading,
-  { index, byReading }: ShelfIndex,
-): { readonly fitting: readonly ReadPackage[]; readonly newest: readonly ReadPackage[] } {
-  const fitting = findPackages(label, index).flatMap((one) => byReading.get(one) ?? []);
-  return { fitting, newest: findNewest(fitting) };
 }
 
 /** What the shelf has for a label: the newest package for exactly this one, the way to it, and why others do not fit. */

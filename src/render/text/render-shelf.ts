@@ -1,19 +1,16 @@
 import { signatureInWords } from '../../core/checks/shelf/check-provenance.ts';
 import { countInWords, roundedSize } from '../../core/findings/words.ts';
-import type { PartComparison } from '../../core/model/panel-identity.ts';
 import type {
   ShelfAddition,
   ShelfAddReport,
   ShelfCheckReport,
   ShelfExportReport,
-  ShelfFindReport,
   ShelfListReport,
   ShelfRemoveReport,
 } from '../../core/report/shelf-reports.ts';
-import type { ShelfNearMiss } from '../../core/shelf/find-on-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { exactSize, inMargin, type Look, padded, painter, paragraph, tame } from './page.ts';
-import { fact, renderLabel } from './render-facts.ts';
+import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
+import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
 const additionWords: Record<ShelfAddition['state'], string> = {
@@ -103,68 +100,6 @@ export function renderShelvedPackage({ path, record }: ShelvedPackage, look: Loo
     record.note === null ? '' : fact('Note', record.note.trim(), look),
     fact('File', path, look),
   ].join('');
-}
-
-const mostNearMisses = 12;
-
-export function renderShelfFind(report: ShelfFindReport, look: Look): string {
-  const { answer, findings, prepare } = report;
-  const { chosen, steps, nearMisses } = answer;
-  return [
-    renderLabel(answer.label, look),
-    chosen === undefined ? '' : renderChosen(chosen, look),
-    steps.length < 2 ? '' : renderSteps(report, look),
-    '\n',
-    renderFindings(findings, look),
-    nearMisses.length === 0 ? '' : `\n${renderNearMisses(nearMisses, look)}`,
-    '\n',
-    renderVerdict(report.verdict, findings, look),
-    prepare === undefined ? '' : `\n${fact('Next', prepare, { ...look, columns: 1_000 })}`,
-  ].join('');
-}
-
-function renderChosen({ record }: ShelvedPackage, look: Look): string {
-  return [
-    fact('Package', record.name, look),
-    fact('', exactSize(record.bytes), look),
-    record.build === null ? '' : fact('Build', record.build, look),
-    fact('SHA-256', record.sha256, look),
-    fact('Signer', signatureInWords(record.signature), look),
-    record.note === null ? '' : fact('Note', record.note.trim(), look),
-  ].join('');
-}
-
-function renderSteps({ answer }: ShelfFindReport, look: Look): string {
-  const lines = answer.steps.map(({ build, because, shelved }, at) => {
-    const name = shelved?.record.name ?? 'not on the shelf';
-    return `${at + 1}. ${build}  ${name}${because === undefined ? '' : `  (${because})`}`;
-  });
-  return lines.map((line, at) => fact(at === 0 ? 'Way' : '', line, look)).join('');
-}
-
-/** Each with the part that keeps it from fitting, both sides by side. */
-function renderNearMisses(nearMisses: readonly ShelfNearMiss[], look: Look): string {
-  const shown = nearMisses.slice(0, mostNearMisses);
-  const width = Math.max(...shown.map(({ shelved }) => shelved.record.name.length)) + 2;
-  const lines = shown.map(
-    ({ shelved, parts }) => `  ${padded(tame(shelved.record.name), width)}${tame(parts.map(partInWords).join('; '))}`,
-  );
-  const hidden = nearMisses.length - shown.length;
-  if (hidden > 0) lines.push(`  … and ${countInWords(hidden, 'more')}`.replace(/s$/, ''));
-  return `${painter(look)('bold', 'Not for this panel')}\n${lines.join('\n')}\n`;
-}
-
-function partInWords({ part, label, other, relation }: PartComparison): string {
-  switch (relation) {
-    case 'differs':
-      return `${part} ${other}, the label has ${label}`;
-    case 'misread':
-      return `${part} ${other}, the label has ${label}: look alike, read the plate again`;
-    case 'missing':
-      return other === undefined ? `its name does not say the ${part}` : `${part} ${other}, the label does not say`;
-    case 'equal':
-      return `${part} ${other}`;
-  }
 }
 
 export function renderShelfCheck(report: ShelfCheckReport, look: Look): string {
