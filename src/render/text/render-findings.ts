@@ -47,6 +47,8 @@ export function renderVerdict(verdict: Verdict, findings: readonly Finding[], lo
     [count('caution'), 'thing to mind', 'things to mind'],
   ] as const;
   const said = parts.filter(([number]) => number > 0).map(([number, one, many]) => countInWords(number, one, many));
+  // Not ready without a stop: the work did not come to its end.
+  if (verdict === 'not-ready' && count('stop') === 0) said.unshift('not finished');
   const tail = said.length === 0 ? 'nothing in the way' : said.join(', ');
   return `${painter(look)(['bold', verdictColours[verdict]], verdictWords[verdict])}: ${tail}.\n`;
 }
