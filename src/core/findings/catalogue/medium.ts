@@ -285,6 +285,14 @@ export const mediumFindings = {
     todo: repairOrFormat,
     source: `${fatSpec}, "Long Directory Entries"`,
   }),
+  'medium/slot-damaged': fat<'slot-damaged'>()({
+    severity: 'caution',
+    title: 'A directory slot holds what it must not',
+    seen: (facts) => several(facts, 'folder has such slots', 'folders have such slots'),
+    why: 'Something wrote over the folder; a panel may list nonsense or refuse the volume.',
+    todo: repairOrFormat,
+    source: `${fatSpec}, "Long Directory Entries" and ATTR_VOLUME_ID`,
+  }),
   'medium/slots-after-end': fat<'slots-after-end'>()({
     severity: 'caution',
     title: 'Names lie behind the end of a folder',
@@ -312,7 +320,10 @@ export const mediumFindings = {
   'medium/labels-differ': fat<'labels-differ'>()({
     severity: 'note',
     title: 'The volume has one name in two spellings',
-    seen: ({ bootSector, root }) => `The boot sector says "${bootSector}", the root folder "${root}".`,
+    seen: ({ bootSector, root }) =>
+      root === undefined
+        ? `The boot sector says "${bootSector}", the root folder names none.`
+        : `The boot sector says "${bootSector}", the root folder "${root}".`,
     why: 'The root folder counts; it was renamed by a system that forgot the other.',
     todo: 'Nothing.',
     source: `${fatSpec}, BS_VolLab`,

@@ -51,7 +51,7 @@ function auditRoot(walk: FolderWalk, geometry: FatGeometry, bootLabel: string | 
   const found: Flaw[] = [];
   if (walk.rootSlotsFree !== undefined && walk.rootSlotsFree < fewSlots)
     found.push(flaw('root-slots-few', { free: walk.rootSlotsFree, of: geometry.rootSlots }));
-  if (bootLabel !== undefined && walk.rootLabel !== undefined && bootLabel !== walk.rootLabel)
+  if (bootLabel !== undefined && bootLabel !== walk.rootLabel)
     found.push(flaw('labels-differ', { bootSector: bootLabel, root: walk.rootLabel }));
   return found;
 }

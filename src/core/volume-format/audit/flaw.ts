@@ -58,10 +58,11 @@ export interface FlawDetails {
   'name-invalid': Examples;
   'name-duplicate': Examples;
   'long-name-orphan': Examples;
+  'slot-damaged': Examples;
   'slots-after-end': Examples;
   'stale-slots': Examples;
   'several-labels': Examples;
-  'labels-differ': { readonly bootSector: string; readonly root: string };
+  'labels-differ': { readonly bootSector: string; readonly root: string | undefined };
   'root-slots-few': { readonly free: number; readonly of: number };
   'exfat-boot-damaged': { readonly problem: string };
   'exfat-checksum-wrong': NoDetail;

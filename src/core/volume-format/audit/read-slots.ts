@@ -21,6 +21,8 @@ interface LongName {
 /** Reads a folder slot by slot, over cluster borders; `orphans` counts long-name slots that belong to no name. */
 export class SlotReader {
   orphans = 0;
+  /** Slots that hold what their kind must not. */
+  damaged = 0;
   ended = false;
   /** Slots behind the one that ends the folder that are not empty. */
   afterEnd = 0;
@@ -60,6 +62,7 @@ export class SlotReader {
     const order = view.getUint8(at);
     const number = order & 0x3f;
     const checksum = view.getUint8(at + 13);
+    if (view.getUint16(at + 26, true) !== 0) this.damaged++; // LDIR_FstClusLO
     if ((order & 0x40) !== 0) {
       this.finish();
       this.#long = { parts: [], checksum, expected: number };
@@ -82,10 +85,19 @@ export class SlotReader {
     const name = isWhole ? long.parts.join('').split('\u0000')[0] : undefined;
     const short = shortOf(view, at);
     const isDot = /^\.\.? *$/.test(short);
+    if ((attributes & 0x08) !== 0 && isDamagedLabel(view, at, attributes)) this.damaged++;
     const kind = (attributes & 0x08) !== 0 ? 'label' : isDot ? 'dot' : (attributes & 0x10) !== 0 ? 'folder' : 'file';
     return slotOf(view, at, kind, name);
   }
 }
+
+/** A label has no other attribute but "archive", no place, no size, and no signs that a name may not hold ("Volume Label"). */
+const isDamagedLabel = (view: DataView, at: number, attributes: number): boolean =>
+  (attributes & 0x17) !== 0 ||
+  view.getUint16(at + 20, true) !== 0 ||
+  view.getUint16(at + 26, true) !== 0 ||
+  view.getUint32(at + 28, true) !== 0 ||
+  /[\u0000-\u001f"*+,./:;<=>?[\\\]|\u007f\u00ff]/.test(shortOf(view, at));
 
 /** Start at 20 and 26, size at 28 ("Directory Structure"). The caller masks the upper half away on FAT12 and FAT16. */
 function slotOf(view: DataView, at: number, kind: Slot['kind'], longName: string | undefined): Slot {

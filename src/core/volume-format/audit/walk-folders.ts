@@ -50,6 +50,7 @@ type Counted =
   | 'name-invalid'
   | 'name-duplicate'
   | 'long-name-orphan'
+  | 'slot-damaged'
   | 'slots-after-end'
   | 'stale-slots'
   | 'several-labels';
@@ -156,6 +157,7 @@ export class FolderWalker {
     const path = folder.path || '/';
     if (seen.dotsWrong || (folder.path !== '' && index < 2)) this.#counter.add('folder-damaged', path);
     if (reader.orphans > 0) this.#counter.add('long-name-orphan', path);
+    if (reader.damaged > 0) this.#counter.add('slot-damaged', path);
     if (reader.afterEnd > 0) this.#counter.add('slots-after-end', path);
     if (folder.path === '') this.#noteStale(deleted, seen.starts);
   }
