@@ -22,8 +22,8 @@ describe('every fault of an archive has its own finding', () => {
 
   it('has a fixture for every code of structure, content and names', () => {
     const elsewhere = [
-      'archive/readers-disagree', // needs a fault in one of the two readers; compared below by value
-      'archive/library-objects',
+      'archive/readers-disagree', // needs a fault in one of the two readers; compared by value in compare-directory-readers.test.ts
+      'archive/library-objects', // likewise
       'archive/directory-too-large', // 64 MiB
       'archive/expands-much', // a gigabyte
       'archive/file-too-large-for-fat32',
