@@ -78,7 +78,8 @@ describe('one shelf and eight desks', () => {
         continue;
       }
       victim.child.kill('SIGKILL');
-      kills += 1;
+      // It may have come to its end by itself just before.
+      if ((await victim.ended) === 'SIGKILL') kills += 1;
       desks.push(desk());
     }
     const ends = await Promise.all(desks.map(({ ended }) => ended));
@@ -87,7 +88,7 @@ describe('one shelf and eight desks', () => {
 
     const said = desks.flatMap(({ lines }) => lines);
     expect(ends.filter((end) => end !== 0 && end !== 'SIGKILL')).toEqual([]);
-    expect(ends.filter((end) => end === 'SIGKILL').length).toBeGreaterThanOrEqual(10);
+    expect(ends.filter((end) => end === 'SIGKILL')).toHaveLength(12);
     expect(said.filter(({ state }) => state === 'failed')).toEqual([]);
 
     const looks = readers.flatMap(({ lines }) => lines);
