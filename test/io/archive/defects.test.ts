@@ -23,7 +23,7 @@ describe('every fault of an archive has its own finding', () => {
   it('has a fixture for every code of structure, content and names', () => {
     const elsewhere = [
       'archive/readers-disagree', // needs a fault in one of the two readers; compared by value in compare-directory-readers.test.ts
-      'archive/library-objects', // likewise
+      'archive/library-objects', // needs a fault that only the library sees; none is known
       'archive/directory-too-large', // 64 MiB
       'archive/expands-much', // a gigabyte
       'archive/file-too-large-for-fat32',
