@@ -1,4 +1,5 @@
 import { randomInt } from 'node:crypto';
+import { makeStickCode } from '../core/plan/stick-code.ts';
 import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
@@ -14,7 +15,7 @@ export const makePorts = (): Ports => ({
   watchUpdatePackage,
   findPublishedHashes,
   now: () => new Date(startedMs()).toISOString(),
-  newStickCode,
+  newStickCode: () => makeStickCode((below) => randomInt(below)),
   toolVersion,
 });
 
@@ -22,13 +23,4 @@ export const makePorts = (): Ports => ({
 function startedMs(): number {
   const fixed = process.env.SOURCE_DATE_EPOCH;
   return fixed !== undefined && /^\d{1,12}$/.test(fixed) ? Number(fixed) * 1000 : Date.now();
-}
-
-/** Without the characters that people misread for one another: O 0 I 1 S 5 B 8 Z 2 G 6 Q U V. */
-const alphabet = 'ACDEFHJKLMNPRTWXY3479';
-
-/** `K7M-R4X`: about 86 million codes, enough that no desk meets one twice. */
-function newStickCode(): string {
-  const characters = Array.from({ length: 6 }, () => alphabet[randomInt(alphabet.length)]).join('');
-  return `${characters.slice(0, 3)}-${characters.slice(3)}`;
 }

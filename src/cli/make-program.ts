@@ -68,11 +68,17 @@ export function makeProgram(done: (exitCode: number) => void) {
     )
     .requiredOption('--label <text>', "the label on the panel's back, as it is printed")
     .addOption(
-      new Option('--stick <target>', 'mounted folder, drive letter, image file or device; several are possible')
+      new Option(
+        '--stick <target>',
+        'mounted folder, drive letter, image file or device; several are possible; all: every USB stick',
+      )
         .argParser(collect)
         .default([] as readonly string[])
         .makeOptionMandatory(),
     )
+    .option('--image <file>', 'make an image file of the prepared stick instead')
+    .option('--size <size>', 'of the image, such as 16GB; auto: as small as holds it')
+    .option('--at <time>', 'the moment that the image tells, such as 2026-09-14T08:00:00Z: same input, same bytes')
     .option('--from-shelf', 'take the newest package for this label from the shelf')
     .option('--running <build>', "with --from-shelf: the build on the panel's About page")
     .addOption(shelf())

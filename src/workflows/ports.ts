@@ -26,6 +26,18 @@ export interface Ports {
   readonly toolVersion: string;
 }
 
+/** What an image output needs from outside; see io/format/image-files.ts. */
+export interface ImagePorts {
+  /** Returns where the image lies until it is finished. */
+  readonly startImage: (
+    path: string,
+    image: { readonly bytes: number; readonly volumeSerial: number; readonly at: string },
+  ) => Promise<string>;
+  /** Returns the image's SHA-256. */
+  readonly finishImage: (path: string) => Promise<string>;
+  readonly discardImage: (path: string) => Promise<void>;
+}
+
 /** Rides along on the one pass over the archive and answers when it is over. */
 export type WatchUpdatePackage = (
   archive: ArchiveFacts,

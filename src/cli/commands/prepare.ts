@@ -5,13 +5,16 @@ import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { prepareDocument, serialise } from '../../render/json/to-json.ts';
 import { renderOutcome, renderProposal } from '../../render/text/render-report.ts';
+import type { PreparedImage } from '../../workflows/prepare-image.ts';
 import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { acceptedReasons } from '../accepted-reasons.ts';
 import { type ArchiveChoice, chooseArchive } from '../archive-from-shelf.ts';
+import { chooseTargets } from '../choose-targets.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
+import { parseSize } from '../parse-size.ts';
 import { startProgress } from '../progress.ts';
 import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
@@ -21,6 +24,9 @@ export interface PrepareOptions extends ArchiveChoice, ExpectedHashes {
   readonly mode: Mode;
   readonly label: string;
   readonly stick: readonly string[];
+  readonly image?: string | undefined;
+  readonly size?: string | undefined;
+  readonly at?: string | undefined;
   readonly family: readonly string[];
   readonly signer: readonly string[];
   readonly dryRun?: true | undefined;
@@ -37,12 +43,7 @@ const mostItems = 40;
 export async function runPrepare(named: string | undefined, options: PrepareOptions): Promise<number> {
   const accepted = acceptedReasons(options);
   const expected = readExpectedHashes(options);
-  if (options.stick.length === 0) {
-    throw new UsageError(
-      'No stick is named.',
-      'Give --stick with a folder, drive letter, image file or device: stickwright drives',
-    );
-  }
+  checkOutput(options);
   if (!options.dryRun && !options.yes && (options.json || !isInteractive())) {
     throw new UsageError(
       'Nobody is here to agree: this is not a terminal, or --json was given.',
@@ -61,19 +62,47 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
     trusted,
     mode: options.mode,
     label: options.label,
-    targets: options.stick,
+    targets: options.image === undefined ? await chooseTargets(options.stick, noteOnStderr) : [],
     leftovers: options.leftovers,
     dryRun: options.dryRun === true,
     agreed: options.yes === true,
     accepted,
   };
-  const report = await work(request, options);
+  const { report, sha256 } = await work(request, options);
   const exitCode = exitCodeOfPrepare(report);
-  if (options.json) await say(serialise(prepareDocument(report, exitCode)));
+  const image = options.image === undefined ? {} : { image: { path: options.image, sha256: sha256 ?? null } };
+  if (options.json) await say(serialise({ ...prepareDocument(report, exitCode), ...image }));
+  else if (sha256 !== undefined) await say(`\nImage      ${options.image}\nSHA-256    ${sha256}\n`);
   return exitCode;
 }
 
-async function work(request: PrepareRequest, options: PrepareOptions): Promise<PrepareReport> {
+/** Sticks or an image, and what belongs to which. */
+function checkOutput({ stick, image, size, at }: PrepareOptions): void {
+  if (image === undefined && stick.length === 0) {
+    throw new UsageError(
+      'No stick is named.',
+      'Give --stick with a folder, drive letter, image file or device: stickwright drives',
+    );
+  }
+  if (image !== undefined && stick.length > 0) {
+    throw new UsageError('Both --stick and --image are given.', 'Make the image first, then prepare the sticks.');
+  }
+  if (image === undefined && (size ?? at) !== undefined) {
+    throw new UsageError('--size and --at belong to --image.', 'Leave them away, or make an image with --image FILE.');
+  }
+}
+
+const noteOnStderr = (line: string): void => void process.stderr.write(`${line}\n`);
+
+/** `--at` as RFC 3339; FAT knows no time before 1980 and none after 2107. */
+function readMoment(text: string): string {
+  const date = new Date(/^\d{4}-\d{2}-\d{2}T[\d:.]+(Z|[+-]\d{2}:\d{2})$/.test(text) ? text : Number.NaN);
+  const year = date.getUTCFullYear();
+  if (year >= 1980 && year <= 2107) return date.toISOString();
+  throw new UsageError(`--at ${text} is no moment that FAT can hold.`, 'Write it like 2026-09-14T08:00:00Z.');
+}
+
+async function work(request: PrepareRequest, options: PrepareOptions): Promise<PreparedImage> {
   const look = lookOf(process.stdout, process.env);
   const interruption = watchInterruption(process.stderr);
   const progress = startProgress(process.stderr, { quiet: options.json === true });
@@ -87,19 +116,36 @@ async function work(request: PrepareRequest, options: PrepareOptions): Promise<P
       );
   };
   try {
-    const report = await prepareSticks(request, makePorts(), {
+    const running = {
       tell: progress.tell,
       signal: interruption.signal,
       propose,
-      agree: (sticks) => askToGoOn(sticks, request.mode),
-    });
+      agree: (sticks: readonly StickAnswer[]) => askToGoOn(sticks, request.mode),
+    };
+    const prepared = await prepareOutput(request, options, running);
     progress.end();
-    if (!options.json) await say(renderOutcome(report, shown, look));
-    return report;
+    if (!options.json) await say(renderOutcome(prepared.report, shown, look));
+    return prepared;
   } finally {
     progress.end();
     interruption.end();
   }
+}
+
+async function prepareOutput(
+  request: PrepareRequest,
+  { image, size, at }: PrepareOptions,
+  running: Parameters<typeof prepareSticks>[2],
+): Promise<PreparedImage> {
+  const ports = makePorts();
+  if (image === undefined) return { report: await prepareSticks(request, ports, running), sha256: undefined };
+  const imageBytes = size === undefined || size === 'auto' ? undefined : parseSize('--size', size);
+  const { prepareImage } = await import('../../workflows/prepare-image.ts');
+  const files = await import('../../io/format/image-files.ts');
+  const { startImage, finishImage, discardImage } = files;
+  const moment = at === undefined ? ports.now() : readMoment(at);
+  const imagePorts = { ...ports, now: () => moment, startImage, finishImage, discardImage };
+  return prepareImage({ ...request, imagePath: image, imageBytes }, imagePorts, running);
 }
 
 type Propose = Parameters<typeof prepareSticks>[2]['propose'];

@@ -11,13 +11,13 @@ import { lockStick } from './lock-stick.ts';
 import { lookAtTarget, type Place } from './look-at-target.ts';
 import { toStickError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
-import type { OpenVolume, Volume } from './volume.ts';
+import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
 
 /**
  * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a mount holds
  * it. Opening for writing holds a lock until the volume is closed.
  */
-export const openVolume: OpenVolume = async (target, access) => {
+export const openVolume: OpenVolume = async (target, access, options) => {
   const place = await lookAtTarget(target);
   if (access === 'read') return openPlace(place, access);
   await checkMayWrite(place);
@@ -25,7 +25,7 @@ export const openVolume: OpenVolume = async (target, access) => {
   const unlock = lockStick(await identifyStick(place.kind, place.path, place.mount, removable), target);
   try {
     await checkNotMounted(place);
-    return unlockOnClose(await openPlace(place, access), unlock);
+    return unlockOnClose(await openPlace(place, access, options), unlock);
   } catch (error) {
     unlock();
     throw error;
@@ -51,7 +51,7 @@ async function checkMayWrite({ target, kind, path, mount, drive }: Place): Promi
   );
 }
 
-async function openPlace(place: Place, access: 'read' | 'write'): Promise<Volume> {
+async function openPlace(place: Place, access: 'read' | 'write', options?: OpenOptions): Promise<Volume> {
   const { target, kind, path, mount, drive } = place;
   if (kind === 'folder') return openFolder(place, access);
   const { openFatVolume } = await import('./fat/open-fat-volume.ts');
@@ -64,6 +64,7 @@ async function openPlace(place: Place, access: 'read' | 'write'): Promise<Volume
     kind,
     writeProtected: drive?.readOnly === true || !isWritable(path),
     drive: drive === undefined || kind === 'image' ? undefined : driveFactsOf(drive),
+    at: options?.at,
   });
 }
 

@@ -50,4 +50,9 @@ export interface Volume {
  * Opens TARGET: a mounted folder, an image file or a block device. Read-only opening writes not a single sector.
  * Throws ToolError `stick/not-found`, `stick/unsupported-file-system` (with what was found), `file/not-permitted`.
  */
-export type OpenVolume = (target: string, access: 'read' | 'write') => Promise<Volume>;
+export type OpenVolume = (target: string, access: 'read' | 'write', options?: OpenOptions) => Promise<Volume>;
+
+export interface OpenOptions {
+  /** The moment that new names get, RFC 3339, told in UTC; otherwise the clock's. For FAT volumes only. */
+  readonly at?: string;
+}

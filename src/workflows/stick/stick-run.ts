@@ -9,7 +9,7 @@ import { stagingFolder, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { StickAnswer, StickState } from '../../core/report/reports.ts';
 import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
-import type { Volume } from '../../io/volume/volume.ts';
+import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
 import { checkSameStick } from './check-same-stick.ts';
@@ -23,6 +23,8 @@ export interface StickOptions {
   readonly dryRun: boolean;
   readonly agreed: boolean;
   readonly accepted: ReadonlyMap<string, string>;
+  /** The target is an image file that is about to be copied: reading it back proves nothing about any stick. */
+  readonly asImage?: boolean;
 }
 
 /**
@@ -161,7 +163,7 @@ export class StickRun {
     const { volume, planned } = this.#opened();
     await this.#writer?.end();
     const back = await readBack(volume, planned.plan, expected, this.#ports.digesting, this.#running);
-    const cached = back.kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
+    const cached = this.#saysOfReadBack(back.kind);
     this.#findings = [...this.#findings, ...withAccepted([...back.findings, ...cached], this.#options.accepted)];
     if (back.findings.length > 0) return;
     const manifest = buildManifest({
@@ -178,7 +180,7 @@ export class StickRun {
       folders: this.#job.wanted.folders,
       stick: planned.survey.facts,
       findings: [...this.#common, ...this.#findings],
-      readBack: back.kind,
+      readBack: this.#options.asImage ? 'cache' : back.kind,
     });
     this.#manifest = withOwnDigest(manifest, this.#ports.digesting.sha256);
     await writeRecord(volume, this.#manifest, this.#ports.digesting);
@@ -197,11 +199,16 @@ export class StickRun {
       .filter((path) => proven.get(path)?.sha256 !== expected.get(path));
     const found = [
       ...(differing.length > 0 ? [finding('plan/kept-differs', this.#target, { paths: differing })] : []),
-      ...(provenFrom === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : []),
+      ...(provenFrom === undefined ? [] : this.#saysOfReadBack(provenFrom)),
     ];
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
     this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
+  }
+
+  #saysOfReadBack(kind: ReadBackKind): readonly Finding[] {
+    if (this.#options.asImage) return [finding('plan/image-to-copy', this.#target)];
+    return kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
   }
 
   async #letGo(): Promise<void> {

@@ -106,6 +106,14 @@ export const planFindings = {
     todo: 'Eject the stick, pull it, plug it in again, and run: stickwright verify',
     source: 'common practice, no source',
   }),
+  'plan/image-to-copy': define<NoFacts>({
+    severity: 'note',
+    title: 'An image, not yet a stick',
+    seen: () => 'Every byte of the image was read back and compared; no stick has been written.',
+    why: 'What reaches a stick is only proven when it is read from that stick.',
+    todo: 'Copy the image to a whole stick, pull it, plug it in again, and run: stickwright verify',
+    source: 'common practice, no source',
+  }),
   'plan/read-back-differs': define<{ expected: string; got: string }>({
     severity: 'stop',
     noOverride: true,

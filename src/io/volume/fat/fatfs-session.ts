@@ -24,13 +24,18 @@ export class FatFsSession {
   }
 
   /** FREE CLUSTERS is counted from the table; an instance that only reads may be told anything. */
-  static async open(device: SectorDevice, geometry: FatGeometry, freeClusters: number): Promise<FatFsSession> {
+  static async open(
+    device: SectorDevice,
+    geometry: FatGeometry,
+    freeClusters: number,
+    at?: string,
+  ): Promise<FatFsSession> {
     let ff: FatFs.FatFs | undefined;
     const traffic = new SectorTraffic(device, geometry, () => {
       if (ff === undefined) throw new Error('FatFs asked for a sector before it was there');
       return ff;
     });
-    ff = await createFatFs(traffic.diskio);
+    ff = await createFatFs(traffic.diskio, at);
     const session = new FatFsSession(ff, device, geometry, traffic);
     session.mount(freeClusters);
     return session;

@@ -31,6 +31,8 @@ export interface FatMedium {
   /** The medium itself cannot be written, whatever it was opened for. */
   readonly writeProtected: boolean;
   readonly drive: DriveFacts | undefined;
+  /** As in `OpenOptions`. */
+  readonly at?: string | undefined;
 }
 
 /** The FAT volume on MEDIUM, its first one where there are several (the facts list all partitions). Takes over the device. */
@@ -88,7 +90,7 @@ async function open(medium: FatMedium): Promise<Volume> {
   const countWrites = (): number => writes;
   return new FatVolume({
     facts,
-    session: await FatFsSession.open(ordered, geometry, fat.freeClusters),
+    session: await FatFsSession.open(ordered, geometry, fat.freeClusters, medium.at),
     device,
     ordered,
     findCutNames: () => findCutNames(readerOf(counted), geometry, classOf),

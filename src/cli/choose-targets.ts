@@ -1,0 +1,35 @@
+import type { Drive } from '../core/model/drive.ts';
+import { listDrives } from '../io/drives/list-drives.ts';
+import { UsageError } from './usage-error.ts';
+
+/** The word that stands for every stick that is plugged in. */
+const everyStick = 'all';
+
+/** What `--stick` names, `all` replaced by every removable USB drive; NOTE hears which drives were left out, and why. */
+export async function chooseTargets(
+  named: readonly string[],
+  note: (line: string) => void,
+): Promise<readonly string[]> {
+  if (!named.includes(everyStick)) return named;
+  if (named.length > 1) {
+    throw new UsageError('--stick all stands for every stick.', 'Name sticks one by one, or all of them, not both.');
+  }
+  const targets = (await listDrives())
+    .filter(({ refusedBecause }) => refusedBecause === undefined)
+    .flatMap((drive) => {
+      const choice = targetOf(drive);
+      if ('target' in choice) return [choice.target];
+      note(`Left out: ${drive.device} (${drive.model ?? 'unknown model'}): ${choice.reason}.`);
+      return [];
+    });
+  if (targets.length > 0) return targets;
+  throw new UsageError('No stick is plugged in that would do.', 'See what is there: stickwright drives --all');
+}
+
+/** The folder of its one mounted volume, else the drive itself. */
+function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
+  if (readOnly === true) return { reason: 'it cannot be written' };
+  const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
+  if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };
+  return { target: mounted[0]?.mountPoints[0] ?? device };
+}
