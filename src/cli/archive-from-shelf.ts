@@ -1,7 +1,11 @@
+import { basename } from 'node:path';
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import { readLabel } from '../core/label/read-label.ts';
+import { readPackageName } from '../core/label/read-package-name.ts';
 import type { Family } from '../core/model/family.ts';
+import { compareRunning } from '../core/shelf/compare-running.ts';
 import { findShelfPlace } from '../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../io/shelf/open-shelf.ts';
 import { shelfFindDocument } from '../render/json/shelf-to-json.ts';
@@ -31,6 +35,17 @@ export type ChosenArchive =
     }
   | { readonly archivePath: undefined; readonly exitCode: number };
 
+/** With the build that runs on the panel: whether this package goes forward, and whether it may in one step. */
+function compareNamed(
+  path: string,
+  { label, running }: ArchiveChoice,
+  families: readonly Family[],
+): readonly Finding[] {
+  if (running === undefined) return [];
+  const parts = readLabel(label, families).readings[0]?.parts;
+  return compareRunning(running, readPackageName(basename(path), families), parts).findings;
+}
+
 /**
  * The archive that was named, or with `--from-shelf` the one that `shelf find` answers with. Where that answer is not
  * clear it is said in full, and nothing is prepared.
@@ -43,7 +58,7 @@ export async function chooseArchive(
   if (named !== undefined && choice.fromShelf) {
     throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
   }
-  if (named !== undefined) return { archivePath: named, claims: [], known: [] };
+  if (named !== undefined) return { archivePath: named, claims: [], known: compareNamed(named, choice, families) };
   if (!choice.fromShelf) {
     const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
     throw new UsageError('There is no archive to prepare from.', todo);

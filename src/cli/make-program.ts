@@ -80,7 +80,10 @@ export function makeProgram(done: (exitCode: number) => void) {
     .option('--size <size>', 'of the image, such as 16GB; auto: as small as holds it')
     .option('--at <time>', 'the moment that the image tells, such as 2026-09-14T08:00:00Z: same input, same bytes')
     .option('--from-shelf', 'take the newest package for this label from the shelf')
-    .option('--running <build>', "with --from-shelf: the build on the panel's About page")
+    .option(
+      '--running <build>',
+      "the build on the panel's About page: says a downgrade or a bridge before it is written",
+    )
     .addOption(shelf())
     .addOption(family())
     .addOption(signer())
@@ -97,6 +100,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     )
     .addOption(accept())
     .addOption(because('manifest'))
+    .option('--eject', 'when it is done, let go of the stick and say when it can be pulled')
     .addOption(json())
     .addHelpText(
       'after',
@@ -106,9 +110,10 @@ export function makeProgram(done: (exitCode: number) => void) {
         'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20240117 --stick /media/stick',
       )}${exitCodesHelp}`,
     )
-    .action(async (archive, options) =>
-      done(await (await import('./commands/prepare.ts')).runPrepare(archive, options)),
-    );
+    .action(async (archive, options) => {
+      done(await (await import('./commands/prepare.ts')).runPrepare(archive, options));
+      if (options.eject) await (await import('./eject-targets.ts')).ejectTargets(options.stick);
+    });
 
   program
     .command('verify')
@@ -152,6 +157,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .option('--cluster <bytes>', "cluster size instead of the published table's")
     .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
     .option('--yes', 'agree in advance that an image file is erased')
+    .option('--eject', 'when it is done, let go of the stick and say when it can be pulled')
     .addOption(json())
     .addHelpText(
       'after',
@@ -160,7 +166,10 @@ export function makeProgram(done: (exitCode: number) => void) {
         'stickwright format stick.img --for recovery --size 16GB',
       )}${exitCodesHelp}`,
     )
-    .action(async (target, options) => done(await (await import('./commands/format.ts')).runFormat(target, options)));
+    .action(async (target, options) => {
+      done(await (await import('./commands/format.ts')).runFormat(target, options));
+      if (options.eject) await (await import('./eject-targets.ts')).ejectTargets([target]);
+    });
 
   program
     .command('prove')

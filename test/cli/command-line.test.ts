@@ -258,3 +258,15 @@ it('a family file with a fault stops everything and names file and line', () => 
   expect(answer.exitCode).toBe(3);
   expect(answer.stderr).toMatch(/broken\.yaml:\d+:\d+/);
 });
+
+it('says before anything is written when the panel runs a newer build, or must take another first', async () => {
+  const stick = await makeStick();
+  const codesFor = (running: string): readonly string[] => {
+    const { stdout } = stickwright(job(stick, '--dry-run', '--json', '--running', running));
+    return reportSchema.parse(JSON.parse(stdout)).findings.map(({ code }) => code);
+  };
+  expect(codesFor('20270101')).toContain('build/older');
+  expect(codesFor('20260914')).toContain('build/same');
+  expect(codesFor('20230101')).toContain('build/bridge-needed');
+  expect(codesFor('20240117')).toContain('build/newer');
+});
