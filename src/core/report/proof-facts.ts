@@ -2,7 +2,8 @@
 export interface ProofFacts {
   readonly how: 'whole' | 'free-space' | 'sample';
   readonly statedBytes: number;
-  /** What was written and read back so far, good or bad. */
+  readonly writtenBytes: number;
+  /** What was read back of it so far, good or bad. */
   readonly testedBytes: number;
   readonly finished: boolean;
   readonly readBack: 'medium' | 'cache';

@@ -1,5 +1,6 @@
 import { constants } from 'node:fs';
 import { open, readdir, readFile } from 'node:fs/promises';
+import { basename } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import { reachesMedium } from '../drives/linux/linux-drives.ts';
@@ -7,6 +8,7 @@ import { listDrives } from '../drives/list-drives.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { errnoOf } from '../volume/os-error.ts';
+import { deviceSectorBytes } from '../volume/sector-device.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
 export interface ClaimedMedium {
@@ -44,6 +46,7 @@ async function claimDrive({ path, target, drive }: MediumPlace): Promise<void> {
       'another drive is plugged in there than the one that was shown',
       'Nothing was written. Look at what is plugged in and run the command again.',
     );
+  await checkSectorSize(target, path);
   await unmountDrive(now);
   if (process.platform !== 'linux') return;
   try {
@@ -53,6 +56,19 @@ async function claimDrive({ path, target, drive }: MediumPlace): Promise<void> {
     if (errnoOf(error) === 'EBUSY')
       throw inUse(target, 'the system still has a volume on it mounted, or another program holds it');
   }
+}
+
+/** U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in 512 would not be read. */
+async function checkSectorSize(target: string, path: string): Promise<void> {
+  const text = await readFile(`/sys/class/block/${basename(path)}/queue/logical_block_size`, 'utf8').catch(() => '');
+  const bytes = Number.parseInt(text, 10);
+  if (Number.isNaN(bytes) || bytes === deviceSectorBytes) return;
+  throw new ToolError(
+    'stick/refused',
+    target,
+    `it has sectors of ${bytes} bytes; boot loaders read sticks with 512`,
+    'Take another stick.',
+  );
 }
 
 /** A loop device shows the image as a drive, and somebody may have mounted that. */

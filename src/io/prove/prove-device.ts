@@ -171,6 +171,7 @@ function factsOf(state: ProofState, readBack: FreshDevice['readBack']): ProofFac
   return {
     how: 'whole',
     statedBytes: state.bytes,
+    writtenBytes,
     testedBytes,
     finished: testedBytes === state.bytes,
     readBack,

@@ -30,17 +30,18 @@ export async function proveFreeSpace(volume: Volume, running: FreeSpaceRunning):
   const pattern = makePattern(Buffer.from(running.seed, 'hex'));
   const tally = emptyTally();
   try {
-    const writeMs = await writeFiles(volume, files, pattern, running);
+    const written = await writeFiles(volume, files, pattern, running);
     const read = await readFiles(volume, files, pattern, tally, running);
     return {
       how: 'free-space',
       statedBytes,
+      writtenBytes: written.bytes,
       testedBytes: read.bytes,
       finished: !running.signal.aborted,
       readBack: read.readBack,
       ...readTally(tally, Number.POSITIVE_INFINITY), // files lie anywhere: nothing can be said of an end
       sample: undefined,
-      writeBytesPerSecond: rate(totalOf(files), writeMs),
+      writeBytesPerSecond: rate(written.bytes, written.ms),
       readBytesPerSecond: rate(read.bytes, read.ms),
     };
   } finally {
@@ -71,7 +72,7 @@ async function writeFiles(
   files: readonly ProofFile[],
   pattern: Pattern,
   { signal, heard }: FreeSpaceRunning,
-): Promise<number> {
+): Promise<{ bytes: number; ms: number }> {
   const startedMs = performance.now();
   const buffer = new Uint8Array(areaBytes);
   let doneBytes = 0;
@@ -91,7 +92,7 @@ async function writeFiles(
     if (signal.aborted) break;
     await volume.flush();
   }
-  return performance.now() - startedMs;
+  return { bytes: doneBytes, ms: performance.now() - startedMs };
 }
 
 async function readFiles(

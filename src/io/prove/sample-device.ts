@@ -78,6 +78,7 @@ export async function sampleDevice(
   return {
     how: 'sample',
     statedBytes: device.sizeBytes,
+    writtenBytes: totalBytes,
     testedBytes: totalBytes,
     finished: true,
     readBack: fresh.readBack,

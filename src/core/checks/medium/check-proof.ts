@@ -15,9 +15,10 @@ export function checkProof(target: string, facts: ProofFacts): readonly Finding[
 }
 
 function checkReach(target: string, facts: ProofFacts, isFaulty: boolean): readonly Finding[] {
-  const { finished, testedBytes, statedBytes, readBack, sample, how } = facts;
+  const { finished, writtenBytes, testedBytes, statedBytes, readBack, sample, how } = facts;
   const found: Finding[] = [];
-  if (!finished) found.push(finding('medium/proof-unfinished', target, { bytes: testedBytes, ofBytes: statedBytes }));
+  if (!finished)
+    found.push(finding('medium/proof-unfinished', target, { writtenBytes, testedBytes, ofBytes: statedBytes }));
   if (isFaulty) return found; // a fault is certain, however much else is not
   if (sample !== undefined) found.push(finding('medium/proved-by-sample', target, sample));
   if (how === 'free-space' && finished)

@@ -57,10 +57,11 @@ export const proveFindings = {
     todo: 'To be sure, save the files and prove the whole stick, which erases it.',
     source: 'common practice, no source',
   }),
-  'medium/proof-unfinished': define<{ bytes: number; ofBytes: number }>({
+  'medium/proof-unfinished': define<{ writtenBytes: number; testedBytes: number; ofBytes: number }>({
     severity: 'unproven',
     title: 'The proof is not finished',
-    seen: ({ bytes, ofBytes }) => `It stopped after ${sizeInWords(bytes)} of ${sizeInWords(ofBytes)}.`,
+    seen: ({ writtenBytes, testedBytes, ofBytes }) =>
+      `Of ${sizeInWords(ofBytes)}, ${sizeInWords(writtenBytes)} were written and ${sizeInWords(testedBytes)} read back.`,
     why: 'The rest may be false or bad.',
     todo: 'Run the same command again: it goes on where it stopped.',
     source: 'common practice, no source',

@@ -85,6 +85,7 @@ export class SlotReader {
     const name = isWhole ? long.parts.join('').split('\u0000')[0] : undefined;
     const short = shortOf(view, at);
     const isDot = /^\.\.? *$/.test(short);
+    if (isDot && (attributes & 0x18) !== 0x10) this.damaged++; // section 6.5: both are folders
     if ((attributes & 0x08) !== 0 && isDamagedLabel(view, at, attributes)) this.damaged++;
     const kind = (attributes & 0x08) !== 0 ? 'label' : isDot ? 'dot' : (attributes & 0x10) !== 0 ? 'folder' : 'file';
     return slotOf(view, at, kind, name);
