@@ -34,7 +34,7 @@ export interface ProofStore {
   clear(): void;
 }
 
-export const proofFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'proofs');
+const proofFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'proofs');
 
 /** The medium is named by its serial where it has one, else by its place; that it is the same one is asked of its own bytes. */
 export function openProofStore({ path, bytes, drive }: MediumPlace, folder = proofFolder()): ProofStore {

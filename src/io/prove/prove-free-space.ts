@@ -6,7 +6,7 @@ import { areaBytes, type ProofRunning, rate } from './prove-device.ts';
 import { emptyTally, judgeArea, readTally, type Tally } from './tally.ts';
 
 /** All that is written lies in here, and the folder goes when the proof is over. */
-export const proofFolderName = 'STICKWRIGHT-PROOF';
+const proofFolderName = 'STICKWRIGHT-PROOF';
 /** Small enough for FAT, and for an interrupted proof to lose little. */
 const fileBytes = 2 ** 28;
 /** Left over for the folder itself. */

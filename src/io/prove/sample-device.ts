@@ -5,7 +5,7 @@ import { areaBytes, type ProofRunning, rate, readArea } from './prove-device.ts'
 import { emptyTally, readTally } from './tally.ts';
 
 /** Written at the start of each chosen area. Some hundreds of these are more than a controller's own memory holds (common practice, no source). */
-export const sampleBytes = 65_536;
+const sampleBytes = 65_536;
 const randomPlaces = 100;
 /** The share of bad places for which the chance to miss them is stated. */
 const badShare = 0.1;

@@ -6,21 +6,28 @@ export type FatLink =
   | { readonly kind: 'next'; readonly cluster: number }
   | { readonly kind: 'free' | 'end' | 'bad' | 'invalid' };
 
-const free: FatLink = { kind: 'free' };
-const end: FatLink = { kind: 'end' };
-const bad: FatLink = { kind: 'bad' };
-const invalid: FatLink = { kind: 'invalid' };
+/** As `FatLink`, in a number: the next cluster, or one of these. A chain of millions of steps makes no objects this way. */
+type FatStep = number;
+
+export const chainEnds = { free: -1, end: -2, bad: -3, invalid: -4 } as const;
+
+const links: Readonly<Record<number, FatLink>> = {
+  [chainEnds.free]: { kind: 'free' },
+  [chainEnds.end]: { kind: 'end' },
+  [chainEnds.bad]: { kind: 'bad' },
+  [chainEnds.invalid]: { kind: 'invalid' },
+};
 
 /** FAT specification 1.03, "FAT Data Structure": the mark of a bad cluster; all above it end a chain. */
 const badMarks = { fat12: 0xff7, fat16: 0xfff7, fat32: 0x0ffffff7 } as const;
 
 /** What VALUE, without FAT32's four reserved bits, means in a volume of so many clusters. */
-export function linkOf({ kind, clusters }: Pick<FatGeometry, 'kind' | 'clusters'>, value: number): FatLink {
-  if (value === 0) return free;
-  if (value >= 2 && value < clusters + 2) return { kind: 'next', cluster: value };
+function stepOf({ kind, clusters }: FatGeometry, value: number): FatStep {
+  if (value === 0) return chainEnds.free;
+  if (value >= 2 && value < clusters + 2) return value;
   const mark = badMarks[kind];
-  if (value === mark) return bad;
-  return value > mark ? end : invalid;
+  if (value === mark) return chainEnds.bad;
+  return value > mark ? chainEnds.end : chainEnds.invalid;
 }
 
 const pageBytes = 6144; // a multiple of 512 and of the three bytes that two FAT12 entries share
@@ -42,7 +49,12 @@ export class FatTable {
   }
 
   link(cluster: number): FatLink {
-    return linkOf(this.#geometry, this.#value(cluster));
+    const step = this.step(cluster);
+    return links[step] ?? { kind: 'next', cluster: step };
+  }
+
+  step(cluster: number): FatStep {
+    return stepOf(this.#geometry, this.#value(cluster));
   }
 
   #value(cluster: number): number {

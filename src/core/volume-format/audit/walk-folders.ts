@@ -1,6 +1,6 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { BitSet } from './bit-set.ts';
-import type { FatTable } from './fat-table.ts';
+import { chainEnds, type FatTable } from './fat-table.ts';
 import { type Flaw, FlawCounter, flaw } from './flaw.ts';
 import { type Slot, SlotReader } from './read-slots.ts';
 import { readAt, type SectorReader } from './sector-reader.ts';
@@ -133,9 +133,8 @@ export class FolderWalker {
     let cluster = chain.start;
     for (let index = 0; index < Math.min(chain.length, most); index++) {
       yield readAt(this.#reader, dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes, clusterBytes);
-      const link = this.#table.link(cluster);
-      if (link.kind !== 'next') return;
-      cluster = link.cluster;
+      cluster = this.#table.step(cluster);
+      if (cluster < 0) return;
     }
   }
 
@@ -242,22 +241,21 @@ export class FolderWalker {
     for (let length = 0; ; ) {
       if (this.#reached.has(cluster))
         return { start, length, end: this.#holds(start, length, cluster) ? 'loop' : 'crossed' };
-      const link = this.#table.link(cluster);
-      if (link.kind === 'free' || link.kind === 'bad') return { start, length, end: link.kind };
+      const step = this.#table.step(cluster);
+      if (step === chainEnds.free) return { start, length, end: 'free' };
+      if (step === chainEnds.bad) return { start, length, end: 'bad' };
       this.#reached.add(cluster);
       length++;
-      if (link.kind !== 'next') return { start, length, end: link.kind };
-      cluster = link.cluster;
+      if (step < 0) return { start, length, end: step === chainEnds.end ? 'end' : 'invalid' };
+      cluster = step;
     }
   }
 
   #holds(start: number, length: number, wanted: number): boolean {
     let cluster = start;
-    for (let index = 0; index < length; index++) {
+    for (let index = 0; index < length && cluster > 0; index++) {
       if (cluster === wanted) return true;
-      const link = this.#table.link(cluster);
-      if (link.kind !== 'next') return false;
-      cluster = link.cluster;
+      cluster = this.#table.step(cluster);
     }
     return false;
   }

@@ -6,8 +6,6 @@ export const partitionFirstSector = 2048;
 /** Each of these is mounted by AOSP vold (Disk.cpp), but FAT12's, for which it has none. */
 const typeBytes: Record<FatKind | 'exfat', number> = { fat12: 0x01, fat16: 0x0e, fat32: 0x0c, exfat: 0x07 };
 
-export const partitionTypeOf = (kind: FatKind | 'exfat'): number => typeBytes[kind];
-
 /** The sectors of one partition that takes the medium whole, as far as 32-bit sector numbers reach. */
 export const partitionSectors = (mediumSectors: number): number =>
   Math.min(mediumSectors, 0x1_0000_0000) - partitionFirstSector;
