@@ -3,6 +3,7 @@ import { makeStickCode } from '../core/plan/stick-code.ts';
 import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
+import { isSignedBy, keyFiles, readDeskKey } from '../io/seal/desk-key.ts';
 import { watchUpdatePackage } from '../io/update-package/watch-update-package.ts';
 import { openVolume } from '../io/volume/open-volume.ts';
 import type { Ports } from '../workflows/ports.ts';
@@ -17,6 +18,10 @@ export const makePorts = (): Ports => ({
   now: () => new Date(startedMs()).toISOString(),
   newStickCode: () => makeStickCode((below) => randomInt(below)),
   toolVersion,
+  get deskKey() {
+    return readDeskKey(keyFiles(process.env));
+  },
+  isSignedBy,
 });
 
 /** SOURCE_DATE_EPOCH (reproducible-builds.org) stands in for the clock where it is set. */

@@ -24,6 +24,10 @@ export interface Ports {
   /** A code for a stick's tag, hard to misread, never the same twice in practice. */
   readonly newStickCode: () => string;
   readonly toolVersion: string;
+  /** The desk's key, where it has one: what it prepares is sealed. */
+  readonly deskKey: { readonly publicKey: string; readonly sign: (text: string) => string } | undefined;
+  /** Whether a signature over a text was made with a public key; keys and signatures in base64. */
+  readonly isSignedBy: (publicKey: string, text: string, signature: string) => boolean;
 }
 
 /** What an image output needs from outside; see io/format/image-files.ts. */

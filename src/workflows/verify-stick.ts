@@ -1,15 +1,18 @@
 import { checkLabel } from '../core/checks/verify/check-label.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import { checkHistory, checkManifest, checkVolume } from '../core/checks/verify/check-record.ts';
+import { checkSeal } from '../core/checks/verify/check-seal.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
+import { keyName, sealedText } from '../core/manifest/seal-text.ts';
 import type { Manifest } from '../core/model/manifest.ts';
+import type { StickEntry } from '../core/model/stick-facts.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
 import { digestFile } from './stick/digest-file.ts';
-import { isReadFault, surveyStick } from './stick/survey-stick.ts';
+import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
 export interface VerifyRequest {
   readonly target: string;
@@ -19,6 +22,8 @@ export interface VerifyRequest {
   readonly quick: boolean;
   /** The person says that the stick was out since it was written. */
   readonly replugged: boolean;
+  /** The public key of the desk whose sticks are taken; SubjectPublicKeyInfo in DER, base64. */
+  readonly sealFrom?: string | undefined;
 }
 
 /**
@@ -27,7 +32,7 @@ export interface VerifyRequest {
  */
 export async function verifyStick(
   request: VerifyRequest,
-  ports: Pick<Ports, 'openVolume' | 'digesting'>,
+  ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<VerifyReport> {
   const volume = await ports.openVolume(request.target, 'read');
@@ -40,7 +45,7 @@ export async function verifyStick(
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...checkPresence(target, manifest, entries));
       if (request.label !== undefined) found.push(...checkLabel(request.label, manifest));
-      found.push(...checkHistory(target, manifest));
+      found.push(...checkHistory(target, manifest), ...(await judgeSeal(volume, entries, manifest, request, ports)));
       const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));
       content = request.quick
         ? { ...content, findings: [finding('verify/content-not-read', target)] }
@@ -58,6 +63,25 @@ export async function verifyStick(
   } finally {
     await volume.close();
   }
+}
+
+async function judgeSeal(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  { target, sealFrom }: VerifyRequest,
+  { isSignedBy, digesting }: Pick<Ports, 'isSignedBy' | 'digesting'>,
+): Promise<readonly Finding[]> {
+  const reading = await readSeal(volume, entries);
+  const nameOf = (publicKey: string): string => keyName(digesting.sha256(publicKey));
+  const seal = reading.state === 'whole' ? reading.seal : undefined;
+  return checkSeal({
+    target,
+    reading,
+    isSound: seal !== undefined && isSignedBy(seal.publicKey, sealedText(manifest), seal.signature),
+    sealedBy: seal === undefined ? undefined : nameOf(seal.publicKey),
+    trusted: sealFrom === undefined ? undefined : { publicKey: sealFrom, name: nameOf(sealFrom) },
+  });
 }
 
 interface ContentCheck {

@@ -1,12 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { manifestSchema } from '../../src/core/model/manifest.ts';
+import { sealSchema } from '../../src/core/model/seal.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { shelfRecordSchema } from '../../src/core/shelf/shelf-record.ts';
 
 /** `npm run schema` writes these files anew. */
 const published = {
   manifest: { schema: manifestSchema, title: 'What lies beside the firmware on a prepared stick' },
+  seal: { schema: sealSchema, title: 'What lies beside a manifest that a desk has sealed' },
   'shelf-record': { schema: shelfRecordSchema, title: 'What the shelf remembers of a package' },
   report: { schema: reportSchema, title: 'What --json prints' },
 };

@@ -1,4 +1,5 @@
 import { nodeDigesting } from '../../io/digest/node-digest.ts';
+import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
 import { serialise, verifyDocument } from '../../render/json/to-json.ts';
 import { renderVerify } from '../../render/text/render-report.ts';
@@ -12,6 +13,7 @@ export interface VerifyOptions {
   readonly label?: string | undefined;
   readonly quick?: true | undefined;
   readonly replugged?: true | undefined;
+  readonly sealFrom?: string | undefined;
   readonly json?: true | undefined;
 }
 
@@ -24,9 +26,10 @@ export async function runVerify(target: string, options: VerifyOptions): Promise
       label: options.label,
       quick: options.quick === true,
       replugged: options.replugged === true,
+      sealFrom: options.sealFrom === undefined ? undefined : readTrustedKey(options.sealFrom),
     };
     const running = { tell: progress.tell, signal: interruption.signal };
-    const report = await verifyStick(request, { openVolume, digesting: nodeDigesting }, running);
+    const report = await verifyStick(request, { openVolume, digesting: nodeDigesting, isSignedBy }, running);
     progress.end();
     const exitCode = exitCodeOf(report.verdict);
     await say(

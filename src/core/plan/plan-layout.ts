@@ -21,6 +21,8 @@ export interface PlanInput {
   readonly manifest: Manifest | undefined;
   /** Where it lies. */
   readonly manifestAt?: string | undefined;
+  /** false: the record must be written anew although nothing else changes, because it lacks the desk's seal. */
+  readonly recordIsCurrent?: boolean;
   /** True where that manifest was made from this archive, for this mode and this label. */
   readonly sameJob: boolean;
   readonly policy: LeftoverPolicy;
@@ -50,7 +52,8 @@ export function planLayout(input: PlanInput): PlanResult {
   const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
   const work = [...missingFolders(input), ...writing];
   const unfinished = input.entries.some(({ path }) => isUnfinishedWork(path));
-  const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished;
+  const nothingToDo =
+    cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished && input.recordIsCurrent !== false;
   const record = { action: 'record', path: toolFolder } as const;
   const { first, last } = withdrawal(input.entries, input.manifestAt);
   const items = nothingToDo ? keeping : [...first, ...cleared, ...work, ...keeping, ...last, record];

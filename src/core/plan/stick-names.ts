@@ -26,9 +26,13 @@ export const oldManifestName = 'MANIFEST.OLD';
 export const checksumsName = 'checksums.sha256';
 export const noteName = 'what-is-this-stick.txt';
 
-export const recordNames: readonly string[] = [manifestName, checksumsName, noteName];
+/** The desk's signature over the manifest, where it has a key. */
+export const sealName = 'seal.json';
+
+export const recordNames: readonly string[] = [manifestName, checksumsName, noteName, sealName];
 
 export const manifestPath = `${toolFolder}/${manifestName}`;
+export const sealPath = `${toolFolder}/${sealName}`;
 
 /** The names that the tool keeps for itself at the root of a stick. */
 export const ownFolders: readonly string[] = [toolFolder, stagingFolder, recordFolder];

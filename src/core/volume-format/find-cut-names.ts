@@ -40,6 +40,7 @@ export function findCutNames(
 ): readonly CutName[] {
   const walk = new Walk(reader, geometry);
   walk.from('', undefined, 0);
+  const buried = walk.buried.filter(({ path }) => classOf(path) === 'work');
   const isOwn = ({ path }: Name): boolean => classOf(path) !== 'other';
   const found = walk.doubles.filter(({ name, other }) => isOwn(name) || isOwn(other)).map(({ name }) => name);
   const rank = { other: 0, copy: 1, work: 2 };
@@ -49,12 +50,14 @@ export function findCutNames(
     const kind = classOf(name.path);
     if ((state === 'shared' && kind !== 'other') || (state === 'broken' && kind === 'work')) found.push(name);
   }
-  return found.map(({ path, slotsAt }) => ({ path, slotsAt }));
+  return [...found, ...buried].map(({ path, slotsAt }) => ({ path, slotsAt }));
 }
 
 class Walk {
   names: Name[] = [];
   readonly doubles: { readonly name: Name; readonly other: Name }[] = [];
+  /** Names behind the slot that ends their folder: a sector between did not arrive. New names in it would dig them up. */
+  readonly buried: CutName[] = [];
   readonly #reader: SectorReader;
   readonly #geometry: FatGeometry;
   readonly #table: FatTable;
@@ -114,8 +117,13 @@ class Walk {
   *#namesIn(path: string, folder: Name | undefined): Iterable<Name> {
     const slots = new SlotReader();
     let slotsAt: number[] = [];
+    const buried: number[] = [];
     for (const { at, bytes } of this.#piecesOf(folder)) {
-      for (let offset = 0; offset < bytes.length && !slots.ended; offset += 32) {
+      for (let offset = 0; offset < bytes.length; offset += 32) {
+        if (slots.ended) {
+          if (bytes[offset] !== 0 && bytes[offset] !== 0xe5) buried.push(at + offset);
+          continue;
+        }
         slotsAt.push(at + offset);
         for (const slot of slots.read(bytes.subarray(offset, offset + 32))) {
           if (slot.kind === 'file' || slot.kind === 'folder') {
@@ -129,6 +137,8 @@ class Walk {
         if (bytes[offset] === 0xe5) slotsAt = [];
       }
     }
+    // No name in a folder has a question mark.
+    if (buried.length > 0) this.buried.push({ path: `${path}/?`, slotsAt: buried });
   }
 
   *#piecesOf(folder: Name | undefined): Iterable<{ at: number; bytes: Uint8Array }> {

@@ -6,16 +6,18 @@ import { checkSize } from '../../core/checks/stick/check-size.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { upperForComparing } from '../../core/label/normalise-label.ts';
 import type { ManifestReading } from '../../core/manifest/parse-manifest.ts';
+import { sealedText } from '../../core/manifest/seal-text.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
 import { isUnfinishedWork } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
-import { proveCandidates, type StickSurvey, surveyStick } from './survey-stick.ts';
+import { proveCandidates, readSeal, type StickSurvey, surveyStick } from './survey-stick.ts';
 
 export interface StickPlan {
   readonly survey: StickSurvey;
@@ -31,7 +33,7 @@ export async function planStick(
   volume: Volume,
   job: Job,
   options: { leftovers: LeftoverPolicy; agreed: boolean },
-  ports: Pick<Ports, 'digesting' | 'now'>,
+  ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<StickPlan> {
   const survey = await surveyStick(volume, ports.digesting);
@@ -43,6 +45,7 @@ export async function planStick(
   const { plan, contents } = planLayout({
     ...onStick,
     manifestAt,
+    recordIsCurrent: manifest === undefined || (await isSealedBy(volume, survey.entries, manifest, ports)),
     mode: job.mode,
     stick: survey.facts,
     proven,
@@ -63,6 +66,22 @@ export async function planStick(
     ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
   ];
   return { survey, plan, findings: found, proven, provenFrom: readBack };
+}
+
+/** Without a key any record is as good as another. */
+async function isSealedBy(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  { deskKey, isSignedBy }: Pick<Ports, 'deskKey' | 'isSignedBy'>,
+): Promise<boolean> {
+  if (deskKey === undefined) return true;
+  const reading = await readSeal(volume, entries);
+  return (
+    reading.state === 'whole' &&
+    reading.seal.publicKey === deskKey.publicKey &&
+    isSignedBy(deskKey.publicKey, sealedText(manifest), reading.seal.signature)
+  );
 }
 
 /** The manifest speaks of this archive, this mode and this label. */

@@ -1,7 +1,9 @@
 import { checksumList } from '../../core/manifest/checksum-list.ts';
 import { finderNote } from '../../core/manifest/finder-note.ts';
+import { serialiseSeal } from '../../core/manifest/seal-text.ts';
 import { serialiseManifest } from '../../core/manifest/serialise-manifest.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { Seal } from '../../core/model/seal.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import {
@@ -11,6 +13,7 @@ import {
   noteName,
   parentOf,
   recordFolder,
+  sealName,
   stagingFolder,
   toolFolder,
 } from '../../core/plan/stick-names.ts';
@@ -52,10 +55,16 @@ async function moveIntoPlace(
  * Writes manifest, checksum list and note into a folder of their own, flushes and reads them back. The manifest does not
  * count yet: it has another name. Throws ToolError `stick/read-failed` where they do not come back as written.
  */
-export async function writeRecord(volume: Volume, manifest: Manifest, digesting: Digesting): Promise<void> {
+export async function writeRecord(
+  volume: Volume,
+  manifest: Manifest,
+  seal: Seal | undefined,
+  digesting: Digesting,
+): Promise<void> {
   const texts: readonly (readonly [string, string])[] = [
     [checksumsName, checksumList(manifest.files)],
     [noteName, finderNote(manifest)],
+    ...(seal === undefined ? [] : [[sealName, serialiseSeal(seal)] as const]),
     [newManifestName, serialiseManifest(manifest)],
   ];
   const present = new Set((await volume.entries()).map(({ path }) => path));

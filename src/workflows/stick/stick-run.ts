@@ -1,9 +1,11 @@
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../../core/findings/verdict.ts';
 import { buildManifest } from '../../core/manifest/build-manifest.ts';
+import { makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
 import { withOwnDigest } from '../../core/manifest/serialise-manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { Seal } from '../../core/model/seal.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { stagingFolder, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -183,7 +185,7 @@ export class StickRun {
       readBack: this.#options.asImage ? 'cache' : back.kind,
     });
     this.#manifest = withOwnDigest(manifest, this.#ports.digesting.sha256);
-    await writeRecord(volume, this.#manifest, this.#ports.digesting);
+    await writeRecord(volume, this.#manifest, this.#seal(this.#manifest), this.#ports.digesting);
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
     await this.#writer?.withdrawRest();
@@ -204,6 +206,11 @@ export class StickRun {
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
     this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
+  }
+
+  #seal(manifest: Manifest): Seal | undefined {
+    const { deskKey } = this.#ports;
+    return deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
   }
 
   #saysOfReadBack(kind: ReadBackKind): readonly Finding[] {

@@ -1,9 +1,10 @@
 import { largestManifestBytes, type ManifestReading, parseManifest } from '../../core/manifest/parse-manifest.ts';
+import { parseSeal, type SealReading } from '../../core/manifest/seal-text.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { keepCandidates, type ProvenContent } from '../../core/plan/find-kept.ts';
-import { foldName, manifestPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
+import { foldName, manifestPath, sealPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
@@ -40,6 +41,30 @@ async function findKnown(
   return undefined;
 }
 
+/** Reads the seal beside the manifest. */
+export async function readSeal(volume: Volume, entries: readonly StickEntry[]): Promise<SealReading> {
+  const entry = entries.find(({ path, kind }) => kind === 'file' && foldName(path) === foldName(sealPath));
+  if (entry === undefined) return { state: 'none' };
+  if (entry.bytes > largestSealBytes) return { state: 'broken' };
+  try {
+    return parseSeal(await readText(volume, entry.path));
+  } catch (error) {
+    if (isReadFault(error) || error instanceof TypeError) return { state: 'broken' };
+    throw error;
+  }
+}
+
+const largestSealBytes = 4096;
+
+/** Throws TypeError where it is not UTF-8. */
+async function readText(volume: Volume, path: string): Promise<string> {
+  const reader = await volume.open(path, 'fresh');
+  const decoder = new TextDecoder('utf-8', { fatal: true });
+  let text = '';
+  for await (const chunk of reader.chunks()) text += decoder.decode(chunk, { stream: true });
+  return text + decoder.decode();
+}
+
 const spelled = (wanted: string, entries: readonly StickEntry[]): string =>
   entries.find(({ path }) => foldName(path) === foldName(wanted))?.path ?? wanted;
 
@@ -52,12 +77,9 @@ async function readManifest(
   const entry = entries.find(({ path: at, kind }) => kind === 'file' && foldName(at) === foldName(path));
   if (entry === undefined) return { state: 'none' };
   if (entry.bytes > largestManifestBytes) return { state: 'broken', problem: 'it is far too large for a manifest' };
-  const reader = await volume.open(entry.path, 'fresh');
-  const decoder = new TextDecoder('utf-8', { fatal: true });
-  let text = '';
+  let text: string;
   try {
-    for await (const chunk of reader.chunks()) text += decoder.decode(chunk, { stream: true });
-    text += decoder.decode();
+    text = await readText(volume, entry.path);
   } catch (error) {
     if (isReadFault(error)) return { state: 'broken', problem: `it cannot be read: ${error.message}` };
     if (!(error instanceof TypeError)) throw error;

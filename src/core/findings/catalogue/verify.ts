@@ -172,6 +172,52 @@ export const verifyFindings = {
     todo: 'Type the label again exactly as it is on the plate.',
     source: 'common practice, no source',
   }),
+  'verify/sealed': define<{ name: string }>({
+    severity: 'note',
+    title: 'Sealed by the desk that you trust',
+    seen: ({ name }) => `The manifest is signed with key ${name}.`,
+    why: 'Nobody without that key can have changed what the stick should hold.',
+    todo: 'Nothing.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/seal-not-asked': define<{ sealedBy: string | undefined }>({
+    severity: 'note',
+    title: 'Anyone could have written this manifest',
+    seen: ({ sealedBy }) =>
+      sealedBy === undefined
+        ? 'It carries no seal.'
+        : `It carries a seal of key ${sealedBy}, which was not compared with a key that you trust.`,
+    why: 'Content and manifest agree, but a stick that was left alone can be given new ones that agree too.',
+    todo: ({ sealedBy }) =>
+      sealedBy === undefined
+        ? 'Where that matters, make a key at the desk (stickwright seal new) and prepare the stick again.'
+        : "Where that matters, verify with the desk's public key: --seal-from FILE",
+    source: 'common practice, no source',
+  }),
+  'verify/seal-missing': define<{ wanted: string }>({
+    severity: 'stop',
+    title: 'No seal on this stick',
+    seen: ({ wanted }) => `Asked for is key ${wanted}; the manifest is not sealed at all.`,
+    why: 'Anybody can have prepared this stick, or changed it and its manifest together.',
+    todo: 'Do not walk with it. Find out where it was prepared, and prepare it at the desk.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/sealed-by-another': define<{ wanted: string; got: string }>({
+    severity: 'stop',
+    title: 'Sealed by another desk',
+    seen: ({ wanted, got }) => `Asked for is key ${wanted}; the seal is of key ${got}.`,
+    why: 'The stick was prepared elsewhere, or changed and sealed anew by somebody else.',
+    todo: 'Do not walk with it. Find out where it was prepared, and prepare it at the desk.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/seal-broken': define<NoFacts>({
+    severity: 'stop',
+    title: 'The seal does not belong to this manifest',
+    seen: () => 'The signature is not one of the named key over this manifest.',
+    why: 'The manifest was changed after the desk sealed it.',
+    todo: 'Do not walk with it. Ask who had the stick, and prepare it again.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
   'verify/override': define<{ code: string; because: string }>({
     severity: 'caution',
     title: 'A person overrode a stop when this was prepared',
