@@ -1,7 +1,9 @@
 import type { FatGeometry } from '../fat-geometry.ts';
+import { readRootSlots } from '../fat-root.ts';
 import { BitSet } from './bit-set.ts';
-import { chainEnds, type FatTable } from './fat-table.ts';
+import type { FatTable } from './fat-table.ts';
 import { type Flaw, FlawCounter, flaw } from './flaw.ts';
+import { type Chain, ChainFollower } from './follow-chain.ts';
 import { type Slot, SlotReader } from './read-slots.ts';
 import { readAt, type SectorReader } from './sector-reader.ts';
 
@@ -60,7 +62,7 @@ export class FolderWalker {
   readonly #reader: SectorReader;
   readonly #geometry: FatGeometry;
   readonly #table: FatTable;
-  readonly #reached: BitSet;
+  readonly #chains: ChainFollower;
   /** First clusters of folders that were found, walked or not. */
   readonly #claimed: BitSet;
   readonly #counter = new FlawCounter<Counted>();
@@ -77,7 +79,7 @@ export class FolderWalker {
     this.#reader = reader;
     this.#geometry = geometry;
     this.#table = table;
-    this.#reached = new BitSet(geometry.clusters + 2);
+    this.#chains = new ChainFollower(table, geometry.clusters);
     this.#claimed = new BitSet(geometry.clusters + 2);
   }
 
@@ -89,14 +91,14 @@ export class FolderWalker {
         break;
       }
       this.#folders++;
-      this.#walkFolder(next, this.#follow(next.start));
+      this.#walkFolder(next, this.#chains.follow(next.start));
     }
     if (!this.#complete)
       this.#flaws.push(
         flaw('too-much-to-check', { what: `more than ${maxSlots} directory slots, or folders ${maxDepth} deep` }),
       );
     return {
-      reached: this.#reached,
+      reached: this.#chains.reached,
       files: this.#files,
       folders: this.#folders,
       rootLabel: this.#labels[0],
@@ -110,14 +112,14 @@ export class FolderWalker {
     const { rootCluster, rootSlots, rootFirstSector, sectorBytes } = this.#geometry;
     const root: Folder = { path: '', start: 0, parent: 0, depth: 0 };
     if (rootCluster !== undefined) {
-      const chain = this.#follow(rootCluster);
+      const chain = this.#chains.follow(rootCluster);
       if (chain.end !== 'end') this.#flaws.push(flaw('root-damaged', { problem: endsInWords[chain.end] }));
       this.#walkFolder(root, chain);
       return;
     }
     const slots = readAt(this.#reader, rootFirstSector * sectorBytes, Math.ceil((rootSlots * 32) / 512) * 512);
     const bytes = slots.subarray(0, rootSlots * 32);
-    this.#rootSlotsFree = countFreeSlots(bytes);
+    this.#rootSlotsFree = readRootSlots(bytes).slotsFree;
     this.#readFolder(root, [bytes]);
   }
 
@@ -205,7 +207,7 @@ export class FolderWalker {
   #visitFolder(folder: Folder, slot: Slot, path: string, start: number): void {
     if (slot.bytes !== 0) this.#counter.add('folder-states-size', path);
     if (!this.#isCluster(start)) this.#counter.add('start-cluster-invalid', path);
-    else if (this.#reached.has(start) || this.#claimed.add(start)) this.#counter.add('cross-linked', path);
+    else if (this.#chains.reached.has(start) || this.#claimed.add(start)) this.#counter.add('cross-linked', path);
     else if (folder.depth >= maxDepth) this.#complete = false;
     else this.#waiting.push({ path, start, parent: folder.start, depth: folder.depth + 1 });
   }
@@ -217,7 +219,7 @@ export class FolderWalker {
       this.#counter.add('start-cluster-invalid', path);
       return;
     }
-    const chain = this.#follow(start);
+    const chain = this.#chains.follow(start);
     const needed = Math.ceil(slot.bytes / this.#geometry.clusterBytes);
     if (chain.end !== 'end') this.#noteEnd(chain.end, path);
     else if (chain.length < needed) this.#counter.add('chain-short', path);
@@ -235,31 +237,6 @@ export class FolderWalker {
     this.#counter.add(kinds[end], path);
   }
 
-  /** Marks the chain from START, up to where it ends, breaks, or meets one that was marked before. */
-  #follow(start: number): Chain {
-    let cluster = start;
-    for (let length = 0; ; ) {
-      if (this.#reached.has(cluster))
-        return { start, length, end: this.#holds(start, length, cluster) ? 'loop' : 'crossed' };
-      const step = this.#table.step(cluster);
-      if (step === chainEnds.free) return { start, length, end: 'free' };
-      if (step === chainEnds.bad) return { start, length, end: 'bad' };
-      this.#reached.add(cluster);
-      length++;
-      if (step < 0) return { start, length, end: step === chainEnds.end ? 'end' : 'invalid' };
-      cluster = step;
-    }
-  }
-
-  #holds(start: number, length: number, wanted: number): boolean {
-    let cluster = start;
-    for (let index = 0; index < length && cluster > 0; index++) {
-      if (cluster === wanted) return true;
-      cluster = this.#table.step(cluster);
-    }
-    return false;
-  }
-
   /** The upper half of a start cluster is FAT32's alone. */
   #cluster(stated: number): number {
     return this.#geometry.kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
@@ -270,13 +247,6 @@ export class FolderWalker {
   }
 }
 
-interface Chain {
-  readonly start: number;
-  /** Clusters that were marked for it. */
-  readonly length: number;
-  readonly end: 'end' | 'free' | 'bad' | 'invalid' | 'loop' | 'crossed';
-}
-
 const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
   free: 'it runs into a free cluster',
   bad: 'it runs into a cluster that is marked bad',
@@ -284,12 +254,3 @@ const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
   loop: 'it runs in a circle',
   crossed: 'it runs into another file',
 };
-
-function countFreeSlots(slots: Uint8Array): number {
-  let free = 0;
-  for (let at = 0; at + 32 <= slots.length; at += 32) {
-    if (slots[at] === 0) return free + Math.floor((slots.length - at) / 32);
-    if (slots[at] === 0xe5) free++;
-  }
-  return free;
-}

@@ -1,0 +1,45 @@
+import { BitSet } from './bit-set.ts';
+import { chainEnds, type FatTable } from './fat-table.ts';
+
+export interface Chain {
+  readonly start: number;
+  /** Clusters that were marked for it. */
+  readonly length: number;
+  readonly end: 'end' | 'free' | 'bad' | 'invalid' | 'loop' | 'crossed';
+}
+
+/** Follows chains and remembers every cluster that one of them took, so that each cluster is visited once. */
+export class ChainFollower {
+  readonly reached: BitSet;
+  readonly #table: FatTable;
+
+  constructor(table: FatTable, clusters: number) {
+    this.#table = table;
+    this.reached = new BitSet(clusters + 2);
+  }
+
+  /** Marks the chain from START, up to where it ends, breaks, or meets one that was marked before. */
+  follow(start: number): Chain {
+    let cluster = start;
+    for (let length = 0; ; ) {
+      if (this.reached.has(cluster))
+        return { start, length, end: this.#holds(start, length, cluster) ? 'loop' : 'crossed' };
+      const step = this.#table.step(cluster);
+      if (step === chainEnds.free) return { start, length, end: 'free' };
+      if (step === chainEnds.bad) return { start, length, end: 'bad' };
+      this.reached.add(cluster);
+      length++;
+      if (step < 0) return { start, length, end: step === chainEnds.end ? 'end' : 'invalid' };
+      cluster = step;
+    }
+  }
+
+  #holds(start: number, length: number, wanted: number): boolean {
+    let cluster = start;
+    for (let index = 0; index < length && cluster > 0; index++) {
+      if (cluster === wanted) return true;
+      cluster = this.#table.step(cluster);
+    }
+    return false;
+  }
+}
