@@ -1,16 +1,8 @@
 import type { Drive } from '../drives/drives.ts';
+import type { EjectAnswer, RunProgram } from './eject-answer.ts';
 import { ejectOnLinux } from './eject-on-linux.ts';
 import { ejectOnMacos } from './eject-on-macos.ts';
 import { ejectOnWindows } from './eject-on-windows.ts';
-
-/** Whether a stick may be pulled now, and if not, why. */
-export type EjectAnswer =
-  | { readonly state: 'pull-it-now'; readonly poweredOff: boolean }
-  /** REASON ends a sentence that begins with "It is still in use:". */
-  | { readonly state: 'not-yet'; readonly reason: string; readonly todo: string };
-
-/** One program of the system with its words; rejects with what it said. */
-export type RunProgram = (program: string, args: readonly string[]) => Promise<string>;
 
 /** Has the system write all it holds, unmounts every volume of DRIVE (never by force) and, where there is a command, cuts its power. */
 export async function ejectDrive(drive: Drive, run: RunProgram, platform: NodeJS.Platform): Promise<EjectAnswer> {

@@ -1,5 +1,5 @@
 import type { Drive } from '../drives/drives.ts';
-import type { EjectAnswer, RunProgram } from './eject-drive.ts';
+import type { EjectAnswer, RunProgram } from './eject-answer.ts';
 import { explainRefusal } from './explain-refusal.ts';
 
 /**

@@ -1,4 +1,4 @@
-import type { EjectAnswer } from './eject-drive.ts';
+import type { EjectAnswer } from './eject-answer.ts';
 
 /** What a program said in its last line, which is where they put the reason. */
 export function explainRefusal(error: unknown): EjectAnswer {

@@ -1,0 +1,8 @@
+/** Whether a stick may be pulled now, and if not, why. */
+export type EjectAnswer =
+  | { readonly state: 'pull-it-now'; readonly poweredOff: boolean }
+  /** REASON ends a sentence that begins with "It is still in use:". */
+  | { readonly state: 'not-yet'; readonly reason: string; readonly todo: string };
+
+/** One program of the system with its words; rejects with what it said. */
+export type RunProgram = (program: string, args: readonly string[]) => Promise<string>;
