@@ -4,7 +4,19 @@ import { modes } from '../core/model/mode.ts';
 import { addFamilyCommands } from './family-program.ts';
 import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
-import { accept, because, collect, examples, exitCodesHelp, expected, family, json, shelf, signer } from './words.ts';
+import {
+  accept,
+  because,
+  collect,
+  examples,
+  exitCodesHelp,
+  expected,
+  expectedBytes,
+  family,
+  json,
+  shelf,
+  signer,
+} from './words.ts';
 
 /** All commands and their words. Each loads its own code only when it is used. `done` hears the exit code. */
 export function makeProgram(done: (exitCode: number) => void) {
@@ -35,6 +47,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .addOption(expected('sha512'))
     .addOption(expected('sha1'))
     .addOption(expected('md5'))
+    .addOption(expectedBytes())
     .addOption(json())
     .addHelpText(
       'after',
@@ -91,6 +104,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .addOption(expected('sha512'))
     .addOption(expected('sha1'))
     .addOption(expected('md5'))
+    .addOption(expectedBytes())
     .option('--dry-run', 'stop after the plan; write nothing')
     .option('--yes', 'agree in advance, also to a target that is not a removable drive')
     .addOption(

@@ -18,6 +18,8 @@ export const expected = (algorithm: 'sha256' | 'sha512' | 'sha1' | 'md5') =>
       ? 'the hash that the maker publishes; files beside the archive are found'
       : 'the same, of that kind',
   );
+export const expectedBytes = () =>
+  new Option('--expect-bytes <n>', 'the exact length in bytes that the maker publishes');
 export const json = () => new Option('--json', 'one JSON document on stdout and nothing else there');
 export const accept = () =>
   new Option('--accept <code>', 'go on despite this stop; needs --because')

@@ -1,4 +1,5 @@
 import { type ArchiveUse, checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
+import { checkLength } from '../core/checks/archive/check-length.ts';
 import { checkPublishedHashes, digestsFor, type HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
@@ -22,6 +23,8 @@ export interface ArchiveQuestion {
   readonly trusted: readonly Uint8Array[];
   /** What the file's hash must be, as the command line or the shelf's record say; files beside it are found by themselves. */
   readonly claims?: readonly HashClaim[];
+  /** What the file's length must be, as the command line says. */
+  readonly expectBytes?: number | undefined;
 }
 
 export interface Examination {
@@ -45,11 +48,12 @@ export interface Examined {
   readonly answer: ArchiveAnswer;
 }
 
-/** What the archive's directory, name and shape say, before its content is read. */
-export const examineDirectory = ({ facts, findings }: Archive, use: ArchiveUse): readonly Finding[] => [
-  ...findings,
-  ...checkArchiveFacts(facts, use),
-];
+/** What the archive's length, directory, name and shape say, before its content is read. */
+export const examineDirectory = (
+  { facts, findings }: Archive,
+  use: ArchiveUse,
+  { expectBytes }: Pick<ArchiveQuestion, 'expectBytes'> = {},
+): readonly Finding[] => [...checkLength(facts, expectBytes), ...findings, ...checkArchiveFacts(facts, use)];
 
 /** Reads an archive once, for all who listen, and says what that showed. An interruption leaves `reading` undefined. */
 export async function examineArchive(

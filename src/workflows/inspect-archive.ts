@@ -28,7 +28,7 @@ export async function inspectArchive(
     const examined = await examineArchive(archive, request, exam);
     running.signal.throwIfAborted();
     const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
-    const findings = [...fit, ...examineDirectory(archive, use), ...examined.findings];
+    const findings = [...fit, ...examineDirectory(archive, use, request), ...examined.findings];
     return { command: 'inspect', verdict: verdictOf(findings), findings, archive: examined.answer, label };
   } finally {
     await archive.close();

@@ -80,7 +80,7 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     isPackageName: (name) => readPackageName(name, families).readings.length > 0,
     isRecoveryFile: recoveryFileTest(families),
   };
-  return { job, findings: [...fit, ...modes, ...examineDirectory(archive, use)] };
+  return { job, findings: [...fit, ...modes, ...examineDirectory(archive, use, request)] };
 }
 
 const familyOf = ([first, ...others]: readonly Family[]): Family | undefined =>

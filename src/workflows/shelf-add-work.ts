@@ -4,7 +4,7 @@ import type { Shelf } from '../io/shelf/shelf.ts';
 import type { ArchiveQuestion } from './examine-archive.ts';
 import type { Ports } from './ports.ts';
 
-export interface ShelfAddRequest extends Omit<ArchiveQuestion, 'archivePath'>, PackageOrigin {
+export interface ShelfAddRequest extends Omit<ArchiveQuestion, 'archivePath' | 'expectBytes'>, PackageOrigin {
   readonly archivePaths: readonly string[];
   readonly accepted: ReadonlyMap<string, string>;
 }

@@ -16,6 +16,7 @@ import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { parseSize } from '../parse-size.ts';
 import { startProgress } from '../progress.ts';
+import { readExpectedBytes } from '../read-expected-bytes.ts';
 import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
@@ -23,6 +24,7 @@ import { UsageError } from '../usage-error.ts';
 export interface PrepareOptions extends ArchiveChoice, ExpectedHashes {
   readonly mode: Mode;
   readonly label: string;
+  readonly expectBytes?: string | undefined;
   readonly stick: readonly string[];
   readonly image?: string | undefined;
   readonly size?: string | undefined;
@@ -43,6 +45,7 @@ const mostItems = 40;
 export async function runPrepare(named: string | undefined, options: PrepareOptions): Promise<number> {
   const accepted = acceptedReasons(options);
   const expected = readExpectedHashes(options);
+  const expectBytes = readExpectedBytes(options.expectBytes);
   checkOutput(options);
   if (!options.dryRun && !options.yes && (options.json || !isInteractive())) {
     throw new UsageError(
@@ -57,6 +60,7 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
   const request: PrepareRequest = {
     ...chosen,
     claims: [...expected, ...chosen.claims],
+    expectBytes,
     families,
     familiesNamed,
     trusted,

@@ -69,7 +69,8 @@ export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: N
   return { records, endsAt: at + cursor, stoppedBy: undefined };
 }
 
-function centralRecordLength(view: DataView, at: number): number {
+/** `at`: where the record starts; its first 46 bytes are there. */
+export function centralRecordLength(view: DataView, at: number): number {
   const name = view.getUint16(at + 28, true); // 28: file name length
   const extra = view.getUint16(at + 30, true); // 30: extra field length
   return fixedBytes.centralHeader + name + extra + view.getUint16(at + 32, true); // 32: file comment length

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { type FileHandle, open, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-format/archive-shape.ts';
+import { endOfComment } from '../../core/archive-format/choose-end-record.ts';
 import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
 import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
@@ -11,6 +12,7 @@ import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Archive, OpenArchive } from './archive.ts';
 import { LayoutWalk, type WalkEntry } from './layout-walk.ts';
+import { measureReach } from './measure-reach.ts';
 import { type FileShape, readShape } from './read-shape.ts';
 import { changedWhileRead, readThrough } from './read-through.ts';
 import { readWithLibrary } from './read-with-library.ts';
@@ -71,16 +73,27 @@ function hasDirectory(shape: FileShape): shape is Extract<FileShape, { kind: 'ar
 }
 
 async function examine(file: FileHandle, path: string, shape: FileShape): Promise<readonly Finding[]> {
-  if (shape.kind === 'no-end-record') return checkWithoutDirectory(shape.head, shape.last, shape.fileBytes);
+  if (shape.kind === 'no-end-record') {
+    const reach = await measureReach(file, path, shape.fileBytes);
+    return checkWithoutDirectory(shape.head, shape.last, shape.fileBytes, reach);
+  }
   if (shape.kind === 'directory-too-large') {
     return [finding('archive/directory-too-large', '', { directoryBytes: shape.directoryBytes })];
   }
   const own = checkDirectory(shape.shape);
   const library = await readWithLibrary(file, path, shape.shape);
-  const found = [...own, ...library.findings];
+  const found = [...own, ...library.findings, ...(await examineForeignEnd(file, path, shape.shape))];
   // Where our own reader already stopped for a reason with a name, the library's words would only repeat it.
   if (library.objection === undefined || verdictOf(found) === 'not-ready') return found;
   return [...found, finding('archive/library-objects', '', { objection: library.objection })];
+}
+
+/** An end record that is not the file's own is that of an archive stored inside one that was cut off. */
+async function examineForeignEnd(file: FileHandle, path: string, shape: ArchiveShape): Promise<readonly Finding[]> {
+  const { fileBytes, end, directoryAt } = shape;
+  if (directoryAt === effectiveEnd(shape).directoryOffset && endOfComment(end) === fileBytes) return [];
+  const reach = await measureReach(file, path, fileBytes);
+  return reach?.cut === 'entry' ? [finding('archive/cut-off', '', { fileBytes, reach })] : [];
 }
 
 /** The directory's entries in the order of their bytes. */

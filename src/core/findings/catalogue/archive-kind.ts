@@ -1,5 +1,20 @@
+import type { ArchiveReach } from '../../archive-format/archive-reach.ts';
 import { define, type NoFacts } from '../define.ts';
 import { bytesOf, downloadAgain, named, visible } from './archive-words.ts';
+
+function partMissing({ cut, entry, offset, reachesTo }: ArchiveReach): string {
+  const who = entry === '' ? 'An entry' : `Entry "${visible(entry)}"`;
+  switch (cut) {
+    case 'entry':
+      return `${who}, which starts at byte ${offset}, reaches to byte ${reachesTo}, and the directory comes after it.`;
+    case 'sizes':
+      return `${who}, which starts at byte ${offset}, states its length only after its data, and the directory comes after it.`;
+    case 'directory':
+      return `The directory, which starts at byte ${offset}, reaches at least to byte ${reachesTo}, and the end record comes after it.`;
+    case 'end':
+      return `What closes the archive starts at byte ${offset} and is not whole.`;
+  }
+}
 
 /** The file is not what its name claims, or is no whole download. */
 export const archiveKindFindings = {
@@ -19,14 +34,23 @@ export const archiveKindFindings = {
     todo: downloadAgain,
     source: 'common practice',
   }),
-  'archive/cut-off': define<{ fileBytes: number }>({
+  'archive/cut-off': define<{ fileBytes: number; reach: ArchiveReach | undefined }>({
     severity: 'stop',
     title: 'The archive is cut off',
-    seen: ({ fileBytes }) =>
-      `It starts as a zip archive, but the end of it is missing: there are ${bytesOf(fileBytes)} and no end record.`,
+    seen: ({ fileBytes, reach }) =>
+      `It starts as a zip archive, but the end of it is missing: there are ${bytesOf(fileBytes)} and no end record of its own.${reach === undefined ? '' : ` ${partMissing(reach)} At least ${bytesOf(reach.leastBytes - fileBytes)} are missing of ${reach.leastBytes.toLocaleString('en-US')} or more.`}`,
     why: 'The download or copy stopped early. The panel would refuse it, or stop half way through.',
     todo: 'Download it again and compare the size with the one on the support page.',
-    source: 'PKWARE APPNOTE 4.3.6, 4.3.16',
+    source: 'PKWARE APPNOTE 4.3.6, 4.3.7, 4.3.12, 4.3.16',
+  }),
+  'archive/length-differs': define<{ fileBytes: number; expectedBytes: number }>({
+    severity: 'stop',
+    title: 'The file does not have the length that you gave',
+    seen: ({ fileBytes, expectedBytes }) =>
+      `There are ${bytesOf(fileBytes)}; ${bytesOf(expectedBytes)} are expected: ${fileBytes < expectedBytes ? `${bytesOf(expectedBytes - fileBytes)} are missing` : `${bytesOf(fileBytes - expectedBytes)} too many`}.`,
+    why: 'It is not the whole file that the maker published: the download stopped early, or it is another file.',
+    todo: 'Compare the number with the one on the support page; where it is right, download the archive again.',
+    source: 'common practice',
   }),
   'archive/not-a-zip': define<{ kind: string; firstLine: string | undefined; fileBytes: number }>({
     severity: 'stop',

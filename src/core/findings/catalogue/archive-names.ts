@@ -1,5 +1,5 @@
 import { define } from '../define.ts';
-import { askTheMaker, bytesOf, named, placed, twoTrees, visible } from './archive-words.ts';
+import { askTheMaker, placed, twoTrees, visible } from './archive-words.ts';
 
 const outside =
   'A careless program would write it outside the stick or over files of this computer. No maker’s archive needs that.';
@@ -131,13 +131,5 @@ export const archiveNameFindings = {
     why: 'A FAT stick has room for one of them; the other is lost without a word.',
     todo: askTheMaker,
     source: `${naming}; Unicode Standard Annex 15`,
-  }),
-  'archive/file-too-large-for-fat32': define<{ bytes: number }>({
-    severity: 'stop',
-    title: 'A file is too large for FAT32',
-    seen: ({ bytes }, subject) => `${named(subject)} has ${bytesOf(bytes)}; FAT32 holds 4,294,967,295 at most.`,
-    why: 'The copy would stop at 4 GiB, and half a file is on the stick.',
-    todo: 'If the panel reads exFAT in this mode, use an exFAT stick; else ask the maker for the package in parts.',
-    source: 'Microsoft FAT specification 1.03: file size is a 32-bit field',
   }),
 };

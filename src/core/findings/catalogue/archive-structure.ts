@@ -140,7 +140,7 @@ export const archiveStructureFindings = {
     severity: 'stop',
     title: 'The directory is not where the archive says',
     seen: ({ statedOffset, statedBytes, offset, bytes, leftBytes }) =>
-      `Stated: ${bytesOf(statedBytes)} from byte ${statedOffset}. Found: ${bytesOf(bytes)} from byte ${offset}${leftBytes === 0 ? '' : `, and ${bytesOf(leftBytes)} between it and the end record that belong to neither`}.`,
+      `Stated: ${bytesOf(statedBytes)} from byte ${statedOffset}. Found: ${bytesOf(bytes)} from byte ${offset}${leftBytes === 0 ? '' : `, and ${bytesOf(leftBytes)} between it and the end record that belong to neither`}.${statedOffset > offset ? ` By that, ${bytesOf(statedOffset - offset)} before it are missing.` : ''}`,
     why: 'Bytes were lost or put in on the way. Programs that trust the stated place and programs that count back from the end look in different places.',
     todo: downloadAgain,
     source: 'PKWARE APPNOTE 4.4.23, 4.4.24',

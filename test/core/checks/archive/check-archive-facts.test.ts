@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { checkArchiveFacts } from '../../../../src/core/checks/archive/check-archive-facts.ts';
-import { checkSizesForFat32 } from '../../../../src/core/checks/archive/check-sizes-for-fat32.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../../../src/core/model/archive-facts.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
 
@@ -84,14 +83,5 @@ describe('names that downloads and archivers make', () => {
   it('tells the name that the maker probably gave', () => {
     const [found] = checkArchiveFacts(facts(['a'], 'TSC4 (1).zip'), { mode: undefined, wantedAtRoot: none });
     expect(found?.facts).toEqual({ mark: '(1)', original: 'TSC4.zip' });
-  });
-});
-
-describe('files for FAT32', () => {
-  it('takes 4,294,967,295 bytes and not one more (Microsoft FAT specification 1.03: 32-bit size)', () => {
-    expect(checkSizesForFat32([entry('a.img', 4_294_967_295)])).toEqual([]);
-    expect(checkSizesForFat32([entry('a.img', 4_294_967_296)]).map(({ code, subject }) => [code, subject])).toEqual([
-      ['archive/file-too-large-for-fat32', 'a.img'],
-    ]);
   });
 });
