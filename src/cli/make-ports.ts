@@ -3,6 +3,7 @@ import { makeStickCode } from '../core/plan/stick-code.ts';
 import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
+import { auditMediumAt } from '../io/medium/audit-medium-at.ts';
 import { isSignedBy, keyFiles, readDeskKey } from '../io/seal/desk-key.ts';
 import { watchUpdatePackage } from '../io/update-package/watch-update-package.ts';
 import { openVolume } from '../io/volume/open-volume.ts';
@@ -13,6 +14,7 @@ export const makePorts = (): Ports => ({
   openArchive,
   openVolume,
   digesting: nodeDigesting,
+  auditMedium: auditMediumAt,
   watchUpdatePackage,
   findPublishedHashes,
   now: () => new Date(startedMs()).toISOString(),

@@ -14,6 +14,8 @@ export interface Ports {
   readonly openArchive: OpenArchive;
   readonly openVolume: OpenVolume;
   readonly digesting: Digesting;
+  /** Reads an image file or a raw device sector by sector; writes nothing. */
+  readonly auditMedium: (target: string) => Promise<MediumFacts>;
   readonly watchUpdatePackage: WatchUpdatePackage;
   /** What checksum files beside an archive say about it, and what is to be said of lists that cannot be used. */
   readonly findPublishedHashes: (

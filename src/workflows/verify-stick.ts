@@ -12,6 +12,7 @@ import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
 import { digestFile } from './stick/digest-file.ts';
+import { examineMedium } from './stick/examine-medium.ts';
 import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
 export interface VerifyRequest {
@@ -32,7 +33,7 @@ export interface VerifyRequest {
  */
 export async function verifyStick(
   request: VerifyRequest,
-  ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy'>,
+  ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<VerifyReport> {
   const volume = await ports.openVolume(request.target, 'read');
@@ -43,7 +44,8 @@ export async function verifyStick(
     const found = [...checkManifest(target, reading, entries)];
     let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
     if (manifest !== undefined) {
-      found.push(...checkVolume(facts, manifest), ...checkPresence(target, manifest, entries));
+      found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));
+      found.push(...checkPresence(target, manifest, entries));
       if (request.label !== undefined) found.push(...checkLabel(request.label, manifest));
       found.push(...checkHistory(target, manifest), ...(await judgeSeal(volume, entries, manifest, request, ports)));
       const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));

@@ -134,7 +134,10 @@ describe('a stick that fails', () => {
         drive: undefined,
       });
     };
-    const { report } = await prepare({ ...command, targets: [memoryTarget] }, { ...testPorts, openVolume: openLying });
+    const { report } = await prepare(
+      { ...command, targets: [memoryTarget] },
+      { ...portsFor(device), openVolume: openLying },
+    );
     const [stick] = report.sticks;
     expect(stick?.findings.map(({ code }) => code)).toContain('plan/read-back-differs');
     expect(stick?.verdict).toBe('not-ready');
@@ -155,7 +158,7 @@ describe('a stick that fails', () => {
       });
     const { report } = await prepare(
       { ...command, targets: [memoryTarget] },
-      { ...testPorts, openVolume: openProtected },
+      { ...portsFor(device), openVolume: openProtected },
     );
     expect(report.sticks[0]?.findings.map(({ code }) => code)).toContain('stick/read-only');
     expect(report.sticks[0]?.state).toBe('refused');

@@ -1,4 +1,5 @@
 import { nodeDigesting } from '../../io/digest/node-digest.ts';
+import { auditMediumAt } from '../../io/medium/audit-medium-at.ts';
 import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
 import { serialise, verifyDocument } from '../../render/json/to-json.ts';
@@ -29,7 +30,11 @@ export async function runVerify(target: string, options: VerifyOptions): Promise
       sealFrom: options.sealFrom === undefined ? undefined : readTrustedKey(options.sealFrom),
     };
     const running = { tell: progress.tell, signal: interruption.signal };
-    const report = await verifyStick(request, { openVolume, digesting: nodeDigesting, isSignedBy }, running);
+    const report = await verifyStick(
+      request,
+      { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt },
+      running,
+    );
     progress.end();
     const exitCode = exitCodeOf(report.verdict);
     await say(

@@ -17,6 +17,7 @@ import type { Tell } from '../../core/report/events.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
+import { examineMedium } from './examine-medium.ts';
 import { proveCandidates, readSeal, type StickSurvey, surveyStick } from './survey-stick.ts';
 
 export interface StickPlan {
@@ -33,7 +34,7 @@ export async function planStick(
   volume: Volume,
   job: Job,
   options: { leftovers: LeftoverPolicy; agreed: boolean },
-  ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy'>,
+  ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy' | 'auditMedium'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<StickPlan> {
   const survey = await surveyStick(volume, ports.digesting);
@@ -60,6 +61,7 @@ export async function planStick(
   const found = [
     ...checkFormat(survey.facts, job.mode, job.rules),
     ...checkSize(survey.facts, job.mode, job.rules),
+    ...(await examineMedium(survey.facts, job.mode, ports)),
     ...checkCondition(survey.facts, options.agreed),
     ...checkContents({ target, contents, manifest: reading, sameJob, policy: options.leftovers, strictRoot }),
     ...unfinished(survey, plan),

@@ -127,6 +127,14 @@ export const stickFindings = {
     todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it, and run this again.",
     source: 'Microsoft FAT specification 1.03: FAT[1] high bits; exFAT specification 3.1.13',
   }),
+  'stick/needs-repair': define<{ codes: readonly string[] }>({
+    severity: 'caution',
+    title: 'The volume should be repaired',
+    seen: ({ codes }) => `Its tables or folders are damaged: ${listInWords(codes)}.`,
+    why: 'What was pulled in the middle of a write leaves this; a panel may say that the stick needs repair.',
+    todo: 'When the stick is done, let the operating system repair it (fsck, chkdsk, First Aid) and verify it again; or format it and start anew.',
+    source: 'Microsoft FAT specification 1.03; each code says its own',
+  }),
   'stick/read-only': define<Record<string, never>>({
     severity: 'stop',
     noOverride: true,
