@@ -211,10 +211,19 @@ export function makeProgram(done: (exitCode: number) => void) {
   program
     .command('drives')
     .summary('list the sticks that are plugged in')
-    .description('Lists removable USB drives with their volumes.')
+    .description('Lists removable USB drives with their volumes, and for each mode whether they would do.')
     .option('--all', 'also the others, with why they are refused')
+    .option('--watch', 'go on and tell what is plugged in and pulled, until Ctrl-C; with --json one document a line')
+    .addOption(
+      new Option('--family <file-or-dir>', "judge by these families' rules; may be given several times")
+        .argParser(collect)
+        .default([] as readonly string[], 'what panels usually take'),
+    )
     .addOption(json())
-    .addHelpText('after', `\n${examples('stickwright drives', 'stickwright drives --all')}${exitCodesHelp}`)
+    .addHelpText(
+      'after',
+      `\n${examples('stickwright drives', 'stickwright drives --all', 'stickwright drives --watch --family families/slate.yaml')}${exitCodesHelp}`,
+    )
     .action(async (options) => done(await (await import('./commands/drives.ts')).runDrives(options)));
 
   program

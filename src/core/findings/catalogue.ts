@@ -1,4 +1,5 @@
 import { archiveFindings } from './catalogue/archive.ts';
+import { driveFindings } from './catalogue/drive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { mediumFindings } from './catalogue/medium.ts';
 import { planFindings } from './catalogue/plan.ts';
@@ -13,6 +14,7 @@ export const catalogue = {
   ...archiveFindings,
   ...updateFindings,
   ...fitFindings,
+  ...driveFindings,
   ...stickFindings,
   ...mediumFindings,
   ...planFindings,

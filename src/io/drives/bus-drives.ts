@@ -70,7 +70,14 @@ export function fromBusAlone(bus: BusDrive): Drive {
     bytes: undefined,
     freeBytes: undefined,
     clusterBytes: undefined,
+    sectorBytes: undefined,
     readOnly: bus.isReadOnly,
   }));
-  return { ...facts, partitionTable: bus.partitionTableType ?? 'unknown', volumes, refusedBecause: refuseDrive(facts) };
+  return {
+    ...facts,
+    port: undefined,
+    partitionTable: bus.partitionTableType ?? 'unknown',
+    volumes,
+    refusedBecause: refuseDrive(facts),
+  };
 }

@@ -1,4 +1,5 @@
 import { closeSync, openSync, readSync } from 'node:fs';
+import type { Partition, PartitionTable } from '../../core/model/stick-facts.ts';
 import { recogniseVolume, volumeHeadBytes } from '../../core/volume-format/boot-sector.ts';
 import { bootSectorLabel } from '../../core/volume-format/fat-root.ts';
 import { readOtherGeometry } from '../../core/volume-format/other-geometry.ts';
@@ -10,43 +11,53 @@ export function readSectorsOf(drive: Drive): Drive {
   const mayBeStick = drive.usb === true || drive.device.startsWith('/dev/loop');
   if (!mayBeStick || drive.bytes === 0) return drive;
   const head = readHead(drive.device);
-  const table = head === undefined ? undefined : readPartitionTable(head, drive.bytes ?? Number.MAX_SAFE_INTEGER).table;
-  const bare = table === 'none' && drive.volumes.length === 0 ? [wholeDrive(drive)] : drive.volumes;
+  if (head === undefined) return { ...drive, volumes: drive.volumes.map((volume) => readVolume(volume)) };
+  const { table, partitions } = readPartitionTable(head, drive.bytes ?? Number.MAX_SAFE_INTEGER);
   return {
     ...drive,
-    partitionTable: table === undefined || table === 'unknown' ? drive.partitionTable : table,
-    volumes: bare.map(readVolume),
+    partitionTable: table === 'unknown' ? drive.partitionTable : table,
+    volumes:
+      drive.volumes.length > 0 ? drive.volumes.map((volume) => readVolume(volume)) : unlisted(drive, table, partitions),
   };
 }
 
-const wholeDrive = (drive: Drive): MountedVolume => ({
-  device: drive.device,
+/** Volumes that the sectors show although the operating system lists none. */
+function unlisted(drive: Drive, table: PartitionTable, partitions: readonly Partition[]): readonly MountedVolume[] {
+  if (table === 'none') return [readVolume(unread(drive, drive.device, drive.bytes))];
+  return partitions.map(({ number, startByte, bytes }) =>
+    readVolume(unread(drive, `${drive.device} partition ${number}`, bytes), readHead(drive.device, startByte)),
+  );
+}
+
+const unread = (drive: Drive, device: string, bytes: number | undefined): MountedVolume => ({
+  device,
   mountPoints: [],
   fileSystem: 'unknown',
   label: undefined,
-  bytes: drive.bytes,
+  bytes,
   freeBytes: undefined,
   clusterBytes: undefined,
+  sectorBytes: undefined,
   readOnly: drive.readOnly,
 });
 
-function readVolume(volume: MountedVolume): MountedVolume {
-  const head = readHead(volume.device);
+function readVolume(volume: MountedVolume, head = readHead(volume.device)): MountedVolume {
   if (head === undefined) return volume;
   const { fileSystem, fat } = recogniseVolume(head);
   if (fileSystem === 'unknown') return volume;
-  const cluster = fat?.clusterBytes ?? readOtherGeometry(fileSystem, head)?.clusterBytes;
+  const geometry = fat ?? readOtherGeometry(fileSystem, head);
   const label = fat === undefined ? undefined : bootSectorLabel(head, fat.kind === 'fat32');
   return {
     ...volume,
     fileSystem,
-    clusterBytes: cluster ?? volume.clusterBytes,
+    clusterBytes: geometry?.clusterBytes ?? volume.clusterBytes,
+    sectorBytes: geometry?.sectorBytes ?? volume.sectorBytes,
     label: volume.label ?? label,
   };
 }
 
-/** The first bytes of a device or file; undefined where they may not be read. */
-export function readHead(path: string): Uint8Array | undefined {
+/** The first bytes of a device or file, or those from BYTE START on; undefined where they may not be read. */
+export function readHead(path: string, startByte = 0): Uint8Array | undefined {
   let fd: number;
   try {
     fd = openSync(path, 'r');
@@ -55,7 +66,7 @@ export function readHead(path: string): Uint8Array | undefined {
   }
   try {
     const head = new Uint8Array(volumeHeadBytes);
-    return head.subarray(0, readSync(fd, head, 0, head.length, 0));
+    return head.subarray(0, readSync(fd, head, 0, head.length, startByte));
   } catch {
     return undefined;
   } finally {

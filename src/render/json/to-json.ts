@@ -1,6 +1,5 @@
 import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import { inOrder, verdictOf } from '../../core/findings/verdict.ts';
-import type { Drive } from '../../core/model/drive.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type { ToolError } from '../../core/model/tool-error.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
@@ -72,16 +71,6 @@ export const verifyDocument = (report: VerifyReport, exitCode: number): ReportDo
   manifest: report.manifest ?? null,
   filesRead: report.filesRead,
   bytesRead: report.bytesRead,
-});
-
-/** There is nothing to judge here, so there is no verdict. */
-export const drivesDocument = (drives: readonly Drive[]): ReportDocument => ({
-  schema: reportSchemaId,
-  command: 'drives',
-  verdict: null,
-  exitCode: 0,
-  findings: [],
-  drives,
 });
 
 /** Where there is no answer: a tool error, wrong usage, an interruption, a bug. */

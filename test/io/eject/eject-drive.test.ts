@@ -14,7 +14,6 @@ const drive = (device: string, volume: string, mountPoints: readonly string[]): 
   usb: true,
   holdsSystem: false,
   readOnly: false,
-  port: undefined,
   partitionTable: 'mbr',
   refusedBecause: undefined,
   volumes: [

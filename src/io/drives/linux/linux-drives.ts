@@ -3,6 +3,7 @@ import { homedir } from 'node:os';
 import { basename } from 'node:path';
 import type { DriveSource, Mount } from '../drive-source.ts';
 import { runProgram } from '../run-program.ts';
+import { findUsbPort } from './find-usb-port.ts';
 import { parseLsblk, type SystemPlaces } from './parse-lsblk.ts';
 import { findMount, type MountRow, parseMountInfo } from './parse-mountinfo.ts';
 
@@ -14,7 +15,8 @@ const systemFolders = ['/', '/boot', '/boot/efi', '/usr', '/var', '/home'];
 export const linuxDrives: DriveSource = {
   async listDrives() {
     const json = await runProgram('lsblk', ['--json', '--bytes', '--output-all']);
-    return parseLsblk(json, await findSystemPlaces());
+    const drives = parseLsblk(json, await findSystemPlaces());
+    return Promise.all(drives.map(async (drive) => ({ ...drive, port: await portOf(drive.device) })));
   },
 
   async mountOf(path): Promise<Mount | undefined> {
@@ -29,6 +31,10 @@ export const linuxDrives: DriveSource = {
     };
   },
 };
+
+/** The kernel's own path of a drive leads through the port it is plugged into. */
+const portOf = async (device: string): Promise<string | undefined> =>
+  findUsbPort(await realpath(`/sys/block/${basename(device)}`).catch(() => ''));
 
 const readMounts = async (): Promise<readonly MountRow[]> =>
   parseMountInfo(await readFile('/proc/self/mountinfo', 'utf8'));

@@ -42,6 +42,7 @@ function toDrive(row: Row, system: SystemPlaces): Drive {
   const volumes = (partitions.length > 0 ? partitions : [row]).map(toVolume);
   return {
     ...facts,
+    port: undefined,
     partitionTable: tableOf(row, partitions.length > 0, volumes),
     volumes: volumes.filter(
       (volume) => partitions.length > 0 || volume.fileSystem !== 'unknown' || volume.mountPoints.length > 0,
@@ -73,6 +74,7 @@ function toVolume(row: Row): MountedVolume {
     bytes: number(row, 'size'),
     freeBytes: number(row, 'fsavail'),
     clusterBytes: undefined,
+    sectorBytes: undefined,
     readOnly: flag(row, 'ro'),
   };
 }

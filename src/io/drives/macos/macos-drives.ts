@@ -26,7 +26,7 @@ function toDrive(whole: DiskInfo, infos: readonly DiskInfo[], systemDisks: Reado
   const parts = infos.filter((info) => !info.isWhole && info.wholeDevice === whole.device);
   const volumes = (parts.length > 0 ? parts : [whole]).map((info) => info.volume);
   const facts = { ...whole.facts, holdsSystem: systemDisks.has(whole.device) };
-  return { ...facts, partitionTable: whole.table, volumes, refusedBecause: refuseDrive(facts) };
+  return { ...facts, port: undefined, partitionTable: whole.table, volumes, refusedBecause: refuseDrive(facts) };
 }
 
 const infoOf = async (device: string): Promise<DiskInfo> =>

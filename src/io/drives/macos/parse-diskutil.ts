@@ -53,6 +53,7 @@ export function parseDiskInfo(plist: string): DiskInfo {
       bytes: number(info, 'VolumeSize') ?? number(info, 'Size'),
       freeBytes: number(info, 'FreeSpace'),
       clusterBytes: number(info, 'VolumeAllocationBlockSize'),
+      sectorBytes: undefined,
       readOnly: flag(info, 'WritableVolume') === undefined ? undefined : volumeReadOnly,
     },
     // Node cannot ask macOS to go around its cache: that is a call on an open file there (fcntl F_NOCACHE).

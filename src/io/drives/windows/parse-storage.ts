@@ -32,6 +32,7 @@ export function parseStorage(json: string, systemLetters: readonly string[]): re
     };
     return {
       ...facts,
+      port: undefined,
       partitionTable: tableOf(text(disk, 'PartitionStyle')),
       volumes: own.map((partition) => toVolume(partition, volumeOf(partition, volumes))),
       refusedBecause: refuseDrive(facts),
@@ -55,6 +56,7 @@ function toVolume(partition: Fields, volume: Fields): MountedVolume {
     bytes: number(volume, 'Size') ?? number(partition, 'Size'),
     freeBytes: number(volume, 'SizeRemaining'),
     clusterBytes: number(volume, 'AllocationUnitSize'),
+    sectorBytes: undefined,
     readOnly: flag(partition, 'IsReadOnly'),
   };
 }

@@ -1,0 +1,96 @@
+import { type Finding, finding, severityOf } from '../../findings/finding.ts';
+import { inOrder } from '../../findings/verdict.ts';
+import type { Drive, ModeAnswer, MountedVolume } from '../../model/drive.ts';
+import type { Family, ModeRules } from '../../model/family.ts';
+import { type Mode, modes } from '../../model/mode.ts';
+import type { StickFacts } from '../../model/stick-facts.ts';
+import { customaryRules } from '../../plan/mode-rules.ts';
+import { readByteSize } from '../../plan/read-byte-size.ts';
+import { checkCondition } from './check-condition.ts';
+import { checkFormat } from './check-format.ts';
+import { checkSize } from './check-size.ts';
+
+/**
+ * Whether DRIVE would do, for each mode and each of FAMILIES that is updated in that mode; by the customary rules where no
+ * family is given. What lies on it is not looked at: `prepare` does that.
+ */
+export function judgeDrive(drive: Drive, families: readonly Family[]): readonly ModeAnswer[] {
+  return modes.flatMap((mode) => {
+    if (families.length === 0) return [judge(drive, mode, customaryRules(mode), undefined)];
+    return families.flatMap(({ family, modes: offered }) => {
+      const rules = offered[mode];
+      return rules === undefined ? [] : [judge(drive, mode, rules, family)];
+    });
+  });
+}
+
+const rank = { yes: 0, unknown: 1, no: 2 };
+
+/** Of several volumes the running OS offers each, so that the best one counts; a boot loader stops at their number. */
+function judge(drive: Drive, mode: Mode, rules: ModeRules, family: string | undefined): ModeAnswer {
+  const volumes = drive.volumes.length === 0 ? [undefined] : drive.volumes;
+  const answers = volumes.map((volume): ModeAnswer => {
+    const reason = inOrder(check(drive, volume, mode, rules))[0];
+    return { mode, family, answer: answerOf(reason, drive), volume: volume?.device, reason };
+  });
+  return answers.reduce((best, one) => (rank[one.answer] < rank[best.answer] ? one : best));
+}
+
+/** What formatting cannot mend comes first, so that nobody erases a stick in vain. */
+function check(drive: Drive, volume: MountedVolume | undefined, mode: Mode, rules: ModeRules): readonly Finding[] {
+  const { device, refusedBecause } = drive;
+  if (refusedBecause !== undefined) return [finding('drive/refused', device, { because: refusedBecause })];
+  const stick = toStick(drive, volume);
+  const limit = rules['largest-stick'];
+  const isSizeOpen = limit !== undefined && drive.bytes === undefined;
+  return [
+    ...checkSize(stick, mode, rules),
+    ...(isSizeOpen ? [finding('drive/size-unknown', device, { largest: readByteSize(limit) })] : []),
+    ...checkCondition(stick, false),
+    ...(volume === undefined ? [finding('drive/no-volume-seen', device)] : checkFormat(stick, mode, rules)),
+  ];
+}
+
+/** Cautions let a drive do, but for one that only says that something was not seen. */
+function answerOf(reason: Finding | undefined, drive: Drive): ModeAnswer['answer'] {
+  if (reason?.code === 'drive/refused') return isOpen(drive) ? 'unknown' : 'no';
+  if (reason?.code === 'stick/partition-table-unknown') return 'unknown';
+  const severity = reason === undefined ? 'note' : severityOf(reason);
+  return severity === 'stop' ? 'no' : severity === 'unproven' ? 'unknown' : 'yes';
+}
+
+/** Refused only because nobody says that it is a stick. */
+const isOpen = ({ holdsSystem, usb, removable }: Drive): boolean =>
+  !holdsSystem && (usb === undefined || (usb && removable === undefined));
+
+/**
+ * As far as the checks ask. Where nobody tells whether a drive is read-only it counts as writable: a lock shows at the
+ * first write and harms nothing.
+ */
+function toStick(drive: Drive, volume: MountedVolume | undefined): StickFacts {
+  return {
+    target: volume?.device ?? drive.device,
+    kind: 'device',
+    fileSystem: volume?.fileSystem ?? 'unknown',
+    fileSystemFrom: 'operating-system',
+    partitionTable: drive.partitionTable,
+    partitions: drive.volumes.map(({ bytes }, index) => ({
+      number: index + 1,
+      type: undefined,
+      startByte: 0,
+      bytes: bytes ?? 0,
+      bootable: false,
+    })),
+    mediumBytes: drive.bytes,
+    volumeBytes: volume?.bytes ?? 0,
+    freeBytes: volume?.freeBytes ?? 0,
+    clusterBytes: volume?.clusterBytes,
+    sectorBytes: volume?.sectorBytes,
+    rootSlotsFree: undefined,
+    volumeLabel: volume?.label,
+    volumeSerial: undefined,
+    readOnly: drive.readOnly === true || volume?.readOnly === true,
+    dirty: undefined,
+    drive,
+  };
+}
