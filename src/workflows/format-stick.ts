@@ -49,12 +49,24 @@ export async function formatStick(
   const verdict = verdictOf(findings);
   if (verdict === 'not-ready') return { ...unmade, verdict, state: 'refused' };
   if (!(await running.agree(proposal))) return { ...unmade, verdict: 'not-ready', state: 'declined' };
-  const { made, readBack } = await ports.formatMedium(medium, wish, {
-    signal: running.signal,
-    heard: tellStages(target, running.tell),
-  });
+  const formatted = await orInterrupted(
+    ports.formatMedium(medium, wish, { signal: running.signal, heard: tellStages(target, running.tell) }),
+    running.signal,
+  );
+  if (formatted === undefined) return { ...unmade, verdict: 'not-ready', state: 'unfinished' };
+  const { made, readBack } = formatted;
   const after = [...judgePlan(medium, plan, mode, rules), ...checkMedium(made, { target, mode })];
   return { ...unmade, state: 'formatted', findings: after, verdict: verdictOf(after), made, readBack };
+}
+
+/** Undefined where the person stopped it in the middle: what was on the medium is gone then, and that must be said. */
+async function orInterrupted<Answer>(work: Promise<Answer>, signal: AbortSignal): Promise<Answer | undefined> {
+  try {
+    return await work;
+  } catch (error) {
+    if (error === signal.reason) return undefined;
+    throw error;
+  }
 }
 
 /** The same rules as for a stick that is there, applied to the one that is to be. */

@@ -11,7 +11,7 @@ import { serialise } from '../../render/json/to-json.ts';
 import { renderFormatOutcome, renderFormatPlan, renderMedium } from '../../render/text/render-format.ts';
 import { type FormatRequest, formatStick } from '../../workflows/format-stick.ts';
 import { agreeToErase } from '../agree-to-erase.ts';
-import { exitCodeOf } from '../exit-codes.ts';
+import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
@@ -62,7 +62,7 @@ export async function runFormat(target: string, options: FormatOptions): Promise
       agree: ({ medium }) => agreeToErase(medium, options),
     });
     progress.end();
-    const exitCode = exitCodeOf(report.verdict);
+    const exitCode = report.state === 'unfinished' ? exitCodes.interrupted : exitCodeOf(report.verdict);
     await say(options.json ? serialise(formatDocument(report, exitCode)) : renderFormatOutcome(report, look));
     return exitCode;
   } finally {

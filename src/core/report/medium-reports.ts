@@ -59,8 +59,8 @@ export interface FormatPlan {
 export interface FormatReport {
   readonly command: 'format';
   readonly verdict: Verdict;
-  /** `refused`: a finding stopped it before anything was written. */
-  readonly state: 'formatted' | 'refused' | 'declined';
+  /** `refused`: a finding stopped it before anything was written. `unfinished`: stopped by the person; what was there is gone. */
+  readonly state: 'formatted' | 'refused' | 'declined' | 'unfinished';
   readonly mode: Mode;
   readonly findings: readonly Finding[];
   readonly medium: MediumPlace;

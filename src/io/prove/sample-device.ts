@@ -51,13 +51,16 @@ export async function sampleDevice(
   const length = Math.min(sampleBytes, device.sizeBytes - (device.sizeBytes % deviceSectorBytes));
   const buffers = [new Uint8Array(length), new Uint8Array(length), new Uint8Array(length)] as const;
   const totalBytes = places.length * length;
+  let writtenBytes = 0;
+  let testedBytes = 0;
   const startedMs = performance.now();
   for (const [index, place] of places.entries()) {
-    signal.throwIfAborted();
+    if (signal.aborted) break;
     const first = (place * areaBytes) / deviceSectorBytes;
     pattern.fill(first, buffers[0]);
     device.writeSectors(first, buffers[0]);
-    heard('writing', (index + 1) * length, totalBytes);
+    writtenBytes += length;
+    heard('writing', writtenBytes, totalBytes);
     if (index % 64 === 63) await device.flush();
   }
   await device.flush();
@@ -66,9 +69,10 @@ export async function sampleDevice(
   const fresh = openFresh();
   try {
     for (const [index, place] of places.entries()) {
-      signal.throwIfAborted();
+      if (signal.aborted) break;
       readArea(fresh.device, pattern, (place * areaBytes) / deviceSectorBytes, tally, buffers);
-      heard('reading-back', (index + 1) * length, totalBytes);
+      testedBytes += length;
+      heard('reading-back', testedBytes, totalBytes);
       if (index % 64 === 63) await new Promise((resolve) => setImmediate(resolve));
     }
   } finally {
@@ -78,9 +82,9 @@ export async function sampleDevice(
   return {
     how: 'sample',
     statedBytes: device.sizeBytes,
-    writtenBytes: totalBytes,
-    testedBytes: totalBytes,
-    finished: true,
+    writtenBytes,
+    testedBytes,
+    finished: !signal.aborted,
     readBack: fresh.readBack,
     ...read,
     // How far the places fell apart is all that a sample tells of the true size.
@@ -92,8 +96,8 @@ export async function sampleDevice(
       missShare: missShareOf(randomPlaces),
       cutBytes: Math.ceil(Math.sqrt(areas)) * areaBytes,
     },
-    writeBytesPerSecond: rate(totalBytes, writtenMs - startedMs),
-    readBytesPerSecond: rate(totalBytes, performance.now() - writtenMs),
+    writeBytesPerSecond: rate(writtenBytes, writtenMs - startedMs),
+    readBytesPerSecond: rate(testedBytes, performance.now() - writtenMs),
   };
 }
 

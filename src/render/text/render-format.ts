@@ -1,7 +1,7 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
 import { countInWords, listInWords, roundedSize } from '../../core/findings/words.ts';
 import type { FormatPlan, FormatReport, Losses, MediumPlace } from '../../core/report/medium-reports.ts';
-import { exactSize, type Look, painter } from './page.ts';
+import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
@@ -61,6 +61,8 @@ export function renderFormatPlan(
 export function renderFormatOutcome(report: FormatReport, look: Look): string {
   const { state, made, readBack, findings, verdict, medium } = report;
   if (state === 'declined') return 'Nothing was written.\n';
+  if (state === 'unfinished')
+    return `${paragraph(`Stopped before it was done: what was on ${tame(medium.target)} is gone, and it is not formatted. Run the same command again.`, 0, look)}\n`;
   if (state === 'refused') return `${renderFindings(findings, look)}Nothing was written.\n`;
   const volume = made?.volumes[0];
   const free =

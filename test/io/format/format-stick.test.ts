@@ -105,6 +105,18 @@ describe('formatting', () => {
     expect(readFileSync(path).equals(before)).toBe(true);
   });
 
+  it('stopped in the middle, says that what was there is gone', async () => {
+    const path = usedImage(40 * mib);
+    const controller = new AbortController();
+    const report = await formatStick(request(path), ports, {
+      tell: () => controller.abort(new Error('interrupted by SIGINT')),
+      signal: controller.signal,
+      propose: async () => {},
+      agree: async () => true,
+    });
+    expect(report).toMatchObject({ state: 'unfinished', verdict: 'not-ready', made: undefined });
+  });
+
   it('refuses before asking what the panel does not read', async () => {
     const path = newPath();
     const wish = { ...request(path).wish, fileSystem: 'fat16' as const };

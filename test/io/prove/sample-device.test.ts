@@ -79,6 +79,19 @@ describe('proving a sample of a stick', () => {
     expect(missShareOf(20)).toBeCloseTo(0.1216, 4); // 0.9 to the power of 20, worked by hand
   });
 
+  it('stopped in the middle, answers nothing about the stick', async () => {
+    const device = simulateStick(2 ** 30, { kind: 'honest' });
+    const controller = new AbortController();
+    const facts = await sampleDevice(device, freshViewOf(device), {
+      seed: '0102030405060708',
+      random: seeded(1),
+      signal: controller.signal,
+      heard: () => controller.abort(),
+    });
+    expect(facts).toMatchObject({ writtenBytes: 65_536, testedBytes: 0 });
+    expect(checkProof('stick', facts).map(({ code }) => code)).toEqual(['medium/proof-unfinished']);
+  });
+
   it('works where there is hardly room for a sample', async () => {
     expect((await sample(3 * mib, { kind: 'honest' })).codes).toEqual(['medium/proved-by-sample']);
   });

@@ -20,7 +20,7 @@ function checkReach(target: string, facts: ProofFacts, isFaulty: boolean): reado
   if (!finished)
     found.push(finding('medium/proof-unfinished', target, { writtenBytes, testedBytes, ofBytes: statedBytes }));
   if (isFaulty) return found; // a fault is certain, however much else is not
-  if (sample !== undefined) found.push(finding('medium/proved-by-sample', target, sample));
+  if (sample !== undefined && finished) found.push(finding('medium/proved-by-sample', target, sample));
   if (how === 'free-space' && finished)
     found.push(finding('medium/proved-in-part', target, { bytes: testedBytes, ofBytes: statedBytes }));
   if (readBack === 'cache' && testedBytes > 0) found.push(finding('medium/proved-through-cache', target));
