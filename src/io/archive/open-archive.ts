@@ -5,9 +5,9 @@ import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-for
 import { endOfComment } from '../../core/archive-format/choose-end-record.ts';
 import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
+import { checkObjection } from '../../core/checks/archive/check-objection.ts';
 import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
-import { verdictOf } from '../../core/findings/verdict.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Archive, OpenArchive } from './archive.ts';
@@ -83,9 +83,7 @@ async function examine(file: FileHandle, path: string, shape: FileShape): Promis
   const own = checkDirectory(shape.shape);
   const library = await readWithLibrary(file, path, shape.shape);
   const found = [...own, ...library.findings, ...(await examineForeignEnd(file, path, shape.shape))];
-  // Where our own reader already stopped for a reason with a name, the library's words would only repeat it.
-  if (library.objection === undefined || verdictOf(found) === 'not-ready') return found;
-  return [...found, finding('archive/library-objects', '', { objection: library.objection })];
+  return [...found, ...checkObjection(library.objection, found)];
 }
 
 /** An end record that is not the file's own is that of an archive stored inside one that was cut off. */
