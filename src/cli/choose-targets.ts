@@ -9,12 +9,13 @@ const everyStick = 'all';
 export async function chooseTargets(
   named: readonly string[],
   note: (line: string) => void,
+  list: () => Promise<readonly Drive[]> = listDrives,
 ): Promise<readonly string[]> {
   if (!named.includes(everyStick)) return named;
   if (named.length > 1) {
     throw new UsageError('--stick all stands for every stick.', 'Name sticks one by one, or all of them, not both.');
   }
-  const targets = (await listDrives())
+  const targets = (await list())
     .filter(({ refusedBecause }) => refusedBecause === undefined)
     .flatMap((drive) => {
       const choice = targetOf(drive);

@@ -1,5 +1,6 @@
 import type { PassListener } from '../../io/archive/archive.ts';
 import { joinListeners } from '../join-listeners.ts';
+import { SharedChunks } from './shared-chunks.ts';
 import { StickQueue } from './stick-queue.ts';
 
 export interface FanOut {
@@ -19,20 +20,25 @@ export function fanOut(listeners: readonly PassListener[]): FanOut {
     const full = lanes.flatMap(({ listener, queue }) => queue.add(bytes, () => hear(listener)) ?? []);
     return full.length === 0 ? undefined : Promise.all(full).then(() => {});
   };
+  const chunks = new SharedChunks();
+  const share = (chunk: Uint8Array, hear: (listener: PassListener, bytes: Uint8Array) => void | Promise<void>) => {
+    const shared = chunks.copy(chunk, lanes.length);
+    return all(chunk.byteLength, async (listener) => {
+      try {
+        await hear(listener, shared.bytes);
+      } finally {
+        shared.release();
+      }
+    });
+  };
   return {
     listener: {
       ...(listeners.some(({ raw }) => raw !== undefined) && {
-        raw: (chunk) => {
-          const kept = chunk.slice();
-          return all(kept.byteLength, (listener) => listener.raw?.(kept));
-        },
+        raw: (chunk) => share(chunk, (listener, bytes) => listener.raw?.(bytes)),
       }),
       ...(listeners.some(({ entryData }) => entryData !== undefined) && {
         entryStart: (entry) => all(0, (listener) => listener.entryStart?.(entry)),
-        entryData: (entry, chunk) => {
-          const kept = chunk.slice();
-          return all(kept.byteLength, (listener) => listener.entryData?.(entry, kept));
-        },
+        entryData: (entry, chunk) => share(chunk, (listener, bytes) => listener.entryData?.(entry, bytes)),
         entryEnd: (entry, reading, sound) => all(0, (listener) => listener.entryEnd?.(entry, reading, sound)),
       }),
     },

@@ -2,7 +2,7 @@ import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
 const blockBytes = 4096;
 const blockSectors = blockBytes / deviceSectorBytes;
-const keptBlocks = 512;
+const keptBlocks = 128;
 
 /**
  * FatFs walks folders and tables sector by sector, again for every name. This answers from blocks that were read from the
