@@ -2,6 +2,7 @@ import { Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
 import { addFamilyCommands } from './family-program.ts';
+import { addSealCommands } from './seal-program.ts';
 import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
 import {
@@ -138,6 +139,7 @@ export function makeProgram(done: (exitCode: number) => void) {
     .argument('<target>', 'mounted folder, drive letter, image file or device')
     .option('--label <text>', 'the label of the panel it is about to go to')
     .option('--quick', 'names and sizes only; the answer is at best unproven')
+    .option('--seal-from <file>', 'take only sticks sealed by the desk with this public key')
     .option('--replugged', 'you pulled the stick and plugged it in again since it was written')
     .addOption(json())
     .addHelpText(
@@ -149,6 +151,7 @@ export function makeProgram(done: (exitCode: number) => void) {
   addShelfCommands(program as unknown as Command, done);
   addCompareCommand(program as unknown as Command, done);
   addFamilyCommands(program as unknown as Command, done);
+  addSealCommands(program as unknown as Command, done);
 
   program
     .command('format')
