@@ -1,0 +1,99 @@
+import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { verifyStick } from '../../src/workflows/verify-stick.ts';
+import {
+  contentAt,
+  firmwareTree,
+  makeArchive,
+  packageName,
+  panelLabel,
+  prepare,
+  sha256,
+  testPorts,
+} from '../fixtures/desk.ts';
+import { canMount, type MountedKind, mountVolume, programsFor } from '../fixtures/volumes/mounts.ts';
+import { makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { needs } from './needs.ts';
+
+let scratch: Scratch;
+let archivePath: string;
+
+beforeAll(async () => {
+  scratch = makeScratch();
+  archivePath = await makeArchive(scratch.path);
+});
+afterAll(() => scratch.undo());
+
+/** A mount of this machine is no USB stick; everything else is judged as on one. */
+const accepted = new Map([['stick/partition-table-not-taken', 'a mounted image has none']]);
+
+const verify = async (target: string) =>
+  verifyStick({ target, label: panelLabel, quick: false, replugged: true }, testPorts, {
+    tell: () => {},
+    signal: new AbortController().signal,
+  });
+
+const codesOf = (findings: readonly { readonly code: string }[] | undefined) =>
+  (findings ?? []).map(({ code }) => code);
+
+const itMounted = (kind: MountedKind) =>
+  canMount ? needs(programsFor[kind]) : needs({ 'the right to mount': 'run as root' });
+
+// exFAT by relan's exfat-fuse on a volume of exfatprogs, NTFS by ntfs-3g: drivers and formatters that nobody here wrote.
+describe('a mounted volume', () => {
+  itMounted('exfat')('of exFAT is prepared for in-OS mode, verified, and right for another reader', async () => {
+    const point = mountVolume(scratch, 'exfat', 64);
+    const { report } = await prepare({ archivePath, targets: [point], mode: 'in-os', accepted });
+    expect(report.sticks[0]?.error).toBeUndefined();
+    expect(report.sticks[0]?.facts?.fileSystem).toBe('exfat');
+    expect(report.sticks[0]?.state).toBe('written');
+    expect((await verify(point)).verdict).not.toBe('not-ready');
+    expect(Object.keys(await contentAt(point))).toContain(packageName);
+  });
+
+  itMounted('exfat')('of exFAT is refused for a recovery that wants FAT32', async () => {
+    const point = mountVolume(ownScratch(), 'exfat', 64);
+    const { report } = await prepare({ archivePath, targets: [point], mode: 'recovery', accepted });
+    expect(codesOf(report.sticks[0]?.findings)).toContain('stick/file-system-not-taken');
+    expect(report.sticks[0]?.state).toBe('refused');
+    expect(await contentAt(point)).toEqual({});
+  });
+
+  itMounted('ntfs')('of NTFS is refused in both modes', async () => {
+    const point = mountVolume(scratch, 'ntfs', 64);
+    for (const mode of ['in-os', 'recovery'] as const) {
+      const { report } = await prepare({ archivePath, targets: [point], mode, accepted });
+      expect(codesOf(report.sticks[0]?.findings)).toContain('stick/file-system-not-taken');
+      expect(report.sticks[0]?.state).toBe('refused');
+    }
+  });
+
+  itMounted('ext4')(
+    'of a system that panels do not read is prepared only with a reason, and says so ever after',
+    async () => {
+      const point = mountVolume(scratch, 'ext4', 64);
+      const reasons = new Map([...accepted, ['stick/file-system-not-taken', 'to be copied to the real stick']]);
+      const { report } = await prepare({ archivePath, targets: [point], accepted: reasons });
+      expect(report.sticks[0]?.state).toBe('written');
+      const content = await contentAt(point);
+      for (const [path, bytes] of Object.entries(firmwareTree)) expect(content[path]).toBe(sha256(bytes));
+      expect(codesOf((await verify(point)).findings)).toContain('verify/override');
+    },
+  );
+
+  // fusefat 0.1a-3 empties a folder that is renamed (`mv` shows the same): a driver that lies must not end in a ready stick.
+  itMounted('fat32')('whose driver loses what it moves never ends as ready, and says what failed', async () => {
+    const point = mountVolume(scratch, 'fat32', 64);
+    const { report } = await prepare({ archivePath, targets: [point], mode: 'in-os', accepted });
+    const [stick] = report.sticks;
+    expect(stick?.facts?.fileSystem).toBe('fat32');
+    expect([stick?.state, stick?.verdict]).toEqual(['unfinished', 'not-ready']);
+    expect(stick?.error?.code).toMatch(/^stick\//);
+    expect((await verify(point)).verdict).toBe('not-ready');
+  });
+});
+
+function ownScratch(): Scratch {
+  const own = makeScratch();
+  scratch.later(() => own.undo());
+  return own;
+}
