@@ -22,11 +22,11 @@ export function renderDrives(drives: readonly JudgedDrive[], look: Look): string
 }
 
 function renderDrive(drive: JudgedDrive, look: Look): string {
-  const line = (text: string): string => inMargin('', tame(text), margin, look);
+  const line = (text: string): string => inMargin('', oneLine(text), margin, look);
   const size = drive.bytes === undefined ? 'size unknown' : exactSize(drive.bytes);
   const facts = [size, `serial ${drive.serial || 'unknown'}`, `port ${drive.port ?? 'unknown'}`];
   const lines = [
-    painter(look)('bold', tame(`${drive.device}  ${nameInWords(drive)}`)),
+    painter(look)('bold', oneLine(`${drive.device}  ${nameInWords(drive)}`)),
     line([...facts, tableInWords(drive.partitionTable), writableInWords(drive.readOnly)].join('; ')),
     ...(drive.volumes.length === 0 ? [line('no volume was seen on it')] : []),
     ...drive.volumes.map((volume) => line(describeVolume(volume))),
@@ -40,8 +40,11 @@ function renderDrive(drive: JudgedDrive, look: Look): string {
 const renderModes = (drive: JudgedDrive, look: Look): readonly string[] =>
   modes.flatMap((mode) => {
     const answers = modeInWords(drive, mode);
-    return answers.map((text, index) => inMargin(index === 0 ? `  ${mode}` : '', tame(text), modeMargin, look));
+    return answers.map((text, index) => inMargin(index === 0 ? `  ${mode}` : '', oneLine(text), modeMargin, look));
   });
+
+/** A label must not pass for a line of this table. */
+export const oneLine = (text: string): string => tame(text).replaceAll('\n', ' ');
 
 /** Maker and model; what is not told of them is said. */
 export function nameInWords({ maker, model }: Drive): string {

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
+import { findUsbPort } from '../../../src/io/drives/linux/find-usb-port.ts';
 import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
 import { findMount, parseMountInfo } from '../../../src/io/drives/linux/parse-mountinfo.ts';
 import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/macos/parse-diskutil.ts';
@@ -101,6 +102,19 @@ describe('lsblk', () => {
       },
       { device: '/dev/vda', maker: undefined, usb: undefined, removable: false, holdsSystem: true },
     ]);
+  });
+});
+
+describe('the kernel path of a drive', () => {
+  // Form: Linux Documentation/ABI/stable/sysfs-bus-usb; the paths are from memory of such computers.
+  it.each([
+    ['/sys/devices/pci0000:00/0000:00:14.0/usb1/1-2/1-2:1.0/host0/target0:0:0/0:0:0:0/block/sda', '1-2'],
+    ['/sys/devices/pci0000:00/0000:00:14.0/usb2/2-4/2-4.1/2-4.1:1.0/host6/target6:0:0/6:0:0:0/block/sdb', '2-4.1'],
+    ['/sys/devices/pci0000:00/0000:00:1d.0/0000:01:00.0/nvme/nvme0/nvme0n1', undefined],
+    ['/sys/devices/virtual/block/loop0', undefined],
+    ['', undefined],
+  ])('%s leads through port %s', (path, port) => {
+    expect(findUsbPort(path)).toBe(port);
   });
 });
 

@@ -1,0 +1,116 @@
+import { describe, expect, it } from 'vitest';
+import { judgeDrive } from '../../../../src/core/checks/stick/judge-drive.ts';
+import type { Drive } from '../../../../src/core/model/drive.ts';
+import type { Family } from '../../../../src/core/model/family.ts';
+import { customaryRules } from '../../../../src/core/plan/mode-rules.ts';
+import { recordedDrive, withVolume } from '../../../fixtures/drives.ts';
+
+// FAT32 behind an MBR for boot loaders, exFAT too for a running OS, one partition: common practice, no source.
+const good = recordedDrive('/dev/sda');
+
+/** `in-os` and `recovery`: the answer, and the code of the one reason. */
+const answers = (drive: Drive, families: readonly Family[] = []): readonly string[] =>
+  judgeDrive(drive, families).map(({ answer, reason }) => (reason === undefined ? answer : `${answer} ${reason.code}`));
+
+const family = (name: string, modes: Family['modes']): Family => ({ family: name, modes }) as Family;
+
+describe('a drive, by the customary rules', () => {
+  it('would do in both modes as FAT32 behind an MBR', () => {
+    expect(answers(good)).toEqual(['yes', 'yes']);
+    expect(judgeDrive(good, [])).toMatchObject([
+      { mode: 'in-os', family: undefined, volume: '/dev/sda1' },
+      { mode: 'recovery', family: undefined, volume: '/dev/sda1' },
+    ]);
+  });
+
+  it.each<[string, Drive, readonly string[]]>([
+    ['exFAT', withVolume(good, { fileSystem: 'exfat' }), ['yes', 'no stick/file-system-not-taken']],
+    [
+      'NTFS',
+      withVolume(good, { fileSystem: 'ntfs' }),
+      ['no stick/file-system-not-taken', 'no stick/file-system-not-taken'],
+    ],
+    ['a GPT', { ...good, partitionTable: 'gpt' }, ['yes', 'no stick/partition-table-not-taken']],
+    ['no table', { ...good, partitionTable: 'none' }, ['yes', 'no stick/partition-table-not-taken']],
+    ['large clusters', withVolume(good, { clusterBytes: 131_072 }), ['yes', 'no stick/cluster-too-large']],
+    ['large sectors', withVolume(good, { sectorBytes: 4096 }), ['yes', 'no stick/sectors-too-large']],
+    ['a lock', { ...good, readOnly: true }, ['no stick/read-only', 'no stick/read-only']],
+    ['64 GB', { ...good, bytes: 64e9 }, ['yes', 'yes stick/large-for-a-boot-loader']],
+    ['a lock, a large size and no table', recordedDrive('/dev/sdb'), ['no stick/read-only', 'no stick/read-only']],
+  ])('with %s', (_, drive, expected) => {
+    expect(answers(drive)).toEqual(expected);
+  });
+
+  it.each<[string, Drive, readonly string[]]>([
+    [
+      'file system',
+      withVolume(good, { fileSystem: 'unknown' }),
+      ['unknown stick/file-system-unknown', 'unknown stick/file-system-unknown'],
+    ],
+    ['partition table', { ...good, partitionTable: 'unknown' }, ['yes', 'unknown stick/partition-table-unknown']],
+    ['volumes', { ...good, volumes: [] }, ['unknown drive/no-volume-seen', 'unknown drive/no-volume-seen']],
+    ['sizes and locks, which do not matter here', { ...good, bytes: undefined, readOnly: undefined }, ['yes', 'yes']],
+    [
+      'bus',
+      { ...good, usb: undefined, refusedBecause: 'the operating system does not say that it is on the USB bus' },
+      ['unknown drive/refused', 'unknown drive/refused'],
+    ],
+  ])('whose %s the operating system does not tell is unknown where that matters, never a no', (_, drive, expected) => {
+    expect(answers(drive)).toEqual(expected);
+  });
+
+  it('says no where one thing is wrong and another is not told', () => {
+    const drive = withVolume({ ...good, partitionTable: 'unknown' }, { fileSystem: 'ntfs' });
+    expect(answers(drive)[1]).toBe('no stick/file-system-not-taken');
+  });
+
+  it('offers the best of several volumes to the OS, and is no stick for a boot loader', () => {
+    const [first] = good.volumes;
+    if (first === undefined) throw new Error('no volume');
+    const volumes = [
+      { ...first, fileSystem: 'ext' as const },
+      { ...first, device: '/dev/sda2' },
+    ];
+    const [inOs, recovery] = judgeDrive({ ...good, volumes }, []);
+    expect(inOs).toMatchObject({ answer: 'yes', volume: '/dev/sda2' });
+    expect(recovery?.answer).toBe('no');
+  });
+
+  it.each(['/dev/nvme0n1', '/dev/sdc', '/dev/sdd', '/dev/loop0'])(
+    'that is never written (%s) would not do',
+    (device) => {
+      const drive = recordedDrive(device);
+      expect(answers(drive)).toEqual(['no drive/refused', 'no drive/refused']);
+      expect(judgeDrive(drive, [])[0]?.reason?.facts).toEqual({ because: drive.refusedBecause });
+    },
+  );
+});
+
+describe('a drive, by the rules of families', () => {
+  const small = family('small', { recovery: { ...customaryRules('recovery'), 'largest-stick': '16 GB' } });
+  const wide = family('wide', {
+    'in-os': { ...customaryRules('in-os'), 'file-systems': ['ntfs'] },
+    recovery: { ...customaryRules('recovery'), 'partition-table': ['gpt', 'mbr'] },
+  });
+
+  it('is judged for each family that is updated in a mode', () => {
+    const told = judgeDrive(good, [small, wide]).map(({ mode, family: name, answer }) => [mode, name, answer]);
+    expect(told).toEqual([
+      ['in-os', 'wide', 'no'],
+      ['recovery', 'small', 'no'],
+      ['recovery', 'wide', 'yes'],
+    ]);
+  });
+
+  it('names the size before what formatting could mend', () => {
+    expect(answers(withVolume(good, { fileSystem: 'ntfs' }), [small])).toEqual([
+      'no stick/larger-than-the-panel-takes',
+    ]);
+  });
+
+  it('is unknown where a family has a limit and nobody tells the size', () => {
+    expect(answers({ ...good, bytes: undefined }, [small])).toEqual(['no stick/larger-than-the-panel-takes']); // its volume is
+    const silent = withVolume({ ...good, bytes: undefined }, { bytes: undefined });
+    expect(answers(silent, [small])).toEqual(['unknown drive/size-unknown']);
+  });
+});
