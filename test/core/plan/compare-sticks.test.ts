@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest';
+import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
+import { findDifference } from '../../../src/core/plan/compare-sticks.ts';
+import { imageBytesFor } from '../../../src/core/plan/image-bytes.ts';
+import { setAsideFolder } from '../../../src/core/plan/stick-names.ts';
+
+const drive = {
+  device: '/dev/sdb',
+  maker: 'invented',
+  model: 'stick',
+  serial: 'A1',
+  bytes: 1e9,
+  removable: true,
+  usb: true,
+  holdsSystem: false,
+  readOnly: false,
+};
+const facts: StickFacts = {
+  target: 'E:',
+  kind: 'folder',
+  fileSystem: 'fat32',
+  fileSystemFrom: 'operating-system',
+  partitionTable: 'mbr',
+  partitions: [],
+  mediumBytes: 1e9,
+  volumeBytes: 1e9,
+  freeBytes: 9e8,
+  clusterBytes: 4096,
+  sectorBytes: 512,
+  rootSlotsFree: undefined,
+  volumeLabel: undefined,
+  volumeSerial: '1234-ABCD',
+  readOnly: false,
+  dirty: false,
+  drive,
+};
+const entries: readonly StickEntry[] = [
+  { path: 'a', kind: 'folder', bytes: 0 },
+  { path: 'a/b.txt', kind: 'file', bytes: 3 },
+];
+
+describe('the stick that was planned for', () => {
+  it('is the same where only its free space or the time of looking differs', () => {
+    expect(findDifference({ facts, entries }, { facts: { ...facts, freeBytes: 1 }, entries })).toBeUndefined();
+    expect(findDifference({ facts, entries }, { facts, entries: entries.toReversed() })).toBeUndefined();
+  });
+
+  it('is another one by anything that tells sticks apart', () => {
+    const others: readonly Partial<StickFacts>[] = [
+      { volumeSerial: '1234-ABCE' },
+      { volumeBytes: 2e9 },
+      { mediumBytes: undefined },
+      { clusterBytes: 8192 },
+      { fileSystem: 'exfat' },
+      { volumeLabel: 'OTHER' },
+      { partitionTable: 'gpt' },
+      { drive: { ...drive, serial: 'A2' } },
+      { drive: undefined },
+    ];
+    for (const other of others)
+      expect(findDifference({ facts, entries }, { facts: { ...facts, ...other }, entries })).toMatch(/ was .+ and is /);
+  });
+
+  it('has changed where a file came, went or grew', () => {
+    const [folder = entries[0] as StickEntry] = entries;
+    for (const now of [
+      [folder],
+      [...entries, { path: 'new.txt', kind: 'file', bytes: 0 } as const],
+      [folder, { path: 'a/b.txt', kind: 'file', bytes: 4 } as const],
+    ])
+      expect(findDifference({ facts, entries }, { facts, entries: now })).toMatch(/(a\/b|new)\.txt has changed/);
+  });
+});
+
+it('an image is a whole number of MiB, at least what FAT32 needs, and more than what goes into it', () => {
+  const file = (bytes: number) => ({ path: 'a', bytes, origin: { from: 'archive' } as const });
+  for (const bytes of [0, 1, 2 ** 20, 70_000_001, 2 ** 32 - 1]) {
+    const image = imageBytesFor({ files: [file(bytes)], folders: [] });
+    expect(image % 2 ** 20).toBe(0);
+    expect(image).toBeGreaterThanOrEqual(64 * 2 ** 20);
+    expect(image).toBeGreaterThan(bytes + 2 ** 20);
+  }
+});
+
+it('a set-aside folder never takes a name that is there, in whatever case', () => {
+  const at = '2026-11-02T07:30:00.000Z';
+  expect(setAsideFolder(at, new Set())).toBe('set-aside-20261102T073000Z');
+  expect(setAsideFolder(at, new Set(['SET-ASIDE-20261102T073000Z']))).toBe('set-aside-20261102T073000Z-2');
+});
