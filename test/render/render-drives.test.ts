@@ -93,6 +93,12 @@ describe('a line of a watch', () => {
     expect(lines(before, after)).toEqual([
       '09:14:05  came     /dev/sda1  "PANELS" FAT32 at /media/u/PANELS; in-os would do; recovery would do\n',
     ]);
+    expect(lines(judged({ ...stick, serial: undefined }), after)).toEqual([
+      '09:14:05  changed  /dev/sda  serial AA0001, was serial unknown\n',
+    ]);
+    expect(lines(after, judged({ ...stick, readOnly: true }))).toEqual([
+      expect.stringMatching(/READ-ONLY: move its lock switch, was can be written; in-os would not do: .*read-only/),
+    ]);
     expect(lines(after, judged(withVolume(stick, { mountPoints: [] })))).toEqual([
       '09:14:05  changed  /dev/sda1  not mounted, was at /media/u/PANELS\n',
     ]);

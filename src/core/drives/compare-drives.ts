@@ -16,7 +16,18 @@ export interface DriveEvent {
 }
 
 /** Not among them: free space, which moves with every file that is copied. */
-const driveMembers = ['bytes', 'port', 'removable', 'usb', 'readOnly', 'partitionTable', 'refusedBecause'] as const;
+const driveMembers = [
+  'maker',
+  'model',
+  'serial',
+  'bytes',
+  'port',
+  'removable',
+  'usb',
+  'readOnly',
+  'partitionTable',
+  'refusedBecause',
+] as const;
 const volumeMembers = ['fileSystem', 'label', 'bytes', 'clusterBytes', 'readOnly', 'mountPoints'] as const;
 
 /** What happened between two lists: first what went, then what came and changed, each in the order of its list. */
@@ -31,9 +42,14 @@ export function compareDrives(before: readonly JudgedDrive[], after: readonly Ju
   ];
 }
 
-/** Another stick at the same name is another stick. */
-const isSame = (a: JudgedDrive, b: JudgedDrive): boolean =>
-  a.device === b.device && a.maker === b.maker && a.model === b.model && a.serial === b.serial;
+/** Another stick at the same name is another stick. What is told only a moment after plugging in does not make it one. */
+function isSame(a: JudgedDrive, b: JudgedDrive): boolean {
+  if (a.device !== b.device) return false;
+  if (a.serial !== undefined && b.serial !== undefined) return a.serial === b.serial;
+  return agree(a.maker, b.maker) && agree(a.model, b.model);
+}
+
+const agree = (a: string | undefined, b: string | undefined): boolean => a === undefined || b === undefined || a === b;
 
 function driveEvent(
   kind: 'came' | 'went',

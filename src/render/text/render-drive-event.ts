@@ -58,6 +58,10 @@ function inWords(member: string, of: object | undefined): string {
       return tableInWords(facts.partitionTable ?? 'unknown');
     case 'refusedBecause':
       return facts.refusedBecause === undefined ? 'may be written' : `never written: ${facts.refusedBecause}`;
+    case 'maker':
+    case 'model':
+    case 'serial':
+      return `${member} ${facts[member] || 'unknown'}`;
     case 'port':
       return `port ${facts.port ?? 'unknown'}`;
     case 'usb':

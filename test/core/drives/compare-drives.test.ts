@@ -26,6 +26,15 @@ describe('two lists of drives', () => {
     ]);
   });
 
+  it('tell a stick whose serial number is told a moment later as the same one', () => {
+    const early = judged({ ...stick, serial: undefined, maker: undefined });
+    expect(told([early], [now])).toEqual(['changed drive /dev/sda maker serial']);
+    expect(told([early], [judged({ ...stick, model: 'Other' })])).toEqual([
+      'went drive /dev/sda',
+      'came drive /dev/sda',
+    ]);
+  });
+
   it('tell of volumes that come, go and change on a drive that stays', () => {
     const bare = judged({ ...stick, volumes: [] });
     expect(told([bare], [now])).toEqual(['came volume /dev/sda1']);
