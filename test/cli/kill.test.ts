@@ -12,7 +12,7 @@ import { makeFatImage, makeScratch, type Scratch } from '../fixtures/volumes/scr
 import { itWithout, needs } from '../outside/needs.ts';
 
 /** `npm run cuts` kills hundreds; `npm test` a sample. */
-const kills = process.env.STICKWRIGHT_CUTS === 'all' ? 300 : 8;
+const kills = process.env.STICKWRIGHT_CUTS === 'all' ? 300 : 6;
 
 /** Large enough that a run spends most of its time with the stick, and small enough to be run hundreds of times. */
 const tree: Readonly<Record<string, Buffer>> = Object.fromEntries([

@@ -115,31 +115,31 @@ describe('power that goes at any write', () => {
   it('of a small preparation: every write of a fresh stick, in both modes', { timeout: longTest }, async () => {
     const fresh = small.filter(({ name }) => name.endsWith('fresh stick'));
     const cuts = fresh.flatMap(plainCuts);
-    await tryAll('fresh sticks, in order', sample(cuts, share(cuts.length, 40), seeded(seed)));
+    await tryAll('fresh sticks, in order', sample(cuts, share(cuts.length, 26), seeded(seed)));
   });
 
   it('of a small preparation of a stick that was not empty, or not finished', { timeout: longTest }, async () => {
     const others = small.filter(({ name }) => !name.endsWith('fresh stick'));
     const cuts = others.flatMap(plainCuts);
-    await tryAll('used sticks, in order', sample(cuts, share(cuts.length, 40), seeded(seed + 1)));
+    await tryAll('used sticks, in order', sample(cuts, share(cuts.length, 30), seeded(seed + 1)));
   });
 
   it('inside a write of several sectors', { timeout: longTest }, async () => {
     const cuts = small.flatMap(tornCuts);
-    await tryAll('torn writes', sample(cuts, share(cuts.length, 8), seeded(seed + 2)));
+    await tryAll('torn writes', sample(cuts, share(cuts.length, 5), seeded(seed + 2)));
   });
 
   it('with what was not flushed lost or kept in any combination', { timeout: longTest }, async () => {
     const random = seeded(seed + 3);
     const cuts = small.flatMap((scenario) => unorderedCuts(scenario, share(3, 1), random));
-    await tryAll('unordered writes', sample(cuts, share(cuts.length, 30), random));
+    await tryAll('unordered writes', sample(cuts, share(cuts.length, 20), random));
   });
 
   it('of a larger preparation', { timeout: longTest }, async () => {
     const random = seeded(seed + 4);
     const ordered = [...plainCuts(large), ...tornCuts(large)];
     const unordered = unorderedCuts(large, 1, random);
-    const cuts = [...sample(ordered, share(300, 3), random), ...sample(unordered, share(300, 5), random)];
+    const cuts = [...sample(ordered, share(300, 2), random), ...sample(unordered, share(300, 4), random)];
     await tryAll('larger archive', cuts);
   });
 });

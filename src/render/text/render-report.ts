@@ -118,7 +118,8 @@ function renderStickError({ error }: StickAnswer, look: Look): string {
   return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${tame(error.message)} ${error.todo}`, 8, look)}\n`;
 }
 
-function afterwards({ state, manifest, target }: StickAnswer, look: Look): string {
+function afterwards({ state, manifest, target, facts }: StickAnswer, look: Look): string {
+  const isImage = facts?.kind === 'image';
   switch (state) {
     case 'written':
     case 'unchanged':
@@ -128,10 +129,12 @@ function afterwards({ state, manifest, target }: StickAnswer, look: Look): strin
           : `\n${fact('Stick code', `${manifest.stick}  (write it on the tag, with the label and the mode)`, look)}`,
         fact(
           'Next',
-          'Eject the stick and wait until the system says that it can be pulled. Then, before the walk:',
+          isImage
+            ? 'Copy the image to a whole stick, eject it, pull it, and plug it in again. Then, before the walk:'
+            : 'Eject the stick and wait until the system says that it can be pulled. Then, before the walk:',
           look,
         ),
-        fact('', `stickwright verify ${quoted(target)}`, look),
+        fact('', `stickwright verify ${isImage ? '<the stick>' : quoted(target)}`, look),
       ].join('');
     case 'unfinished':
     case 'failed':
