@@ -3,12 +3,24 @@ import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
 import { stagingFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
+import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
+import type { Job } from '../prepare-job.ts';
 import { digestFile } from './digest-file.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */
 export type ExpectedContent = ReadonlyMap<string, string>;
+
+export function expectedContent({ wanted }: Job, { digests, entries }: ArchiveReading): ExpectedContent {
+  const byName = new Map(entries.map(({ name, sha256 }) => [name, sha256]));
+  return new Map(
+    wanted.files.map(({ path, origin }) => [
+      path,
+      (origin.from === 'archive' ? digests.sha256 : byName.get(origin.name)) ?? '',
+    ]),
+  );
+}
 
 export interface ReadBack {
   readonly files: readonly ManifestFile[];

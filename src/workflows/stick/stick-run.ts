@@ -1,11 +1,7 @@
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../../core/findings/verdict.ts';
-import { buildManifest } from '../../core/manifest/build-manifest.ts';
-import { makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
-import { withOwnDigest } from '../../core/manifest/serialise-manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
-import type { Seal } from '../../core/model/seal.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { stagingFolder, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -15,9 +11,10 @@ import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
 import { checkSameStick } from './check-same-stick.ts';
+import { makeRecord } from './make-record.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
 import { giveFinalNames, publishRecord, writeRecord } from './publish.ts';
-import { type ExpectedContent, readBack } from './read-back.ts';
+import { type ExpectedContent, expectedContent, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
 
 export interface StickOptions {
@@ -168,24 +165,19 @@ export class StickRun {
     const cached = this.#saysOfReadBack(back.kind);
     this.#findings = [...this.#findings, ...withAccepted([...back.findings, ...cached], this.#options.accepted)];
     if (back.findings.length > 0) return;
-    const manifest = buildManifest({
-      stickCode: this.#earlierCode() ?? this.#ports.newStickCode(),
-      preparedAt: this.#ports.now(),
-      toolVersion: this.#ports.toolVersion,
-      plan: planned.plan,
-      rules: this.#job.rules,
-      label: this.#job.label,
-      package: this.#job.package,
-      archive: this.#job.archive,
-      archiveSha256: reading.digests.sha256,
-      files: back.files,
-      folders: this.#job.wanted.folders,
-      stick: planned.survey.facts,
-      findings: [...this.#common, ...this.#findings],
-      readBack: this.#options.asImage ? 'cache' : back.kind,
-    });
-    this.#manifest = withOwnDigest(manifest, this.#ports.digesting.sha256);
-    await writeRecord(volume, this.#manifest, this.#seal(this.#manifest), this.#ports.digesting);
+    const { manifest, seal } = makeRecord(
+      {
+        job: this.#job,
+        planned,
+        archiveSha256: reading.digests.sha256,
+        files: back.files,
+        findings: [...this.#common, ...this.#findings],
+        readBack: this.#options.asImage ? 'cache' : back.kind,
+      },
+      this.#ports,
+    );
+    this.#manifest = manifest;
+    await writeRecord(volume, manifest, seal, this.#ports.digesting);
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
     await this.#writer?.withdrawRest();
@@ -208,11 +200,6 @@ export class StickRun {
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
   }
 
-  #seal(manifest: Manifest): Seal | undefined {
-    const { deskKey } = this.#ports;
-    return deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
-  }
-
   #saysOfReadBack(kind: ReadBackKind): readonly Finding[] {
     if (this.#options.asImage) return [finding('plan/image-to-copy', this.#target)];
     return kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
@@ -221,12 +208,6 @@ export class StickRun {
   async #letGo(): Promise<void> {
     if (this.isGoing) this.#state = 'refused';
     await this.#guarded(async () => this.#writer?.letGo());
-  }
-
-  /** The code on the stick's tag stays the same for the same stick. */
-  #earlierCode(): string | undefined {
-    const manifest = this.#planned?.survey.manifest;
-    return manifest?.state === 'whole' ? manifest.manifest.stick : undefined;
   }
 
   #opened(): { volume: Volume; planned: StickPlan } {
@@ -247,13 +228,3 @@ export class StickRun {
 }
 
 const isStaged = (path: string): boolean => path === stagingFolder || path.startsWith(`${stagingFolder}/`);
-
-function expectedContent({ wanted }: Job, { digests, entries }: ArchiveReading): ExpectedContent {
-  const byName = new Map(entries.map(({ name, sha256 }) => [name, sha256]));
-  return new Map(
-    wanted.files.map(({ path, origin }) => [
-      path,
-      (origin.from === 'archive' ? digests.sha256 : byName.get(origin.name)) ?? '',
-    ]),
-  );
-}

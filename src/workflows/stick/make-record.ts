@@ -1,0 +1,51 @@
+import type { Finding } from '../../core/findings/finding.ts';
+import { buildManifest } from '../../core/manifest/build-manifest.ts';
+import { makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
+import { withOwnDigest } from '../../core/manifest/serialise-manifest.ts';
+import type { Manifest, ManifestFile } from '../../core/model/manifest.ts';
+import type { Seal } from '../../core/model/seal.ts';
+import type { ReadBackKind } from '../../io/volume/volume.ts';
+import type { Ports } from '../ports.ts';
+import type { Job } from '../prepare-job.ts';
+import type { StickPlan } from './plan-stick.ts';
+
+export interface Done {
+  readonly job: Job;
+  readonly planned: StickPlan;
+  readonly archiveSha256: string;
+  readonly files: readonly ManifestFile[];
+  readonly findings: readonly Finding[];
+  readonly readBack: ReadBackKind;
+}
+
+export interface StickRecord {
+  readonly manifest: Manifest;
+  /** Undefined where the desk has no key. */
+  readonly seal: Seal | undefined;
+}
+
+/** What is written beside the firmware. The code on the stick's tag stays the same for the same stick. */
+export function makeRecord(
+  { job, planned, archiveSha256, files, findings, readBack }: Done,
+  { newStickCode, now, toolVersion, digesting, deskKey }: Ports,
+): StickRecord {
+  const unsealed = buildManifest({
+    stickCode: planned.survey.known?.manifest.stick ?? newStickCode(),
+    preparedAt: now(),
+    toolVersion,
+    plan: planned.plan,
+    rules: job.rules,
+    label: job.label,
+    package: job.package,
+    archive: job.archive,
+    archiveSha256,
+    files,
+    folders: job.wanted.folders,
+    stick: planned.survey.facts,
+    findings,
+    readBack,
+  });
+  const manifest = withOwnDigest(unsealed, digesting.sha256);
+  const seal = deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
+  return { manifest, seal };
+}
