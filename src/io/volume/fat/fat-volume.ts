@@ -3,10 +3,10 @@ import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts'
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
-import type { CutName } from '../../../core/volume-format/find-cut-names.ts';
 import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
-import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+import type { SectorDevice } from '../sector-device.ts';
 import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { CutNames } from './cut-names.ts';
 import { toFatPath } from './fat-path.ts';
 import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
@@ -21,7 +21,7 @@ export interface FatVolumeParts {
   readonly device: SectorDevice;
   /** The volume on it, as the session sees it. */
   readonly ordered: OrderedDevice;
-  readonly findCutNames: () => readonly CutName[];
+  readonly cutNames: CutNames;
   readonly renameOrder: (from: string, to: string) => ChangeOrder;
   /** How often the medium has been written. */
   readonly writes: () => number;
@@ -37,7 +37,6 @@ export class FatVolume implements Volume {
   readonly #parts: FatVolumeParts;
   readonly #session: FatFsSession;
   readonly #beingWritten = new Set<string>();
-  #cutNames: readonly CutName[] | undefined;
   #flushedAt = 0;
   #fresh: ReaderPool | undefined;
   #cached: ReaderPool | undefined;
@@ -50,8 +49,7 @@ export class FatVolume implements Volume {
   }
 
   entries(): Promise<readonly StickEntry[]> {
-    const cut = new Set(this.#cut().map(({ path }) => path));
-    return this.#reading((session) => listFatEntries(session, (path) => cut.has(path.toUpperCase())));
+    return this.#reading((session) => listFatEntries(session, this.#parts.cutNames.test()));
   }
 
   async freeBytes(): Promise<number> {
@@ -172,27 +170,6 @@ export class FatVolume implements Volume {
     });
   }
 
-  /** Names that a cut left behind; looked for once, since nothing that is done here leaves any. */
-  #cut(): readonly CutName[] {
-    this.#cutNames ??= this.#parts.findCutNames();
-    return this.#cutNames;
-  }
-
-  /** Takes such names out of their folders. Their clusters stay as they are: another name may have them. */
-  #dropCutNames(): void {
-    const slots = this.#cut().flatMap(({ slotsAt }) => slotsAt);
-    if (slots.length === 0) return;
-    this.#cutNames = [];
-    const sector = new Uint8Array(deviceSectorBytes);
-    for (const at of slots) {
-      const first = Math.floor(at / deviceSectorBytes);
-      this.#parts.ordered.readSectors(first, sector);
-      sector[at % deviceSectorBytes] = 0xe5; // a free slot (FAT specification, section 6)
-      this.#parts.ordered.writeSectors(first, sector);
-    }
-    this.#session.mount(this.facts.freeBytes / this.#session.geometry.clusterBytes);
-  }
-
   async #mayChange(path: string): Promise<void> {
     if (this.#parts.device.readOnly) throw stickReadOnly(path);
     this.#session.checkWritable();
@@ -200,7 +177,8 @@ export class FatVolume implements Volume {
     for (const open of this.#beingWritten) {
       if (open === key || open.startsWith(`${key}/`)) throw new Error(`${path} is still being written`);
     }
-    this.#dropCutNames();
+    const { facts, cutNames } = this.#parts;
+    if (cutNames.drop()) this.#session.mount(facts.freeBytes / this.#session.geometry.clusterBytes);
   }
 
   #check(result: number, path: string): void {

@@ -13,6 +13,7 @@ import { findCutNames, type NameClass } from '../../../core/volume-format/find-c
 import { viewPartition } from '../partition-view.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { Volume } from '../volume.ts';
+import { CutNames } from './cut-names.ts';
 import { FatVolume } from './fat-volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
 import { findFatVolume } from './find-fat-volume.ts';
@@ -93,7 +94,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     session: await FatFsSession.open(ordered, geometry, fat.freeClusters, medium.at),
     device,
     ordered,
-    findCutNames: () => findCutNames(readerOf(counted), geometry, classOf),
+    cutNames: new CutNames(ordered, () => findCutNames(readerOf(counted), geometry, classOf)),
     renameOrder,
     writes: countWrites,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),

@@ -1,0 +1,40 @@
+import type { CutName } from '../../../core/volume-format/find-cut-names.ts';
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+
+/** Names that a cut left behind: not seen by anybody, and taken out before the first change. */
+export class CutNames {
+  readonly #device: SectorDevice;
+  readonly #find: () => readonly CutName[];
+  #found: readonly CutName[] | undefined;
+
+  /** DEVICE starts at the volume. They are looked for once, since nothing that is done here leaves any. */
+  constructor(device: SectorDevice, find: () => readonly CutName[]) {
+    this.#device = device;
+    this.#find = find;
+  }
+
+  /** Tells their paths from all others, in whatever case. */
+  test(): (path: string) => boolean {
+    const paths = new Set(this.#all().map(({ path }) => path));
+    return (path) => paths.has(path.toUpperCase());
+  }
+
+  /** Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them. */
+  drop(): boolean {
+    const slots = this.#all().flatMap(({ slotsAt }) => slotsAt);
+    this.#found = [];
+    const sector = new Uint8Array(deviceSectorBytes);
+    for (const at of slots) {
+      const first = Math.floor(at / deviceSectorBytes);
+      this.#device.readSectors(first, sector);
+      sector[at % deviceSectorBytes] = 0xe5; // a free slot (FAT specification, section 6)
+      this.#device.writeSectors(first, sector);
+    }
+    return slots.length > 0;
+  }
+
+  #all(): readonly CutName[] {
+    this.#found ??= this.#find();
+    return this.#found;
+  }
+}
