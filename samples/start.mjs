@@ -23,7 +23,12 @@ mkdirSync(folder, { recursive: true });
 const mebibyte = 2 ** 20;
 const stick = async (name) => {
   const path = `${folder}/${name}.img`;
-  await createStickImage(path, { bytes: 64 * mebibyte, fileSystem: 'fat32', partitioned: true, volumeLabel: name.toUpperCase() });
+  await createStickImage(path, {
+    bytes: 64 * mebibyte,
+    fileSystem: 'fat32',
+    partitioned: true,
+    volumeLabel: name.toUpperCase(),
+  });
   return path;
 };
 

@@ -37,7 +37,9 @@ module.exports = {
         'No node:*, and of libraries only a schema validator (model), a linear-time pattern matcher (label), a glob matcher (plan), a protobuf reader (update-package), canonical JSON (manifest) and a checksum (volume-format): all synchronous and free of I/O.',
       severity: 'error',
       from: { path: '^src/core' },
-      to: { pathNot: ['^src/core', lib(['zod', 're2js', 'canonicalize', 'picomatch', '@bufbuild/protobuf', 'crc-32'])] },
+      to: {
+        pathNot: ['^src/core', lib(['zod', 're2js', 'canonicalize', 'picomatch', '@bufbuild/protobuf', 'crc-32'])],
+      },
     },
     {
       name: 'io-knows-core-and-io',

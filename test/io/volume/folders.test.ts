@@ -10,6 +10,7 @@ const traits: Traits = {
   ignoresCase: process.platform !== 'linux',
   keepsOrder: false,
   refusesFatNames: process.platform === 'win32',
+  vanishes: true,
   fills: false, // it is the drive that the tests run on
 };
 

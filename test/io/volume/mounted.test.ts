@@ -10,6 +10,7 @@ const linux: Traits = {
   ignoresCase: false,
   keepsOrder: false,
   refusesFatNames: false,
+  vanishes: true,
   fills: true,
 };
 

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { type Bench, pathsOf, patterned, readFile, type Traits, toolError, writeFile } from './stand.ts';
+import { type Bench, itWhere, pathsOf, patterned, readFile, type Traits, toolError, writeFile } from './stand.ts';
 
 /** Not allowed by Microsoft, "Naming Files, Paths, and Namespaces", or longer than the 255 units of vfat.rst. */
 const notForFat = [
@@ -22,7 +22,7 @@ export function describeNames(bench: Bench, traits: Traits): void {
     expect((await pathsOf(again)).toSorted()).toEqual(names.toSorted());
   });
 
-  it.skipIf(!traits.refusesFatNames)('refuses names that FAT cannot hold, and never changes one', async () => {
+  itWhere(traits.refusesFatNames)('refuses names that FAT cannot hold, and never changes one', async () => {
     const { volume } = bench;
     await writeFile(volume, 'plain.bin', patterned(4));
     for (const name of notForFat) {

@@ -1,4 +1,4 @@
-import { afterEach, beforeEach } from 'vitest';
+import { afterEach, beforeEach, it } from 'vitest';
 import type { Volume } from '../../../../src/io/volume/volume.ts';
 
 /** A fresh, empty volume for one test. */
@@ -16,9 +16,15 @@ export interface Traits {
   /** New names follow the old ones in the directory. ext4 hashes, NTFS sorts, tmpfs and exfat-fuse show the newest first. */
   readonly keepsOrder: boolean;
   readonly refusesFatNames: boolean;
+  /** It can be pulled while it is open: the stand has a `vanish`. */
+  readonly vanishes?: true;
   /** It is small enough to be filled to the last cluster. */
   readonly fills: boolean;
 }
+
+/** An `it` for what only some kinds of volume can show; the others have no such test. */
+export const itWhere = (applies: boolean | undefined): typeof it =>
+  applies === true ? it : (((): void => {}) as unknown as typeof it);
 
 export interface Bench {
   /** The volume, open for writing; closed after the test. */
