@@ -76,7 +76,7 @@ const rows = [
     theirs: { run: `find "${folder}/ours" -type f -print0 | xargs -0 openssl dgst -sha256 >"${folder}/list"` },
   },
   {
-    name: 'prepare recovery, FAT image : unzip, mcopy',
+    name: 'prepare recovery, FAT image, checks and all : mcopy of the unpacked files, sync',
     ours: { before: image('ours.img'), run: prepare('recovery', `${folder}/ours.img`) },
     theirs: {
       before: image('theirs.img'),

@@ -21,9 +21,12 @@ import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
 import { digestFile } from './digest-file.ts';
 
+/** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
+const renamesFolders = ({ facts }: Volume): boolean => facts.kind !== 'folder';
+
 /**
- * Gives what lies in the staging folder its final names. A whole folder moves with one rename where nothing of that name
- * is there yet; otherwise what is in it moves. On the medium when it returns.
+ * Gives what lies in the staging folder its final names. A whole folder moves with one rename where that can be trusted and
+ * nothing of that name is there yet; otherwise what is in it moves. On the medium when it returns.
  */
 export async function giveFinalNames(volume: Volume): Promise<void> {
   const entries = await volume.entries();
@@ -42,10 +45,11 @@ async function moveIntoPlace(
   present: ReadonlySet<string>,
 ): Promise<void> {
   const final = entry.path.slice(stagingFolder.length + 1);
-  if (entry.kind === 'file' || !present.has(final)) {
+  if (entry.kind === 'file' || (!present.has(final) && renamesFolders(volume))) {
     await volume.rename(entry.path, final);
     return;
   }
+  if (!present.has(final)) await volume.makeFolder(final);
   const inside = entries.filter(({ path }) => parentOf(path) === entry.path);
   for (const child of inside) await moveIntoPlace(volume, child, entries, present);
   await volume.removeFolder(entry.path);
@@ -87,10 +91,18 @@ export async function writeRecord(
 
 /** Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what it is. */
 export async function publishRecord(volume: Volume): Promise<void> {
-  await volume.rename(recordFolder, toolFolder);
+  if (renamesFolders(volume)) await volume.rename(recordFolder, toolFolder);
+  else await moveRecord(volume);
   await volume.flush();
   await volume.rename(`${toolFolder}/${newManifestName}`, manifestPath);
   await volume.flush();
+}
+
+async function moveRecord(volume: Volume): Promise<void> {
+  await volume.makeFolder(toolFolder);
+  const names = (await volume.entries()).map(({ path }) => path).filter((path) => parentOf(path) === recordFolder);
+  for (const path of names) await volume.rename(path, `${toolFolder}${path.slice(recordFolder.length)}`);
+  await volume.removeFolder(recordFolder);
 }
 
 async function writeText(volume: Volume, path: string, text: string): Promise<void> {
