@@ -185,8 +185,8 @@ export const verifyFindings = {
     title: 'Anyone could have written this manifest',
     seen: ({ sealedBy }) =>
       sealedBy === undefined
-        ? 'It carries no seal.'
-        : `It carries a seal of key ${sealedBy}, which was not compared with a key that you trust.`,
+        ? 'Anyone could have written this manifest: it carries no seal.'
+        : `Anyone could have written this manifest: its seal, of key ${sealedBy}, was not compared with a key that you trust.`,
     why: 'Content and manifest agree, but a stick that was left alone can be given new ones that agree too.',
     todo: ({ sealedBy }) =>
       sealedBy === undefined
