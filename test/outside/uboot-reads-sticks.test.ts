@@ -5,6 +5,7 @@ import CRC32 from 'crc-32';
 import { afterAll, describe, expect } from 'vitest';
 import { createStickImage } from '../../src/io/format/create-stick-image.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
+import { firmwareTree, makeArchive, prepare } from '../fixtures/desk.ts';
 import { runUBoot, uBootRom } from '../fixtures/media/run-u-boot.ts';
 import { needs } from './needs.ts';
 
@@ -40,38 +41,81 @@ async function writeFile(image: string, path: string, content: Uint8Array): Prom
 
 const crcOf = (bytes: Uint8Array): string => (CRC32.buf(bytes) >>> 0).toString(16).padStart(8, '0');
 
-describe('U-Boot, a boot loader, reads a stick that was formatted here', () => {
-  outside('64 GB, over USB: partition, names and every byte', async () => {
-    const image = join(folder, 'stick.img');
-    await createStickImage(image, {
-      bytes: 64e9,
-      fileSystem: 'fat32',
-      partitioned: true,
-      volumeLabel: 'PANEL',
-      volumeSerial: 0x20260914,
-      at: new Date('2026-09-14T08:00:00Z'),
-    });
-    const firmware = makeContent(3_000_017, 1);
-    const deeper = makeContent(70_001, 2);
-    await writeFile(image, 'UPDATE.ZIP', firmware);
-    await writeFile(image, 'system/Recovery image with a long name.img', deeper);
+/** Every cluster size that FAT32 can have, on sticks of all sizes; the files are sparse. */
+const sticks = [
+  { size: '64 MB', bytes: 2 ** 26, clusterBytes: 512 },
+  { size: '256 MB', bytes: 2 ** 28, clusterBytes: 1024 },
+  { size: '1 GB', bytes: 1e9, clusterBytes: 2048 },
+  { size: '4 GB', bytes: 4e9, clusterBytes: 4096 },
+  { size: '16 GB', bytes: 16e9, clusterBytes: 8192 },
+  { size: '32 GB', bytes: 32e9, clusterBytes: 16_384 },
+  { size: '64 GB', bytes: 64e9, clusterBytes: 32_768 },
+  { size: '2 TB', bytes: 2e12, clusterBytes: 65_536 },
+];
 
-    const [started, parts, listed, loaded, summed, , deepSummed] = await runUBoot(image, [
+describe.each(sticks)(
+  'U-Boot, a boot loader, reads a stick that was formatted here',
+  ({ size, bytes, clusterBytes }) => {
+    outside(`${size}, clusters of ${clusterBytes} bytes, over USB: partition, names and every byte`, async () => {
+      const image = join(folder, `${size}.img`);
+      await createStickImage(image, {
+        bytes,
+        clusterBytes,
+        fileSystem: 'fat32',
+        partitioned: true,
+        volumeLabel: 'PANEL',
+        volumeSerial: 0x20260914,
+        at: new Date('2026-09-14T08:00:00Z'),
+      });
+      const firmware = makeContent(3_000_017, 1);
+      const deeper = makeContent(70_001, 2);
+      await writeFile(image, 'UPDATE.ZIP', firmware);
+      await writeFile(image, 'system/Recovery image with a long name.img', deeper);
+
+      const [started, parts, listed, loaded, summed, , deepSummed] = await runUBoot(image, [
+        'usb start',
+        'part list usb 0',
+        'fatls usb 0:1 /',
+        'fatload usb 0:1 0x2000000 /UPDATE.ZIP',
+        // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
+        'crc32 0x2000000 ${filesize}',
+        'fatload usb 0:1 0x2000000 "/system/Recovery image with a long name.img"',
+        // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
+        'crc32 0x2000000 ${filesize}',
+      ]);
+      expect(started).toContain('1 Storage Device(s) found');
+      const sectors = Math.floor(bytes / 512) - 2048;
+      const [, stated = ''] = /Partition Type: DOS[\s\S]*\n\s+1\s+2048\s+(\d+)\s+\S+\s+0c/.exec(parts ?? '') ?? [];
+      expect(Number(stated)).toBeGreaterThan(sectors - 4096);
+      expect(Number(stated)).toBeLessThanOrEqual(sectors);
+      expect(listed).toMatch(/3000017\s+UPDATE\.ZIP[\s\S]*system\/[\s\S]*1 file\(s\), 1 dir\(s\)/);
+      expect(loaded).toContain('3000017 bytes read');
+      expect(summed).toContain(`==> ${crcOf(firmware)}`);
+      expect(deepSummed).toContain(`==> ${crcOf(deeper)}`);
+    });
+  },
+);
+
+describe('U-Boot reads a stick that was prepared here', () => {
+  outside('recovery: every file of the firmware, at the root, and the record behind it', async () => {
+    const image = join(folder, 'prepared.img');
+    await createStickImage(image, { bytes: 16e9, fileSystem: 'fat32', partitioned: true, volumeLabel: 'PANEL' });
+    const { report } = await prepare({ archivePath: await makeArchive(folder), targets: [image] });
+    expect(report.sticks[0]?.state).toBe('written');
+    const paths = Object.entries(firmwareTree).filter(([, content]) => content.length > 0);
+    const [, listed, ...answers] = await runUBoot(image, [
       'usb start',
-      'part list usb 0',
       'fatls usb 0:1 /',
-      'fatload usb 0:1 0x2000000 /UPDATE.ZIP',
-      // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
-      'crc32 0x2000000 ${filesize}',
-      'fatload usb 0:1 0x2000000 "/system/Recovery image with a long name.img"',
-      // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
-      'crc32 0x2000000 ${filesize}',
+      ...paths.flatMap(([path]) => [
+        `fatload usb 0:1 0x2000000 /${path}`,
+        // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
+        'crc32 0x2000000 ${filesize}',
+      ]),
     ]);
-    expect(started).toContain('1 Storage Device(s) found');
-    expect(parts).toMatch(/Partition Type: DOS[\s\S]*\n\s+1\s+2048\s+124997952\s+\S+\s+0c/);
-    expect(listed).toMatch(/3000017\s+UPDATE\.ZIP[\s\S]*system\/[\s\S]*1 file\(s\), 1 dir\(s\)/);
-    expect(loaded).toContain('3000017 bytes read');
-    expect(summed).toContain(`==> ${crcOf(firmware)}`);
-    expect(deepSummed).toContain(`==> ${crcOf(deeper)}`);
+    expect(listed).toMatch(/images\/[\s\S]*slate_boot\.pkg[\s\S]*stickwright\//);
+    for (const [index, [path, content]] of paths.entries()) {
+      expect(answers[index * 2], path).toContain(`${content.length} bytes read`);
+      expect(answers[index * 2 + 1], path).toContain(`==> ${crcOf(content)}`);
+    }
   });
 });
