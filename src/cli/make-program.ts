@@ -26,7 +26,6 @@ export function makeProgram(done: (exitCode: number) => void) {
     .version(toolVersion, '-V, --version')
     .showSuggestionAfterError()
     .showHelpAfterError('(stickwright --help shows all commands)')
-    .addHelpText('beforeAll', '')
     .addHelpText(
       'after',
       `\n${examples(

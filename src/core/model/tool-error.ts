@@ -23,8 +23,7 @@ export type ToolErrorCode =
   | 'shelf/refused'
   | 'shelf/write-failed'
   | 'shelf/content-changed'
-  | 'drives/unavailable'
-  | 'prompt/no-terminal';
+  | 'drives/unavailable';
 
 /** Thrown in io when a question cannot be answered; caught in cli only. */
 export class ToolError extends Error {

@@ -9,7 +9,7 @@ export const toolFolder = 'stickwright';
  */
 export const stagingFolder = 'SW-PART.TMP';
 
-/** The record is made here while the firmware is still staged; it then becomes the tool's folder by one rename. */
+/** The record is made here while the firmware is still staged; it then becomes the tool's folder, by one rename where a driver can be trusted with that. */
 export const recordFolder = 'SW-DONE.TMP';
 
 export const manifestName = 'manifest.json';
