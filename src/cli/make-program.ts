@@ -2,6 +2,7 @@ import { Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
 import { addFamilyCommands } from './family-program.ts';
+import { addRoundCommands } from './round-program.ts';
 import { addSealCommands } from './seal-program.ts';
 import { addCompareCommand, addShelfCommands } from './shelf-program.ts';
 import { toolVersion } from './tool-version.ts';
@@ -149,6 +150,7 @@ export function makeProgram(done: (exitCode: number) => void) {
 
   addShelfCommands(program as unknown as Command, done);
   addCompareCommand(program as unknown as Command, done);
+  addRoundCommands(program as unknown as Command, done);
   addFamilyCommands(program as unknown as Command, done);
   addSealCommands(program as unknown as Command, done);
 

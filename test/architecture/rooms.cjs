@@ -55,7 +55,7 @@ module.exports = {
       from: { path: '^src/workflows' },
       to: {
         path: '^src/(io|render|cli)',
-        pathNot: '^src/io/(archive/archive|volume/volume|drives/drives|digest/digest|shelf/shelf)\\.ts$',
+        pathNot: '^src/io/(archive/archive|volume/volume|drives/drives|digest/digest|shelf/shelf|rounds/rounds|rooms/room-lists)\\.ts$',
       },
     },
     {

@@ -95,6 +95,19 @@ const modeRules = z.strictObject({
   port: z.string().describe('Which port of the panel takes the stick.'),
   steps: z.array(z.string()).default([]).describe("What to do at the panel, in order, after the maker's document."),
   cautions: z.array(z.string()).optional().describe('What to mind at the panel: waits, heights, mains, data.'),
+  minutes: z
+    .strictObject({ from: z.number().positive(), to: z.number().positive() })
+    .refine(({ from, to }) => from <= to, { error: 'from is longer than to' })
+    .optional()
+    .describe('How long the panel takes, as the maker states it.'),
+  never: z
+    .array(z.string())
+    .optional()
+    .describe('What nobody may do at the panel meanwhile; instead of the usual list.'),
+  after: z
+    .array(z.string())
+    .optional()
+    .describe('What to check when the panel has started again; instead of the usual list.'),
 });
 
 /** The one definition of a family file: it validates, it types, and the published JSON Schema is made from it. */

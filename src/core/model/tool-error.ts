@@ -23,6 +23,10 @@ export type ToolErrorCode =
   | 'shelf/refused'
   | 'shelf/write-failed'
   | 'shelf/content-changed'
+  | 'round/not-found'
+  | 'round/unreadable'
+  | 'round/write-failed'
+  | 'cards/no-browser'
   | 'drives/unavailable';
 
 /** Thrown in io when a question cannot be answered; caught in cli only. */

@@ -1,0 +1,53 @@
+import type { Mode } from './mode.ts';
+
+/** What a room list can say of a panel; only `room` and `label` must be there. */
+export const roomFields = ['room', 'label', 'running', 'serial', 'asset', 'notes', 'mode', 'approval'] as const;
+
+export type RoomField = (typeof roomFields)[number];
+
+/** One panel of a room list. */
+export interface Room {
+  /** Unique in its list: the room; where a room has several panels, with its asset tag or serial behind it. */
+  readonly key: string;
+  /** Where a person finds the panel, as the list writes it. */
+  readonly room: string;
+  readonly label: string;
+  /** The build on its About page, as somebody noted it. */
+  readonly running: string | undefined;
+  readonly serial: string | undefined;
+  readonly asset: string | undefined;
+  readonly notes: string | undefined;
+  /** The mode that the list asks for, against the round's own. */
+  readonly mode: Mode | undefined;
+  /** Who approved a wipe, as the list notes it. */
+  readonly approval: string | undefined;
+  /** Line or spreadsheet row where it begins, from 1. */
+  readonly row: number;
+}
+
+/** How a list was written, so that it can be given back in the same way. */
+export type ListForm =
+  | {
+      readonly kind: 'csv';
+      readonly delimiter: string;
+      /** A WHATWG encoding label. */
+      readonly encoding: string;
+      readonly byteOrderMark: boolean;
+    }
+  | { readonly kind: 'xlsx'; readonly sheet: string };
+
+/** A room list as the fleet's owner keeps it. */
+export interface RoomList {
+  /** The path as given. */
+  readonly source: string;
+  /** SHA-256 of the file's bytes, lower hex. */
+  readonly sha256: string;
+  readonly form: ListForm;
+  readonly headings: readonly string[];
+  /** Column of each field, from 0. */
+  readonly columns: Readonly<Partial<Record<RoomField, number>>>;
+  /** The good rows, in their order. */
+  readonly rooms: readonly Room[];
+  /** Every row below the headings as it stands there, also the bad ones. */
+  readonly rows: readonly { readonly row: number; readonly cells: readonly string[] }[];
+}

@@ -1,0 +1,80 @@
+import { z } from 'zod';
+import { modes } from './mode.ts';
+
+const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
+const text = z.string().nullable();
+
+const base = {
+  schema: z.literal('stickwright/round-record/1'),
+  id: z.uuid().describe('Unique among all desks; a line that arrives twice is one.'),
+  at: z.iso.datetime({ offset: true }).describe('RFC 3339: when it was done, as far as the person says.'),
+  notedAt: z.iso.datetime({ offset: true }).describe('RFC 3339: when it was written down.'),
+  who: z.string().min(1).describe('Name or initials.'),
+};
+const selfSha256 = sha256.describe(
+  'SHA-256 over the RFC 8785 form of all other members: a torn line is told from a whole one.',
+);
+
+const carried = {
+  stick: text.describe('Code on the tag.'),
+  package: z.strictObject({ name: z.string(), sha256, build: text }).nullable(),
+  mode: z.enum(modes).nullable(),
+};
+
+const panel = {
+  room: z.string().describe('Key of the room in the round.'),
+  label: text,
+  serial: text,
+  asset: text,
+};
+
+/** One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed. */
+export const roundRecordSchema = z.discriminatedUnion('kind', [
+  z.strictObject({
+    ...base,
+    kind: z.literal('prepared').describe('A stick was written, read back and tagged.'),
+    ...carried,
+    load: z.string().describe('Letter of the load in the plan of that day.'),
+    target: z.string().describe('Where it was plugged in, or the image file.'),
+    selfSha256,
+  }),
+  z.strictObject({
+    ...base,
+    kind: z.literal('visit').describe('Somebody was at the panel.'),
+    ...panel,
+    ...carried,
+    outcome: z.enum(['done', 'failed', 'skipped']),
+    buildBefore: text,
+    buildAfter: text.describe('As the About page shows it afterwards.'),
+    wiped: z.boolean(),
+    text: text.describe('The exact words on the screen, or why it was skipped.'),
+    selfSha256,
+  }),
+  z.strictObject({
+    ...base,
+    kind: z.literal('approval').describe('A wipe was approved.'),
+    ...panel,
+    by: z.string().min(1),
+    selfSha256,
+  }),
+  z.strictObject({
+    ...base,
+    kind: z.literal('returned').describe('A stick came back and was looked at.'),
+    stick: z.string(),
+    state: z.enum(['unchanged', 'visited', 'changed', 'unreadable']),
+    left: z.array(z.string()).describe('What a panel left on it.'),
+    cleared: z.boolean(),
+    selfSha256,
+  }),
+  z.strictObject({
+    ...base,
+    kind: z.literal('withdrawn').describe('An earlier line was wrong. It stays, and no longer counts.'),
+    withdraws: z.uuid(),
+    because: z.string().min(1),
+    selfSha256,
+  }),
+]);
+
+export type RoundRecord = z.infer<typeof roundRecordSchema>;
+export type RecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;
+export type Visit = RecordOf<'visit'>;

@@ -1,0 +1,37 @@
+import type { Round } from '../../core/model/round.ts';
+import type { RoundRecord } from '../../core/model/round-record.ts';
+
+/**
+ * The folder of one round: the plan, a copy of the room list it was made from, and the records of what was done. The folder
+ * can be copied, and may lie where several technicians reach it.
+ */
+export interface RoundFolder {
+  readonly place: string;
+  /** Undefined where no plan was made yet. Throws ToolError `round/unreadable`. */
+  plan(): Promise<Round | undefined>;
+  /** The copied list's bytes. */
+  list(): Promise<Uint8Array>;
+  /** Replaces plan and list as a whole: a reader sees the old ones or the new ones. Records are not touched. Throws `round/write-failed`. */
+  savePlan(round: Round, list: Uint8Array): Promise<void>;
+  /** Every whole line of every writer, in the order of `at`, each once; and what is not whole. */
+  records(): Promise<RecordListing>;
+  /** Adds lines at the end of this desk's own file and flushes them. What was there stays, even if a line was torn. */
+  append(records: readonly RoundRecord[]): Promise<void>;
+  /** Takes in the lines of another folder or file; says how many were new. Nothing is lost, in whichever order they come. */
+  merge(
+    from: string,
+  ): Promise<{ readonly added: number; readonly known: number; readonly damaged: readonly DamagedLine[] }>;
+}
+
+export interface RecordListing {
+  readonly records: readonly RoundRecord[];
+  readonly damaged: readonly DamagedLine[];
+}
+
+/** A line that is torn, was changed, or is of an unknown kind. It is left where it is. */
+export interface DamagedLine {
+  readonly file: string;
+  /** From 1. */
+  readonly line: number;
+  readonly problem: string;
+}
