@@ -1,0 +1,120 @@
+import { createHash, randomBytes } from 'node:crypto';
+import { mkdir, open, readdir, readFile, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { prettifyError } from 'zod';
+import { type Round, roundSchema } from '../../core/model/round.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { codeOf } from '../shelf/shelf-error.ts';
+import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
+import { toRoundError } from './round-error.ts';
+
+const planName = 'round.json';
+
+/** The copies of lists carry their content in their name, so that a plan never meets another plan's list. */
+const copyPattern = /^list-[0-9a-f]{16}(\.[A-Za-z0-9]{1,8})?$/;
+
+/** `list-<start of its SHA-256>.csv`. */
+export const copyNameOf = (sha256: string, extension: string): string =>
+  `list-${sha256.slice(0, 16)}${/^\.[A-Za-z0-9]{1,8}$/.test(extension) ? extension.toLowerCase() : ''}`;
+
+const newAgain =
+  'Plan the round again: stickwright round plan with the room list. The records beside it stay as they are.';
+
+/** The kept plan; undefined where none was made yet. */
+export async function readPlan(place: string): Promise<Round | undefined> {
+  const path = join(place, planName);
+  const text = await readFile(path, 'utf8').catch((cause) => {
+    if (codeOf(cause) === 'ENOENT') return undefined;
+    throw toRoundError(cause, 'read', path);
+  });
+  return text === undefined ? undefined : parsePlan(text, path);
+}
+
+function parsePlan(text: string, path: string): Round {
+  let json: unknown;
+  try {
+    json = JSON.parse(text);
+  } catch (cause) {
+    throw new ToolError('round/unreadable', path, `${path} is damaged: it is not JSON.`, newAgain, cause);
+  }
+  const schema = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
+  if (typeof schema === 'string' && /^stickwright\/round\/(?!1$)\d+$/.test(schema)) {
+    const message = `${path} has the form ${schema}; this version of stickwright knows stickwright/round/1.`;
+    throw new ToolError(
+      'round/unreadable',
+      path,
+      message,
+      'Use the version of stickwright that made it, or a newer one.',
+    );
+  }
+  const parsed = roundSchema.safeParse(json);
+  if (parsed.success) return parsed.data;
+  const told = prettifyError(parsed.error).split('\n').slice(0, 6).join('\n');
+  throw new ToolError('round/unreadable', path, `${path} is no plan of a round:\n${told}`, newAgain);
+}
+
+/** The bytes of the list that the kept plan was made from. */
+export async function readList(place: string): Promise<Uint8Array> {
+  for (let tries = 2; ; tries--) {
+    const round = await readPlan(place);
+    if (round === undefined) throw noPlan(place);
+    const path = join(place, round.list.copy);
+    try {
+      const bytes = await readFile(path);
+      if (sha256Of(bytes) === round.list.sha256) return bytes;
+      throw new ToolError('round/unreadable', path, `${path} was changed since the round was planned.`, newAgain);
+    } catch (cause) {
+      // Another desk replaced the plan between the two reads, and its list with it.
+      if (codeOf(cause) === 'ENOENT' && tries > 1) continue;
+      throw toRoundError(cause, 'read', path);
+    }
+  }
+}
+
+export const noPlan = (place: string): ToolError =>
+  new ToolError(
+    'round/not-found',
+    place,
+    `There is no plan of a round at ${place}.`,
+    'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
+  );
+
+/**
+ * Replaces the plan and its list. The list comes first, under a name of its own; the plan that names it takes the old one's
+ * place by one rename; what only the old plan needed is cleared away last. A cut at any point leaves one plan with its list.
+ */
+export async function writePlan(place: string, round: Round, list: Uint8Array): Promise<void> {
+  if (!copyPattern.test(round.list.copy)) throw new TypeError(`${round.list.copy} is no name of a copied list`);
+  const path = join(place, planName);
+  try {
+    await mkdir(place, { recursive: true });
+    await replaceDurably(place, round.list.copy, list);
+    await replaceDurably(place, planName, Buffer.from(`${JSON.stringify(round, null, 2)}\n`));
+    await syncFolder(place);
+  } catch (cause) {
+    throw toRoundError(cause, 'write', path);
+  }
+  const names = await readdir(place).catch(() => []);
+  for (const name of names.filter((one) => copyPattern.test(one) && one !== round.list.copy)) {
+    await rm(join(place, name), { force: true }).catch(() => {});
+  }
+}
+
+async function replaceDurably(place: string, name: string, bytes: Uint8Array): Promise<void> {
+  const temporary = join(place, `${name}.${randomBytes(6).toString('hex')}.new`);
+  try {
+    const file = await open(temporary, 'wx');
+    try {
+      await file.writeFile(bytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await moveInto(temporary, join(place, name));
+  } catch (cause) {
+    await rm(temporary, { force: true }).catch(() => {});
+    throw cause;
+  }
+}
+
+const sha256Of = (bytes: Uint8Array): string => createHash('sha256').update(bytes).digest('hex');
