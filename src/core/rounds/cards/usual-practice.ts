@@ -1,0 +1,84 @@
+import type { ModeRules } from '../../model/family.ts';
+import type { Mode } from '../../model/mode.ts';
+import type { Load } from '../../model/round.ts';
+
+/** What to do at a panel, as a load carries it to its cards. */
+export type PanelAdvice = Load['panel'];
+
+/**
+ * What a family file says for MODE, and what is usual in the trade where it says nothing. Waits are never made up: without
+ * the maker's figure `minutes` is null.
+ */
+export function panelAdvice(rules: ModeRules, mode: Mode): PanelAdvice {
+  const usual = usualPractice[mode];
+  return {
+    port: rules.port,
+    minutes: rules.minutes ?? null,
+    steps: rules.steps.length > 0 ? rules.steps : [...usual.steps],
+    cautions: [...(rules.cautions ?? [])],
+    never: rules.never ?? [...usual.never],
+    after: rules.after ?? [...usual.after],
+  };
+}
+
+/** From memory, and only ever shown as usual, never as this panel's own: how long panels take. */
+export const usualMinutes: Record<Mode, { readonly from: number; readonly to: number }> = {
+  'in-os': { from: 15, to: 30 },
+  recovery: { from: 20, to: 45 },
+};
+
+/** Holds at every panel, whatever a family file says (common practice, no source). */
+export const alwaysMind = [
+  "The maker's service documentation comes first. Service menus are for people whom the maker or the owner authorises.",
+  'A panel is on mains: never open it. Wiring is for a licensed electrician, by the local code.',
+  'A panel is heavy: step platform and a second person at height, never lean on it, lock trolley brakes.',
+] as const;
+
+/** When to leave a panel alone at once (common practice, no source). */
+export const stopAtOnce = 'smell, smoke, a hot plug, a loose mount, another label, another version than the target';
+
+const never = [
+  'tap “Format” when the panel offers it',
+  'cut the power on a dark or still screen before the wait and a margin are over: it checks in silence',
+  'leave the stick in the panel',
+];
+
+/** Lists of the trade for families that give none (common practice, no source). `never` goes on from the word "Never". */
+const usualPractice: Record<Mode, Pick<PanelAdvice, 'steps' | 'never' | 'after'>> = {
+  'in-os': {
+    steps: [
+      'Compare the label on the panel with this card and with the tag of the stick. Stop if they differ.',
+      'Take all other USB devices out. Put the stick straight into the stated port: no hub, no extension.',
+      "Start the local update as the maker's document says. Read the version it shows before you agree.",
+      'Do not touch the panel or its power until it has started again.',
+      'Take the stick out and compare the build on the About page with the target.',
+    ],
+    never,
+    after: [
+      'the build is the target',
+      'touch, picture, inputs, audio',
+      'network, clock, management',
+      'auto-update, passcode, schedule as before',
+      'one cold restart',
+    ],
+  },
+  recovery: {
+    steps: [
+      'Make sure that the wipe is approved and that everything worth keeping has been copied off the panel.',
+      'Compare the label on the panel with this card and with the tag of the stick. Stop if they differ.',
+      "Switch the panel off as the maker's service document says. Put the stick into the stated port.",
+      "Start the recovery with the sequence from the maker's service document only; never from memory.",
+      'Wait for the end that the document states, and a margin.',
+      'Take the stick out as the document says, before anything else.',
+    ],
+    never: [...never, 'put this stick into any other panel'],
+    after: [
+      'the build is the target',
+      'touch, picture, inputs, audio',
+      'name, network, certificates, clock, management',
+      'accounts, apps, licences; no account lock',
+      'auto-update, passcode, schedule set again',
+      'one cold restart',
+    ],
+  },
+};
