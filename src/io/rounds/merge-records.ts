@@ -1,0 +1,100 @@
+import { createHash, randomBytes } from 'node:crypto';
+import { mkdir, open, readdir, readFile, rm, stat } from 'node:fs/promises';
+import { basename, join } from 'node:path';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { compareRecords } from '../../core/rounds/records/order-records.ts';
+import { codeOf } from '../shelf/shelf-error.ts';
+import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
+import { distinctDamage } from './list-records.ts';
+import {
+  type FileReading,
+  readRecordFile,
+  readRecordFiles,
+  recordExtension,
+  recordsFolder,
+  type WholeLine,
+} from './read-lines.ts';
+import { toRoundError } from './round-error.ts';
+import type { DamagedLine } from './rounds.ts';
+
+export interface Merged {
+  readonly added: number;
+  readonly known: number;
+  readonly damaged: readonly DamagedLine[];
+}
+
+/**
+ * Takes in what another folder or file has and this one has not, byte for byte, as a new file that shows its name only
+ * when it is written and flushed. Lines that are not whole are taken along too: a later version may read them.
+ */
+export async function mergeRecords(place: string, from: string): Promise<Merged> {
+  const theirs = await readSource(from);
+  const folder = join(place, recordsFolder);
+  const ours = await readRecordFiles(folder);
+  const known = new Set(ours.whole.map(({ record }) => record.selfSha256));
+  const lines = new Map<string, WholeLine>();
+  for (const line of theirs.whole) lines.set(line.record.selfSha256, line);
+  const added = [...lines.values()].filter(({ record }) => !known.has(record.selfSha256));
+  const kept = new Set(ours.broken.map(({ bytes }) => bytes.toString('latin1')));
+  const damage = distinctDamage(theirs);
+  const taken = [
+    ...added.toSorted((a, b) => compareRecords(a.record, b.record)).map(({ bytes }) => bytes),
+    ...damage.map(({ bytes }) => bytes).filter((bytes) => !kept.has(bytes.toString('latin1'))),
+  ];
+  if (taken.length > 0) await writeMerged(place, folder, taken);
+  const damaged = damage.map(({ file, line, problem }) => ({ file, line, problem }));
+  return { added: added.length, known: lines.size - added.length, damaged };
+}
+
+/** A round's folder, its folder of records, or one file. */
+async function readSource(from: string): Promise<FileReading> {
+  const facts = await stat(from).catch((cause) => {
+    if (codeOf(cause) !== 'ENOENT' && codeOf(cause) !== 'ENOTDIR') throw toRoundError(cause, 'read', from);
+    throw new ToolError('round/not-found', from, `There is no ${from}.`, 'Check the path; nothing was merged.', cause);
+  });
+  if (!facts.isDirectory()) return await readRecordFile(from, basename(from));
+  const names = await readdir(from).catch((cause) => {
+    throw toRoundError(cause, 'read', from);
+  });
+  if (names.includes(recordsFolder)) return await readRecordFiles(join(from, recordsFolder));
+  if (names.some((name) => name.endsWith(recordExtension))) return await readRecordFiles(from);
+  // A round in which nothing was done yet.
+  if (names.includes('round.json')) return { whole: [], broken: [] };
+  throw new ToolError(
+    'round/not-found',
+    from,
+    `${from} holds no records of a round.`,
+    `Name the other round's folder, or a file that ends in ${recordExtension}; nothing was merged.`,
+  );
+}
+
+/** The name is made from the content: the same merge on two desks that share the folder is one file. */
+async function writeMerged(place: string, folder: string, lines: readonly Buffer[]): Promise<void> {
+  const content = Buffer.concat(lines.flatMap((line) => [line, Buffer.of(0x0a)]));
+  const name = `merged-${createHash('sha256').update(content).digest('hex').slice(0, 24)}${recordExtension}`;
+  const path = join(folder, name);
+  const draft = `${path}.${randomBytes(6).toString('hex')}.new`;
+  try {
+    await mkdir(folder, { recursive: true });
+    const file = await open(draft, 'wx');
+    try {
+      await file.writeFile(content);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await moveInto(draft, path);
+    await syncFolder(folder);
+    await syncFolder(place);
+    if ((await readFile(path)).equals(content)) return;
+  } catch (cause) {
+    await rm(draft, { force: true }).catch(() => {});
+    throw toRoundError(cause, 'write', path);
+  }
+  throw new ToolError(
+    'round/write-failed',
+    path,
+    `What was written to ${path} came back different.`,
+    'Keep the other folder as it is, have this storage examined, and merge again elsewhere.',
+  );
+}
