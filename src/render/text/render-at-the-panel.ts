@@ -1,5 +1,6 @@
 import type { ModeRules } from '../../core/model/family.ts';
 import type { Mode } from '../../core/model/mode.ts';
+import { alwaysMind, type PanelAdvice, panelAdvice } from '../../core/rounds/cards/usual-practice.ts';
 import { inMargin, type Look, painter } from './page.ts';
 import { fact } from './render-facts.ts';
 
@@ -7,18 +8,25 @@ const margin = 6;
 
 /** What to do with the stick at the panel: the family's own words, and the cautions that always hold. */
 export function renderAtThePanel(mode: Mode, rules: ModeRules, look: Look): string {
-  const steps = rules.steps.map((step, index) => inMargin(`${index + 1}.`, step, margin, look));
-  const cautions = [...(rules.cautions ?? []), ...always];
+  const { port, minutes, steps, cautions, never, after } = panelAdvice(rules, mode);
+  const inLines = (word: string, texts: readonly string[]) =>
+    texts.map((text) => `${inMargin(word, text, margin, look)}\n`);
   return [
     `${painter(look)('bold', `At the panel, ${mode} mode`)}\n`,
-    fact('Port', rules.port, look),
-    ...steps.map((line) => `${line}\n`),
-    ...cautions.map((caution) => `${inMargin('!', caution, margin, look)}\n`),
+    fact('Port', port, look),
+    fact('Wait', waitInWords(minutes), look),
+    ...steps.map((step, index) => `${inMargin(`${index + 1}.`, step, margin, look)}\n`),
+    ...inLines(
+      'x',
+      never.map((what) => `Never ${what}.`),
+    ),
+    fact('Afterwards', `${after.join('; ')}.`, look),
+    ...inLines('!', [...cautions, ...alwaysMind]),
   ].join('');
 }
 
-/** Usual cautions of the trade; the maker's documents and local codes come first (common practice, no source). */
-const always = [
-  "The maker's service documentation comes first; service menus are for people whom the maker or the owner authorises.",
-  'A panel is heavy and on mains: never open it, never lean on it, and leave wiring to licensed electricians.',
-];
+/** How long a panel takes; without the maker's figure none is made up. */
+const waitInWords = (minutes: PanelAdvice['minutes']): string =>
+  minutes === null
+    ? "as long as the maker's document states, and a margin"
+    : `${minutes.from} to ${minutes.to} min, and a margin`;

@@ -1,0 +1,59 @@
+import type { Load, Round, RoundRoom } from '../../model/round.ts';
+import type { RoundRecord } from '../../model/round-record.ts';
+import { writeCardCode } from './card-code.ts';
+import { approvalOf } from './find-approval.ts';
+import { sticksOf } from './stick-codes.ts';
+
+/** What the card of one room and one stick says. A room that takes two sticks, one after the other, has two cards. */
+export interface RoomCard {
+  readonly room: RoundRoom;
+  readonly load: Load;
+  /** Codes of the sticks that carry the load, the latest first; empty where none was prepared yet. */
+  readonly sticks: readonly string[];
+  /** Which of this room's sticks it is, from 1. */
+  readonly step: number;
+  readonly steps: number;
+  /** Why there is a stick before the last one. */
+  readonly because: string | null;
+  /** Null: somebody reads it off the About page. */
+  readonly buildBefore: string | null;
+  /** What the panel has after this stick. */
+  readonly build: string;
+  /** Letter of the load that comes next at this panel. */
+  readonly nextLoad: string | null;
+  readonly approval: string | null;
+  /** What its machine-readable code says. */
+  readonly code: string;
+}
+
+/** The cards of every room that takes a stick, in the order of the list; ONLY keeps those of some rooms. */
+export function makeCards(
+  round: Round,
+  records: readonly RoundRecord[],
+  only?: ReadonlySet<string>,
+): readonly RoomCard[] {
+  const loads = new Map(round.loads.map((load) => [load.id, load]));
+  const sticks = new Map(round.loads.map((load) => [load.id, sticksOf(load, records).map(({ stick }) => stick ?? '')]));
+  return round.rooms
+    .filter((room) => room.state === 'update' && (only === undefined || only.has(room.key)))
+    .flatMap((room) =>
+      room.steps.map((step, index): RoomCard => {
+        const load = loads.get(step.load);
+        if (load === undefined) throw new TypeError(`the plan has no load ${step.load}`);
+        const codes = sticks.get(step.load) ?? [];
+        return {
+          room,
+          load,
+          sticks: codes,
+          step: index + 1,
+          steps: room.steps.length,
+          because: step.because,
+          buildBefore: index === 0 ? room.running : (room.steps[index - 1]?.build ?? null),
+          build: step.build,
+          nextLoad: room.steps[index + 1]?.load ?? null,
+          approval: approvalOf(room, records),
+          code: writeCardCode({ load: load.id, stick: codes[0] ?? null, rooms: [room.key], more: 0 }),
+        };
+      }),
+    );
+}

@@ -1,0 +1,31 @@
+import type { Load } from '../../model/round.ts';
+import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
+
+type Prepared = RecordOf<'prepared'>;
+
+/** The lines that still count: those that nobody withdrew. */
+export function withoutWithdrawn(records: readonly RoundRecord[]): readonly RoundRecord[] {
+  const gone = new Set(records.flatMap((record) => (record.kind === 'withdrawn' ? [record.withdraws] : [])));
+  return records.filter(({ id }) => !gone.has(id));
+}
+
+/**
+ * The sticks that carry LOAD as far as the records tell, the latest first. It is known by package and mode: its letter may have
+ * moved in a newer plan. A stick that was prepared again for something else, or cleared when it came back, carries it no more.
+ */
+export function sticksOf(load: Load, records: readonly RoundRecord[]): readonly Prepared[] {
+  const last = new Map<string, Prepared | undefined>();
+  for (const record of inTime(withoutWithdrawn(records))) {
+    if (record.kind === 'prepared' && record.stick !== null) last.set(record.stick, record);
+    if (record.kind === 'returned' && record.cleared) last.set(record.stick, undefined);
+  }
+  const carrying = [...last.values()].filter((one): one is Prepared => one !== undefined && carries(one, load));
+  return inTime(carrying).reverse();
+}
+
+const carries = (prepared: Prepared, load: Load): boolean =>
+  prepared.package?.sha256 === load.package.sha256 && prepared.mode === load.mode;
+
+/** By the moment, not by its text: desks may note it with other offsets. */
+const inTime = <One extends RoundRecord>(records: readonly One[]): One[] =>
+  [...records].sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
