@@ -1,51 +1,71 @@
 import { randomBytes } from 'node:crypto';
 import { type FileHandle, mkdir, open } from 'node:fs/promises';
+import { hostname } from 'node:os';
 import { join } from 'node:path';
-import { setTimeout as wait } from 'node:timers/promises';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { serialiseRecord } from '../../core/rounds/records/seal-record.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { syncFolder } from '../shelf/shelf-folder.ts';
-import { lockStick } from '../volume/lock-stick.ts';
-import { type Desk, writerName } from './desk.ts';
 import { recordExtension, recordsFolder } from './read-lines.ts';
 import { toRoundError } from './round-error.ts';
 
-const lineFeed = 0x0a;
-
-/** Longer than any flush; whoever waits longer writes a file of its own. */
-const longestWaitMs = 5_000;
+const lineFeed = Buffer.of(0x0a);
 
 /**
- * Adds lines at the end of the writer's own file, in one write, and flushes them; when it returns they are kept. Of two
- * runs of one writer one waits for the other; where that cannot be arranged, it writes a new file that is its own.
+ * The records that one run of the program adds, in a file that is this run's alone: no two runs ever write one file, so
+ * nothing must be locked, on no file system. A file never changes once its run has ended, so that copying a folder over
+ * another by hand, or letting a program keep two alike, is a merge too.
  */
-export async function appendRecords(
-  place: string,
-  { who, desk }: { readonly who: string; readonly desk: Desk },
-  records: readonly RoundRecord[],
-): Promise<void> {
-  if (records.length === 0) return;
+export function startRecordFile(place: string, who: string): (records: readonly RoundRecord[]) => Promise<void> {
   const folder = join(place, recordsFolder);
-  const lines = Buffer.from(`${records.map(serialiseRecord).join('\n')}\n`);
-  try {
-    await makeRecordsFolder(place, folder);
-    const name = await writerName(folder, who, desk);
-    const path = join(folder, `${name}${recordExtension}`);
-    const release = await takeLock(path);
-    if (release === undefined) {
-      const own = join(folder, `${name}-${randomBytes(4).toString('hex')}${recordExtension}`);
-      return await writeAtEnd(own, 'ax+', folder, lines);
-    }
+  const path = join(folder, `${recordFileName(who)}${recordExtension}`);
+  let begun = false;
+  /** Whether the last write ended with its line. */
+  let torn = false;
+  let last: Promise<void> = Promise.resolve();
+
+  /** In one write, and flushed: when it returns they are kept. */
+  const append = async (records: readonly RoundRecord[]): Promise<void> => {
+    const lines = Buffer.from(`${records.map(serialiseRecord).join('\n')}\n`);
     try {
-      await writeAtEnd(path, 'a+', folder, lines);
-    } finally {
-      release();
+      if (!begun) await makeRecordsFolder(place, folder);
+      const file = await open(path, begun ? 'a' : 'ax');
+      const isFirst = !begun;
+      begun = true;
+      try {
+        const bytes = torn ? Buffer.concat([lineFeed, lines]) : lines;
+        torn = true;
+        await writeWhole(file, bytes, path);
+        torn = false;
+        await file.sync();
+      } finally {
+        await file.close();
+      }
+      if (isFirst) await syncFolder(folder);
+    } catch (cause) {
+      throw toRoundError(cause, 'write', path);
     }
-  } catch (cause) {
-    throw toRoundError(cause, 'write', folder);
-  }
+  };
+
+  return (records) => {
+    if (records.length === 0) return Promise.resolve();
+    const mine = last.catch(() => {}).then(() => append(records));
+    last = mine;
+    return mine;
+  };
+}
+
+/** `ada-cart.1-20261103T064012Z-3f9a2c01b7de`: readable, legal on every system, and never twice. */
+export function recordFileName(who: string, now = new Date()): string {
+  const stamp = now.toISOString().replace(/\.\d+/, '').replace(/[-:]/g, '');
+  return [plain(who, 'person'), plain(hostname(), 'desk'), stamp, randomBytes(6).toString('hex')].join('-');
+}
+
+function plain(text: string, otherwise: string): string {
+  const letters = text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
+  const words = letters.replace(/[^a-z0-9]+/g, '.').slice(0, 20);
+  return words.replace(/^\.+|\.+$/g, '') || otherwise;
 }
 
 async function makeRecordsFolder(place: string, folder: string): Promise<void> {
@@ -65,47 +85,11 @@ async function makeRecordsFolder(place: string, folder: string): Promise<void> {
   }
 }
 
-/** Undefined where there is no lock to be had. */
-async function takeLock(path: string): Promise<(() => void) | undefined> {
-  const startedMs = performance.now();
-  for (;;) {
-    try {
-      return lockStick(`records ${path}`, path);
-    } catch (cause) {
-      const inUse = cause instanceof ToolError && cause.code === 'stick/in-use';
-      if (!inUse || performance.now() - startedMs > longestWaitMs) return undefined;
-      await wait(4 + Math.random() * 12);
-    }
-  }
-}
-
-/** O_APPEND: the system itself puts the bytes behind whatever is there at that moment. */
-async function writeAtEnd(path: string, flags: 'a+' | 'ax+', folder: string, lines: Buffer): Promise<void> {
-  const file = await open(path, flags);
-  try {
-    const { size } = await file.stat();
-    const torn = size > 0 && (await lastByte(file, size)) !== lineFeed;
-    await writeWhole(file, torn ? Buffer.concat([Buffer.of(lineFeed), lines]) : lines, path);
-    await file.sync();
-    if (size === 0) await syncFolder(folder);
-  } finally {
-    await file.close();
-  }
-}
-
-async function lastByte(file: FileHandle, size: number): Promise<number | undefined> {
-  const buffer = Buffer.alloc(1);
-  const { bytesRead } = await file.read(buffer, 0, 1, size - 1);
-  return bytesRead === 1 ? buffer[0] : undefined;
-}
-
 /** What was written in part is written whole once more, on a line of its own: nothing is ever patched. */
 async function writeWhole(file: FileHandle, bytes: Buffer, path: string): Promise<void> {
-  const first = await file.write(bytes, 0, bytes.length, null);
-  if (first.bytesWritten === bytes.length) return;
-  const again = Buffer.concat([Buffer.of(lineFeed), bytes]);
-  const second = await file.write(again, 0, again.length, null);
-  if (second.bytesWritten === again.length) return;
+  if ((await file.write(bytes)).bytesWritten === bytes.length) return;
+  const again = Buffer.concat([lineFeed, bytes]);
+  if ((await file.write(again)).bytesWritten === again.length) return;
   throw new ToolError(
     'round/write-failed',
     path,

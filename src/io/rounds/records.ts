@@ -1,18 +1,11 @@
-import { appendRecords } from './append-records.ts';
-import { type Desk, readDesk } from './desk.ts';
+import { startRecordFile } from './append-records.ts';
 import { listRecords } from './list-records.ts';
 import { mergeRecords } from './merge-records.ts';
 import type { RoundFolder } from './rounds.ts';
 
-/** The records of a round: one file for each desk and person, which only grows. */
-export function openRecords(
-  place: string,
-  who: string,
-  desk: () => Promise<Desk> = readDesk,
-): Pick<RoundFolder, 'records' | 'append' | 'merge'> {
-  return {
-    records: () => listRecords(place),
-    append: async (records) => appendRecords(place, { who, desk: await desk() }, records),
-    merge: (from) => mergeRecords(place, from),
-  };
-}
+/** The records of a round, of which each run of the program adds a file of its own. */
+export const openRecords = (place: string, who: string): Pick<RoundFolder, 'records' | 'append' | 'merge'> => ({
+  records: () => listRecords(place),
+  append: startRecordFile(place, who),
+  merge: (from) => mergeRecords(place, from),
+});

@@ -15,7 +15,7 @@ export interface RoundFolder {
   savePlan(round: Round, list: Uint8Array): Promise<void>;
   /** Every whole line of every writer, in the order of `at`, each once; and what is not whole. */
   records(): Promise<RecordListing>;
-  /** Adds lines at the end of this desk's own file and flushes them. What was there stays, even if a line was torn. */
+  /** Adds lines to a file that is this run's own, and flushes them: when it returns they are kept. What was there stays as it is. */
   append(records: readonly RoundRecord[]): Promise<void>;
   /** Takes in the lines of another folder or file; says how many were new. Nothing is lost, in whichever order they come. */
   merge(
