@@ -3,6 +3,9 @@ import { driveFindings } from './catalogue/drive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { mediumFindings } from './catalogue/medium.ts';
 import { planFindings } from './catalogue/plan.ts';
+import { returnedFindings } from './catalogue/returned.ts';
+import { roomFindings } from './catalogue/room.ts';
+import { roundFindings } from './catalogue/round.ts';
 import { shelfFindings } from './catalogue/shelf.ts';
 import { stickFindings } from './catalogue/stick.ts';
 import { updateFindings } from './catalogue/update.ts';
@@ -19,7 +22,10 @@ export const catalogue = {
   ...mediumFindings,
   ...planFindings,
   ...verifyFindings,
+  ...returnedFindings,
   ...shelfFindings,
+  ...roomFindings,
+  ...roundFindings,
 };
 
 export type FindingCode = keyof typeof catalogue;

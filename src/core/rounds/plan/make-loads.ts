@@ -1,0 +1,97 @@
+import { upperForComparing } from '../../label/normalise-label.ts';
+import { partOf } from '../../label/read-with-grammar.ts';
+import type { Family } from '../../model/family.ts';
+import type { Mode } from '../../model/mode.ts';
+import type { Parts } from '../../model/panel-identity.ts';
+import type { ReadPackage } from '../../shelf/index-shelf.ts';
+import { groupBy } from '../group-by.ts';
+import type { PlannedRoom, PlannedStep } from './planned-room.ts';
+
+/** What one stick carries: one package in one mode, for panels that are all wiped or none of them. */
+export interface PlannedLoad {
+  /** A, B, …, Z, AA. */
+  readonly id: string;
+  readonly package: ReadPackage;
+  readonly family: Family;
+  readonly variant: Parts;
+  readonly mode: Mode;
+  readonly wipes: boolean;
+  /** In the order of the list, each once. */
+  readonly rooms: readonly PlannedRoom[];
+}
+
+export interface Loads {
+  readonly loads: readonly PlannedLoad[];
+  /** The letters of a room's loads, one for each of its steps. */
+  readonly lettersOf: (room: PlannedRoom) => readonly string[];
+}
+
+interface Errand {
+  readonly room: PlannedRoom;
+  readonly step: PlannedStep;
+  /** Which of the room's sticks it is, from 0. */
+  readonly at: number;
+}
+
+/**
+ * The fewest sticks for what the rooms need. One stick serves two errands where they want the same content, for the same
+ * variant, in the same mode, and both rooms are wiped or neither; nothing else may share one. So the errands fall into classes, and
+ * fewer sticks than classes there cannot be. A room that is wiped at any of its steps counts as wiped at all of them.
+ */
+export function makeLoads(rooms: readonly PlannedRoom[]): Loads {
+  const errands = rooms.flatMap((room) => room.steps.map((step, at): Errand => ({ room, step, at })));
+  const classes = [...groupBy(errands, keyOf).values()].map(describe).toSorted(byOrderOfWork);
+  const letterOf = new Map<string, string>();
+  const loads = classes.map(({ key, depth: _depth, ...load }, index) => {
+    const id = letterAt(index);
+    letterOf.set(key, id);
+    return { id, ...load };
+  });
+  const lettersOf = (room: PlannedRoom): readonly string[] =>
+    room.steps.map((step, at) => letterOf.get(keyOf({ room, step, at })) ?? '');
+  return { loads, lettersOf };
+}
+
+/** Errands of one key can go on one stick. */
+function keyOf({ room: { mode, wipes }, step }: Errand): string {
+  const [reading] = step.package.package.readings;
+  const variant = Object.entries(variantOf(step.package)).map(([part, value]) => [part, upperForComparing(value)]);
+  return JSON.stringify([step.package.shelved.record.sha256, reading?.family.family, variant, mode, wipes]);
+}
+
+function variantOf({ package: { readings } }: ReadPackage): Parts {
+  const [reading] = readings;
+  const { agree = [], parts = {} } = reading ?? {};
+  return Object.fromEntries(agree.map((part) => [part, partOf(parts, part) ?? '']));
+}
+
+type Class = Omit<PlannedLoad, 'id'> & { readonly key: string; readonly depth: number };
+
+function describe(errands: readonly Errand[]): Class {
+  const [first] = errands;
+  if (first?.room.family === undefined) throw new TypeError('an errand comes from a room whose label was read');
+  const { room, step } = first;
+  return {
+    key: keyOf(first),
+    depth: Math.max(...errands.map(({ at }) => at)),
+    package: step.package,
+    family: first.room.family,
+    variant: variantOf(step.package),
+    mode: room.mode,
+    wipes: room.wipes,
+    rooms: [...new Set(errands.map((errand) => errand.room))],
+  };
+}
+
+/** What wipes comes last; bridges come before what they lead to; then what serves most rooms. */
+const byOrderOfWork = (a: Class, b: Class): number =>
+  Number(a.wipes) - Number(b.wipes) ||
+  a.depth - b.depth ||
+  b.rooms.length - a.rooms.length ||
+  (a.rooms[0]?.room.row ?? 0) - (b.rooms[0]?.room.row ?? 0);
+
+/** A … Z, AA, AB …: as the columns of a spreadsheet. */
+function letterAt(index: number): string {
+  const last = String.fromCharCode(65 + (index % 26));
+  return index < 26 ? last : `${letterAt(Math.floor(index / 26) - 1)}${last}`;
+}

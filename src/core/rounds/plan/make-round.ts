@@ -1,0 +1,123 @@
+import { type Finding, severityOf, textsOf } from '../../findings/finding.ts';
+import { inOrder } from '../../findings/verdict.ts';
+import type { Mode } from '../../model/mode.ts';
+import type { Load, Round, RoundRoom } from '../../model/round.ts';
+import { customaryRules } from '../../plan/mode-rules.ts';
+import { panelAdvice } from '../cards/usual-practice.ts';
+import { scheduleRound } from '../schedule/schedule-round.ts';
+import { type MinutesFrom, setUpMinutesFor, visitMinutesFor } from './estimate-minutes.ts';
+import { makeLoads, type PlannedLoad } from './make-loads.ts';
+import type { PlannedRoom } from './planned-room.ts';
+
+export interface RoundFrame extends Pick<Round, 'plannedAt' | 'list' | 'shelf' | 'families'> {
+  readonly toolVersion: string;
+  readonly mode: Mode;
+}
+
+export interface RoundWishes {
+  /** Undefined: one for each load. */
+  readonly sticks: number | undefined;
+  /** At a panel; undefined: as the families or the trade say. */
+  readonly visitMinutes: number | undefined;
+  /** A preparation; undefined: by the size of the package. */
+  readonly setUpMinutes: number | undefined;
+}
+
+export interface MadeRound {
+  readonly round: Round;
+  readonly loads: readonly PlannedLoad[];
+  /** Where the minutes at the panels are known from, for each load. */
+  readonly minutesFrom: ReadonlyMap<string, MinutesFrom>;
+}
+
+/** The plan of a round from what each room needs: loads, schedule, and everything in the form in which it is kept. */
+export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wishes: RoundWishes): MadeRound {
+  const { loads, lettersOf } = makeLoads(rooms);
+  const letters = new Map(rooms.map((room) => [room, lettersOf(room)]));
+  const times = loads.map((load) => ({ load, ...timesOf(load, wishes) }));
+  const sticks = loads.length === 0 ? 0 : (wishes.sticks ?? loads.length);
+  const { turns, totalMinutes } = scheduleRound({
+    sticks,
+    loads: times.map(({ load: { id, wipes }, visit, setUpMinutes }) => ({
+      id,
+      wipes,
+      visitMinutes: visit.minutes,
+      setUpMinutes,
+    })),
+    rooms: rooms.map((room) => ({ key: room.room.key, loads: letters.get(room) ?? [] })),
+  });
+  const { toolVersion, ...kept } = frame;
+  const round: Round = {
+    schema: 'stickwright/round/1',
+    plannedAt: kept.plannedAt,
+    tool: { name: 'stickwright', version: toolVersion },
+    list: kept.list,
+    mode: kept.mode,
+    shelf: kept.shelf,
+    families: kept.families,
+    rooms: rooms.map((room) => roomOf(room, letters.get(room) ?? [])),
+    loads: loads.map(loadOf),
+    schedule: {
+      sticks,
+      setUpMinutes: Math.max(0, ...times.map(({ setUpMinutes }) => setUpMinutes)),
+      turns: [...turns],
+      totalMinutes,
+    },
+  };
+  return { round, loads, minutesFrom: new Map(times.map(({ load, visit }) => [load.id, visit.from])) };
+}
+
+const rulesOf = ({ family, mode }: PlannedLoad) => family.modes[mode] ?? customaryRules(mode);
+
+const timesOf = (load: PlannedLoad, wishes: RoundWishes) => ({
+  visit: visitMinutesFor(wishes.visitMinutes, rulesOf(load), load.mode),
+  setUpMinutes: wishes.setUpMinutes ?? setUpMinutesFor(load.package.shelved.record.bytes),
+});
+
+function roomOf({ room, ...planned }: PlannedRoom, letters: readonly string[]): RoundRoom {
+  return {
+    key: room.key,
+    room: room.room,
+    row: room.row,
+    label: room.label,
+    serial: room.serial ?? null,
+    asset: room.asset ?? null,
+    notes: room.notes ?? null,
+    running: room.running ?? null,
+    state: planned.state,
+    mode: planned.mode,
+    wipes: planned.wipes,
+    approval: planned.approval ?? null,
+    target: planned.target ?? null,
+    steps: planned.steps.map(({ build, because }, at) => ({
+      load: letters[at] ?? '',
+      build,
+      because: because ?? null,
+    })),
+    findings: inOrder(planned.findings).map(saidOf),
+  };
+}
+
+const saidOf = (found: Finding): RoundRoom['findings'][number] => ({
+  code: found.code,
+  severity: severityOf(found),
+  subject: found.subject,
+  ...textsOf(found),
+});
+
+function loadOf(load: PlannedLoad): Load {
+  const { record, id } = load.package.shelved;
+  const build = load.package.package.readings[0]?.build ?? record.build ?? '';
+  return {
+    id: load.id,
+    package: { id, name: record.name, sha256: record.sha256, bytes: record.bytes, build },
+    mode: load.mode,
+    wipes: load.wipes,
+    family: load.family.family,
+    familyTitle: load.family.title,
+    variant: { ...load.variant },
+    label: load.rooms[0]?.room.label ?? '',
+    rooms: load.rooms.map(({ room }) => room.key),
+    panel: panelAdvice(rulesOf(load), load.mode),
+  };
+}

@@ -1,0 +1,78 @@
+import { type Course, startBoard, type Walk } from './board.ts';
+import { openRooms } from './open-rooms.ts';
+
+/** So many rooms with one load, on one stick. */
+interface Batch {
+  readonly load: number;
+  readonly rooms: number;
+}
+
+/**
+ * Divides the rooms among the sticks so that none is busy for longer than `limitMinutes`, setting up included: a load goes whole
+ * where it fits most closely, else the emptiest stick takes what it can. Undefined where it does not come out.
+ */
+export function fillSticks(
+  { sticks, visitMinutes, setUpMinutes, rooms }: Walk,
+  limitMinutes: number,
+  order: readonly number[],
+): readonly (readonly Batch[])[] | undefined {
+  const busy = new Array<number>(sticks).fill(0);
+  const batches: Batch[][] = busy.map(() => []);
+  const counts = new Array<number>(visitMinutes.length).fill(0);
+  for (const load of rooms.flat()) counts[load] = (counts[load] ?? 0) + 1;
+  for (const load of order) {
+    const [visit, setUp] = [visitMinutes[load] ?? 0, setUpMinutes[load] ?? 0];
+    for (let left = counts[load] ?? 0; left > 0; ) {
+      const room = busy.map((minutes) => roomsWithin(limitMinutes - minutes - setUp, visit));
+      const whole = room.flatMap((most, stick) => (most >= left ? [stick] : []));
+      const stick = whole.length > 0 ? fullest(whole, busy) : room.indexOf(Math.max(...room));
+      const taken = Math.min(left, room[stick] ?? 0);
+      if (taken === 0) return undefined;
+      batches[stick]?.push({ load, rooms: taken });
+      busy[stick] = (busy[stick] ?? 0) + setUp + taken * visit;
+      left -= taken;
+    }
+  }
+  return batches;
+}
+
+/** A hair more than fits exactly: minutes are not always whole. */
+const slack = 1e-9;
+
+const roomsWithin = (minutes: number, visit: number): number =>
+  minutes < -slack ? 0 : visit > 0 ? Math.floor((minutes + slack) / visit) : Number.MAX_SAFE_INTEGER;
+
+const fullest = (sticks: readonly number[], busy: readonly number[]): number =>
+  sticks.reduce((best, stick) => ((busy[stick] ?? 0) > (busy[best] ?? 0) ? stick : best));
+
+/** Carries batches out, always the visit that can start first. Undefined where the sticks would wait for one another for ever. */
+export function carryOut(
+  walk: Walk,
+  batches: readonly (readonly Batch[])[],
+  order: readonly number[],
+): Course | undefined {
+  const place = new Map(order.map((load, at) => [load, at]));
+  const queues = batches.map((own) =>
+    own
+      .toSorted((a, b) => (place.get(a.load) ?? 0) - (place.get(b.load) ?? 0))
+      .flatMap(({ load, rooms }) => new Array<number>(rooms).fill(load)),
+  );
+  const heads = queues.map(() => 0);
+  const board = startBoard(walk);
+  const open = openRooms(walk, board);
+  for (let left = queues.reduce((sum, { length }) => sum + length, 0); left > 0; left--) {
+    let best: { stick: number; room: number; minute: number } | undefined;
+    for (const [stick, queue] of queues.entries()) {
+      const load = queue[heads[stick] ?? 0];
+      const room = load === undefined ? undefined : open.next(load);
+      if (room === undefined) continue;
+      const minute = board.startWith(stick, room);
+      if (best === undefined || minute < best.minute) best = { stick, room, minute };
+    }
+    if (best === undefined) return undefined;
+    board.visit(best.stick, best.room);
+    open.took(best.room);
+    heads[best.stick] = (heads[best.stick] ?? 0) + 1;
+  }
+  return board.course();
+}
