@@ -1,0 +1,147 @@
+import type { Manifest } from '../../model/manifest.ts';
+import type { StickEntry } from '../../model/stick-facts.ts';
+import { isAppleDouble } from '../../plan/classify-contents.ts';
+import { foldName, isSetAsideFolder, parentOf, rootOf, toolNames } from '../../plan/stick-names.ts';
+import {
+  appFolders,
+  indexFiles,
+  indexFolders,
+  isBinOrRepair,
+  isLogName,
+  logFolders,
+  lostFolder,
+  mediaFolders,
+  windowsFolder,
+  windowsNames,
+} from './left-names.ts';
+
+/**
+ * What an entry of a returned stick is.
+ *
+ * `firmware`: under a path of the manifest, or a folder that leads there. `record`: the tool's own. `panel-mark`: a panel made it,
+ * and nothing is in it. `panel-log`: logs, dumps and status files of a panel. `panel-file`: what a panel's apps wrote, or what its
+ * repair recovered. `desk-mark`: what a desktop system makes for itself. `twin`: a `._` file beside a firmware file.
+ * `desk-bin`: what somebody threw away at a desk, or a desk's repair recovered. `stayed`: somebody's, and there already when the
+ * stick was prepared. `unexplained`: anything else.
+ */
+export type LeftKind =
+  | 'firmware'
+  | 'record'
+  | 'panel-mark'
+  | 'panel-log'
+  | 'panel-file'
+  | 'desk-mark'
+  | 'twin'
+  | 'desk-bin'
+  | 'stayed'
+  | 'unexplained';
+
+export interface SortedEntry extends StickEntry {
+  readonly what: LeftKind;
+  /** It came after the stick was prepared. */
+  readonly isNew: boolean;
+}
+
+export const isOfPanel = ({ what }: Pick<SortedEntry, 'what'>): boolean =>
+  what === 'panel-mark' || what === 'panel-log' || what === 'panel-file';
+
+interface Sorting {
+  readonly files: ReadonlySet<string>;
+  readonly folders: ReadonlySet<string>;
+  /** Folded root entries that were there when the stick was prepared. */
+  readonly before: ReadonlySet<string>;
+  readonly toolFolder: string;
+  /** Folders at the root, folded, with content somewhere below. */
+  readonly filled: ReadonlySet<string>;
+}
+
+/** Sorts every entry; TOOL FOLDER is where the manifest lies. Paths of the manifest count only as they are spelled there. */
+export function sortContents(
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  toolFolder: string,
+): readonly SortedEntry[] {
+  const folders = new Set(manifest.folders);
+  for (const path of [...manifest.files.map((file) => file.path), ...manifest.folders]) {
+    for (let parent = parentOf(path); parent !== ''; parent = parentOf(parent)) folders.add(parent);
+  }
+  const sorting: Sorting = {
+    files: new Set(manifest.files.map(({ path }) => path)),
+    folders,
+    before: new Set([
+      ...manifest.untouched.map(({ path }) => foldName(path)),
+      ...manifest.setAside.map(({ to }) => foldName(rootOf(to))),
+    ]),
+    toolFolder,
+    filled: new Set(entries.filter(hasContent).map(({ path }) => foldName(rootOf(path)))),
+  };
+  return entries.map((entry) => sortEntry(entry, sorting));
+}
+
+const hasContent = ({ path, kind, bytes }: StickEntry): boolean =>
+  kind === 'file' && bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
+
+function sortEntry(entry: StickEntry, sorting: Sorting): SortedEntry {
+  const isNew = !sorting.before.has(foldName(rootOf(entry.path)));
+  const what = kindOf(entry, sorting);
+  const wasThere = !isNew && (what === 'unexplained' || what === 'panel-log' || what === 'desk-bin');
+  return { ...entry, what: wasThere ? 'stayed' : what, isNew };
+}
+
+function kindOf(entry: StickEntry, sorting: Sorting): LeftKind {
+  const { path, kind } = entry;
+  if (path === sorting.toolFolder || path.startsWith(`${sorting.toolFolder}/`)) return kindOfRecord(entry, sorting);
+  if ((kind === 'file' ? sorting.files : sorting.folders).has(path)) return 'firmware';
+  const top = topOf(path, sorting);
+  return parentOf(top) === '' ? kindInRoot(entry, top, sorting) : kindBeside(entry, top, sorting);
+}
+
+function kindOfRecord({ path, kind }: StickEntry, { toolFolder }: Sorting): LeftKind {
+  if (path === toolFolder) return 'record';
+  const isOwn = kind === 'file' && parentOf(path) === toolFolder && toolNames.has(foldName(nameOf(path)));
+  return isOwn ? 'record' : 'unexplained';
+}
+
+/** The part of a path that lies outside the firmware's own folders, from its first name on. */
+function topOf(path: string, { folders }: Sorting): string {
+  let top = path;
+  while (parentOf(top) !== '' && !folders.has(parentOf(top))) top = parentOf(top);
+  return top;
+}
+
+function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
+  const root = foldName(top);
+  const isEmpty = !hasContent(entry);
+  if (isSetAsideFolder(top)) return 'stayed';
+  const isInside = entry.path !== top;
+  if (root === lostFolder || appFolders.has(root)) {
+    // A file of that name is nobody's folder.
+    return !isInside && entry.kind === 'file' ? 'unexplained' : isEmpty ? 'panel-mark' : 'panel-file';
+  }
+  if (mediaFolders.has(root) && (isInside || entry.kind === 'folder'))
+    return sorting.filled.has(root) || sorting.before.has(root) ? 'unexplained' : 'panel-mark';
+  if (logFolders.has(root) && (isInside || entry.kind === 'folder')) return isEmpty ? 'panel-mark' : 'panel-log';
+  if (isBinOrRepair(top)) return isEmpty || isDeskMark(entry.path) ? 'desk-mark' : 'desk-bin';
+  if (indexFolders.has(root)) return 'desk-mark';
+  if (root === windowsFolder) return kindInWindowsFolder(entry, isInside);
+  return kindBeside(entry, top, sorting);
+}
+
+function kindInWindowsFolder({ path, kind }: StickEntry, isInside: boolean): LeftKind {
+  if (kind === 'folder') return 'desk-mark';
+  return isInside && windowsNames.has(foldName(nameOf(path))) ? 'desk-mark' : 'unexplained';
+}
+
+function kindBeside({ path, kind }: StickEntry, top: string, { files, folders }: Sorting): LeftKind {
+  if (path !== top || kind === 'folder') return 'unexplained';
+  if (isDeskMark(path)) return 'desk-mark';
+  const name = nameOf(path);
+  if (isAppleDouble(name)) {
+    const real = `${path.slice(0, path.length - name.length)}${name.slice(2)}`;
+    return files.has(real) || folders.has(real) ? 'twin' : 'unexplained';
+  }
+  return isLogName(name) ? 'panel-log' : 'unexplained';
+}
+
+const isDeskMark = (path: string): boolean => indexFiles.has(foldName(nameOf(path)));
+const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);

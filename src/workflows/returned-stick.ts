@@ -1,0 +1,117 @@
+import { conclude, stateOf } from '../core/checks/returned/conclude.ts';
+import { finding } from '../core/findings/finding.ts';
+import { verdictOf } from '../core/findings/verdict.ts';
+import type { Tell } from '../core/report/events.ts';
+import type { ClearingState, KeptLeft, ReturnedReport } from '../core/report/returned-report.ts';
+import { clearStick } from './returned/clear-stick.ts';
+import { lookAtReturned, type ReturnedRequest, type ReturnedStick } from './returned/look-at-returned.ts';
+import type { ReturnedPorts } from './returned/returned-ports.ts';
+import { checkSameStick } from './stick/check-same-stick.ts';
+
+export interface ReturnedRunning {
+  readonly tell: Tell;
+  readonly signal: AbortSignal;
+  /** Shows what came back and what would go; called once, before anything is written. */
+  readonly propose: (report: ReturnedReport) => Promise<void>;
+  /** Asks whether to clear; called after `propose` where nobody agreed in advance and it could be cleared. */
+  readonly agree: (report: ReturnedReport) => Promise<boolean>;
+}
+
+/**
+ * Says what a stick brings back; where asked, keeps what a panel left at the desk, and clears the stick for its next job. Where it
+ * clears, the stick is locked from the first look on. Nothing is written before it was shown and agreed to.
+ */
+export async function returnedStick(
+  request: ReturnedRequest,
+  ports: ReturnedPorts,
+  running: ReturnedRunning,
+): Promise<ReturnedReport> {
+  const holder = request.clear ? await ports.openVolume(request.target, 'write') : undefined;
+  const found = await proposeAndAsk(request, ports, running).finally(() => holder?.close());
+  const { seen, report, isAgreed } = found;
+  if (!isAgreed && request.clear) return report;
+  const kept = await keepWhatWasLeft(request, seen, ports, running);
+  if (!isAgreed) return { ...report, kept };
+  return { ...(await clear(seen, report, ports, running)), kept };
+}
+
+interface Proposed {
+  readonly seen: ReturnedStick;
+  readonly report: ReturnedReport;
+  readonly isAgreed: boolean;
+}
+
+async function proposeAndAsk(
+  request: ReturnedRequest,
+  ports: ReturnedPorts,
+  running: ReturnedRunning,
+): Promise<Proposed> {
+  const seen = await lookAtReturned(request, ports, running);
+  const isStopped = seen.plan === undefined || verdictOf(seen.objections) === 'not-ready';
+  const report = reportOf(seen, !request.clear ? 'not-asked' : isStopped ? 'refused' : 'declined');
+  await running.propose(report);
+  const isAgreed = request.clear && !isStopped && (request.agreed || (await running.agree(report)));
+  return { seen, report, isAgreed };
+}
+
+const reportOf = (seen: ReturnedStick, state: ClearingState): ReturnedReport => ({
+  command: 'verify',
+  verdict: verdictOf(seen.findings),
+  findings: seen.findings,
+  conclusion: conclude(seen.findings),
+  state: stateOf(seen.findings),
+  stick: seen.facts,
+  manifest: seen.manifest,
+  filesRead: seen.filesRead,
+  bytesRead: seen.bytesRead,
+  sorted: seen.sorted,
+  clearing: { state, plan: seen.plan, findings: state === 'not-asked' ? [] : seen.objections },
+  kept: undefined,
+});
+
+async function keepWhatWasLeft(
+  { target, keepLeft }: ReturnedRequest,
+  { plan, manifest }: ReturnedStick,
+  ports: ReturnedPorts,
+  { signal }: ReturnedRunning,
+): Promise<KeptLeft | undefined> {
+  if (keepLeft === undefined || plan === undefined || plan.kept.length === 0) return undefined;
+  const volume = await ports.openVolume(target, 'read');
+  try {
+    const read = (path: string) => async (): Promise<AsyncIterable<Uint8Array>> =>
+      (await volume.open(path, 'fresh')).chunks();
+    const files = plan.kept.map(({ path, bytes }) => ({ path, bytes, read: read(path) }));
+    const name = `${manifest?.stick ?? 'stick'}-${ports.now().replace(/[-:]|\.\d+/g, '')}`;
+    return await ports.keepLeft(keepLeft, name, files, signal);
+  } finally {
+    await volume.close();
+  }
+}
+
+async function clear(
+  seen: ReturnedStick,
+  report: ReturnedReport,
+  ports: ReturnedPorts,
+  running: ReturnedRunning,
+): Promise<ReturnedReport> {
+  const { target } = seen.facts;
+  const { plan } = seen;
+  if (plan === undefined) return report;
+  const before = { facts: seen.facts, entries: seen.entries };
+  if (plan.settlesDirtyMark) {
+    await checkSameStick(target, before, ports.openVolume);
+    await ports.settleDirtyMark(target);
+  }
+  const volume = await ports.openVolume(target, 'write');
+  try {
+    await checkSameStick(target, before, ports.openVolume);
+    const held = await clearStick(volume, plan, seen.entries, running);
+    const said = held.length === 0 ? [] : [finding('returned/not-removed', target, { paths: held })];
+    return { ...report, clearing: { state: 'cleared', plan, findings: [...seen.objections, ...said] } };
+  } catch (error) {
+    if (!running.signal.aborted || error !== running.signal.reason) throw error;
+    return { ...report, clearing: { ...report.clearing, state: 'unfinished' } };
+  } finally {
+    await volume.close();
+  }
+}
