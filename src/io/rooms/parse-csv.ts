@@ -71,22 +71,39 @@ function parsePart(text: string, delimiter: string, firstLine: number, mostRows:
   const usual = usualWidth(records);
   const rows: TableRow[] = [];
   let line = firstLine;
-  for (const { record, raw } of records) {
-    if (hasSwallowedRows(record, delimiter, usual)) return { rows, brokenLine: line };
-    rows.push({ row: line, cells: record });
+  for (const one of records) {
+    if (hasSwallowedRows(one, delimiter, usual)) return { rows, brokenLine: line };
+    const { record, raw } = one;
+    const holding = record.flatMap((cell, column) => (holdsRows(cell, delimiter, usual) ? [column] : []));
+    const flaws = holding.map((column) => ({ kind: 'holds-rows', column }) as const);
+    rows.push({ row: line, cells: record, ...(flaws.length === 0 ? {} : { flaws }) });
     // A record's text ends with the first character of its line end.
     line += (raw.replace(/[\r\n]$/, '').match(lineBreak)?.length ?? 0) + 1;
   }
   return { rows, brokenLine: open ? line : undefined };
 }
 
-/** An open quotation mark closes at the next one, rows later: then a cell holds whole rows. */
-function hasSwallowedRows(cells: readonly string[], delimiter: string, usual: number): boolean {
-  return cells.some((cell) => {
-    if (!/[\r\n]/.test(cell)) return false;
-    const most = Math.max(...cell.split(/\r\n|\r|\n/).map((line) => line.split(delimiter).length - 1));
-    return most >= Math.max(2, usual - 2);
-  });
+/**
+ * An open quotation mark closes at the next one, rows later: then the record is no sound CSV, or has another number of cells
+ * than its neighbours while one of its cells holds whole rows.
+ */
+function hasSwallowedRows({ record, raw }: RawRecord, delimiter: string, usual: number): boolean {
+  if (!record.some((cell) => /[\r\n]/.test(cell))) return false;
+  return (
+    !isStrict(raw, delimiter) || (record.length !== usual && record.some((cell) => holdsRows(cell, delimiter, usual)))
+  );
+}
+
+const holdsRows = (cell: string, delimiter: string, usual: number): boolean =>
+  /[\r\n]/.test(cell) &&
+  Math.max(...cell.split(/\r\n|\r|\n/).map((line) => line.split(delimiter).length - 1)) >= Math.max(2, usual - 2);
+
+function isStrict(raw: string, delimiter: string): boolean {
+  try {
+    return parse(raw, { ...options, delimiter, relax_quotes: false }).length === 1;
+  } catch {
+    return false;
+  }
 }
 
 function usualWidth(records: readonly RawRecord[]): number {

@@ -147,6 +147,16 @@ export const roomCellFindings = {
     source: 'RFC 4180 section 2',
   }),
 
+  'room/cell-holds-rows': define<AtPlace & { lines: number }>({
+    severity: 'caution',
+    title: 'a cell that holds lines like rows',
+    seen: ({ lines, ...where }) =>
+      `${at(where)}: the cell is quoted over ${lines} lines, and they look like rows of the list.`,
+    why: 'If a quotation mark is missing, these rows are swallowed and their panels are not in the round.',
+    todo: 'Look at these lines. If they are rows, take the quotation mark out that opens before them.',
+    source: 'RFC 4180 section 2',
+  }),
+
   'room/approval-without-name': define<AtPlace & { text: string; room: string }>({
     severity: 'caution',
     title: 'an approval that names nobody',

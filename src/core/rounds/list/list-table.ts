@@ -11,6 +11,8 @@ export interface TableRow {
 export type RowFlaw =
   /** A quotation mark opens and never closes; the line was read as if it were an ordinary character. */
   | { readonly kind: 'open-quote' }
+  /** A quoted cell of several lines that look like rows of the list. */
+  | { readonly kind: 'holds-rows'; readonly column: number }
   /** The cell is a date in the workbook; its text is the ISO date. */
   | { readonly kind: 'date'; readonly column: number }
   /** A number with decimals: what was typed behind the point may have ended in a zero. */

@@ -93,6 +93,12 @@ function checkShape(
     const facts = { ...here, cells: row.cells.length, headings: context.headings.length, extra: shortened(extra) };
     return { ends: true, findings: [finding('room/too-many-cells', about, facts)] };
   }
+  const swallowed = row.flaws?.find((flaw) => flaw.kind === 'holds-rows');
+  if (swallowed !== undefined) {
+    const lines = (row.cells[swallowed.column] ?? '').split(/\r\n|\r|\n/).length;
+    const facts = { place: place(row, context, swallowed.column), lines };
+    return { ends: false, findings: [finding('room/cell-holds-rows', about, facts)] };
+  }
   const first = row.cells.find((cell) => cell.trim() !== '') ?? '';
   if (values.label === undefined && isTotalWord(first)) {
     return { ends: true, findings: [finding('room/total-row', about, { ...here, text: shortened(first) })] };
