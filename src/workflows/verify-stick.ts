@@ -11,7 +11,7 @@ import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
-import { digestFile } from './stick/digest-file.ts';
+import { digestFiles } from './stick/digest-files.ts';
 import { examineMedium } from './stick/examine-medium.ts';
 import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
@@ -105,23 +105,29 @@ async function checkContent(
   let doneBytes = 0;
   let fromCache = false;
   tell({ kind: 'stage', target, stage: 'reading', totalBytes });
-  for (const { path, sha256 } of files) {
-    try {
-      const content = await digestFile(volume, path, {
-        digesting,
-        signal,
-        heard: (bytes) => {
-          doneBytes += bytes;
-          tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
-        },
-      });
-      fromCache ||= content.readBack === 'cache';
-      if (content.sha256 !== sha256) {
-        findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
-      }
-    } catch (error) {
-      if (!isReadFault(error)) throw error;
-      findings.push(finding('verify/unreadable', path, { problem: error.message }));
+  const outcomes = await digestFiles(
+    volume,
+    files.map(({ path }) => path),
+    {
+      digesting,
+      signal,
+      heard: (bytes) => {
+        doneBytes += bytes;
+        tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
+      },
+    },
+  );
+  for (const [index, { path, sha256 }] of files.entries()) {
+    const outcome = outcomes[index];
+    if (outcome === undefined || 'error' in outcome) {
+      if (!isReadFault(outcome?.error)) throw outcome?.error;
+      findings.push(finding('verify/unreadable', path, { problem: outcome.error.message }));
+      continue;
+    }
+    const { content } = outcome;
+    fromCache ||= content.readBack === 'cache';
+    if (content.sha256 !== sha256) {
+      findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
     }
   }
   if (fromCache) findings.push(finding(replugged ? 'verify/replugged' : 'verify/read-from-cache', target));

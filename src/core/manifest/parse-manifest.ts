@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Manifest, manifestSchema } from '../model/manifest.ts';
 import { canonicalForm } from './serialise-manifest.ts';
 

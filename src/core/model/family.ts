@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { modes } from './mode.ts';
 
 /** A map of part name to value, as `absent` and examples use it. */

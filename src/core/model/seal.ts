@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 
 const base64 = z.string().regex(/^[A-Za-z0-9+/]+={0,2}$/);
 

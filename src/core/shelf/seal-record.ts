@@ -1,5 +1,5 @@
 import canonicalize from 'canonicalize';
-import { z } from 'zod';
+import * as z from 'zod';
 import { type ShelfRecord, shelfRecordSchema } from './shelf-record.ts';
 
 type Sha256 = (text: string) => string;

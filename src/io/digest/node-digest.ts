@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { crc32 } from '../archive/crc32.ts';
+import { startAsideDigesting } from './aside-digest.ts';
 import type { Digesting } from './digest.ts';
 
 /** SHA-256 by Node's crypto; CRC-32 by zlib where Node has it. */
@@ -16,4 +17,5 @@ export const nodeDigesting: Digesting = {
     };
   },
   sha256: (text) => createHash('sha256').update(text).digest('hex'),
+  digestAt: startAsideDigesting(),
 };

@@ -1,6 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import { parse } from 'yaml';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 

@@ -1,6 +1,6 @@
 import { mkdir, open, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { z } from 'zod';
+import * as z from 'zod';
 import { familySchema } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 

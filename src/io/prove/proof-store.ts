@@ -2,7 +2,7 @@ import { createHash } from 'node:crypto';
 import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import envPaths from 'env-paths';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import type { ProofState } from './prove-device.ts';
 

@@ -25,16 +25,19 @@ export const allocateAligned = (bytes: number): Uint8Array =>
  */
 export function openFreshDevice(path: string, sizeBytes: number, mayBeDirect: boolean): FreshDevice {
   const direct = mayBeDirect ? tryDirect(path, sizeBytes) : undefined;
-  return direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache' };
+  return (
+    direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache', way: { path, flags: constants.O_RDONLY } }
+  );
 }
 
 function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
   if (directFlag === undefined) return undefined;
   let fd: number | undefined;
   try {
-    fd = openSync(path, constants.O_RDONLY | directFlag);
+    const flags = constants.O_RDONLY | directFlag;
+    fd = openSync(path, flags);
     readSync(fd, allocateAligned(directAlignment), 0, directAlignment, 0);
-    return directDevice(path, fd, sizeBytes);
+    return { device: directDevice(path, fd, sizeBytes), readBack: 'medium', way: { path, flags } };
   } catch (error) {
     if (fd !== undefined) closeSync(fd);
     if (errnoOf(error) === 'EINVAL' || errnoOf(error) === 'ENOTSUP') return undefined;
@@ -42,7 +45,7 @@ function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
   }
 }
 
-function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice {
+function directDevice(path: string, fd: number, sizeBytes: number): SectorDevice {
   const bounce = allocateAligned(bounceBytes);
   let open = true;
 
@@ -61,7 +64,7 @@ function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice 
     return bounce.subarray(0, wanted);
   }
 
-  const device: SectorDevice = {
+  return {
     sizeBytes,
     readOnly: true,
     readSectors(first, into) {
@@ -85,5 +88,4 @@ function directDevice(path: string, fd: number, sizeBytes: number): FreshDevice 
       open = false;
     },
   };
-  return { device, readBack: 'medium' };
 }

@@ -25,4 +25,6 @@ export interface SectorDevice {
 export interface FreshDevice {
   readonly device: SectorDevice;
   readonly readBack: ReadBackKind;
+  /** How another thread opens it for reading; undefined where it is nothing of the operating system's. */
+  readonly way?: { readonly path: string; readonly flags: number };
 }

@@ -1,4 +1,5 @@
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
+import type { FilePlace } from '../digest/digest.ts';
 
 /** `medium`: the bytes came from the stick itself. `cache`: the operating system may have answered from memory. */
 export type ReadBackKind = 'medium' | 'cache';
@@ -7,6 +8,8 @@ export interface VolumeReader {
   readonly readBack: ReadBackKind;
   /** The file's bytes in order; a chunk is only valid until the next is asked for. */
   chunks(): AsyncIterable<Uint8Array>;
+  /** Where the same bytes lie for another thread; undefined where only `chunks` leads to them. */
+  place(): Promise<FilePlace | undefined>;
 }
 
 export interface VolumeWriter {

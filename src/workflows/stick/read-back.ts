@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../core/findings/finding.ts';
-import type { LayoutPlan } from '../../core/model/layout-plan.ts';
+import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
 import { stagingFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -7,7 +7,8 @@ import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job } from '../prepare-job.ts';
-import { digestFile } from './digest-file.ts';
+import type { FileContent } from './digest-file.ts';
+import { type DigestOutcome, digestFiles } from './digest-files.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */
 export type ExpectedContent = ReadonlyMap<string, string>;
@@ -28,6 +29,8 @@ export interface ReadBack {
   readonly kind: ReadBackKind;
 }
 
+type Item = Extract<PlanItem, { action: 'write' | 'keep' }>;
+
 /** Reads every written and every kept file from the stick and compares it with what the archive gave. */
 export async function readBack(
   volume: Volume,
@@ -37,24 +40,23 @@ export async function readBack(
   { tell, signal }: { tell: Tell; signal: AbortSignal },
 ): Promise<ReadBack> {
   const { target } = volume.facts;
-  const wanted = plan.items.filter((item) => item.action === 'write' || item.action === 'keep');
+  const wanted = plan.items.filter((item): item is Item => item.action === 'write' || item.action === 'keep');
   const totalBytes = wanted.reduce((sum, { bytes }) => sum + bytes, 0);
   const files: ManifestFile[] = [];
   const findings: Finding[] = [];
   let kind: ReadBackKind = 'medium';
   let doneBytes = 0;
   tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
-  for (const item of wanted) {
-    const staged = item.action === 'write' || item.staged;
-    const path = staged ? `${stagingFolder}/${item.path}` : item.path;
-    const content = await digestFile(volume, path, {
-      digesting,
-      signal,
-      heard: (bytes) => {
-        doneBytes += bytes;
-        tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
-      },
-    });
+  const outcomes = await digestFiles(volume, wanted.map(pathNow), {
+    digesting,
+    signal,
+    heard: (bytes) => {
+      doneBytes += bytes;
+      tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
+    },
+  });
+  for (const [index, item] of wanted.entries()) {
+    const content = contentOf(outcomes[index]);
     if (content.readBack === 'cache') kind = 'cache';
     const wantedSha256 = expected.get(item.path) ?? 'none';
     if (content.sha256 === wantedSha256) {
@@ -65,4 +67,14 @@ export async function readBack(
     }
   }
   return { files, findings, kind };
+}
+
+/** Where the file of an item lies while the final names are not given. */
+const pathNow = (item: Item): string =>
+  item.action === 'write' || item.staged ? `${stagingFolder}/${item.path}` : item.path;
+
+function contentOf(outcome: DigestOutcome | undefined): FileContent {
+  if (outcome === undefined) throw new Error('a file was not read back');
+  if ('error' in outcome) throw outcome.error;
+  return outcome.content;
 }

@@ -9,7 +9,7 @@ import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import { digestFile } from './digest-file.ts';
+import { digestFiles } from './digest-files.ts';
 
 /** What lies on a stick, as far as a plan needs to know. */
 export interface StickSurvey {
@@ -112,22 +112,28 @@ export async function proveCandidates(
   let readBack: ReadBackKind | undefined;
   let doneBytes = 0;
   if (totalBytes > 0) tell({ kind: 'stage', target, stage: 'looking', totalBytes });
-  for (const { entry } of candidates) {
-    try {
-      const digest = await digestFile(volume, entry.path, {
-        digesting,
-        signal,
-        crc: true,
-        heard: (bytes) => {
-          doneBytes += bytes;
-          tell({ kind: 'progress', target, stage: 'looking', doneBytes, totalBytes });
-        },
-      });
-      proven.set(entry.path, digest);
-      readBack = readBack === 'cache' ? 'cache' : digest.readBack;
-    } catch (error) {
-      if (!isReadFault(error)) throw error; // otherwise it is not proven, and written anew
+  const outcomes = await digestFiles(
+    volume,
+    candidates.map(({ entry }) => entry.path),
+    {
+      digesting,
+      signal,
+      crc: true,
+      heard: (bytes) => {
+        doneBytes += bytes;
+        tell({ kind: 'progress', target, stage: 'looking', doneBytes, totalBytes });
+      },
+    },
+  );
+  for (const [index, { entry }] of candidates.entries()) {
+    const outcome = outcomes[index];
+    if (outcome === undefined || 'error' in outcome) {
+      if (!isReadFault(outcome?.error)) throw outcome?.error;
+      continue; // it is not proven, and written anew
     }
+    const { content } = outcome;
+    proven.set(entry.path, content);
+    readBack = readBack === 'cache' ? 'cache' : content.readBack;
   }
   return { proven, readBack };
 }

@@ -25,6 +25,8 @@ export interface FatVolumeParts {
   readonly renameOrder: (from: string, to: string) => ChangeOrder;
   /** How often the medium has been written. */
   readonly writes: () => number;
+  /** Of the volume on its medium. */
+  readonly startByte: number;
   readonly openFreshPool: () => ReaderPool;
   readonly openCachedPool: () => ReaderPool;
 }
@@ -83,10 +85,10 @@ export class FatVolume implements Volume {
   async open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
     const fatPath = toFatPath(path, 'existing');
     await this.#reading(async (session) => expectKind(session, 'file', fatPath, path, 'read'));
-    if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
+    if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath, this.#parts.startByte);
     if (this.#flushedAt !== this.#parts.writes()) await this.flush();
     this.#fresh ??= this.#parts.openFreshPool();
-    return openFatReader(this.#fresh, fatPath);
+    return openFatReader(this.#fresh, fatPath, this.#parts.startByte);
   }
 
   async rename(from: string, to: string): Promise<void> {

@@ -8,7 +8,6 @@ import {
   stagingFolder,
   unpublishedManifests,
 } from '../../../core/plan/stick-names.ts';
-import type { SectorReader } from '../../../core/volume-format/audit/sector-reader.ts';
 import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
 import { viewPartition } from '../partition-view.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
@@ -20,6 +19,7 @@ import { findFatVolume } from './find-fat-volume.ts';
 import { type ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import { readFatFacts } from './read-fat-facts.ts';
 import { ReaderPool } from './reader-pool.ts';
+import { toSectorReader } from './to-sector-reader.ts';
 
 export interface FatMedium {
   /** The whole medium, with or without a partition table. Closed with the volume. */
@@ -94,21 +94,14 @@ async function open(medium: FatMedium): Promise<Volume> {
     session: await FatFsSession.open(ordered, geometry, fat.freeClusters, medium.at),
     device,
     ordered,
-    cutNames: new CutNames(ordered, () => findCutNames(readerOf(counted), geometry, classOf)),
+    cutNames: new CutNames(ordered, () => findCutNames(toSectorReader(counted), geometry, classOf)),
     renameOrder,
     writes: countWrites,
+    startByte: found.startByte,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
     openCachedPool: () => new ReaderPool(shared, (whole) => whole, geometry, countWrites),
   });
 }
-
-const readerOf = (device: SectorDevice): SectorReader => ({
-  sizeBytes: device.sizeBytes,
-  readSectors(first, into) {
-    device.readSectors(first, into);
-    return true;
-  },
-});
 
 const ownWork = [stagingFolder, recordFolder, ...unpublishedManifests].map(foldName);
 

@@ -32,10 +32,17 @@ export interface FolderFile {
 export const openFolderReader = (file: FolderFile): VolumeReader => ({
   readBack: file.readBack,
   chunks: () => readChunks(file),
+  place: async () => ({
+    path: file.absolutePath,
+    flags: flagsFor(file.readBack === 'medium'),
+    spans: undefined,
+    explain: file.explain,
+  }),
 });
 
-const openForReading = (path: string, direct: boolean): Promise<FileHandle> =>
-  open(path, constants.O_RDONLY | noFollow | (direct ? (directFlag ?? 0) : 0));
+const flagsFor = (direct: boolean): number => constants.O_RDONLY | noFollow | (direct ? (directFlag ?? 0) : 0);
+
+const openForReading = (path: string, direct: boolean): Promise<FileHandle> => open(path, flagsFor(direct));
 
 /** Whether the system opens PATH around its cache, and then also reads it: some only refuse the read. */
 export async function canReadDirect(path: string, pool: BlockPool): Promise<boolean> {

@@ -1,0 +1,45 @@
+// Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are not
+// looked at here; `npm test` does that.
+import { existsSync, renameSync, rmSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { rolldown } from 'rolldown';
+
+const root = fileURLToPath(new URL('..', import.meta.url));
+
+/** The command, and what the samples and the tests' own processes use of the project without it. */
+const entries = [
+  'cli/main',
+  'cli/make-ports',
+  'io/families/load-families',
+  'io/format/create-stick-image',
+  'io/shelf/open-shelf',
+  'workflows/shelf-add',
+];
+
+const unfinished = `${root}dist-${process.pid}`;
+const bundle = await rolldown({
+  cwd: root,
+  input: {
+    ...Object.fromEntries(entries.map((entry) => [entry, `src/${entry}.ts`])),
+    // A thread is started from a file beside the one that starts it.
+    'parts/digest-worker': 'src/io/digest/digest-worker.js',
+  },
+  platform: 'node',
+  // Both look for files of their own: a native part, a WebAssembly module.
+  external: ['drivelist', /^drivelist\//, 'js-fatfs'],
+  resolve: { tsconfigFilename: 'tsconfig.json' },
+  logLevel: 'warn',
+});
+await bundle.write({
+  dir: unfinished,
+  format: 'esm',
+  entryFileNames: '[name].js',
+  chunkFileNames: 'parts/[name]-[hash].js',
+  sourcemap: true,
+});
+await bundle.close();
+// Whoever runs the command meanwhile sees the old build or the new one.
+const old = `${unfinished}-old`;
+if (existsSync(`${root}dist`)) renameSync(`${root}dist`, old);
+renameSync(unfinished, `${root}dist`);
+rmSync(old, { recursive: true, force: true });
