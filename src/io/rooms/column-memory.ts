@@ -1,0 +1,125 @@
+import { randomUUID } from 'node:crypto';
+import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
+import { dirname, join } from 'node:path';
+import envPaths from 'env-paths';
+import { z } from 'zod';
+import { type Finding, finding } from '../../core/findings/finding.ts';
+import { roomFields } from '../../core/model/room.ts';
+import type { Columns } from '../../core/rounds/list/match-columns.ts';
+import { normaliseHeading } from '../../core/rounds/list/normalise-heading.ts';
+import type { ColumnMemory } from './room-lists.ts';
+
+/** Lists with other headings than these push the oldest ones out. */
+const mostLists = 200;
+
+const memorySchema = z.strictObject({
+  schema: z.literal('stickwright/columns/1'),
+  lists: z.array(
+    z.strictObject({
+      headings: z.array(z.string()).min(1),
+      columns: z.partialRecord(z.enum(roomFields), z.number().int().nonnegative()),
+    }),
+  ),
+});
+
+type Remembered = z.output<typeof memorySchema>['lists'];
+
+interface Opened {
+  readonly lists: Remembered;
+  /** Why what is there cannot be used. */
+  readonly problem: string | undefined;
+  /** What is there is no memory at all, and may be put aside; one of a later version may not. */
+  readonly worthless: boolean;
+}
+
+/** STICKWRIGHT_COLUMNS, else columns.json in the user's config folder: XDG, %APPDATA%, ~/Library/Preferences. */
+export function columnMemoryFile(environment: Readonly<Record<string, string | undefined>>): string {
+  const named = environment.STICKWRIGHT_COLUMNS ?? '';
+  return named === '' ? join(envPaths('stickwright', { suffix: '' }).config, 'columns.json') : named;
+}
+
+/** Opens what was said of the columns of earlier lists. What cannot be read counts as nothing, and is told. */
+export async function openColumnMemory(path: string): Promise<ColumnMemory> {
+  const opened = await readMemory(path);
+  const said = (problem: string): Finding => finding('room/column-memory', path, { problem });
+  return {
+    findings: opened.problem === undefined ? [] : [said(opened.problem)],
+    recall: (headings) => opened.lists.find((one) => isSame(one.headings, headings))?.columns,
+    keep: async (headings, columns) => {
+      try {
+        return (await writeMemory(path, headings, columns))
+          ? []
+          : [said('it is of a later version and was left alone')];
+      } catch (cause) {
+        const code = (cause as NodeJS.ErrnoException).code;
+        if (code === undefined) throw cause;
+        return [said(`what you said of the columns could not be kept (${code})`)];
+      }
+    },
+  };
+}
+
+const comparable = (headings: readonly string[]): string =>
+  JSON.stringify(headings.map(normaliseHeading)).replace(/(,"")+\]$/, ']');
+
+const isSame = (first: readonly string[], second: readonly string[]): boolean =>
+  comparable(first) === comparable(second);
+
+async function readMemory(path: string): Promise<Opened> {
+  const nothing = { lists: [], worthless: false };
+  let text: string;
+  try {
+    text = await readFile(path, 'utf8');
+  } catch (cause) {
+    const { code } = cause as NodeJS.ErrnoException;
+    return { ...nothing, problem: code === 'ENOENT' ? undefined : `it cannot be read (${String(code)})` };
+  }
+  try {
+    const content: unknown = JSON.parse(text);
+    const parsed = memorySchema.safeParse(content);
+    if (parsed.success) return { ...nothing, lists: parsed.data.lists.filter(isSound), problem: undefined };
+    if (isLaterVersion(content)) return { ...nothing, problem: 'it was written by a later version' };
+  } catch {
+    // No JSON: damaged like the rest.
+  }
+  return { ...nothing, problem: 'it is damaged', worthless: true };
+}
+
+/** Two fields in one column, or a column that the headings do not have, is nothing that a person said. */
+const isSound = ({ headings, columns }: Remembered[number]): boolean => {
+  const said = Object.values(columns);
+  return new Set(said).size === said.length && said.every((column) => column < headings.length);
+};
+
+const isLaterVersion = (content: unknown): boolean =>
+  typeof content === 'object' &&
+  content !== null &&
+  'schema' in content &&
+  typeof content.schema === 'string' &&
+  /^stickwright\/columns\/([2-9]|[1-9]\d+)$/.test(content.schema);
+
+/** Written beside it, flushed and renamed: a reader sees the old memory or the new one. False where it must be left alone. */
+async function writeMemory(path: string, headings: readonly string[], columns: Columns): Promise<boolean> {
+  const { lists, problem, worthless } = await readMemory(path);
+  if (problem !== undefined && !worthless) return false;
+  const others = lists.filter((one) => !isSame(one.headings, headings));
+  const kept = [...others, { headings: [...headings], columns }].slice(-mostLists);
+  const text = `${JSON.stringify({ schema: 'stickwright/columns/1', lists: kept }, null, 2)}\n`;
+  await mkdir(dirname(path), { recursive: true });
+  const part = `${path}.${randomUUID()}.part`;
+  try {
+    const file = await open(part, 'wx');
+    try {
+      await file.writeFile(text);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    if (worthless) await rename(path, `${path}.damaged`);
+    await rename(part, path);
+  } catch (cause) {
+    await rm(part, { force: true });
+    throw cause;
+  }
+  return true;
+}
