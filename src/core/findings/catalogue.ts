@@ -3,6 +3,7 @@ import { driveFindings } from './catalogue/drive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { mediumFindings } from './catalogue/medium.ts';
 import { planFindings } from './catalogue/plan.ts';
+import { recordFindings } from './catalogue/record.ts';
 import { returnedFindings } from './catalogue/returned.ts';
 import { roomFindings } from './catalogue/room.ts';
 import { roundFindings } from './catalogue/round.ts';
@@ -26,6 +27,7 @@ export const catalogue = {
   ...shelfFindings,
   ...roomFindings,
   ...roundFindings,
+  ...recordFindings,
 };
 
 export type FindingCode = keyof typeof catalogue;

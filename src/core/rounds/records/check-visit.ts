@@ -1,0 +1,84 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
+import type { RoundRoom } from '../../model/round.ts';
+import type { RecordOf } from '../../model/round-record.ts';
+import { usualMinutes } from '../cards/usual-practice.ts';
+import type { PanelHint } from './find-room.ts';
+import { readVisit } from './read-visit.ts';
+import { timeInWords } from './record-in-words.ts';
+import type { RelateBuilds } from './relate-builds.ts';
+import type { RoomStatus } from './round-status.ts';
+
+const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
+
+/** The plate that a person read beside the list. */
+export function checkPlate({ label, serial }: PanelHint, room: RoundRoom): readonly Finding[] {
+  const differs = (typed: string | undefined, listed: string | null): typed is string =>
+    typed !== undefined && listed !== null && comparable(typed) !== comparable(listed);
+  return [
+    ...(differs(label, room.label)
+      ? [finding('record/label-differs', room.key, { list: room.label, panel: label })]
+      : []),
+    ...(differs(serial, room.serial)
+      ? [finding('record/serial-differs', room.key, { list: room.serial ?? '', panel: serial })]
+      : []),
+  ];
+}
+
+type UnsealedVisit = Omit<RecordOf<'visit'>, 'selfSha256'>;
+
+/** The build that a person read beside the one before and those that the plan means. */
+export function checkBuild(record: UnsealedVisit, status: RoomStatus, relate: RelateBuilds): readonly Finding[] {
+  if (record.outcome !== 'done') return [];
+  const { room, family } = status;
+  const { key, target } = room;
+  const reading = readVisit({ ...record, selfSha256: '' }, room, family, relate);
+  const build = record.buildAfter ?? '';
+  switch (reading.because) {
+    case 'not-read':
+      return [finding('record/build-not-read', key)];
+    case 'unchanged':
+      return [finding('record/build-unchanged', key, { build, target })];
+    case 'unexpected': {
+      const order = target === null ? 'cannot-order' : relate(family, build, target);
+      const steps = room.steps.map((step) => step.build);
+      return [finding('record/build-unexpected', key, { build, target, steps, order })];
+    }
+    default:
+      return [];
+  }
+}
+
+/** What is odd about a visit beside its build: a wipe, a room that was not to be done, the same line again. */
+export function checkCircumstances(
+  record: UnsealedVisit,
+  status: RoomStatus,
+  wiped: boolean | undefined,
+): readonly Finding[] {
+  const { room, approval } = status;
+  const found: Finding[] = [];
+  if (record.wiped && approval === null) found.push(finding('record/wiped-unapproved', room.key));
+  if (record.wiped && record.outcome === 'failed' && wiped === undefined) {
+    found.push(finding('record/wipe-assumed', room.key));
+  }
+  if (room.state !== 'update' && record.outcome !== 'skipped') {
+    const why = room.findings.find(({ severity }) => severity === 'stop' || severity === 'unproven');
+    const state =
+      room.state === 'up-to-date' ? 'it runs the newest build already' : (why?.title ?? 'the plan stopped it');
+    found.push(finding('record/not-planned', room.key, { state }));
+  }
+  const mode = record.mode ?? room.mode;
+  const closeMs = (status.next?.load.panel.minutes?.from ?? usualMinutes[mode].from) * 60_000;
+  const twin = status.visits.find(
+    ({ visit }) =>
+      visit.outcome === record.outcome &&
+      visit.who === record.who &&
+      visit.buildAfter === record.buildAfter &&
+      visit.text === record.text &&
+      Math.abs(Date.parse(visit.at) - Date.parse(record.at)) < closeMs,
+  );
+  if (twin !== undefined) {
+    found.push(finding('record/same-again', room.key, { id: twin.visit.id, at: timeInWords(twin.visit.at) }));
+  }
+  return found;
+}

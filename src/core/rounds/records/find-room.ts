@@ -1,0 +1,88 @@
+import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
+import type { RoundRoom } from '../../model/round.ts';
+import { readCardCode } from '../cards/card-code.ts';
+import { nearMisses } from './near-misses.ts';
+
+/** What tells two panels of one room apart, as it stands on the panel. */
+export interface PanelHint {
+  readonly label: string | undefined;
+  readonly serial: string | undefined;
+}
+
+export type RoomAnswer =
+  | {
+      readonly state: 'one';
+      readonly room: RoundRoom;
+      /** From the code of a card. */
+      readonly stick: string | undefined;
+    }
+  | { readonly state: 'several'; readonly rooms: readonly RoundRoom[] }
+  /** `near`: to be shown, never to be taken. */
+  | { readonly state: 'none'; readonly near: readonly RoundRoom[] };
+
+/**
+ * The room that a person means: the whole name, key, asset tag, serial, or the scanned code of a card; else whole words of
+ * the name (`2.14` for `Room 2.14`), else a beginning; each only where exactly one room fits.
+ */
+export function findRoom(typed: string, rooms: readonly RoundRoom[], hint: PanelHint): RoomAnswer {
+  const code = readCardCode(typed);
+  if (code !== undefined) {
+    const named = rooms.filter(({ key }) => code.rooms.includes(key));
+    const answer = answerOf(named, rooms, hint, code.rooms[0] ?? typed);
+    return answer.state === 'one' ? { ...answer, stick: code.stick ?? undefined } : answer;
+  }
+  const wanted = comparable(typed);
+  if (wanted === '') return { state: 'none', near: [] };
+  for (const fits of levels) {
+    const found = rooms.filter((room) => fits(room, wanted));
+    if (found.length > 0) return answerOf(found, rooms, hint, typed);
+  }
+  return answerOf([], rooms, hint, typed);
+}
+
+type Fits = (room: RoundRoom, wanted: string) => boolean;
+
+const namesOf = ({ key, room }: RoundRoom): readonly string[] => [...new Set([key, room].map(comparable))];
+const idsOf = ({ asset, serial }: RoundRoom): readonly string[] =>
+  [asset, serial].flatMap((id) => (id === null ? [] : [comparable(id)]));
+
+/** The surest first; the first level at which anything fits decides. */
+const levels: readonly Fits[] = [
+  ({ key }, wanted) => comparable(key) === wanted,
+  (room, wanted) => [...namesOf(room), ...idsOf(room)].includes(wanted),
+  (room, wanted) => namesOf(room).some((name) => hasWords(name, wanted)),
+  (room, wanted) => namesOf(room).some((name) => name.startsWith(wanted) && !cutsNumber(name, wanted)),
+  // Serials are typed up to where they differ.
+  (room, wanted) => wanted.length >= 4 && idsOf(room).some((id) => id.startsWith(wanted)),
+];
+
+const hasWords = (name: string, wanted: string): boolean => ` ${name} `.includes(` ${wanted} `);
+
+/** `Room 2.1` is not the beginning of `Room 2.14`: a number that goes on is another number. */
+const cutsNumber = (name: string, wanted: string): boolean =>
+  /\d$/.test(wanted) && /^\d/.test(name.slice(wanted.length));
+
+const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
+
+function answerOf(
+  found: readonly RoundRoom[],
+  rooms: readonly RoundRoom[],
+  { label, serial }: PanelHint,
+  typed: string,
+): RoomAnswer {
+  const isSame = (a: string | null, b: string | undefined): boolean =>
+    b === undefined || (a !== null && comparable(a) === comparable(b));
+  const [first, ...others] = found;
+  if (first === undefined) {
+    return { state: 'none', near: nearMisses(typed, rooms, (room) => [...namesOf(room), ...idsOf(room)]) };
+  }
+  if (others.length === 0) return { state: 'one', room: first, stick: undefined };
+  const told = found.filter((room) => isSame(room.label, label) && isSame(room.serial, serial));
+  const [only, ...more] = told;
+  if (only !== undefined && more.length === 0) return { state: 'one', room: only, stick: undefined };
+  return { state: 'several', rooms: told.length > 0 ? told : found };
+}
+
+/** Enough to choose by: `Room 2.14, TS75C4-2 K2, asset QSA-10214, serial SL7C4-2291-0087`. */
+export const roomInWords = ({ key, label, asset, serial }: RoundRoom): string =>
+  [key, label, asset && `asset ${asset}`, serial && `serial ${serial}`].filter(Boolean).join(', ');

@@ -1,0 +1,102 @@
+import type { Load, Round, RoundRoom } from '../../model/round.ts';
+import type { RoundRecord, Visit } from '../../model/round-record.ts';
+import { sticksOf, withoutWithdrawn } from '../cards/stick-codes.ts';
+import { usualMinutes } from '../cards/usual-practice.ts';
+import { groupBy } from '../group-by.ts';
+import { checkStatus } from './check-status.ts';
+import { findRepeats } from './find-repeats.ts';
+import { foldSticks } from './fold-sticks.ts';
+import { compareRecords } from './order-records.ts';
+import { readVisit, type VisitReading } from './read-visit.ts';
+import { familyOf, type RelateBuilds } from './relate-builds.ts';
+import { roomFinder } from './room-of-record.ts';
+import { type RoomProgress, type RoomStatus, type RoundStatus, roomProgress } from './round-status.ts';
+
+/** What became of a round so far: its plan, and the records of any order, each id once. */
+export function foldRound(round: Round, all: readonly RoundRecord[], relate: RelateBuilds): RoundStatus {
+  const records = withoutWithdrawn(all).toSorted(compareRecords);
+  const roomOf = roomFinder(round);
+  const isStray = (record: RoundRecord): boolean =>
+    (record.kind === 'visit' || record.kind === 'approval') && roomOf(record) === undefined;
+  const located = records.filter((record) => record.kind === 'visit' || record.kind === 'approval');
+  const byRoom = groupBy(located, (record) => roomOf(record)?.key);
+  const carriers = new Map(
+    round.loads.map((load) => [load.id, sticksOf(load, records).flatMap(({ stick }) => stick ?? [])]),
+  );
+  const rooms = round.rooms.map((room) => foldRoom(room, byRoom.get(room.key) ?? [], { round, carriers, relate }));
+  const counts = Object.fromEntries(
+    roomProgress.map((one) => [one, rooms.filter(({ progress }) => progress === one).length]),
+  ) as Record<RoomProgress, number>;
+  const sticks = foldSticks(round, records, rooms);
+  const status = { round, rooms, counts, sticks, repeats: findRepeats(round, rooms), records };
+  const strays = records.filter(isStray);
+  return { ...status, strays, findings: checkStatus({ ...status, strays }) };
+}
+
+interface Context {
+  readonly round: Round;
+  readonly carriers: ReadonlyMap<string, readonly string[]>;
+  readonly relate: RelateBuilds;
+}
+
+function foldRoom(room: RoundRoom, records: readonly RoundRecord[], { round, carriers, relate }: Context): RoomStatus {
+  const family = familyOf(round, room);
+  const visits = records
+    .filter((record): record is Visit => record.kind === 'visit')
+    .map((visit) => readVisit(visit, room, family, relate));
+  const last = visits.at(-1);
+  const lastReached = visits.findLastIndex(({ step, result }) => step !== undefined || result === 'done');
+  const next = nextStep(room, visits[lastReached], round.loads);
+  const sticks = next === undefined ? [] : (carriers.get(next.load.id) ?? []);
+  const approvals = records.flatMap((record) => (record.kind === 'approval' ? [record.by] : []));
+  return {
+    room,
+    family,
+    progress: progressOf(room, visits, sticks.length > 0),
+    visits,
+    last,
+    failures: visits.filter(({ result }) => result === 'failed').length,
+    tries: visits.slice(lastReached + 1).filter(({ result }) => result === 'failed'),
+    wiped: visits.some(({ visit }) => visit.wiped),
+    approval: approvals.at(-1) ?? room.approval,
+    reached: visits[lastReached]?.visit.buildAfter ?? null,
+    next,
+    sticks,
+    disagreement: findDisagreement(visits, next?.load ?? round.loads.find(({ rooms }) => rooms.includes(room.key))),
+  };
+}
+
+function nextStep(room: RoundRoom, reached: VisitReading | undefined, loads: readonly Load[]): RoomStatus['next'] {
+  const number = reached?.step === undefined ? 0 : reached.step + 1;
+  const step = room.steps[number];
+  const load = loads.find(({ id }) => id === step?.load);
+  return step === undefined || load === undefined ? undefined : { build: step.build, load, number };
+}
+
+function progressOf(room: RoundRoom, visits: readonly VisitReading[], isPrepared: boolean): RoomProgress {
+  const last = visits.at(-1)?.result;
+  if (last === 'step') return 'under-way';
+  if (last !== undefined) return last;
+  if (room.state === 'up-to-date') return 'up-to-date';
+  if (room.state !== 'update') return 'held';
+  return isPrepared ? 'prepared' : 'open';
+}
+
+/**
+ * Two people, one panel, and less time between them than its update takes: what they say differs, and no second update can
+ * explain it. A later visit, when there was time for one, settles it.
+ */
+function findDisagreement(visits: readonly VisitReading[], load: Load | undefined): RoomStatus['disagreement'] {
+  const last = visits.at(-1);
+  if (last === undefined) return undefined;
+  const minutes = load?.panel.minutes?.from ?? usualMinutes[load?.mode ?? 'in-os'].from;
+  const before = visits.findLast(
+    ({ visit, ...reading }) =>
+      !isSamePerson(visit.who, last.visit.who) &&
+      Date.parse(last.visit.at) - Date.parse(visit.at) < minutes * 60_000 &&
+      (reading.result !== last.result || reading.step !== last.step),
+  );
+  return before === undefined ? undefined : [before, last];
+}
+
+const isSamePerson = (a: string, b: string): boolean => a.trim().toUpperCase() === b.trim().toUpperCase();

@@ -1,0 +1,92 @@
+import { type Finding, finding } from '../../findings/finding.ts';
+import type { RecordOf } from '../../model/round-record.ts';
+import { broughtBy } from './brought-by.ts';
+import { checkBuild, checkCircumstances, checkPlate } from './check-visit.ts';
+import { findRoom, type PanelHint, roomInWords } from './find-room.ts';
+import type { RelateBuilds } from './relate-builds.ts';
+import type { RoomStatus, RoundStatus } from './round-status.ts';
+import type { UnsealedRecord } from './seal-record.ts';
+
+/** How it went, as a person says it. */
+export type SaidOutcome =
+  | { readonly kind: 'done'; readonly build: string | undefined }
+  | { readonly kind: 'failed'; readonly text: string }
+  | { readonly kind: 'skipped'; readonly text: string }
+  | { readonly kind: 'approved'; readonly by: string };
+
+export interface VisitWish extends PanelHint {
+  /** The room, as a person typed or scanned it. */
+  readonly room: string;
+  readonly outcome: SaidOutcome;
+  readonly stick: string | undefined;
+  /** The build on the About page before, where somebody read it there. */
+  readonly before: string | undefined;
+  /** Undefined: as the mode has it. */
+  readonly wiped: boolean | undefined;
+  /** Further words, beside the outcome's own. */
+  readonly note: string | undefined;
+  readonly at: string;
+  readonly who: string;
+}
+
+/** What every record has of its own: from outside, for core knows no clock and no chance. */
+export interface Stamp {
+  readonly id: string;
+  readonly notedAt: string;
+}
+
+export interface MadeVisit {
+  /** Undefined where no room was found. */
+  readonly room: RoomStatus | undefined;
+  readonly record: Extract<UnsealedRecord, { kind: 'visit' | 'approval' }> | undefined;
+  /** Stops among them: it is not to be kept, unless a person accepts them. */
+  readonly findings: readonly Finding[];
+}
+
+/** A record from what a person says, filled up with what the plan and the earlier records know; and what is odd about it. */
+export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBuilds, stamp: Stamp): MadeVisit {
+  const answer = findRoom(wish.room, status.round.rooms, wish);
+  if (answer.state !== 'one') {
+    const found =
+      answer.state === 'several'
+        ? finding('record/room-ambiguous', wish.room, { rooms: answer.rooms.map(roomInWords) })
+        : finding('record/room-unknown', wish.room, { near: answer.near.map(({ key }) => key) });
+    return { room: undefined, record: undefined, findings: [found] };
+  }
+  const room = status.rooms.find((one) => one.room.key === answer.room.key);
+  if (room === undefined) throw new TypeError('a folded round has every room of its plan');
+  const plate = checkPlate(wish, room.room);
+  const base = { schema: 'stickwright/round-record/1', ...stamp, at: wish.at, who: wish.who } as const;
+  const panel = {
+    room: room.room.key,
+    label: wish.label ?? room.room.label,
+    serial: wish.serial ?? room.room.serial,
+    asset: room.room.asset,
+  };
+  if (wish.outcome.kind === 'approved') {
+    return { room, record: { ...base, kind: 'approval', ...panel, by: wish.outcome.by }, findings: plate };
+  }
+  const brought = broughtBy(wish.stick ?? answer.stick, room, status);
+  const { outcome } = wish;
+  const wipes = room.next?.load.wipes ?? room.room.wipes;
+  const wiped = wish.wiped ?? (outcome.kind !== 'skipped' && (brought.load?.wipes ?? wipes));
+  const said = outcome.kind === 'done' ? [] : [outcome.text];
+  const record: Omit<RecordOf<'visit'>, 'selfSha256'> = {
+    ...base,
+    kind: 'visit',
+    ...panel,
+    ...(outcome.kind === 'skipped' ? { stick: null, package: null, mode: null } : brought.carried),
+    outcome: outcome.kind,
+    buildBefore: wish.before ?? room.reached ?? room.room.running,
+    buildAfter: outcome.kind === 'done' ? (outcome.build?.trim() ?? null) : null,
+    wiped,
+    text: [...said, ...(wish.note === undefined ? [] : [wish.note])].join('\n') || null,
+  };
+  const findings = [
+    ...plate,
+    ...(outcome.kind === 'skipped' ? [] : brought.findings),
+    ...checkBuild(record, room, relate),
+    ...checkCircumstances(record, room, wish.wiped),
+  ];
+  return { room, record, findings };
+}
