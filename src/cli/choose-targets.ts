@@ -28,7 +28,7 @@ export async function chooseTargets(
 }
 
 /** The folder of its one mounted volume, else the drive itself. */
-function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
+export function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
   if (readOnly === true) return { reason: 'it cannot be written' };
   const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
   if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };

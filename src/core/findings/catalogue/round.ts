@@ -17,8 +17,7 @@ export const roundFindings = {
         ? `${name} itself tells the panel to erase its data, also in ${mode} mode, and nobody is noted to have approved that for ${subject}.`
         : `In ${mode} mode everything on the panel of ${subject} is erased, and nobody is noted to have approved that.`,
     why: 'A wipe is final: whiteboards, recordings, accounts, apps, settings and network identity are gone.',
-    todo: (_facts, subject) =>
-      `Ask whoever answers for the room, and have everything worth keeping backed up. Then note it in the approval column of the list, or with stickwright round record ${JSON.stringify(subject)} --approved-by NAME, and plan again.`,
+    todo: 'Ask whoever answers for the room, and have everything worth keeping backed up. Then note it in the approval column of the list, or with stickwright round record ROOM --approved-by NAME, and plan again.',
     noOverride: true,
     source: practice,
   }),

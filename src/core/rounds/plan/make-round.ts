@@ -4,7 +4,7 @@ import type { Mode } from '../../model/mode.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import { customaryRules } from '../../plan/mode-rules.ts';
 import { panelAdvice } from '../cards/usual-practice.ts';
-import { scheduleRound } from '../schedule/schedule-round.ts';
+import { scheduleFirstCome, scheduleRound } from '../schedule/schedule-round.ts';
 import { type MinutesFrom, setUpMinutesFor, visitMinutesFor } from './estimate-minutes.ts';
 import { makeLoads, type PlannedLoad } from './make-loads.ts';
 import type { PlannedRoom } from './planned-room.ts';
@@ -28,6 +28,8 @@ export interface MadeRound {
   readonly loads: readonly PlannedLoad[];
   /** Where the minutes at the panels are known from, for each load. */
   readonly minutesFrom: ReadonlyMap<string, MinutesFrom>;
+  /** What first come, first served would take. */
+  readonly firstComeMinutes: number;
 }
 
 /** The plan of a round from what each room needs: loads, schedule, and everything in the form in which it is kept. */
@@ -36,7 +38,7 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
   const letters = new Map(rooms.map((room) => [room, lettersOf(room)]));
   const times = loads.map((load) => ({ load, ...timesOf(load, wishes) }));
   const sticks = loads.length === 0 ? 0 : (wishes.sticks ?? loads.length);
-  const { turns, totalMinutes } = scheduleRound({
+  const question = {
     sticks,
     loads: times.map(({ load: { id, wipes }, visit, setUpMinutes }) => ({
       id,
@@ -45,7 +47,8 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
       setUpMinutes,
     })),
     rooms: rooms.map((room) => ({ key: room.room.key, loads: letters.get(room) ?? [] })),
-  });
+  };
+  const { turns, totalMinutes } = scheduleRound(question);
   const { toolVersion, ...kept } = frame;
   const round: Round = {
     schema: 'stickwright/round/1',
@@ -64,7 +67,12 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
       totalMinutes,
     },
   };
-  return { round, loads, minutesFrom: new Map(times.map(({ load, visit }) => [load.id, visit.from])) };
+  return {
+    round,
+    loads,
+    minutesFrom: new Map(times.map(({ load, visit }) => [load.id, visit.from])),
+    firstComeMinutes: scheduleFirstCome(question).totalMinutes,
+  };
 }
 
 const rulesOf = ({ family, mode }: PlannedLoad) => family.modes[mode] ?? customaryRules(mode);

@@ -66,4 +66,10 @@ function* neighboursOf(visits: readonly Visit[], from: number, sticks: number): 
       if (to !== from || stick !== moved.stick) yield rest.toSpliced(to, 0, { room: moved.room, stick });
     }
   }
+  for (let other = from + 1; other < visits.length; other++) {
+    const swapped = visits[other];
+    if (swapped === undefined) continue;
+    yield visits.with(from, swapped).with(other, moved);
+    yield visits.with(from, { ...moved, stick: swapped.stick }).with(other, { ...swapped, stick: moved.stick });
+  }
 }

@@ -1,0 +1,113 @@
+import type { Finding } from '../../core/findings/finding.ts';
+import { countInWords } from '../../core/findings/words.ts';
+import type { Load } from '../../core/model/round.ts';
+import type { PreparedStick, RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
+import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
+import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
+import { fact } from './render-facts.ts';
+import { renderFindings, renderVerdict } from './render-findings.ts';
+
+const rule = '-'.repeat(72);
+
+/** Which stick comes next, and for what. */
+export function renderPreparation({ load, number, of }: Preparation, left: number, look: Look): string {
+  const which = of === 1 ? '' : `, stick ${number} of ${of} with it`;
+  const count = left === 1 ? 'the last stick' : `${left} sticks to go`;
+  return [
+    `${rule}\n`,
+    painter(look)('bold', `Load ${load.id}${which}  (${count})`),
+    '\n',
+    fact('Package', `${load.package.name}, build ${load.package.build}; ${exactSize(load.package.bytes)}`, look),
+    fact('Mode', load.mode, look),
+    fact('Panels', variantInWords(load), look),
+    fact('Rooms', load.rooms.join(', '), look),
+    load.wipes ? `${renderWipes(look)}\n` : '',
+  ].join('');
+}
+
+const variantInWords = ({ familyTitle, variant }: Load): string =>
+  `${familyTitle}: ${Object.entries(variant)
+    .map(([part, value]) => `${part} ${value}`)
+    .join(', ')}`;
+
+/** To be seen from across the desk. */
+export function renderWipes(look: Look): string {
+  const stars = '*'.repeat(52);
+  const text = `*${'W I P E S   T H E   P A N E L'.padStart(39).padEnd(50)}*`;
+  return `  ${[stars, text, stars].map((line) => painter(look)(['bold', 'red'], line)).join('\n  ')}`;
+}
+
+/** What became of one stick, and what to write on its tag. `shown`: findings that were told before it was written. */
+export function renderPreparedStick(stick: PreparedStick, shown: ReadonlySet<Finding>, look: Look): string {
+  const { report, error, findings, code, target } = stick;
+  const [answer] = report?.sticks ?? [];
+  const all = [...findings, ...(report?.findings ?? []), ...(answer?.findings ?? [])];
+  const news = all.filter((found) => !shown.has(found));
+  const problem =
+    error === undefined
+      ? ''
+      : `${painter(look)(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${tame(error.message)} ${error.todo}`, 8, look)}\n`;
+  return [
+    fact('Stick', target, look),
+    news.length === 0 ? '' : `${renderFindings(news, look)}`,
+    problem,
+    renderVerdict(stick.verdict, all, look),
+    code === undefined ? '' : `\n${renderTag(code, stick.preparation.load, look)}`,
+    '\n',
+  ].join('');
+}
+
+/** What to write on the tag of a stick. */
+function renderTag(code: string, load: Load, look: Look): string {
+  const paint = painter(look);
+  return [
+    fact('Tag', `${code}    load ${load.id}    ${load.mode}`, look),
+    fact('', variantInWords(load), look),
+    load.wipes ? `${renderWipes(look)}\n` : '',
+    paint('bold', fact('', 'Write this on the tag now, and tie it to the stick before you take the next one.', look)),
+  ].join('');
+}
+
+/** The end of a run: what is there, what is still to be made, and how to go on. */
+export function renderRoundPrepare(report: RoundPrepareReport, look: Look): string {
+  const { sticks, left, dryRun } = report;
+  const made = sticks.filter(({ code }) => code !== undefined);
+  const failed = sticks.filter(({ code }) => code === undefined);
+  const wide = { ...look, columns: 1_000 };
+  const lines = [
+    made.length === 0
+      ? ''
+      : fact('Prepared', made.map(({ code, preparation }) => `${code} (${preparation.load.id})`).join(', '), look),
+    failed.length === 0 || dryRun
+      ? ''
+      : fact(
+          'Not made',
+          failed.map(({ target, preparation }) => `${target} (${preparation.load.id})`).join(', '),
+          look,
+        ),
+    left.length === 0 ? '' : fact('To make', leftInWords(left), look),
+    report.interrupted ? fact('Stopped', 'What was recorded is right; the same command goes on from there.', look) : '',
+  ].join('');
+  const next =
+    left.length > 0
+      ? `stickwright round prepare --round ${quoted(report.place)}`
+      : `stickwright round cards --round ${quoted(report.place)}`;
+  const done = left.length === 0 ? 'Every stick that the round wants is prepared.\n' : '';
+  return [
+    `${rule}\n`,
+    report.findings.length === 0 ? '' : renderFindings(report.findings, look),
+    lines,
+    dryRun ? '' : done,
+    fact('Next', next, wide),
+  ].join('');
+}
+
+function leftInWords(left: readonly Preparation[]): string {
+  const counts = new Map<Load, number>();
+  for (const { load } of left) counts.set(load, (counts.get(load) ?? 0) + 1);
+  return [...counts]
+    .map(([load, count]) => `${countInWords(count, 'stick')} of load ${load.id}${load.wipes ? ' (WIPES)' : ''}`)
+    .join(', ');
+}
+
+const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);

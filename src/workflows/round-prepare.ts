@@ -1,0 +1,211 @@
+import { checkChosen } from '../core/checks/shelf/check-chosen.ts';
+import { type Finding, finding } from '../core/findings/finding.ts';
+import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import type { Family } from '../core/model/family.ts';
+import type { Round } from '../core/model/round.ts';
+import type { RoundRecord } from '../core/model/round-record.ts';
+import { ToolError } from '../core/model/tool-error.ts';
+import type { PrepareReport } from '../core/report/reports.ts';
+import type { PreparedStick, RoundPrepareReport } from '../core/report/round-prepare-report.ts';
+import { checkApprovals } from '../core/rounds/prepare/check-approvals.ts';
+import { checkReuse } from '../core/rounds/prepare/check-reuse.ts';
+import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
+import { relateBuilds } from '../core/rounds/records/relate-builds.ts';
+import { sealRecord } from '../core/rounds/records/seal-record.ts';
+import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
+import type { RoundFolder } from '../io/rounds/rounds.ts';
+import type { Shelf } from '../io/shelf/shelf.ts';
+import type { Ports } from './ports.ts';
+import { type PrepareRequest, type PrepareRunning, prepareSticks } from './prepare-sticks.ts';
+import { surveyStick } from './stick/survey-stick.ts';
+
+export interface RoundPrepareRequest
+  extends Pick<
+    PrepareRequest,
+    'families' | 'familiesNamed' | 'trusted' | 'leftovers' | 'dryRun' | 'agreed' | 'accepted'
+  > {
+  readonly round: Round;
+  /** Letters; empty means all. */
+  readonly loads: readonly string[];
+  /** Who is at this desk. */
+  readonly who: string;
+}
+
+export interface RoundPreparePorts extends Ports {
+  readonly folder: RoundFolder;
+  readonly shelf: Shelf;
+  /** A UUID. */
+  readonly newId: () => string;
+}
+
+export interface RoundPrepareRunning extends PrepareRunning {
+  /** The stick for this preparation: the next that was named, or one that is plugged in. Undefined: there is none, stop here. */
+  readonly nextStick: (preparation: Preparation, left: number) => Promise<string | undefined>;
+  /** A stick that somebody may count on: asks whether it may be written all the same. */
+  readonly mayReuse: (findings: readonly Finding[]) => Promise<boolean>;
+  /** One stick is through. True: the same load once more, with another stick. */
+  readonly prepared: (stick: PreparedStick) => Promise<boolean>;
+}
+
+interface Desk {
+  readonly request: RoundPrepareRequest;
+  readonly ports: RoundPreparePorts;
+  readonly running: RoundPrepareRunning;
+  readonly packages: readonly ShelvedPackage[];
+}
+
+/**
+ * Stick after stick of a kept plan, each with every check of a preparation of its own; what is ready is recorded at once, so
+ * that the same command goes on after any end. One stick that fails does not stop the rest.
+ */
+export async function prepareRound(
+  request: RoundPrepareRequest,
+  ports: RoundPreparePorts,
+  running: RoundPrepareRunning,
+): Promise<RoundPrepareReport> {
+  const { todo, findings } = listPreparations(request.round, await recordsOf(ports), relateBuilds(request.families));
+  const isMeant = ({ id }: { readonly id: string }): boolean =>
+    request.loads.length === 0 || request.loads.includes(id);
+  const wanted = todo.filter(({ load }) => isMeant(load));
+  const { packages } = await ports.shelf.list();
+  const desk: Desk = { request, ports, running, packages };
+  const sticks: PreparedStick[] = [];
+  const left: Preparation[] = [];
+  let isOver = false;
+  for (const [at, preparation] of wanted.entries()) {
+    let isMade = false;
+    for (let again = true; again && !isOver; ) {
+      const target = running.signal.aborted ? undefined : await running.nextStick(preparation, wanted.length - at);
+      isOver = target === undefined || running.signal.aborted;
+      if (target === undefined || isOver) break;
+      const stick = await prepareOne(preparation, target, desk);
+      sticks.push(stick);
+      isMade = stick.code !== undefined;
+      again = await running.prepared(stick);
+    }
+    if (!isMade) left.push(preparation);
+  }
+  const meant = new Set(request.round.loads.filter(isMeant).map(({ package: { name } }) => name));
+  return {
+    command: 'round prepare',
+    verdict: worst(sticks.map(({ verdict }) => verdict)),
+    findings: findings.filter(({ subject }) => meant.has(subject)),
+    place: ports.folder.place,
+    dryRun: request.dryRun,
+    sticks,
+    left,
+    interrupted: running.signal.aborted,
+  };
+}
+
+const recordsOf = async ({ folder }: RoundPreparePorts): Promise<readonly RoundRecord[]> =>
+  (await folder.records()).records;
+
+async function prepareOne(preparation: Preparation, target: string, desk: Desk): Promise<PreparedStick> {
+  const { request, ports, running, packages } = desk;
+  const { load } = preparation;
+  const base = { preparation, target, code: undefined, report: undefined, error: undefined };
+  const records = await recordsOf(ports);
+  const shelved = packages.find(
+    ({ record }) => record.sha256 === load.package.sha256 && record.name === load.package.name,
+  );
+  const approvals = checkApprovals(load, request.round, records);
+  const gone =
+    shelved === undefined
+      ? [finding('round/package-gone', load.package.name, { name: load.package.name, load: load.id })]
+      : [];
+  const code = await codeOn(target, ports);
+  const found = withAccepted(
+    [...gone, ...approvals.findings, ...checkReuse(target, code, request.round, records)],
+    request.accepted,
+  );
+  const stopped = verdictOf(found) === 'not-ready';
+  const onlyReuse = found.every((one) => one.code === 'round/stick-still-out');
+  if (shelved === undefined || (stopped && !(onlyReuse && (await running.mayReuse(found))))) {
+    return { ...base, verdict: 'not-ready', findings: found };
+  }
+  try {
+    const report = await prepareSticks(requestFor(preparation, target, shelved, approvals.words, desk), ports, running);
+    return await keep({ ...base, findings: found, verdict: report.verdict }, report, desk);
+  } catch (error) {
+    if (!(error instanceof ToolError)) throw error;
+    return { ...base, findings: found, verdict: 'not-ready', error };
+  }
+}
+
+/** The code that a stick's manifest gives; a stick that cannot be read has none, and its preparation says why. */
+async function codeOn(target: string, { openVolume, digesting }: Ports): Promise<string | undefined> {
+  try {
+    const volume = await openVolume(target, 'read');
+    try {
+      return (await surveyStick(volume, digesting)).known?.manifest.stick;
+    } finally {
+      await volume.close();
+    }
+  } catch (error) {
+    if (error instanceof ToolError) return undefined;
+    throw error;
+  }
+}
+
+function requestFor(
+  { load }: Preparation,
+  target: string,
+  shelved: ShelvedPackage,
+  approvals: string,
+  { request, packages }: Desk,
+): PrepareRequest {
+  const { families, round, accepted } = request;
+  const claims = [
+    { algorithm: 'SHA-256', hex: load.package.sha256, from: `the plan of the round (${round.plannedAt.slice(0, 10)})` },
+  ] as const;
+  // Such a load is only planned where the wipe of each of its rooms is approved.
+  const wipe: readonly [string, string][] = load.wipes
+    ? [['update/wipe-breaks-promise', `the wipe is approved: ${approvals}`]]
+    : [];
+  return {
+    ...request,
+    archivePath: shelved.path,
+    claims,
+    known: checkChosen(shelved, packages, families as readonly Family[]),
+    mode: load.mode,
+    label: load.label,
+    targets: [target],
+    accepted: new Map([...wipe, ...accepted]),
+  };
+}
+
+/** Records a stick that is as it should be. */
+async function keep(stick: PreparedStick, report: PrepareReport, { request, ports }: Desk): Promise<PreparedStick> {
+  const [answer] = report.sticks;
+  const isDone = answer?.state === 'written' || answer?.state === 'unchanged';
+  const code = answer?.manifest?.stick;
+  const withReport = { ...stick, report, error: answer?.error };
+  if (!isDone || code === undefined || answer?.verdict === 'not-ready') return withReport;
+  const { load } = stick.preparation;
+  const at = ports.now();
+  await ports.folder.append([
+    sealRecord(
+      {
+        schema: 'stickwright/round-record/1',
+        kind: 'prepared',
+        id: ports.newId(),
+        at,
+        notedAt: at,
+        who: request.who,
+        stick: code,
+        package: { name: load.package.name, sha256: load.package.sha256, build: load.package.build },
+        mode: load.mode,
+        load: load.id,
+        target: stick.target,
+      },
+      ports.digesting.sha256,
+    ),
+  ]);
+  return { ...withReport, code };
+}
+
+function worst(verdicts: readonly Verdict[]): Verdict {
+  if (verdicts.includes('not-ready')) return 'not-ready';
+  return verdicts.includes('unproven') ? 'unproven' : 'ready';
+}
