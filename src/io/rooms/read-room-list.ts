@@ -19,6 +19,7 @@ import {
 import { type ReadTable, readCsv } from './read-csv.ts';
 import { readListFile } from './read-list-file.ts';
 import type { ColumnQuestion, ListHelps, NamedColumns, ReadRoomList, RoomListReading } from './room-lists.ts';
+import { readXlsx } from './workbook/read-xlsx.ts';
 
 /** Reads a room list in the steps: bytes → rows of cells → headings and columns → rooms. The rows that are bad are findings. */
 export const readRoomList: ReadRoomList = async (path, named, helps = {}): Promise<RoomListReading> => {
@@ -65,7 +66,7 @@ async function readTable(
   path: string,
   named: NamedColumns,
   recall: Recall,
-  _helps: ListHelps,
+  helps: ListHelps,
 ): Promise<ReadTable> {
   const identity = identifyList(bytes);
   const no = (found: Finding): ReadTable => ({ table: undefined, form: undefined, findings: [found] });
@@ -73,7 +74,7 @@ async function readTable(
     case 'text':
       return readCsv(bytes, path, named, recall);
     case 'zip':
-      return no(finding('room/not-a-list', path, { kind: 'archive' }));
+      return await readXlsx(bytes, path, helps.sheet);
     case 'other':
       return no(finding('room/not-a-list', path, { kind: identity.what }));
   }

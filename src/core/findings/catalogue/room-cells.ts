@@ -1,3 +1,4 @@
+import type { RoomField } from '../../model/room.ts';
 import { define } from '../define.ts';
 import { countInWords, listInWords } from '../words.ts';
 import { type AtPlace, at, leftOut } from './room-rows.ts';
@@ -52,14 +53,25 @@ const manglings: Readonly<Record<Mangling, { readonly what: string; readonly tod
   },
 };
 
+const fieldWords: Readonly<Record<RoomField, string>> = {
+  room: 'room',
+  label: 'label',
+  running: 'running build',
+  serial: 'serial number',
+  asset: 'asset tag',
+  notes: 'note',
+  mode: 'mode',
+  approval: 'approval',
+};
+
 interface Mangled extends AtPlace {
-  readonly field: string;
+  readonly field: RoomField;
   readonly text: string;
   readonly mangling: Mangling;
 }
 
 const seenOf = ({ field, text, mangling, ...where }: Mangled): string =>
-  `${at(where)}: the ${field} is "${text}": ${manglings[mangling].what}.`;
+  `${at(where)}: the ${fieldWords[field]} is "${text}": ${manglings[mangling].what}.`;
 
 /** Findings of the area `room/`: about single cells. */
 export const roomCellFindings = {

@@ -107,7 +107,7 @@ export const roomRowFindings = {
     severity: 'caution',
     title: 'hidden rows are read too',
     seen: ({ rows }) =>
-      `${countInWords(rows.length, 'row')} are hidden or filtered away in the sheet: ${listInWords(rows, 8)}.`,
+      `Hidden or filtered away in the sheet: ${countInWords(rows.length, 'row')} (${listInWords(rows, 8)}).`,
     why: 'Whoever hid them may not want these panels in the round.',
     todo: 'If they are not meant, copy the visible rows into a new workbook and plan with that.',
     source: practice,

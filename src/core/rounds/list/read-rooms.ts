@@ -36,8 +36,7 @@ export function readRooms(
   };
 }
 
-const isFilled = ({ cells, flaws }: TableRow): boolean =>
-  cells.some((cell) => cell.trim() !== '') || flaws?.some(({ kind }) => kind === 'no-result') === true;
+const isFilled = ({ cells }: TableRow): boolean => cells.some((cell) => cell.trim() !== '');
 
 function isHeadingsAgain({ cells }: TableRow, headings: readonly string[]): boolean {
   const named = headings.flatMap((heading, column) => (heading.trim() === '' ? [] : [column]));

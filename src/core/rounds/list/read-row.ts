@@ -89,7 +89,8 @@ function checkShape(
     return { ends: true, findings: [finding('room/quote-not-closed', about, { ...here, text })] };
   }
   const extra = row.cells.slice(context.headings.length).findLast((cell) => cell.trim() !== '');
-  if (extra !== undefined) {
+  // In a spreadsheet a cell beyond the headings is a remark; in a text a delimiter has moved the cells.
+  if (extra !== undefined && context.places === 'lines') {
     const facts = { ...here, cells: row.cells.length, headings: context.headings.length, extra: shortened(extra) };
     return { ends: true, findings: [finding('room/too-many-cells', about, facts)] };
   }
@@ -145,7 +146,7 @@ function judgeCells(row: TableRow, read: Values, context: RowContext): Judged {
     } else if (flaw?.kind === 'decimal' && field === 'room') {
       findings.push(finding('room/room-is-number', about, { ...at, text }));
     }
-    if ((field === 'notes' || field === 'approval') && isFormula(text)) {
+    if (mangling === undefined && (field === 'notes' || field === 'approval') && isFormula(text)) {
       findings.push(finding('room/formula-text', about, { ...at, text: shortened(text) }));
     }
     if (context.places === 'lines' && /^"[^"]*"./.test(text)) {
@@ -170,9 +171,11 @@ function manglingOf(text: string, field: RoomField, flaw: RowFlaw | undefined) {
   if (field === 'notes' || field === 'approval') return findMangling(text, field);
   if (flaw?.kind === 'digits-lost') return flaw.kind;
   if (flaw?.kind === 'decimal' && field !== 'room') return flaw.kind;
-  if (flaw?.kind === 'date') return field === 'running' ? undefined : flaw.kind;
+  if (flaw?.kind === 'date') return field === 'running' && isPlainDate(text) ? undefined : flaw.kind;
   return findMangling(text, field);
 }
+
+const isPlainDate = (text: string): boolean => /^\d{4}-\d{2}-\d{2}$/.test(text);
 
 function missing(row: TableRow, values: Values, context: RowContext): readonly Finding[] {
   const about = subject(row, context);
