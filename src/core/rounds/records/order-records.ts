@@ -1,4 +1,5 @@
 import type { RoundRecord } from '../../model/round-record.ts';
+import { canonicalForm } from './seal-record.ts';
 
 /** By when it was done, then by when it was noted; equal moments in the order of their ids, so that every desk sees one order. */
 export function compareRecords(a: RoundRecord, b: RoundRecord): number {
@@ -12,13 +13,14 @@ const compareTexts = (a: string, b: string): number => (a < b ? -1 : a > b ? 1 :
 export interface Union {
   /** In order, each id once. */
   readonly records: readonly RoundRecord[];
-  /** Whole records whose id another content bears, too; not counted. */
+  /** Whole records under whose id another thing is said; not counted. */
   readonly rivals: readonly RoundRecord[];
 }
 
 /**
- * All records, each id once. Two contents under one id cannot come from this tool; of them the one with the smaller digest
- * counts, so that the answer is the same in whichever order they came.
+ * All records, each id once. One filled-in list that is given at two desks makes the same ids there, with other times and
+ * names; anything else under one id cannot come from this tool. Of several the one with the smallest digest counts, so that
+ * the answer is the same in whichever order they came.
  */
 export function uniteRecords(all: Iterable<RoundRecord>): Union {
   const byId = new Map<string, RoundRecord>();
@@ -31,6 +33,14 @@ export function uniteRecords(all: Iterable<RoundRecord>): Union {
   }
   const records = [...byId.values()].toSorted(compareRecords);
   const seen = new Set<string>();
-  const distinct = rivals.filter(({ selfSha256 }) => !seen.has(selfSha256) && seen.add(selfSha256));
+  const distinct = rivals.filter((rival) => {
+    const counts = byId.get(rival.id);
+    const isNew = !seen.has(rival.selfSha256);
+    seen.add(rival.selfSha256);
+    return isNew && counts !== undefined && whatIsSaid(rival) !== whatIsSaid(counts);
+  });
   return { records, rivals: distinct.toSorted((a, b) => compareTexts(a.selfSha256, b.selfSha256)) };
 }
+
+/** All but who noted it and when. */
+const whatIsSaid = (record: RoundRecord): string => canonicalForm({ ...record, at: '', notedAt: '', who: '' });

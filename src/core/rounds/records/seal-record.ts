@@ -15,7 +15,7 @@ export const sealRecord = <One extends UnsealedRecord>(record: One, sha256: Sha2
 });
 
 /** RFC 8785, over all members but the digest. */
-function canonicalForm(record: UnsealedRecord): string {
+export function canonicalForm(record: UnsealedRecord): string {
   const text = canonicalize({ ...record, selfSha256: undefined });
   if (text === undefined) throw new TypeError('a record always has a canonical form');
   return text;
