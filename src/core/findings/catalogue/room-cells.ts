@@ -144,7 +144,7 @@ export const roomCellFindings = {
     severity: 'note',
     title: 'characters that only look like spaces, or cannot be seen',
     seen: ({ count, columns, examples }) =>
-      `${countInWords(count, 'cell')} in ${listInWords(columns)} hold no-break, wide or invisible characters: ${listInWords(examples, 5)}. They are read as plain spaces, or left away.`,
+      `${countInWords(count, 'cell')} with no-break, wide or invisible characters (${listInWords(columns)}): ${listInWords(examples, 5)}. They are read as plain spaces, or left away.`,
     why: 'Two labels that look the same would differ without this.',
     todo: 'Nothing. They come along when text is copied from a web page.',
     source: practice,

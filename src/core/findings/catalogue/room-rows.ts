@@ -41,7 +41,7 @@ export const roomRowFindings = {
     severity: 'unproven',
     title: 'a row with more cells than headings',
     seen: ({ cells, headings, extra, ...where }) =>
-      `${at(where)}: ${cells} cells under ${headings} headings; the last is "${extra}". A delimiter inside a text has moved the cells.`,
+      `${at(where)}: ${cells} cells under ${headings} headings, up to "${extra}". A delimiter inside a text has moved the cells.`,
     why: `Which cell is the label cannot be told. ${leftOut}`,
     todo: 'Put the text that holds the delimiter between quotation marks, or save the list from the spreadsheet again.',
     source: 'RFC 4180 section 2: fields with the delimiter inside are enclosed in double quotes',

@@ -1,5 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Room } from '../../model/room.ts';
+import { groupBy } from '../group-by.ts';
 import { comparePanels } from './compare-panels.ts';
 import { placeInWords, type TableRow } from './list-table.ts';
 import { nameRooms } from './name-rooms.ts';
@@ -9,13 +10,14 @@ import { type PanelRow, type RowContext, readRow } from './read-row.ts';
 /** The rooms of the rows below the headings; what is wrong with the others is in the findings, in the order of the rows. */
 export function readRooms(
   rows: readonly TableRow[],
-  context: RowContext,
+  given: Omit<RowContext, 'usualCells'>,
 ): { readonly rooms: readonly Room[]; readonly findings: readonly Finding[] } {
   const findings: Finding[] = [];
   const panels: PanelRow[] = [];
   const namedRooms: string[] = [];
   const odd: { row: number; column: number }[] = [];
   const filled = rows.filter(isFilled);
+  const context = { ...given, usualCells: usualCellsOf(filled, given.headings.length) };
   for (const row of filled) {
     if (isHeadingsAgain(row, context.headings)) {
       const where = { place: placeInWords(context.places, row.row) };
@@ -37,6 +39,13 @@ export function readRooms(
 }
 
 const isFilled = ({ cells }: TableRow): boolean => cells.some((cell) => cell.trim() !== '');
+
+/** Every row may end with one more delimiter than the headings, or with a column that has none; then that is no fault. */
+function usualCellsOf(rows: readonly TableRow[], headings: number): number {
+  const byCount = groupBy(rows, ({ cells }) => cells.length);
+  const [most] = [...byCount].toSorted(([, a], [, b]) => b.length - a.length);
+  return most !== undefined && most[1].length >= 3 && most[1].length * 2 > rows.length ? most[0] : headings;
+}
 
 function isHeadingsAgain({ cells }: TableRow, headings: readonly string[]): boolean {
   const named = headings.flatMap((heading, column) => (heading.trim() === '' ? [] : [column]));

@@ -13,6 +13,8 @@ export interface RowContext {
   readonly places: ListTable['places'];
   readonly headings: readonly string[];
   readonly columns: Columns;
+  /** Cells that a row has: as many as there are headings, unless most rows agree on another number. */
+  readonly usualCells: number;
 }
 
 /** A row as a panel, before rows are compared with each other. */
@@ -88,9 +90,9 @@ function checkShape(
     const text = shortened(row.cells.join(' … '));
     return { ends: true, findings: [finding('room/quote-not-closed', about, { ...here, text })] };
   }
-  const extra = row.cells.slice(context.headings.length).findLast((cell) => cell.trim() !== '');
   // In a spreadsheet a cell beyond the headings is a remark; in a text a delimiter has moved the cells.
-  if (extra !== undefined && context.places === 'lines') {
+  if (context.places === 'lines' && row.cells.length > Math.max(context.headings.length, context.usualCells)) {
+    const extra = row.cells.findLast((cell) => cell.trim() !== '') ?? '';
     const facts = { ...here, cells: row.cells.length, headings: context.headings.length, extra: shortened(extra) };
     return { ends: true, findings: [finding('room/too-many-cells', about, facts)] };
   }
@@ -101,10 +103,14 @@ function checkShape(
     return { ends: false, findings: [finding('room/cell-holds-rows', about, facts)] };
   }
   const first = row.cells.find((cell) => cell.trim() !== '') ?? '';
-  if (values.label === undefined && isTotalWord(first)) {
+  if (isTotalWord(first) && /^[\d.,\s]*$/.test(values.label ?? '')) {
     return { ends: true, findings: [finding('room/total-row', about, { ...here, text: shortened(first) })] };
   }
-  if (context.places === 'lines' && row.cells.length < context.headings.length && values.label !== undefined) {
+  if (
+    context.places === 'lines' &&
+    row.cells.length < Math.min(context.headings.length, context.usualCells) &&
+    values.label !== undefined
+  ) {
     const facts = { ...here, cells: row.cells.length, headings: context.headings.length };
     return { ends: false, findings: [finding('room/too-few-cells', about, facts)] };
   }
