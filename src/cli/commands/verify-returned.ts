@@ -3,6 +3,7 @@ import { realpath } from 'node:fs/promises';
 import { resolve, sep } from 'node:path';
 import { topPaths } from '../../core/checks/returned/check-returned.ts';
 import { isOfPanel } from '../../core/checks/returned/sort-contents.ts';
+import type { Finding } from '../../core/findings/finding.ts';
 import type { ReturnedReport } from '../../core/report/returned-report.ts';
 import { sealRecord } from '../../core/rounds/records/seal-record.ts';
 import { keepLeft } from '../../io/left/keep-left.ts';
@@ -45,6 +46,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
   if (keepAt !== undefined) await checkOutside(target, keepAt);
   const round = await roundOf(options);
   const look = lookOf(process.stdout, process.env);
+  const shown = new Set<Finding>();
   const interruption = watchInterruption(process.stderr);
   const progress = startProgress(process.stderr, { quiet: json === true });
   try {
@@ -73,7 +75,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
     );
     progress.end();
     const exitCode = exitCodeOfReturned(report);
-    await say(json ? serialise(returnedDocument(report, exitCode)) : renderCleared(report, look));
+    await say(json ? serialise(returnedDocument(report, exitCode)) : renderCleared(report, shown, look));
     if (round !== undefined) await note(round, report, options);
     return exitCode;
   } finally {

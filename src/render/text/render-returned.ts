@@ -1,5 +1,6 @@
 import type { Conclusion } from '../../core/checks/returned/conclude.ts';
 import type { LeftKind, SortedEntry } from '../../core/checks/returned/sort-contents.ts';
+import type { Finding } from '../../core/findings/finding.ts';
 import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type { ClearingItem, ClearingPlan } from '../../core/plan/plan-clearing.ts';
 import type { ClearingState, ReturnedReport } from '../../core/report/returned-report.ts';
@@ -19,6 +20,7 @@ export function renderReturned(report: ReturnedReport, look: Look, most: number)
     renderFindings(report.findings, look),
     report.findings.length > 0 ? '\n' : '',
     renderConclusion(report.conclusion, look),
+    clearing.findings.length === 0 ? '' : `\n${renderFindings(clearing.findings, look)}`,
     plan === undefined || !isAsked || clearing.state === 'refused' ? '' : `\n${renderClearing(plan, look, most)}`,
     plan === undefined || isAsked ? '' : renderOffer(report, plan, look),
   ].join('');
@@ -140,15 +142,20 @@ const ends: Readonly<Record<ClearingState, string>> = {
   unfinished: 'Stopped before it was done: the stick says not ready. Run the same command again; it does the rest.',
 };
 
-/** The end of the command, after the plan was shown. */
-export function renderCleared({ clearing, kept, stick }: ReturnedReport, look: Look): string {
-  const isShown = clearing.state === 'refused' || clearing.state === 'cleared';
+/** The end of the command, after the rest was shown; `shown` are the findings that it does not repeat. */
+export function renderCleared(
+  { clearing, kept, stick }: ReturnedReport,
+  shown: ReadonlySet<Finding>,
+  look: Look,
+): string {
+  const news = clearing.findings.filter((found) => !shown.has(found));
+  const isDone = clearing.state === 'cleared';
   return [
     kept === undefined
       ? ''
       : fact('Kept', `${countInWords(kept.files.length, 'file')} in ${kept.folder}, read back`, look),
-    isShown && clearing.findings.length > 0 ? `${renderFindings(clearing.findings, look)}` : '',
+    news.length === 0 ? '' : renderFindings(news, look),
     ends[clearing.state] === '' ? '' : `${ends[clearing.state]}\n`,
-    clearing.state === 'cleared' ? fact('Next', `stickwright prepare … --stick ${quoted(stick.target)}`, look) : '',
+    isDone ? fact('Next', `stickwright prepare … --stick ${quoted(stick.target)}`, look) : '',
   ].join('');
 }

@@ -21,11 +21,13 @@ export interface ClearingQuestion {
 export function checkClearing(question: ClearingQuestion): readonly Finding[] {
   const { stick, entries, agreed, isWorn } = question;
   const damaged = damagedPaths(question);
+  const keepsMark = stick.dirty === true && stick.kind !== 'folder' && !canSettleMark(stick, question.medium);
   return [
     ...checkCondition({ ...stick, dirty: undefined }, agreed),
     ...(isWorn ? [finding('returned/too-worn-to-clear', stick.target)] : []),
     ...(isBeingPrepared(entries) ? [finding('returned/preparation-unfinished', stick.target)] : []),
     ...(damaged.length > 0 ? [finding('returned/repair-first', stick.target, { what: damaged })] : []),
+    ...(damaged.length === 0 && keepsMark ? [finding('returned/repair-before-preparing', stick.target)] : []),
   ];
 }
 

@@ -164,6 +164,14 @@ export const returnedFindings = {
     todo: 'Save what you need from it. Then repair it (fsck, chkdsk, First Aid) and run this again, or format it.',
     source: 'Microsoft FAT specification 1.03',
   }),
+  'returned/repair-before-preparing': define<NoFacts>({
+    severity: 'caution',
+    title: 'Its mark of an unclean pull stays',
+    seen: () => 'Its tables or folders are not sound, so the tool leaves the mark for a repair.',
+    why: 'A stick with the mark is not prepared: a panel may mount it read-only or offer to format it.',
+    todo: 'After clearing, repair it (fsck, chkdsk, First Aid) or format it, and then prepare it.',
+    source: 'Microsoft FAT specification 1.03: FAT[1] high bits',
+  }),
   'returned/not-removed': define<Paths>({
     severity: 'note',
     title: 'The computer holds on to its own files',
