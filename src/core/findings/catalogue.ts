@@ -1,4 +1,5 @@
 import { archiveFindings } from './catalogue/archive.ts';
+import { cardsFindings } from './catalogue/cards.ts';
 import { driveFindings } from './catalogue/drive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { mediumFindings } from './catalogue/medium.ts';
@@ -25,6 +26,7 @@ export const catalogue = {
   ...verifyFindings,
   ...returnedFindings,
   ...shelfFindings,
+  ...cardsFindings,
   ...roomFindings,
   ...roundFindings,
   ...recordFindings,

@@ -104,7 +104,7 @@ export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
 }
 
 /** Writes a new small file and flushes it. */
-export async function writeDurably(path: string, text: string): Promise<void> {
+export async function writeDurably(path: string, text: string | Uint8Array): Promise<void> {
   const file = await open(path, 'wx');
   try {
     await file.writeFile(text);

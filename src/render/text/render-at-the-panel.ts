@@ -21,7 +21,11 @@ export function renderAtThePanel(mode: Mode, rules: ModeRules, look: Look): stri
       never.map((what) => `Never ${what}.`),
     ),
     fact('Afterwards', `${after.join('; ')}.`, look),
-    ...inLines('!', [...cautions, ...alwaysMind]),
+    ...inLines('!', [
+      ...(rules['keeps-data'] ? [] : ['Everything on the panel is wiped.']),
+      ...cautions,
+      ...alwaysMind,
+    ]),
   ].join('');
 }
 

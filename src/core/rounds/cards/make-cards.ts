@@ -1,7 +1,7 @@
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { writeCardCode } from './card-code.ts';
-import { approvalOf } from './find-approval.ts';
+import { approvalFinder } from './find-approval.ts';
 import { sticksOf } from './stick-codes.ts';
 
 /** What the card of one room and one stick says. A room that takes two sticks, one after the other, has two cards. */
@@ -32,6 +32,7 @@ export function makeCards(
   records: readonly RoundRecord[],
   only?: ReadonlySet<string>,
 ): readonly RoomCard[] {
+  const approvalOf = approvalFinder(round, records);
   const loads = new Map(round.loads.map((load) => [load.id, load]));
   const sticks = new Map(round.loads.map((load) => [load.id, sticksOf(load, records).map(({ stick }) => stick ?? '')]));
   return round.rooms
@@ -51,7 +52,7 @@ export function makeCards(
           buildBefore: index === 0 ? room.running : (room.steps[index - 1]?.build ?? null),
           build: step.build,
           nextLoad: room.steps[index + 1]?.load ?? null,
-          approval: approvalOf(room, records),
+          approval: approvalOf(room),
           code: writeCardCode({ load: load.id, stick: codes[0] ?? null, rooms: [room.key], more: 0 }),
         };
       }),

@@ -1,6 +1,6 @@
 import type { Load, Round, RoundRoom, Turn } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
-import { approvalOf } from './find-approval.ts';
+import { approvalFinder } from './find-approval.ts';
 import { sticksOf } from './stick-codes.ts';
 
 /** The round at a glance. */
@@ -29,6 +29,7 @@ export interface CoverSheet {
 }
 
 export function makeCover(round: Round, records: readonly RoundRecord[]): CoverSheet {
+  const approvalOf = approvalFinder(round, records);
   const rooms = new Map(round.rooms.map((room) => [room.key, room]));
   const wiping = new Set(round.loads.filter(({ wipes }) => wipes).map(({ id }) => id));
   const inState = (...states: readonly RoundRoom['state'][]) =>
@@ -42,7 +43,7 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
     needPerson: inState('stopped', 'cannot-tell'),
     wiping: inState('update')
       .filter(({ wipes }) => wipes)
-      .map((room) => ({ room, approval: approvalOf(room, records) })),
+      .map((room) => ({ room, approval: approvalOf(room) })),
     loads: round.loads.map((load) => ({
       load,
       sticks: sticksOf(load, records).map(({ stick }) => stick ?? ''),

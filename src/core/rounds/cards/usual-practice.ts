@@ -27,19 +27,20 @@ export const usualMinutes: Record<Mode, { readonly from: number; readonly to: nu
   recovery: { from: 20, to: 45 },
 };
 
-/** Holds at every panel, whatever a family file says (common practice, no source). */
+/** Holds at every panel, whatever a family file says (common practice, no source). Short: it stands on every card. */
 export const alwaysMind = [
-  "The maker's service documentation comes first. Service menus are for people whom the maker or the owner authorises.",
-  'A panel is on mains: never open it. Wiring is for a licensed electrician, by the local code.',
-  'A panel is heavy: step platform and a second person at height, never lean on it, lock trolley brakes.',
+  "The maker's service documents first, then local codes.",
+  'Service menus: only who is authorised by the maker or the owner.',
+  'Mains: never open the panel; wiring: licensed electricians only.',
+  'Heavy: step platform, second person; never lean on it; lock trolley brakes.',
 ] as const;
 
 /** When to leave a panel alone at once (common practice, no source). */
-export const stopAtOnce = 'smell, smoke, a hot plug, a loose mount, another label, another version than the target';
+export const stopAtOnce = 'smell, smoke, hot plug, loose mount, wrong label, wrong version shown';
 
 const never = [
   'tap “Format” when the panel offers it',
-  'cut the power on a dark or still screen before the wait and a margin are over: it checks in silence',
+  'cut the power on a dark or still screen before the wait and a margin are over',
   'leave the stick in the panel',
 ];
 

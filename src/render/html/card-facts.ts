@@ -1,0 +1,94 @@
+import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import { usualMinutes } from '../../core/rounds/cards/usual-practice.ts';
+import { type Block, lineMm, round } from './block.ts';
+import { type CardSizes, kickerOf, leastAtArmsLengthPt } from './card-sizes.ts';
+import { line } from './draw-marks.ts';
+import { type Html, html, nothing } from './html.ts';
+import { countLines, mmOfPt, textWidthEm } from './text-width.ts';
+
+interface Fact {
+  readonly name: string;
+  readonly value: Html;
+  /** The value as plain text, for measuring; empty where it is a line to write on. */
+  readonly text: string;
+  readonly face: 'bold' | 'mono';
+  readonly under?: string;
+  /** Share of the card's width. */
+  readonly share: number;
+}
+
+/** Stick, load, mode; build before and after, and how long it takes. */
+export function factsBlock(card: RoomCard, sizes: CardSizes): Block {
+  const rows = [stickFacts(card), buildFacts(card, sizes)].map((facts) => facts.map((fact) => factCell(fact, sizes)));
+  return {
+    html: html`<dl class="facts">${rows.map((row) => html`<div class="row">${row.map((cell) => cell.html)}</div>`)}</dl>`,
+    heightMm: rows.reduce((sum, row) => sum + Math.max(...row.map(({ heightMm }) => heightMm)), 0.3) + sizes.gapMm,
+  };
+}
+
+function stickFacts({ sticks, load, step, steps }: RoomCard): readonly Fact[] {
+  const [stick, ...others] = sticks;
+  const name = steps > 1 ? `Stick ${step} of ${steps}` : 'Stick';
+  const same = others.length > 0 ? { under: `the same: ${others.join(', ')}` } : {};
+  return [
+    stick === undefined
+      ? { ...blank, name: `${name}: code of its tag`, share: 0.36 }
+      : { ...mono(stick), ...same, name, share: 0.36 },
+    { ...words(load.id), name: 'Load', share: 0.16 },
+    {
+      ...words(`${load.mode === 'in-os' ? 'in-OS' : load.mode}${load.wipes ? ', wipes' : ', keeps data'}`),
+      name: 'Mode',
+      share: 0.48,
+    },
+  ];
+}
+
+/** Without the maker's figure none is made up: what is usual is told as usual. */
+function buildFacts({ buildBefore, build, load: { panel, mode } }: RoomCard, sizes: CardSizes): readonly Fact[] {
+  const usual = usualMinutes[mode];
+  const wait =
+    panel.minutes === null
+      ? { ...words('see document'), under: `${usual.from} to ${usual.to} min is usual` }
+      : {
+          ...words(`${panel.minutes.from} to ${panel.minutes.to} min`),
+          ...(sizes.short ? {} : { under: 'a dark or still screen is no fault' }),
+        };
+  const before =
+    buildBefore === null ? { ...blank, name: 'Build now (About page)' } : { ...mono(buildBefore), name: 'Build now' };
+  return inShares([before, { ...mono(build), name: 'Target build' }, { ...wait, name: 'Wait, and a margin' }], sizes);
+}
+
+/** A build is compared at a glance and must not break in two: long ones take from what the others do not need. */
+function inShares(facts: readonly Omit<Fact, 'share'>[], { widthMm }: CardSizes): readonly Fact[] {
+  const needs = facts.map(
+    ({ text, face }) => (Math.max(6, textWidthEm(text, face)) * leastAtArmsLengthPt * mmOfPt + paddingMm) / widthMm,
+  );
+  const spare = (1 - needs.reduce((sum, need) => sum + need, 0)) / facts.length;
+  const total = needs.reduce((sum, need) => sum + Math.max(0.2, need), 0);
+  return facts.map((fact, index) => {
+    const need = needs[index] ?? 0;
+    return { ...fact, share: spare >= 0 ? need + spare : Math.max(0.2, need) / total };
+  });
+}
+
+/** Left and right of a fact. */
+const paddingMm = 3.8;
+
+const mono = (text: string) => ({ value: html`<bdi>${text}</bdi>`, text, face: 'mono' as const });
+const words = (text: string) => ({ value: html`${text}`, text, face: 'bold' as const });
+const blank = { value: line, text: '', face: 'bold' as const };
+
+function factCell({ name, value, text, under, face, share }: Fact, sizes: CardSizes): Block {
+  const columnMm = sizes.widthMm * share - paddingMm;
+  const kicker = kickerOf(sizes);
+  const fitting = columnMm / (Math.max(1, textWidthEm(text, face)) * mmOfPt);
+  const pt = round(text === '' ? sizes.key : Math.max(leastAtArmsLengthPt, Math.min(sizes.key, fitting)));
+  const keyMm = (text === '' ? 1 : countLines(text, columnMm, pt, face)) * Math.max(pt, sizes.key) * mmOfPt * 1.15;
+  const underMm = under === undefined ? 0 : countLines(under, columnMm, kicker) * lineMm(kicker, sizes);
+  return {
+    html: html`<div class="fact" style="width:${round(share * 100)}%"><dt class="kicker">${name}</dt><dd class="key ${face}" style="font-size:${pt}pt">${value}</dd>${
+      under === undefined ? nothing : html`<dd class="under">${under}</dd>`
+    }</div>`,
+    heightMm: countLines(name, columnMm, kicker, 'bold') * lineMm(kicker, sizes) + keyMm + underMm + 1.7,
+  };
+}

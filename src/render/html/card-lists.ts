@@ -1,0 +1,79 @@
+import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import { type Block, lineMm } from './block.ts';
+import { type CardSizes, kickerOf } from './card-sizes.ts';
+import { box } from './draw-marks.ts';
+import { type Html, html, nothing } from './html.ts';
+import { countLines, mmOfPt } from './text-width.ts';
+
+export interface List {
+  readonly kind: 'steps' | 'never' | 'after';
+  readonly title: string;
+  readonly items: readonly string[];
+}
+
+export const listsOf = ({ load: { panel } }: RoomCard) => ({
+  steps: { kind: 'steps', title: 'Steps', items: panel.steps } as const satisfies List,
+  never: { kind: 'never', title: 'Never', items: panel.never } as const satisfies List,
+  after: { kind: 'after', title: 'Afterwards', items: panel.after } as const satisfies List,
+});
+
+/** Space after each item of a list. */
+const itemMm = 0.4;
+const titleRuleMm = 0.4;
+/** What the frame of a box adds to its line. */
+const boxMm = 0.15;
+
+const indentEm = { steps: 2, never: 1.3, after: 1.6 };
+
+/** Some items of a list, from FIRST (from 0) on, one below the other in a column. */
+export function listBlock(
+  list: List,
+  first: number,
+  items: readonly string[],
+  columnMm: number,
+  sizes: CardSizes,
+): Block {
+  const textMm = columnMm - indentEm[list.kind] * sizes.body * mmOfPt;
+  // Numbers in boxes need no title.
+  const hasTitle = !(sizes.short && list.kind === 'steps' && first === 0);
+  const itemsMm = items.map(
+    (text) => countLines(text, textMm, sizes.body) * lineMm(sizes.body, sizes) + itemMm + boxMm,
+  );
+  return {
+    html: html`<section class="list ${list.kind}">${hasTitle ? titleOf(list, first) : nothing}<ol>${items.map(
+      (text, index) => html`<li>${markOf(list.kind, first + index)}<span dir="auto">${text}</span></li>`,
+    )}</ol></section>`,
+    heightMm: (hasTitle ? titleMm(sizes) : 0) + itemsMm.reduce((sum, mm) => sum + mm, 0) + sizes.gapMm,
+  };
+}
+
+const titleOf = ({ title }: List, first: number): Html => html`<h3>${first === 0 ? title : `${title}, continued`}</h3>`;
+
+const titleMm = (sizes: CardSizes): number => lineMm(kickerOf(sizes) * 1.1, sizes) + titleRuleMm + 0.5;
+
+function markOf(kind: List['kind'], index: number): Html {
+  if (kind === 'steps') return html`<b class="box number">${index + 1}</b>`;
+  return kind === 'never' ? html`<b class="cross">×</b>` : box;
+}
+
+/** What nobody may do, beside what is looked at afterwards. */
+export function besideBlock(lists: readonly List[], sizes: CardSizes): Block {
+  const columnMm = (sizes.widthMm - 4) / 2;
+  const both = lists.map((list) => listBlock(list, 0, list.items, columnMm, sizes));
+  return {
+    html: html`<div class="beside">${both.map((one) => one.html)}</div>`,
+    heightMm: Math.max(...both.map(({ heightMm }) => heightMm)),
+  };
+}
+
+/** A short list as running text, one item after the other. */
+export function flowBlock(list: List, sizes: CardSizes): Block {
+  const mark = list.kind === 'never' ? 'x ' : 'XX ';
+  const text = `${list.title} ${list.items.map((item) => mark + item).join('   ')}`;
+  return {
+    html: html`<section class="flow ${list.kind}"><h3>${list.title}</h3> <ul>${list.items.map(
+      (item) => html`<li>${markOf(list.kind, 0)} <span dir="auto">${item}</span></li> `,
+    )}</ul></section>`,
+    heightMm: countLines(text, sizes.widthMm, sizes.body) * lineMm(sizes.body, sizes) + sizes.gapMm,
+  };
+}

@@ -1,0 +1,57 @@
+import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import { alwaysMind, stopAtOnce } from '../../core/rounds/cards/usual-practice.ts';
+import { type Block, runIn } from './block.ts';
+import type { CardSizes } from './card-sizes.ts';
+import { box, line } from './draw-marks.ts';
+import { html, nothing } from './html.ts';
+
+/** What holds for this room and this stick alone: its place in a row of sticks, what the list notes of it. */
+export function noteBlocks(
+  { step, steps, nextLoad, because, buildBefore, room }: RoomCard,
+  sizes: CardSizes,
+): readonly Block[] {
+  const order = [
+    ...(step > 1 ? [`Only when the About page shows ${buildBefore ?? 'the build of the stick before'}.`] : []),
+    ...(nextLoad === null ? [] : [`Then the card with load ${nextLoad}.`]),
+    ...(because === null ? [] : [`Why: ${because}.`]),
+  ].join(' ');
+  return [
+    ...(steps > 1 ? [runIn('order', `Stick ${step} of ${steps}.`, order, sizes)] : []),
+    ...(room.notes === null ? [] : [runIn('note', 'Note:', room.notes, sizes)]),
+  ];
+}
+
+export const portBlock = ({ load }: RoomCard, sizes: CardSizes): Block =>
+  runIn('port', 'Port:', load.panel.port, sizes);
+
+export const cautionBlocks = ({ load }: RoomCard, sizes: CardSizes): readonly Block[] => [
+  runIn('mind', 'Safety:', alwaysMind.join(' '), sizes),
+  ...(load.panel.cautions.length > 0 ? [runIn('mind', 'Mind:', load.panel.cautions.join(' '), sizes)] : []),
+];
+
+export const stopBlock = (sizes: CardSizes): Block => runIn('stop', 'Stop at once:', `${stopAtOnce}.`, sizes);
+
+/** The first rungs of the ladder (common practice, no source). */
+export const failBlock = (sizes: CardSizes): Block =>
+  runIn(
+    'fail',
+    'If it fails:',
+    'photograph the screen and write down its words. Verify the stick; then another port; then another verified stick. After two whole tries stop, and ask the maker.',
+    sizes,
+  );
+
+/** Height of the field for the words on the screen: two lines to write on, or one where room is short. */
+export const outcomeMm = ({ writeMm, short }: CardSizes): number => Math.round(writeMm * (short ? 1.3 : 2) * 10) / 10;
+
+/** Boxes and lines for what was done. */
+export function recordBlock(sizes: CardSizes): Block {
+  const cells = ['Start', 'End', 'Build after', 'Initials'].map(
+    (name) => html`<div><span class="kicker">${name}</span></div>`,
+  );
+  const outcomes = ['done', 'failed', 'skipped'].map((name) => html`<span>${box} ${name}</span> `);
+  return {
+    html: html`<section class="record" aria-label="What was done"><div class="record-row">${cells}</div>
+<div class="record-row outcome"><p>${outcomes}</p><p class="kicker">exact words on the screen, or why skipped</p>${line}${sizes.short ? nothing : line}</div></section>`,
+    heightMm: sizes.writeMm + outcomeMm(sizes) + 1.3 + sizes.gapMm,
+  };
+}

@@ -1,0 +1,20 @@
+import { Html } from './html.ts';
+
+/** Length of one slanted bar and the space after it. */
+const stepMm = 4.2;
+
+/**
+ * Slanted black bars that fill whatever box they are put into, the sign of everything that wipes: told by its pattern, without
+ * colour, and drawn, not a background, because browsers leave backgrounds out of print.
+ */
+export function drawHatch(id: string): Html {
+  return new Html(
+    `<svg class="hatch" aria-hidden="true"><pattern id="${id}" width="${stepMm}mm" height="${stepMm}mm" viewBox="0 0 2 2" patternUnits="userSpaceOnUse"><path d="M0 1L1 0H2L0 2zM2 1V2H1z"/></pattern><rect width="100%" height="100%" fill="url(#${id})"/></svg>`,
+  );
+}
+
+/** A box to tick. */
+export const box = new Html('<span class="box" aria-hidden="true"></span>');
+
+/** A line to write on. */
+export const line = new Html('<span class="line" aria-hidden="true"></span>');
