@@ -1,6 +1,7 @@
 import { type Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
+import { addRoundCardsCommand } from './round-cards-program.ts';
 import { accept, because, collect, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
 
 /** `--round`, as every command of the round takes it. */
@@ -27,6 +28,7 @@ export function addRoundCommands(program: Command, done: (exitCode: number) => v
     );
   addPlanCommand(desk as unknown as Command, done);
   addPrepareCommand(desk as unknown as Command, done);
+  addRoundCardsCommand(desk as unknown as Command, done);
 }
 
 function addPlanCommand(desk: Command, done: (exitCode: number) => void): void {
@@ -43,11 +45,11 @@ function addPlanCommand(desk: Command, done: (exitCode: number) => void): void {
         .default('in-os' as const),
     )
     .addOption(
-      new Option(
-        '--columns <field=heading...>',
-        'which heading means what, such as room=Raum label=Typenschild',
-      ).default([] as string[], 'found by their headings'),
+      new Option('--columns <field=heading>', 'which heading means what; may be given several times, and is remembered')
+        .argParser(collect)
+        .default([] as readonly string[], 'found by their headings'),
     )
+    .option('--sheet <name>', 'sheet of a workbook (default: the first that is not hidden)')
     .option('--sticks <n>', 'how many sticks go round (default: one for each load)')
     .option('--minutes <n>', 'minutes at a panel (default: as the family file says, or what is usual)')
     .option('--prepare-minutes <n>', 'minutes to prepare a stick (default: by the size of the package)')
@@ -60,7 +62,7 @@ function addPlanCommand(desk: Command, done: (exitCode: number) => void): void {
       'after',
       `\n${examples(
         'stickwright round plan rooms.csv',
-        'stickwright round plan rooms.xlsx --columns room=Raum label=Typenschild --sticks 4 --minutes 30',
+        'stickwright round plan rooms.xlsx --columns "room=Raum,label=Typenschild" --sticks 4 --minutes 30',
         'stickwright round plan rooms.csv --mode recovery --dry-run',
       )}${exitCodesHelp}`,
     )

@@ -116,7 +116,11 @@ async function prepareOne(preparation: Preparation, target: string, desk: Desk):
       : [];
   const code = await codeOn(target, ports);
   const found = withAccepted(
-    [...gone, ...approvals.findings, ...checkReuse(target, code, request.round, records)],
+    [
+      ...gone,
+      ...approvals.findings,
+      ...checkReuse({ target, code }, request.round, records, relateBuilds(request.families)),
+    ],
     request.accepted,
   );
   const stopped = verdictOf(found) === 'not-ready';

@@ -1,4 +1,5 @@
 import type { Mode } from '../../core/model/mode.ts';
+import { columnMemoryFile, openColumnMemory } from '../../io/rooms/column-memory.ts';
 import { readRoomList } from '../../io/rooms/read-room-list.ts';
 import { copyList } from '../../io/rounds/copy-list.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
@@ -7,17 +8,19 @@ import { roundPlanDocument } from '../../render/json/round-plan-document.ts';
 import { serialise } from '../../render/json/to-json.ts';
 import { renderRoundPlan } from '../../render/text/render-round-plan.ts';
 import { planRound } from '../../workflows/round-plan.ts';
+import { askColumns } from '../ask-columns.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
-import { parseColumns } from '../parse-columns.ts';
+import { parseNamedColumns } from '../parse-named-columns.ts';
 import { roundFolderFor } from '../round-folder-for.ts';
-import { lookOf, say } from '../screen.ts';
+import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
 export interface RoundPlanOptions {
   readonly mode: Mode;
   readonly columns: readonly string[];
+  readonly sheet?: string | undefined;
   readonly shelf?: string | undefined;
   readonly family: readonly string[];
   readonly sticks?: string | undefined;
@@ -34,7 +37,7 @@ export async function runRoundPlan(list: string, options: RoundPlanOptions): Pro
     visitMinutes: wholeNumber('--minutes', options.minutes, 1, 1_440),
     setUpMinutes: wholeNumber('--prepare-minutes', options.prepareMinutes, 0, 1_440),
   };
-  const named = parseColumns(options.columns);
+  const named = parseNamedColumns(options.columns);
   const { families } = await loadFamiliesFor(options.family);
   const { shelf } = await openShelf(findShelfPlace(options.shelf, process.env), { make: false });
   const { now, toolVersion } = makePorts();
@@ -45,8 +48,14 @@ export async function runRoundPlan(list: string, options: RoundPlanOptions): Pro
     familyPaths: options.family,
     dryRun: options.dryRun === true,
   };
+  const helps = {
+    families,
+    sheet: options.sheet,
+    memory: await openColumnMemory(columnMemoryFile(process.env)),
+    ask: options.json || !isInteractive() ? undefined : askColumns,
+  };
   const report = await planRound(request, {
-    readList: () => readRoomList(list, named, { families }),
+    readList: () => readRoomList(list, named, helps),
     listCopy: copyList,
     shelf,
     round: await roundFolderFor({ round: options.round, list }),

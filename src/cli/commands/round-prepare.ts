@@ -13,7 +13,12 @@ import { roundPrepareDocument } from '../../render/json/round-prepare-document.t
 import { serialise } from '../../render/json/to-json.ts';
 import { renderFindings } from '../../render/text/render-findings.ts';
 import { renderProposal } from '../../render/text/render-report.ts';
-import { renderPreparation, renderPreparedStick, renderRoundPrepare } from '../../render/text/render-round-prepare.ts';
+import {
+  renderPreparation,
+  renderPreparedStick,
+  renderRoundPrepare,
+  worthSaying,
+} from '../../render/text/render-round-prepare.ts';
 import {
   prepareRound,
   type RoundPreparePorts,
@@ -157,7 +162,7 @@ function conversation(
     propose: async (job, findings, sticks) => {
       endProgress();
       for (const found of [...findings, ...sticks.flatMap((stick) => stick.findings)]) shown.add(found);
-      if (!options.json) await say(`${renderProposal(job, findings, sticks, look(), mostItems)}\n`);
+      if (!options.json) await say(`${renderProposal(job, worthSaying(findings), sticks, look(), mostItems)}\n`);
     },
     agree: (sticks) => ask(`Write ${targetsOf(sticks)} as shown?`),
     mayReuse: async (findings) => {

@@ -42,7 +42,7 @@ function renderGroup(cases: readonly Case[], look: Look): string {
   const head = inMargin(words[severity], `${title.charAt(0).toUpperCase()}${title.slice(1)}  [${code}]`, margin, look);
   const sameToDo = cases.every(({ said }) => said.todo === first.said.todo);
   const lines = cases.flatMap(({ room, said }) => [
-    paragraph(tame(`${room.room}  (row ${room.row}, ${room.label}): ${said.seen}`), margin, look),
+    paragraph(tame(`${room.key}  (row ${room.row}, ${room.label}): ${said.seen}`), margin, look),
     ...(sameToDo ? [] : [paragraph(tame(`Do:  ${said.todo}`), margin + 2, look)]),
   ]);
   return [

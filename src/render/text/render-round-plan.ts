@@ -1,3 +1,4 @@
+import { severityOf } from '../../core/findings/finding.ts';
 import { countInWords } from '../../core/findings/words.ts';
 import type { Load, Round } from '../../core/model/round.ts';
 import type { RoundPlanReport } from '../../core/report/round-plan-report.ts';
@@ -14,12 +15,11 @@ export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
   const said = findings.length === 0 ? '' : `${renderFindings(findings, look)}\n`;
   if (round === undefined) return `${said}${renderAnswer(report, look)}`;
   return [
-    renderGlance(report, round, look),
-    '\n',
-    said,
+    `${renderGlance(report, round, look)}\n`,
     round.loads.length === 0 ? '' : `${renderLoads(round, look)}\n`,
     renderRoundOrder(round, look),
     renderRoomsForPerson(round.rooms, look),
+    said === '' ? '' : `${painter(look)('bold', 'About the list and the packages')}\n${said}`,
     renderAnswer(report, look),
     renderNext(report, round, look),
   ].join('');
@@ -34,7 +34,7 @@ function renderGlance(report: RoundPlanReport, round: Round, look: Look): string
     `${counts.stopped} stopped`,
     `${counts['cannot-tell']} cannot be told`,
   ];
-  const sticks = `${countInWords(loads.length, 'load')}, so ${countInWords(loads.length, 'stick')} at the fewest; planned for ${schedule.sticks}`;
+  const sticks = `${countInWords(loads.length, 'load')}, so ${countInWords(loads.length, 'stick')} where none is prepared twice; planned for ${schedule.sticks}`;
   return [
     fact('Round', `${round.list.path}: ${countInWords(round.rooms.length, 'room')}`, look),
     fact('', states.join(', '), look),
@@ -68,11 +68,10 @@ export function hours(minutes: number): string {
   return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
 }
 
-function renderLoads({ loads, rooms }: Round, look: Look): string {
+function renderLoads({ loads }: Round, look: Look): string {
   const paint = painter(look);
-  const nameOf = new Map(rooms.map(({ key, room }) => [key, room]));
   const group = (title: string, some: readonly Load[]): string =>
-    some.length === 0 ? '' : `${title}\n${some.map((load) => renderLoad(load, nameOf, look)).join('')}`;
+    some.length === 0 ? '' : `${title}\n${some.map((load) => renderLoad(load, look)).join('')}`;
   const keeping = loads.filter(({ wipes }) => !wipes);
   const wiping = loads.filter(({ wipes }) => wipes);
   return [
@@ -84,7 +83,7 @@ function renderLoads({ loads, rooms }: Round, look: Look): string {
 
 const margin = 6;
 
-function renderLoad(load: Load, nameOf: ReadonlyMap<string, string>, look: Look): string {
+function renderLoad(load: Load, look: Look): string {
   const {
     package: { name, bytes, build },
     mode,
@@ -93,22 +92,22 @@ function renderLoad(load: Load, nameOf: ReadonlyMap<string, string>, look: Look)
     variant,
   } = load;
   const parts = Object.entries(variant).map(([part, value]) => `${part} ${value}`);
-  const rooms = load.rooms.map((key) => nameOf.get(key) ?? key);
   const lines = [
     inMargin(load.id, painter(look)('bold', tame(name)), margin, look),
     paragraph(tame(`build ${build}, ${mode}${wipes ? ': WIPES THE PANEL' : ''}; ${exactSize(bytes)}`), margin, look),
     paragraph(tame(`${familyTitle}: ${parts.join(', ')}`), margin, look),
-    paragraph(tame(`${countInWords(rooms.length, 'room')}: ${rooms.join(', ')}`), margin, look),
+    paragraph(tame(`${countInWords(load.rooms.length, 'room')}: ${load.rooms.join(', ')}`), margin, look),
   ];
   return `${lines.join('\n')}\n`;
 }
 
 function renderAnswer({ verdict, counts, round, findings }: RoundPlanReport, look: Look): string {
   const paint = painter(look);
+  const open = findings.filter((found) => ['stop', 'unproven'].includes(severityOf(found))).length;
   const reasons = [
     counts.stopped > 0 ? `${countInWords(counts.stopped, 'room')} stopped` : '',
     counts['cannot-tell'] > 0 ? `${countInWords(counts['cannot-tell'], 'room')} cannot be told` : '',
-    counts.stopped + counts['cannot-tell'] === 0 && findings.length > 0 && verdict !== 'ready' ? 'see above' : '',
+    open > 0 ? `${countInWords(open, 'thing')} to mend in the list or on the shelf` : '',
   ].filter((reason) => reason !== '');
   const what =
     round === undefined ? 'no room was planned' : reasons.join(', ') || 'every room is up to date or has its stick';

@@ -1,9 +1,9 @@
-import type { Finding } from '../../core/findings/finding.ts';
+import { type Finding, severityOf } from '../../core/findings/finding.ts';
 import { countInWords } from '../../core/findings/words.ts';
 import type { Load } from '../../core/model/round.ts';
 import type { PreparedStick, RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
-import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
+import { type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
@@ -17,8 +17,7 @@ export function renderPreparation({ load, number, of }: Preparation, left: numbe
     `${rule}\n`,
     painter(look)('bold', `Load ${load.id}${which}  (${count})`),
     '\n',
-    fact('Package', `${load.package.name}, build ${load.package.build}; ${exactSize(load.package.bytes)}`, look),
-    fact('Mode', load.mode, look),
+    fact('Package', `${load.package.name}, ${load.mode}`, look),
     fact('Panels', variantInWords(load), look),
     fact('Rooms', load.rooms.join(', '), look),
     load.wipes ? `${renderWipes(look)}\n` : '',
@@ -42,7 +41,7 @@ export function renderPreparedStick(stick: PreparedStick, shown: ReadonlySet<Fin
   const { report, error, findings, code, target } = stick;
   const [answer] = report?.sticks ?? [];
   const all = [...findings, ...(report?.findings ?? []), ...(answer?.findings ?? [])];
-  const news = all.filter((found) => !shown.has(found));
+  const news = worthSaying(all).filter((found) => !shown.has(found));
   const problem =
     error === undefined
       ? ''
@@ -56,6 +55,10 @@ export function renderPreparedStick(stick: PreparedStick, shown: ReadonlySet<Fin
     '\n',
   ].join('');
 }
+
+/** Of many sticks only what asks something of the person. */
+export const worthSaying = (findings: readonly Finding[]): readonly Finding[] =>
+  findings.filter((found) => severityOf(found) !== 'note');
 
 /** What to write on the tag of a stick. */
 function renderTag(code: string, load: Load, look: Look): string {

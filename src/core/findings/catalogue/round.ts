@@ -42,6 +42,16 @@ export const roundFindings = {
     source: practice,
   }),
 
+  'round/runs-newer': define<{ running: string; newest: string }>({
+    severity: 'stop',
+    title: 'it runs something newer than the shelf has',
+    seen: ({ running, newest }) => `Running is ${running}; the newest on the shelf is ${newest}.`,
+    why: 'Most panels refuse an older build; some that take it lose their data or cannot read what the newer build left behind.',
+    todo: "Compare the list with the panel's About page. If it is right, there is nothing to do there; look on the maker's page whether the shelf misses a package.",
+    noOverride: true,
+    source: practice,
+  }),
+
   'round/looks-alike': define<{
     label: string;
     name: string;

@@ -6,9 +6,12 @@ import { usualMinutes } from '../cards/usual-practice.ts';
 const writeRate = 5e6;
 const readRate = 30e6;
 
-/** Minutes to write a package to a stick and read it back, whole minutes, at least one. */
+/** Fetching, plugging in, looking at the plan, tagging: a stick takes five minutes at least (from memory). */
+const fewestMinutes = 5;
+
+/** Minutes to make a stick of a package at the desk: written, read back, tagged; whole minutes. */
 export const setUpMinutesFor = (bytes: number): number =>
-  Math.max(1, Math.ceil((bytes / writeRate + bytes / readRate) / 60));
+  Math.max(fewestMinutes, Math.ceil((bytes / writeRate + bytes / readRate) / 60));
 
 /** Where the minutes at a panel are known from. */
 export type MinutesFrom = 'said' | 'family' | 'memory';

@@ -38,6 +38,9 @@ export function findWay({ roomKey, running, panel, newest, fitting }: WayQuestio
   }
   const builds = checkBuilds({ running, packaged, family, parts });
   if (builds.some(({ code }) => code === 'build/same')) return { isThere: true, steps: [], findings: builds };
+  if (builds.some(({ code }) => code === 'build/older')) {
+    return noWay(finding('round/runs-newer', roomKey, { running, newest: packaged }));
+  }
   if (!builds.some(({ code }) => code === 'build/bridge-needed')) {
     return { isThere: false, steps: direct, findings: builds };
   }

@@ -9,8 +9,6 @@ import type { PlannedRoom, PlannedStep } from './planned-room.ts';
 
 /** What one stick carries: one package in one mode, for panels that are all wiped or none of them. */
 export interface PlannedLoad {
-  /** A, B, …, Z, AA. */
-  readonly id: string;
   readonly package: ReadPackage;
   readonly family: Family;
   readonly variant: Parts;
@@ -22,8 +20,8 @@ export interface PlannedLoad {
 
 export interface Loads {
   readonly loads: readonly PlannedLoad[];
-  /** The letters of a room's loads, one for each of its steps. */
-  readonly lettersOf: (room: PlannedRoom) => readonly string[];
+  /** A room's loads, one for each of its steps. */
+  readonly loadsOf: (room: PlannedRoom) => readonly PlannedLoad[];
 }
 
 interface Errand {
@@ -40,20 +38,21 @@ interface Errand {
  */
 export function makeLoads(rooms: readonly PlannedRoom[]): Loads {
   const errands = rooms.flatMap((room) => room.steps.map((step, at): Errand => ({ room, step, at })));
-  const classes = [...groupBy(errands, keyOf).values()].map(describe).toSorted(byOrderOfWork);
-  const letterOf = new Map<string, string>();
-  const loads = classes.map(({ key, depth: _depth, ...load }, index) => {
-    const id = letterAt(index);
-    letterOf.set(key, id);
-    return { id, ...load };
-  });
-  const lettersOf = (room: PlannedRoom): readonly string[] =>
-    room.steps.map((step, at) => letterOf.get(keyOf({ room, step, at })) ?? '');
-  return { loads, lettersOf };
+  const classes = [...groupBy(errands, keyOf)].map(([key, same]) => ({
+    key,
+    depth: depthOf(same),
+    load: describe(same),
+  }));
+  const inOrder = classes.toSorted(byOrderOfWork);
+  const byKey = new Map(inOrder.map(({ key, load }) => [key, load]));
+  return {
+    loads: inOrder.map(({ load }) => load),
+    loadsOf: (room) => room.steps.flatMap((step) => byKey.get(keyOf({ room, step })) ?? []),
+  };
 }
 
 /** Errands of one key can go on one stick. */
-function keyOf({ room: { mode, wipes }, step }: Errand): string {
+function keyOf({ room: { mode, wipes }, step }: Pick<Errand, 'room' | 'step'>): string {
   const [reading] = step.package.package.readings;
   const variant = Object.entries(variantOf(step.package)).map(([part, value]) => [part, upperForComparing(value)]);
   return JSON.stringify([step.package.shelved.record.sha256, reading?.family.family, variant, mode, wipes]);
@@ -65,15 +64,13 @@ function variantOf({ package: { readings } }: ReadPackage): Parts {
   return Object.fromEntries(agree.map((part) => [part, partOf(parts, part) ?? '']));
 }
 
-type Class = Omit<PlannedLoad, 'id'> & { readonly key: string; readonly depth: number };
+const depthOf = (errands: readonly Errand[]): number => errands.reduce((most, { at }) => Math.max(most, at), 0);
 
-function describe(errands: readonly Errand[]): Class {
+function describe(errands: readonly Errand[]): PlannedLoad {
   const [first] = errands;
   if (first?.room.family === undefined) throw new TypeError('an errand comes from a room whose label was read');
   const { room, step } = first;
   return {
-    key: keyOf(first),
-    depth: Math.max(...errands.map(({ at }) => at)),
     package: step.package,
     family: first.room.family,
     variant: variantOf(step.package),
@@ -83,15 +80,14 @@ function describe(errands: readonly Errand[]): Class {
   };
 }
 
+interface Class {
+  readonly depth: number;
+  readonly load: PlannedLoad;
+}
+
 /** What wipes comes last; bridges come before what they lead to; then what serves most rooms. */
-const byOrderOfWork = (a: Class, b: Class): number =>
+const byOrderOfWork = ({ load: a, depth: depthA }: Class, { load: b, depth: depthB }: Class): number =>
   Number(a.wipes) - Number(b.wipes) ||
-  a.depth - b.depth ||
+  depthA - depthB ||
   b.rooms.length - a.rooms.length ||
   (a.rooms[0]?.room.row ?? 0) - (b.rooms[0]?.room.row ?? 0);
-
-/** A … Z, AA, AB …: as the columns of a spreadsheet. */
-function letterAt(index: number): string {
-  const last = String.fromCharCode(65 + (index % 26));
-  return index < 26 ? last : `${letterAt(Math.floor(index / 26) - 1)}${last}`;
-}

@@ -6,6 +6,7 @@ import { customaryRules } from '../../plan/mode-rules.ts';
 import { panelAdvice } from '../cards/usual-practice.ts';
 import { scheduleFirstCome, scheduleRound } from '../schedule/schedule-round.ts';
 import { type MinutesFrom, setUpMinutesFor, visitMinutesFor } from './estimate-minutes.ts';
+import { letterLoads } from './letter-loads.ts';
 import { makeLoads, type PlannedLoad } from './make-loads.ts';
 import type { PlannedRoom } from './planned-room.ts';
 
@@ -25,7 +26,6 @@ export interface RoundWishes {
 
 export interface MadeRound {
   readonly round: Round;
-  readonly loads: readonly PlannedLoad[];
   /** Where the minutes at the panels are known from, for each load. */
   readonly minutesFrom: ReadonlyMap<string, MinutesFrom>;
   /** What first come, first served would take. */
@@ -34,21 +34,26 @@ export interface MadeRound {
 
 /** The plan of a round from what each room needs: loads, schedule, and everything in the form in which it is kept. */
 export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wishes: RoundWishes): MadeRound {
-  const { loads, lettersOf } = makeLoads(rooms);
-  const letters = new Map(rooms.map((room) => [room, lettersOf(room)]));
-  const times = loads.map((load) => ({ load, ...timesOf(load, wishes) }));
+  const { loads, loadsOf } = makeLoads(rooms);
+  const times = loads.map((load, number) => ({ id: String(number), load, ...timesOf(load, wishes) }));
+  const numbers = new Map(times.map(({ load, id }) => [load, id]));
   const sticks = loads.length === 0 ? 0 : (wishes.sticks ?? loads.length);
   const question = {
     sticks,
-    loads: times.map(({ load: { id, wipes }, visit, setUpMinutes }) => ({
+    loads: times.map(({ id, load, visit, setUpMinutes }) => ({
       id,
-      wipes,
+      wipes: load.wipes,
       visitMinutes: visit.minutes,
       setUpMinutes,
     })),
-    rooms: rooms.map((room) => ({ key: room.room.key, loads: letters.get(room) ?? [] })),
+    rooms: rooms.map((room) => ({
+      key: room.room.key,
+      loads: loadsOf(room).map((load) => numbers.get(load) ?? ''),
+    })),
   };
   const { turns, totalMinutes } = scheduleRound(question);
+  const letters = letterLoads(turns);
+  const letterOf = (load: PlannedLoad): string => letters.get(numbers.get(load) ?? '') ?? '';
   const { toolVersion, ...kept } = frame;
   const round: Round = {
     schema: 'stickwright/round/1',
@@ -58,19 +63,20 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
     mode: kept.mode,
     shelf: kept.shelf,
     families: kept.families,
-    rooms: rooms.map((room) => roomOf(room, letters.get(room) ?? [])),
-    loads: loads.map(loadOf),
+    rooms: rooms.map((room) => roomOf(room, loadsOf(room).map(letterOf))),
+    loads: [...letters].flatMap(([number, letter]) =>
+      loads.slice(Number(number), Number(number) + 1).map((load) => loadOf(load, letter)),
+    ),
     schedule: {
       sticks,
-      setUpMinutes: Math.max(0, ...times.map(({ setUpMinutes }) => setUpMinutes)),
-      turns: [...turns],
+      setUpMinutes: times.reduce((most, { setUpMinutes }) => Math.max(most, setUpMinutes), 0),
+      turns: turns.map((turn) => ({ ...turn, load: letters.get(turn.load) ?? '' })),
       totalMinutes,
     },
   };
   return {
     round,
-    loads,
-    minutesFrom: new Map(times.map(({ load, visit }) => [load.id, visit.from])),
+    minutesFrom: new Map(times.map(({ load, visit }) => [letterOf(load), visit.from])),
     firstComeMinutes: scheduleFirstCome(question).totalMinutes,
   };
 }
@@ -113,11 +119,11 @@ const saidOf = (found: Finding): RoundRoom['findings'][number] => ({
   ...textsOf(found),
 });
 
-function loadOf(load: PlannedLoad): Load {
+function loadOf(load: PlannedLoad, letter: string): Load {
   const { record, id } = load.package.shelved;
   const build = load.package.package.readings[0]?.build ?? record.build ?? '';
   return {
-    id: load.id,
+    id: letter,
     package: { id, name: record.name, sha256: record.sha256, bytes: record.bytes, build },
     mode: load.mode,
     wipes: load.wipes,

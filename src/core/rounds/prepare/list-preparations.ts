@@ -2,8 +2,8 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { sticksOf, withoutWithdrawn } from '../cards/stick-codes.ts';
-import { foldRound } from '../records/fold-round.ts';
 import type { RelateBuilds } from '../records/relate-builds.ts';
+import { waitingRooms } from './waiting-rooms.ts';
 
 /** One stick that is still to be made. */
 export interface Preparation {
@@ -25,17 +25,13 @@ export interface Preparations {
  */
 export function listPreparations(round: Round, records: readonly RoundRecord[], relate: RelateBuilds): Preparations {
   const findings: Finding[] = [];
-  const { rooms } = foldRound(round, records, relate);
+  const waitingFor = waitingRooms(round, records, relate);
   const spoilt = spoiltSticks(records);
   const missing = new Map<Load, { readonly have: number; readonly wanted: number }>();
   for (const load of round.loads) {
     const wanted = round.schedule.turns.filter((turn) => turn.room === null && turn.load === load.id).length;
-    const waiting = rooms.filter(({ room, next }) => {
-      const at = room.steps.findIndex((step) => step.load === load.id);
-      return at >= 0 && next !== undefined && at >= next.number;
-    });
     const codes = sticksOf(load, records).flatMap(({ stick }) => (stick === null || spoilt.has(stick) ? [] : [stick]));
-    if (waiting.length === 0) {
+    if (waitingFor(load).length === 0) {
       findings.push(finding('round/load-done', load.package.name, { load: load.id, rooms: load.rooms.length }));
     } else if (codes.length >= wanted) {
       findings.push(finding('round/load-ready', load.package.name, { load: load.id, codes }));
