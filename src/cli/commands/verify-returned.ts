@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { realpath } from 'node:fs/promises';
+import { realpath, stat } from 'node:fs/promises';
 import { resolve, sep } from 'node:path';
 import { topPaths } from '../../core/checks/returned/check-returned.ts';
 import { isOfPanel } from '../../core/checks/returned/sort-contents.ts';
@@ -67,6 +67,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
         signal: interruption.signal,
         propose: async (proposed) => {
           progress.end();
+          for (const found of proposed.clearing.findings) shown.add(found);
           const most = options.yes ? Number.POSITIVE_INFINITY : mostItems;
           if (!json) await say(renderReturned(proposed, look, most));
         },
@@ -75,8 +76,12 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
     );
     progress.end();
     const exitCode = exitCodeOfReturned(report);
-    await say(json ? serialise(returnedDocument(report, exitCode)) : renderCleared(report, shown, look));
-    if (round !== undefined) await note(round, report, options);
+    const noting = round === undefined ? '' : note(round, report, options);
+    const [noted] = await Promise.allSettled([noting]);
+    // With --json stdout takes one document: that of the failure, where there is one.
+    if (!json) await say(renderCleared(report, shown, look));
+    if (noted?.status === 'rejected') throw noted.reason;
+    await say(json ? serialise(returnedDocument(report, exitCode)) : (noted?.value ?? ''));
     return exitCode;
   } finally {
     progress.end();
@@ -110,13 +115,18 @@ async function checkOutside(target: string, dir: string): Promise<void> {
 /** Only a round that somebody named: a stick may be looked at anywhere. */
 async function roundOf({ round, who }: VerifyReturnedOptions): Promise<RoundFolder | undefined> {
   if (round === undefined && (process.env.STICKWRIGHT_ROUND ?? '') === '') return undefined;
-  return roundFolderFor({ round, who });
+  const folder = await roundFolderFor({ round, who });
+  if ((await stat(folder.place).catch(() => undefined))?.isDirectory()) return folder;
+  throw new UsageError(
+    `There is no folder of a round at ${folder.place}.`,
+    'Check the path, and whether a shared folder is connected.',
+  );
 }
 
-async function note(round: RoundFolder, report: ReturnedReport, { who, json }: VerifyReturnedOptions): Promise<void> {
+/** Adds the record, and says so. */
+async function note(round: RoundFolder, report: ReturnedReport, { who }: VerifyReturnedOptions): Promise<string> {
   if (report.manifest === undefined) {
-    if (!json) await say('Not noted in the round: without a manifest nobody can say which stick it is.\n');
-    return;
+    return 'Not noted in the round: without a manifest nobody can say which stick it is.\n';
   }
   const ports = makePorts();
   const now = ports.now();
@@ -137,7 +147,7 @@ async function note(round: RoundFolder, report: ReturnedReport, { who, json }: V
     ports.digesting.sha256,
   );
   await round.append([record]);
-  if (!json) await say(`Noted in the round at ${round.place}.\n`);
+  return `Noted in the round at ${round.place}.\n`;
 }
 
 /** Clearing that was asked for and done is done, whatever the stick was before. */
