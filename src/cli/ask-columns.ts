@@ -4,6 +4,7 @@ import type { AskColumns, ColumnQuestion } from '../io/rooms/room-lists.ts';
 
 const what: Readonly<Partial<Record<RoomField, string>>> = {
   room: 'room (where a person finds the panel)',
+  running: 'running build (as the About page shows it)',
   label: "label (the model line of the panel's plate)",
 };
 
@@ -25,8 +26,8 @@ export const askColumns: AskColumns = async (question) => {
       },
       { output: process.stderr },
     ).catch(stopped);
-    if (column < 0) return undefined;
-    picked[field] = column;
+    if (column >= 0) picked[field] = column;
+    else if (!question.optional.includes(field)) return undefined;
   }
   return picked;
 };

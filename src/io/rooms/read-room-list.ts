@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
 import { type Finding, finding } from '../../core/findings/finding.ts';
+import type { RoomField } from '../../core/model/room.ts';
 import type { Recall } from '../../core/rounds/list/find-heading-row.ts';
 import { identifyList } from '../../core/rounds/list/identify-list.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
@@ -7,15 +8,11 @@ import { readRooms } from '../../core/rounds/list/read-rooms.ts';
 import {
   columnsUnknown,
   doubtLabelColumn,
+  fieldsNotRead,
   findLabelColumn,
   guessColumns,
 } from '../../core/rounds/list/suggest-columns.ts';
-import {
-  columnsRead,
-  neededFields,
-  type Understood,
-  understandTable,
-} from '../../core/rounds/list/understand-table.ts';
+import { columnsRead, type Understood, understandTable } from '../../core/rounds/list/understand-table.ts';
 import { type ReadTable, readCsv } from './read-csv.ts';
 import { readListFile } from './read-list-file.ts';
 import type { ColumnQuestion, ListHelps, NamedColumns, ReadRoomList, RoomListReading } from './room-lists.ts';
@@ -40,7 +37,8 @@ export const readRoomList: ReadRoomList = async (path, named, helps = {}): Promi
   }
   const { headings, below } = understood;
   findings.push(...(await remember(understood, settled.asked, named, helps)));
-  findings.push(columnsRead({ ...understood, columns: settled.columns }, named, recall, settled.asked, path));
+  findings.push(columnsRead({ ...understood, columns: settled.columns }, named, recall, settled.asked ?? {}, path));
+  findings.push(...fieldsNotRead(headings, settled.columns, path));
   findings.push(...doubtLabelColumn(below, headings, settled.columns.label ?? 0, helps.families ?? [], path));
   if (below.length === 0) return refused([...findings, finding('room/no-rows', path)]);
   const context = { source: path, places: read.table.places, headings, columns: settled.columns };
@@ -82,23 +80,36 @@ async function readTable(
 
 interface Settled {
   readonly columns: Columns;
-  readonly asked: Columns;
+  /** Undefined where nobody was asked. */
+  readonly asked: Columns | undefined;
 }
 
-/** The columns as found, or with the missing ones asked for. */
+/**
+ * The columns as found, or with the missing ones asked for. The running build is asked for once: whoever answers that it is not
+ * there is not asked again for these headings.
+ */
 async function settleColumns(understood: Understood, path: string, helps: ListHelps): Promise<Settled | undefined> {
-  if (understood.missing.length === 0) return { columns: understood.columns, asked: {} };
-  const asked = await helps.ask?.(questionOf(understood, path, helps));
-  if (asked === undefined) return undefined;
-  const columns = { ...understood.columns, ...asked };
-  return neededFields.every((field) => columns[field] !== undefined) ? { columns, asked } : undefined;
+  const { headings, columns, missing } = understood;
+  const isKnown = columns.running !== undefined || helps.memory?.recall(headings) !== undefined;
+  const wanted: readonly RoomField[] = isKnown ? missing : [...missing, 'running'];
+  const question = questionOf(understood, wanted, path, helps);
+  const canAsk = wanted.length > 0 && question.choices.length > 0;
+  const asked = canAsk ? await helps.ask?.(question) : undefined;
+  if (asked === undefined) return missing.length === 0 ? { columns, asked: undefined } : undefined;
+  const settled = { ...columns, ...asked };
+  return missing.every((field) => settled[field] !== undefined) ? { columns: settled, asked } : undefined;
 }
 
 const guessesOf = ({ headings, below, columns }: Understood, { families = [] }: ListHelps): Columns =>
   guessColumns(headings, columns, findLabelColumn(below, headings.length, families));
 
-function questionOf(understood: Understood, source: string, helps: ListHelps): ColumnQuestion {
-  const { headings, below, columns, missing } = understood;
+function questionOf(
+  understood: Understood,
+  missing: readonly RoomField[],
+  source: string,
+  helps: ListHelps,
+): ColumnQuestion {
+  const { headings, below, columns } = understood;
   const guesses = guessesOf(understood, helps);
   const taken = new Set(Object.values(columns));
   const choices = headings.flatMap((heading, column) => {
@@ -107,7 +118,7 @@ function questionOf(understood: Understood, source: string, helps: ListHelps): C
     const perhaps = missing.find((field) => guesses[field] === column);
     return [{ column, heading: heading.trim(), cells: cells.slice(0, 3), perhaps }];
   });
-  return { source, missing, choices };
+  return { source, missing, optional: missing.filter((field) => field === 'running'), choices };
 }
 
 const unknown = (understood: Understood, path: string, helps: ListHelps): Finding =>
@@ -116,11 +127,11 @@ const unknown = (understood: Understood, path: string, helps: ListHelps): Findin
 /** What a person said is kept, together with what else is known of these headings. */
 async function remember(
   understood: Understood,
-  asked: Columns,
+  asked: Columns | undefined,
   named: NamedColumns,
   { memory }: ListHelps,
 ): Promise<readonly Finding[]> {
-  const nothingSaid = Object.keys(asked).length === 0 && Object.keys(named).length === 0;
+  const nothingSaid = asked === undefined && Object.keys(named).length === 0;
   if (memory === undefined || nothingSaid) return [];
   return await memory.keep(understood.headings, { ...understood.columns, ...asked });
 }

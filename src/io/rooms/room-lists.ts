@@ -22,10 +22,12 @@ export interface ColumnMemory {
   readonly findings: readonly Finding[];
 }
 
-/** What a person is asked when the headings do not say where room or label stand. */
+/** What a person is asked when the headings do not say where room, label or running build stand. */
 export interface ColumnQuestion {
   readonly source: string;
   readonly missing: readonly RoomField[];
+  /** Those of them without which the list can be read. */
+  readonly optional: readonly RoomField[];
   /** Every column that is still free: its heading, a few of its cells, and what it is perhaps. */
   readonly choices: readonly {
     readonly column: number;

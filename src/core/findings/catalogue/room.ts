@@ -162,10 +162,27 @@ export const roomFindings = {
     severity: 'stop',
     title: 'not clear which column is which',
     seen: ({ missing, headings, guessed }, subject) =>
-      `${subject}: no heading says where the ${missing.join(' and the ')} stands. The headings are ${quoted(headings, 20)}.${guessed.length === 0 ? '' : ` Perhaps: ${guessed.join(', ')}.`}`,
+      `${subject}: no heading says where the ${missing.join(' and the ')} ${missing.length > 1 ? 'stand' : 'stands'}. The headings are ${quoted(headings, 20)}.${guessed.length === 0 ? '' : ` Perhaps: ${guessed.join(', ')}.`}`,
     why: noRound,
     todo: ({ option }) => `Say it once; it is remembered for lists with these headings: ${option}.`,
     noOverride: true,
+    source: practice,
+  }),
+
+  'room/field-not-read': define<{
+    field: string;
+    headings: readonly string[];
+    guess: string | undefined;
+    option: string;
+  }>({
+    severity: 'caution',
+    title: 'a column was not recognised',
+    seen: ({ field, headings, guess }, subject) =>
+      guess === undefined
+        ? `${subject}: no heading says where the ${field} stands. The headings are ${quoted(headings, 20)}.`
+        : `${subject}: "${guess}" perhaps holds the ${field}; it was not read.`,
+    why: 'Without the running build nobody can tell what a panel needs; without serial or asset numbers panels of one room are taken for one another.',
+    todo: ({ option }) => `If the list has it, say it once; it is remembered for lists with these headings: ${option}.`,
     source: practice,
   }),
 

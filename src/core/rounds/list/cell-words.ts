@@ -41,7 +41,7 @@ const emptyWords = setOf(
 
 /** A cell that says "nothing here": empty, a dash, question marks, or a word for it. */
 export const isEmptyWord = (text: string): boolean =>
-  /^[-–—_.?/\\*\s]*$/u.test(text) || emptyWords.has(normaliseHeading(text));
+  /^[-–—_.?/\\*\s]*$/u.test(text) || (!text.startsWith('#') && emptyWords.has(normaliseHeading(text)));
 
 /**
  * Words for the two modes. Small on purpose: a word that some people use for both ("reset", "reinstall", "flash") is left

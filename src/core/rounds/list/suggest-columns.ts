@@ -1,7 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { readLabel } from '../../label/read-label.ts';
 import type { Family } from '../../model/family.ts';
-import type { RoomField } from '../../model/room.ts';
+import { type RoomField, roomFields } from '../../model/room.ts';
 import { cleanCell } from './clean-cell.ts';
 import type { TableRow } from './list-table.ts';
 import { type Columns, columnName, columnsOption, matchColumns } from './match-columns.ts';
@@ -71,6 +71,23 @@ export function columnsUnknown(
     .map(([field, heading]) => `the ${field} in "${heading}"`);
   const facts = { missing, headings: headingTexts(headings), option: columnsOption(choice), guessed };
   return finding('room/columns-unknown', source, facts);
+}
+
+/** Fields that no heading stands for: the running build always, others where a heading looks like it. */
+export function fieldsNotRead(headings: readonly string[], columns: Columns, source: string): readonly Finding[] {
+  const guesses = guessColumns(headings, columns, undefined);
+  return roomFields.flatMap((field) => {
+    const column = guesses[field];
+    if (columns[field] !== undefined || (field !== 'running' && column === undefined)) return [];
+    const guess = column === undefined ? undefined : columnName(headings, column);
+    const facts = {
+      field: field === 'running' ? 'running build' : field,
+      headings: headingTexts(headings),
+      guess,
+      option: columnsOption([[field, guess ?? 'HEADING']]),
+    };
+    return [finding('room/field-not-read', source, facts)];
+  });
 }
 
 /** Says where another column than the label's looks more like labels. */

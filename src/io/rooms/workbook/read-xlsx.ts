@@ -25,9 +25,7 @@ export async function readXlsx(bytes: Buffer, source: string, wanted: string | u
     if (sheet?.part === undefined) {
       return refused([finding('room/sheet-missing', source, { wanted, sheets: cells.map(({ name }) => name) })]);
     }
-    const others = cells
-      .filter((one) => one !== sheet && (one.visible || wanted === undefined))
-      .map(({ name }) => name);
+    const others = cells.filter((one) => one !== sheet && one.visible).map(({ name }) => name);
     const context = {
       strings: await readSharedStrings(parts, workbook.sharedStrings),
       formats: await readFormats(parts, workbook.styles),
