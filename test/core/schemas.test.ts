@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { z } from 'zod';
 import { manifestSchema } from '../../src/core/model/manifest.ts';
+import { roundSchema } from '../../src/core/model/round.ts';
 import { sealSchema } from '../../src/core/model/seal.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { shelfRecordSchema } from '../../src/core/shelf/shelf-record.ts';
@@ -10,6 +11,7 @@ const published = {
   manifest: { schema: manifestSchema, title: 'What lies beside the firmware on a prepared stick' },
   seal: { schema: sealSchema, title: 'What lies beside a manifest that a desk has sealed' },
   'shelf-record': { schema: shelfRecordSchema, title: 'What the shelf remembers of a package' },
+  round: { schema: roundSchema, title: 'The plan of a round, as its folder keeps it' },
   report: { schema: reportSchema, title: 'What --json prints' },
 };
 

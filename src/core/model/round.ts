@@ -97,7 +97,7 @@ export const roundSchema = z.strictObject({
   loads: z.array(load).describe('As many sticks as there are entries are the fewest that do.'),
   schedule: z.strictObject({
     sticks: z.number().int().nonnegative(),
-    setUpMinutes: z.number().nonnegative().describe('To prepare one stick at the desk.'),
+    setUpMinutes: z.number().nonnegative().describe('To prepare one stick at the desk; the longest of the loads.'),
     turns: z.array(turn),
     totalMinutes: z.number().nonnegative(),
   }),

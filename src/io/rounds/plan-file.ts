@@ -1,5 +1,5 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, open, readdir, readFile, rm } from 'node:fs/promises';
+import { mkdir, open, readFile, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { prettifyError } from 'zod';
 import { type Round, roundSchema } from '../../core/model/round.ts';
@@ -81,11 +81,13 @@ export const noPlan = (place: string): ToolError =>
 
 /**
  * Replaces the plan and its list. The list comes first, under a name of its own; the plan that names it takes the old one's
- * place by one rename; what only the old plan needed is cleared away last. A cut at any point leaves one plan with its list.
+ * place by one rename; the list that only the old plan named is cleared away last. A cut at any point leaves one plan with its
+ * list.
  */
 export async function writePlan(place: string, round: Round, list: Uint8Array): Promise<void> {
   if (!copyPattern.test(round.list.copy)) throw new TypeError(`${round.list.copy} is no name of a copied list`);
   const path = join(place, planName);
+  const before = await readPlan(place).catch(() => undefined);
   try {
     await mkdir(place, { recursive: true });
     await replaceDurably(place, round.list.copy, list);
@@ -94,10 +96,15 @@ export async function writePlan(place: string, round: Round, list: Uint8Array): 
   } catch (cause) {
     throw toRoundError(cause, 'write', path);
   }
-  const names = await readdir(place).catch(() => []);
-  for (const name of names.filter((one) => copyPattern.test(one) && one !== round.list.copy)) {
-    await rm(join(place, name), { force: true }).catch(() => {});
-  }
+  await clearOldList(place, before);
+}
+
+/** Other desks may be planning too: only what the old plan named goes, and only where today's names another. */
+async function clearOldList(place: string, before: Round | undefined): Promise<void> {
+  const now = await readPlan(place).catch(() => undefined);
+  const old = before?.list.copy;
+  if (old === undefined || now === undefined || now.list.copy === old || !copyPattern.test(old)) return;
+  await rm(join(place, old), { force: true }).catch(() => {});
 }
 
 async function replaceDurably(place: string, name: string, bytes: Uint8Array): Promise<void> {
