@@ -2,6 +2,7 @@ import { type Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
 import { addRoundCardsCommand } from './round-cards-program.ts';
+import { addRoundRecordCommands } from './round-record-program.ts';
 import { accept, because, collect, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
 
 /** `--round`, as every command of the round takes it. */
@@ -29,6 +30,7 @@ export function addRoundCommands(program: Command, done: (exitCode: number) => v
   addPlanCommand(desk as unknown as Command, done);
   addPrepareCommand(desk as unknown as Command, done);
   addRoundCardsCommand(desk as unknown as Command, done);
+  addRoundRecordCommands(desk as unknown as Command, done);
 }
 
 function addPlanCommand(desk: Command, done: (exitCode: number) => void): void {

@@ -1,5 +1,5 @@
 import { define } from '../define.ts';
-import { countInWords, listInWords } from '../words.ts';
+import { countInWords, listInWords, sizeInWords } from '../words.ts';
 import { recordAnswerFindings } from './record-answer.ts';
 import { recordListFindings } from './record-list.ts';
 
@@ -76,6 +76,15 @@ export const recordFindings = {
     seen: ({ problem }) => `The family files of this round cannot be used here: ${problem}`,
     why: 'V1.02 and 1.2 may be one build; without the family only equal texts count as equal.',
     todo: 'Set STICKWRIGHT_FAMILIES, or put the family files where the plan had them, and run it again.',
+    source: practice,
+  }),
+
+  'record/exported': define<{ bytes: number }>({
+    severity: 'note',
+    title: 'written',
+    seen: ({ bytes }, subject) => `Written: ${subject} (${sizeInWords(bytes)}).`,
+    why: 'What was done, for whoever keeps the list.',
+    todo: 'Nothing.',
     source: practice,
   }),
 

@@ -18,6 +18,9 @@ export const filledHeadings: Readonly<Record<FilledField, string>> = {
   words: 'Words',
 };
 
+/** The heading where the owner's list has one of that name for something else. */
+export const ownHeading = (field: FilledField): string => `${filledHeadings[field]} (round)`;
+
 /** Usual headings of such columns, in the languages in which lists are usually kept (common practice, no source). */
 const usualHeadings: Readonly<Record<FilledField, readonly string[]>> = {
   outcome: [
@@ -160,7 +163,7 @@ function columnsOf(headings: readonly string[], index: number, rooms: string | u
   const words = headings.map(normaliseHeading);
   const taken = new Set<number>();
   const filled: Partial<Record<FilledField, number>> = {};
-  for (const list of [ownHeadings, usual]) {
+  for (const list of [roundHeadings, ownHeadings, usual]) {
     for (const field of filledFields) {
       if (filled[field] !== undefined) continue;
       const column = words.findIndex((word, at) => !taken.has(at) && list[field].has(word));
@@ -190,5 +193,6 @@ function setsOf(wordsFor: (field: FilledField) => readonly string[]): Sets {
   };
 }
 
+const roundHeadings = setsOf((field) => [ownHeading(field)]);
 const ownHeadings = setsOf((field) => [filledHeadings[field]]);
 const usual = setsOf((field) => usualHeadings[field]);

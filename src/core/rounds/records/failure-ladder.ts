@@ -10,11 +10,11 @@ export type RungName = 'verify-stick' | 'other-port' | 'other-stick' | 'fresh-do
 
 /**
  * One step of the ladder (common practice, no source). `done`: the records show that it was taken. `next`: take it now.
- * `then`: after that. `waits`: not before what is next has failed. `closed`: too late, two tries failed.
+ * `after`: after that. `waits`: not before what is next has failed. `closed`: too late, two tries failed.
  */
 export interface Rung {
   readonly name: RungName;
-  readonly state: 'done' | 'next' | 'then' | 'waits' | 'closed';
+  readonly state: 'done' | 'next' | 'after' | 'waits' | 'closed';
   readonly title: string;
   /** With this room's facts filled in. */
   readonly what: string;
@@ -108,7 +108,7 @@ function rungsOf(facts: Facts): readonly Rung[] {
   let isNextGiven = false;
   const taken = open.map((rung): Rung => {
     if (rung.isDone) return asRung(rung, 'done');
-    const state = isNextGiven ? 'then' : 'next';
+    const state = isNextGiven ? 'after' : 'next';
     isNextGiven = true;
     return asRung(rung, state);
   });

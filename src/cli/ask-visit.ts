@@ -1,0 +1,111 @@
+import { findRoom, roomInWords } from '../core/rounds/records/find-room.ts';
+import type { SaidOutcome, VisitWish } from '../core/rounds/records/make-visit.ts';
+import type { RoomStatus } from '../core/rounds/records/round-status.ts';
+import { type RoundDesk, readRound } from '../workflows/round-desk.ts';
+
+export type AskedVisit = Omit<VisitWish, 'at' | 'who'>;
+
+const context = { output: process.stderr };
+
+/** Asks at a terminal which room, how it went and with which stick. Undefined where nobody named a room, or Ctrl-C was pressed. */
+export async function askVisit(typed: string | undefined, desk: RoundDesk): Promise<AskedVisit | undefined> {
+  const prompts = await import('@inquirer/prompts');
+  const { status } = await readRound(desk);
+  try {
+    const room = await askRoom(typed, status.rooms, prompts);
+    if (room === undefined) return undefined;
+    process.stderr.write(`${factsOf(room)}\n`);
+    const outcome = await askOutcome(room, prompts);
+    const stick = outcome.kind === 'done' || outcome.kind === 'failed' ? await askStick(room, prompts) : undefined;
+    const none = { label: undefined, serial: undefined, before: undefined, wiped: undefined, note: undefined };
+    return { ...none, room: room.room.key, outcome, stick };
+  } catch (error) {
+    if (error instanceof Error && error.name === 'ExitPromptError') return undefined;
+    throw error;
+  }
+}
+
+type Prompts = typeof import('@inquirer/prompts');
+
+async function askRoom(
+  typed: string | undefined,
+  rooms: readonly RoomStatus[],
+  { input, select }: Prompts,
+): Promise<RoomStatus | undefined> {
+  for (let words = typed; ; words = undefined) {
+    const said =
+      words ?? (await input({ message: 'Room, asset tag, serial or scanned card (Enter: no more):' }, context)).trim();
+    if (said === '') return undefined;
+    const answer = findRoom(
+      said,
+      rooms.map(({ room }) => room),
+      { label: undefined, serial: undefined },
+    );
+    if (answer.state === 'one') return rooms.find(({ room }) => room.key === answer.room.key);
+    const choices = answer.state === 'several' ? answer.rooms : answer.near;
+    if (choices.length === 0) {
+      process.stderr.write(`The round has no "${said}".\n`);
+      continue;
+    }
+    const message = answer.state === 'several' ? 'Which one?' : `The round has no "${said}". Is it one of these?`;
+    const none = { name: 'none of these', value: '' };
+    const picked = await select(
+      {
+        message,
+        choices: [...choices.map((room) => ({ name: roomInWords(room), value: room.key })), none],
+        default: '',
+      },
+      context,
+    );
+    const found = rooms.find(({ room }) => room.key === picked);
+    if (found !== undefined) return found;
+  }
+}
+
+function factsOf({ room, reached, next, sticks, tries }: RoomStatus): string {
+  const build = `${reached ?? room.running ?? 'build not known'} → ${next?.build ?? room.target ?? 'nothing planned'}`;
+  const stick = sticks.length === 0 ? '' : `, stick ${sticks.join(' or ')}`;
+  const tried = tries.length === 0 ? '' : `, failed ${tries.length === 1 ? 'once' : `${tries.length} times`}`;
+  return `  ${roomInWords(room)}\n  ${build}${stick}${tried}`;
+}
+
+async function askOutcome(status: RoomStatus, { input, select }: Prompts): Promise<SaidOutcome> {
+  const { room, next } = status;
+  const kind = await select(
+    {
+      message: 'How did it go?',
+      choices: [
+        { name: 'done: it started again and shows a build', value: 'done' as const },
+        { name: 'failed', value: 'failed' as const },
+        { name: 'skipped: nothing was done', value: 'skipped' as const },
+        { name: 'a wipe was approved', value: 'approved' as const },
+      ],
+    },
+    context,
+  );
+  const required = (text: string): true | string => text.trim() !== '' || 'Please write what was seen.';
+  const ask = async (message: string): Promise<string> =>
+    (await input({ message, validate: required }, context)).trim();
+  switch (kind) {
+    case 'done':
+      return {
+        kind,
+        build: await ask(`Build on the About page now (${next?.build ?? room.target ?? 'not planned'} is expected):`),
+      };
+    case 'failed':
+      return { kind, text: await ask('The exact words on the screen:') };
+    case 'skipped':
+      return { kind, text: await ask('Why:') };
+    case 'approved':
+      return { kind, by: await ask('Approved by:') };
+  }
+}
+
+async function askStick({ sticks }: RoomStatus, { input }: Prompts): Promise<string | undefined> {
+  const [only, ...others] = sticks;
+  const usual = others.length === 0 ? only : undefined;
+  const message =
+    usual === undefined ? 'Code on the tag of the stick (Enter: not known):' : 'Code on the tag of the stick:';
+  const typed = (await input({ message, ...(usual === undefined ? {} : { default: usual }) }, context)).trim();
+  return typed === '' ? undefined : typed;
+}

@@ -1,0 +1,140 @@
+import { textsOf } from '../../core/findings/finding.ts';
+import { countInWords } from '../../core/findings/words.ts';
+import type { Load } from '../../core/model/round.ts';
+import { progressWords } from '../../core/rounds/filled/export-changes.ts';
+import { variantInWords, wordsOf } from '../../core/rounds/records/find-repeats.ts';
+import { timeInWords } from '../../core/rounds/records/record-in-words.ts';
+import {
+  type RoomStatus,
+  type RoundStatus,
+  roomProgress,
+  type StickStatus,
+} from '../../core/rounds/records/round-status.ts';
+import { type Html, html, nothing } from './html.ts';
+import { pageDocument } from './page-document.ts';
+import { reportStyle } from './report-style.ts';
+
+/** The round on paper: A4, black and white, for whoever keeps the list and whoever signs. AT is when it was made, RFC 3339. */
+export function renderRoundReport(status: RoundStatus, at: string): string {
+  const name = status.round.list.path.split(/[\\/]/).at(-1) ?? '';
+  const main = html`<main><article class="report">
+<h1>Round of updates: ${name}</h1>
+<p>Planned ${timeInWords(status.round.plannedAt)}; report of ${timeInWords(at)}; ${countInWords(status.records.length, 'line')} of records by ${people(status)}.</p>
+${glance(status)}
+${section(
+  'Failed, and not clear',
+  status.rooms.filter(({ progress }) => progress === 'failed' || progress === 'unclear'),
+  failedTable,
+)}
+${section('Fails more than once', status.repeats, repeatTable)}
+${section(
+  'To be settled',
+  status.findings.filter(({ code }) => code !== 'record/fails-repeatedly'),
+  (found) => html`<ul>${found.map((one) => html`<li>${textsOf(one).seen} ${textsOf(one).todo}</li>`)}</ul>`,
+)}
+${section('All rooms', status.rooms, roomTable)}
+${section('Sticks', status.sticks, stickTable)}
+${section('Packages', status.round.loads, packageTable)}
+<section class="sign"><h2>Signed</h2>
+<p>Technician <span class="line"></span> Date <span class="line short"></span></p>
+<p>For the owner <span class="line"></span> Date <span class="line short"></span></p></section>
+</article></main>`;
+  return pageDocument(`Round report: ${name}`, reportStyle, main);
+}
+
+const people = ({ records }: RoundStatus): string =>
+  [...new Set(records.map(({ who }) => who))].toSorted().join(', ') || 'nobody yet';
+
+function glance({ counts, rooms }: RoundStatus): Html {
+  const wiped = rooms.filter((room) => room.wiped).length;
+  const cells = [
+    ['rooms', rooms.length] as const,
+    ...roomProgress.filter((one) => counts[one] > 0).map((one) => [progressWords[one], counts[one]] as const),
+    ...(wiped > 0 ? [['wiped', wiped] as const] : []),
+  ];
+  return html`<dl class="glance">${cells.map(([word, count]) => html`<div><dd>${count}</dd><dt>${word}</dt></div>`)}</dl>`;
+}
+
+const section = <One>(title: string, items: readonly One[], show: (items: readonly One[]) => Html): Html =>
+  items.length === 0 ? nothing : html`<section><h2>${title} (${items.length})</h2>${show(items)}</section>`;
+
+const table = (headings: readonly string[], rows: readonly (readonly (Html | string)[])[]): Html =>
+  html`<table><thead><tr>${headings.map((one) => html`<th scope="col">${one}</th>`)}</tr></thead>
+<tbody>${rows.map((cells) => html`<tr>${cells.map((cell) => html`<td><bdi>${cell}</bdi></td>`)}</tr>`)}</tbody></table>`;
+
+const ids = ({ room }: RoomStatus): Html =>
+  html`${room.label}${[room.asset, room.serial].flatMap((id) => (id === null ? [] : [html`<br>${id}`]))}`;
+
+const roomTable = (rooms: readonly RoomStatus[]): Html =>
+  table(
+    ['Room', 'Label, asset, serial', 'Before', 'After', 'Target', 'Outcome', 'When, who, stick'],
+    rooms.map((status) => {
+      const { room, last, reached, wiped, approval } = status;
+      const outcome = html`<b>${progressWords[status.progress]}</b>${
+        wiped ? html`<br>wiped, ${approval === null ? 'no approval noted' : `approved: ${approval}`}` : nothing
+      }`;
+      return [room.key, ids(status), before(status), reached ?? '', room.target ?? '', outcome, visitOf(last)];
+    }),
+  );
+
+const before = ({ room, visits }: RoomStatus): string => visits[0]?.visit.buildBefore ?? room.running ?? '';
+
+function visitOf(last: RoomStatus['last']): Html | string {
+  if (last === undefined) return '';
+  const { at, who, stick } = last.visit;
+  return html`${timeInWords(at)}<br>${who}${stick === null ? nothing : html`, ${stick}`}`;
+}
+
+const failedTable = (rooms: readonly RoomStatus[]): Html =>
+  table(
+    ['Room', 'Label, asset, serial', 'Tries', 'Exact words, or the build shown'],
+    rooms.map((status) => [
+      status.room.key,
+      ids(status),
+      String(status.tries.length),
+      html`${status.visits
+        .filter(({ result }) => result === 'failed' || result === 'unclear')
+        .map(
+          (reading) =>
+            html`<p>${timeInWords(reading.visit.at)}, ${reading.visit.who}, ${reading.visit.stick ?? 'stick not noted'}: ${
+              wordsOf(reading).join('; ') || reading.visit.buildAfter || 'no words noted'
+            }</p>`,
+        )}`,
+    ]),
+  );
+
+const repeatTable = (repeats: RoundStatus['repeats']): Html =>
+  table(
+    ['What', 'Failed', 'Rooms', 'Exact words'],
+    repeats.map(({ by, name, failures, tries, rooms, texts }) => [
+      `${by} ${name}`,
+      `${failures} of ${tries}`,
+      rooms.join(', '),
+      texts.join('; '),
+    ]),
+  );
+
+const stickTable = (sticks: readonly StickStatus[]): Html =>
+  table(
+    ['Stick', 'Load', 'Prepared', 'Where it was', 'Came back'],
+    sticks.map(({ code, load, prepared, visits, returned }) => [
+      code,
+      load?.id ?? prepared?.load ?? 'not known',
+      prepared === undefined ? '' : `${timeInWords(prepared.at)}, ${prepared.who}`,
+      [...new Set(visits.map(({ room }) => room))].join(', '),
+      returned === undefined
+        ? ''
+        : `${returned.state}${returned.cleared ? ', cleared' : ''}, ${timeInWords(returned.at)}`,
+    ]),
+  );
+
+const packageTable = (loads: readonly Load[]): Html =>
+  table(
+    ['Load', 'For', 'Package and SHA-256', 'Mode'],
+    loads.map((load) => [
+      load.id,
+      variantInWords(load),
+      html`${load.package.name}<br><code>${load.package.sha256}</code>`,
+      load.wipes ? `${load.mode}, WIPES` : load.mode,
+    ]),
+  );

@@ -1,0 +1,151 @@
+import { countInWords, listInWords } from '../../core/findings/words.ts';
+import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-record-reports.ts';
+import { progressWords } from '../../core/rounds/filled/export-changes.ts';
+import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
+import { timeInWords } from '../../core/rounds/records/record-in-words.ts';
+import {
+  type Repeat,
+  type RoomProgress,
+  type RoomStatus,
+  type RoundStatus,
+  roomProgress,
+  type StickState,
+  type StickStatus,
+} from '../../core/rounds/records/round-status.ts';
+import { inMargin, type Look, padded, painter, tame } from './page.ts';
+import { fact } from './render-facts.ts';
+import { renderFindings, renderVerdict } from './render-findings.ts';
+
+/** The round at a glance, then what needs a person, what is left, the sticks, and what fails more than once. */
+export function renderRoundStatus({ status, findings, verdict, place }: RoundStatusReport, look: Look): string {
+  // Repeats have a section of their own.
+  const said = findings.filter(({ code }) => code !== 'record/fails-repeatedly');
+  return [
+    renderGlance(status, place, look),
+    renderRooms('Failed', status, ['failed'], look),
+    renderRooms('Not clear', status, ['unclear'], look),
+    renderRooms('Under way: a build on the way is reached', status, ['under-way'], look),
+    renderRooms('Skipped', status, ['skipped'], look),
+    renderRooms('Wiped', status, [], look, ({ wiped }) => wiped),
+    renderLeft('Open, the stick is prepared', status, 'prepared', look),
+    renderLeft('Open', status, 'open', look),
+    renderSticks(status.sticks, look),
+    renderRepeats(status.repeats, look),
+    said.length === 0 ? '' : `\n${renderFindings(said, look)}`,
+    `\n${renderRoundVerdict(status, look)}`,
+    verdict === 'ready' ? '' : renderVerdict(verdict, findings, look),
+  ].join('');
+}
+
+function renderGlance({ round, counts, rooms, records }: RoundStatus, place: string, look: Look): string {
+  const parts = roomProgress.filter((one) => counts[one] > 0).map((one) => `${counts[one]} ${progressWords[one]}`);
+  const wiped = rooms.filter((room) => room.wiped).length;
+  const people = new Set(records.map(({ who }) => who));
+  const last = records.at(-1);
+  const told =
+    last === undefined
+      ? 'none yet'
+      : `${countInWords(records.length, 'line')} of ${countInWords(people.size, 'person', 'people')}, the last ${timeInWords(last.at)}`;
+  return [
+    fact('Round', `${place}, planned ${timeInWords(round.plannedAt)}`, look),
+    fact('Rooms', `${rooms.length}: ${parts.join(', ')}${wiped > 0 ? `; ${wiped} wiped` : ''}`, look),
+    fact('Records', told, look),
+  ].join('');
+}
+
+const widest = 26;
+
+function renderRooms(
+  title: string,
+  { rooms }: RoundStatus,
+  progress: readonly RoomProgress[],
+  look: Look,
+  also: (status: RoomStatus) => boolean = () => false,
+): string {
+  const some = rooms.filter((room) => progress.includes(room.progress) || also(room));
+  if (some.length === 0) return '';
+  const margin = Math.min(widest, Math.max(...some.map(({ room }) => room.key.length)) + 4);
+  const lines = some.map((room) => inMargin(tame(room.room.key), tame(roomInLine(room, progress)), margin, look));
+  return `\n${painter(look)('bold', title)} (${some.length})\n${lines.join('\n')}\n`;
+}
+
+function roomInLine(
+  { last, tries, reached, next, approval, room }: RoomStatus,
+  progress: readonly RoomProgress[],
+): string {
+  if (last === undefined) return '';
+  const { at, who, stick } = last.visit;
+  const when = `${timeInWords(at)}, ${who}${stick === null ? '' : `, stick ${stick}`}`;
+  const said = wordsOf(last).map((text) => `"${text.split('\n').join(' / ')}"`);
+  if (progress.length === 0) return `${when}; ${approval === null ? 'NO APPROVAL NOTED' : `approved by ${approval}`}`;
+  if (last.result === 'failed') return `${countInWords(tries.length, 'try', 'tries')}; ${[when, ...said].join(': ')}`;
+  if (last.result === 'step' && next !== undefined)
+    return `has ${reached}, next ${next.build} (load ${next.load.id}); ${when}`;
+  if (last.result === 'unclear') {
+    return `shows ${last.visit.buildAfter ?? 'a build nobody read'}, expected ${room.target ?? 'nothing'}; ${when}`;
+  }
+  return [when, ...said].join(': ');
+}
+
+/** Rooms where nobody was: names only, by load. */
+function renderLeft(title: string, { rooms }: RoundStatus, progress: RoomProgress, look: Look): string {
+  const some = rooms.filter((room) => room.progress === progress);
+  if (some.length === 0) return '';
+  const loads = [...new Set(some.flatMap(({ next }) => next?.load.id ?? []))];
+  const lines = loads.map((id) => {
+    const mine = some.filter(({ next }) => next?.load.id === id);
+    const sticks = mine[0]?.sticks ?? [];
+    const carried = sticks.length === 0 ? '' : `stick ${listInWords(sticks)}: `;
+    return inMargin(id, tame(`${carried}${mine.map(({ room }) => room.key).join(', ')}`), 6, look);
+  });
+  return `\n${painter(look)('bold', title)} (${some.length})\n${lines.join('\n')}\n`;
+}
+
+const stickWords: Record<StickState, string> = {
+  ready: 'ready',
+  'was-out': 'out',
+  returned: 'back',
+  cleared: 'cleared',
+  unknown: 'unknown',
+};
+
+function renderSticks(sticks: readonly StickStatus[], look: Look): string {
+  if (sticks.length === 0) return '';
+  const lines = sticks.map((stick) => {
+    const rooms = [...new Set(stick.visits.map(({ room }) => room))];
+    const load = stick.load?.id ?? stick.prepared?.load ?? '?';
+    const back = stick.returned === undefined ? '' : `; came back ${stick.returned.state}`;
+    const where = rooms.length === 0 ? 'nowhere yet' : listInWords(rooms);
+    const failed = stick.failures === 0 ? '' : `; failed ${countInWords(stick.failures, 'time')}`;
+    const head = `${padded(stick.code, 10)}${padded(load, 4)}${padded(stickWords[stick.state], 9)}`;
+    return inMargin(head, tame(`${where}${back}${failed}`), 26, look);
+  });
+  return `\n${painter(look)('bold', 'Sticks: code, load, where')}\n${lines.join('\n')}\n`;
+}
+
+function renderRepeats(repeats: readonly Repeat[], look: Look): string {
+  if (repeats.length === 0) return '';
+  const lines = repeats.map(({ by, name, failures, tries, rooms, texts }) => {
+    const said =
+      texts.length === 0 ? '' : `\nsaid: ${texts.map((text) => `"${text.split('\n').join(' / ')}"`).join(', ')}`;
+    return inMargin(
+      by,
+      tame(`${name}\n${failures} of ${tries} tries failed, in ${listInWords(rooms)}${said}`),
+      11,
+      look,
+    );
+  });
+  return `\n${painter(look)('bold', 'Fails more than once: stop and look before the next room')}\n${lines.join('\n')}\n`;
+}
+
+function renderRoundVerdict({ counts, rooms }: RoundStatus, look: Look): string {
+  const todo = rooms.filter(({ room }) => room.state === 'update').length;
+  const left = todo - counts.done;
+  const head = left <= 0 ? ['green', 'ALL DONE'] : ['yellow', 'NOT DONE'];
+  const said =
+    left <= 0 ? `${todo} of ${todo} rooms.` : `${counts.done} of ${todo} rooms to update are done, ${left} left.`;
+  return `${painter(look)(['bold', head[0] as 'green'], head[1] ?? '')}: ${said}\n`;
+}
+
+export const renderRoundExport = ({ findings, verdict }: RoundExportReport, look: Look): string =>
+  `${renderFindings(findings, look)}\n${renderVerdict(verdict, findings, look)}`;

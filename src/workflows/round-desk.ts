@@ -1,0 +1,51 @@
+import { type Finding, finding } from '../core/findings/finding.ts';
+import type { Family } from '../core/model/family.ts';
+import type { RoundRecord } from '../core/model/round-record.ts';
+import { ToolError } from '../core/model/tool-error.ts';
+import { foldRound } from '../core/rounds/records/fold-round.ts';
+import { type RelateBuilds, relateBuilds } from '../core/rounds/records/relate-builds.ts';
+import type { RoundStatus } from '../core/rounds/records/round-status.ts';
+import type { RoundFolder } from '../io/rounds/rounds.ts';
+
+/** Everything that the commands on records need from outside. */
+export interface RoundDesk {
+  readonly folder: RoundFolder;
+  /** The families that the plan was made with; or why they cannot be had here. */
+  readonly families: (named: readonly string[]) => Promise<readonly Family[]>;
+  readonly sha256: (text: string) => string;
+  /** RFC 3339. */
+  readonly now: () => string;
+  /** A UUID. */
+  readonly newId: () => string;
+}
+
+export interface ReadRound {
+  readonly status: RoundStatus;
+  readonly records: readonly RoundRecord[];
+  readonly relate: RelateBuilds;
+  /** What is wrong with the records or the families, beside what the status says. */
+  readonly findings: readonly Finding[];
+}
+
+/** The plan with all that was done. Throws ToolError `round/not-found` where there is no plan. */
+export async function readRound({ folder, families }: RoundDesk): Promise<ReadRound> {
+  const [round, { records, damaged }] = await Promise.all([folder.plan(), folder.records()]);
+  if (round === undefined) {
+    throw new ToolError(
+      'round/not-found',
+      folder.place,
+      `There is no plan of a round at ${folder.place}.`,
+      'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
+    );
+  }
+  const findings: Finding[] = damaged.map(({ file, line, problem }) =>
+    finding('record/damaged-line', file, { line, problem }),
+  );
+  const found = await families(round.families).catch((cause) => {
+    if (!(cause instanceof ToolError)) throw cause;
+    findings.push(finding('record/families-missing', folder.place, { problem: cause.message }));
+    return [];
+  });
+  const relate = relateBuilds(found);
+  return { status: foldRound(round, records, relate), records, relate, findings };
+}

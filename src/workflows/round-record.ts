@@ -1,0 +1,68 @@
+import { type Finding, finding } from '../core/findings/finding.ts';
+import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import type { RoundRecord } from '../core/model/round-record.ts';
+import type { RoundRecordReport } from '../core/report/round-record-reports.ts';
+import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
+import { foldRound } from '../core/rounds/records/fold-round.ts';
+import { makeVisit, type VisitWish } from '../core/rounds/records/make-visit.ts';
+import { recordInWords, timeInWords } from '../core/rounds/records/record-in-words.ts';
+import type { RoomStatus, RoundStatus } from '../core/rounds/records/round-status.ts';
+import { sealRecord } from '../core/rounds/records/seal-record.ts';
+import { type RoundDesk, readRound } from './round-desk.ts';
+
+/** Notes what a person says of one room, unless something about it must be looked at first. */
+export async function recordVisit(
+  wish: VisitWish,
+  accepted: ReadonlyMap<string, string>,
+  desk: RoundDesk,
+): Promise<RoundRecordReport> {
+  const { status, relate, records, findings: known } = await readRound(desk);
+  const stamp = { id: desk.newId(), notedAt: desk.now() };
+  const made = makeVisit(withReasons(wish, accepted), status, relate, stamp);
+  const found = withAccepted(made.findings, accepted);
+  const base = { command: 'round record', place: desk.folder.place } as const;
+  if (made.record === undefined || verdictOf(found) === 'not-ready') {
+    const rooms = made.room === undefined ? [] : [made.room];
+    const findings = [...found, ...known];
+    return { ...base, verdict: verdictOf(found), findings, recorded: [], rooms, ladder: undefined };
+  }
+  const record = sealRecord(made.record, desk.sha256);
+  await desk.folder.append([record]);
+  const after = foldRound(status.round, [...records, record], relate);
+  const room = after.rooms.find((one) => one.room.key === made.room?.room.key);
+  const findings = [...found, ...keptFindings(record, room), ...about(room, after), ...known];
+  return {
+    ...base,
+    verdict: verdictOf(findings),
+    findings,
+    recorded: [record],
+    rooms: room === undefined ? [] : [room],
+    ladder: room?.progress === 'failed' ? failureLadder(room, after) : undefined,
+  };
+}
+
+/** Why a person recorded something odd stands with the line for all who read it later. */
+function withReasons(wish: VisitWish, accepted: ReadonlyMap<string, string>): VisitWish {
+  const reasons = [...accepted].map(([code, because]) => `${code} accepted: ${because}`);
+  const note = [...(wish.note === undefined ? [] : [wish.note]), ...reasons].join('\n');
+  return note === '' ? wish : { ...wish, note };
+}
+
+/** That it is kept, and what comes next where a build on the way was reached. */
+export function keptFindings(record: RoundRecord, room: RoomStatus | undefined): readonly Finding[] {
+  const subject = 'room' in record ? record.room : record.id;
+  const kept = finding('record/kept', subject, {
+    id: record.id,
+    what: recordInWords(record),
+    who: record.who,
+    at: timeInWords(record.at),
+  });
+  const next = room?.next;
+  if (room?.progress !== 'under-way' || next === undefined) return [kept];
+  const facts = { build: room.reached ?? '', next: next.build, load: next.load.id, sticks: room.sticks };
+  return [kept, finding('record/step-reached', room.room.key, facts)];
+}
+
+/** What the round says of this room beside its state. */
+const about = (room: RoomStatus | undefined, { findings }: RoundStatus): readonly Finding[] =>
+  findings.filter(({ code, subject }) => code === 'record/disagreement' && subject === room?.room.key);
