@@ -1,14 +1,9 @@
-import { randomUUID } from 'node:crypto';
-import { realpath, stat } from 'node:fs/promises';
+import { realpath } from 'node:fs/promises';
 import { resolve, sep } from 'node:path';
-import { topPaths } from '../../core/checks/returned/check-returned.ts';
-import { isOfPanel } from '../../core/checks/returned/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { ReturnedReport } from '../../core/report/returned-report.ts';
-import { sealRecord } from '../../core/rounds/records/seal-record.ts';
 import { keepLeft } from '../../io/left/keep-left.ts';
 import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
-import type { RoundFolder } from '../../io/rounds/rounds.ts';
 import { readTrustedKey } from '../../io/seal/desk-key.ts';
 import { returnedDocument } from '../../render/json/returned-document.ts';
 import { serialise } from '../../render/json/to-json.ts';
@@ -17,8 +12,8 @@ import { returnedStick } from '../../workflows/returned-stick.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { makePorts } from '../make-ports.ts';
+import { noteReturned, roundToNote } from '../note-returned.ts';
 import { startProgress } from '../progress.ts';
-import { roundFolderFor, whoIs } from '../round-folder-for.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 import type { VerifyOptions } from './verify.ts';
@@ -31,9 +26,6 @@ export interface VerifyReturnedOptions extends VerifyOptions {
   readonly who?: string | undefined;
 }
 
-/** Most items that are shown before a question. */
-const mostItems = 60;
-
 export async function runVerifyReturned(target: string, options: VerifyReturnedOptions): Promise<number> {
   const { keepLeft: keepAt, json } = options;
   const clears = options.clear === true;
@@ -44,7 +36,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
     );
   }
   if (keepAt !== undefined) await checkOutside(target, keepAt);
-  const round = await roundOf(options);
+  const round = await roundToNote(options);
   const look = lookOf(process.stdout, process.env);
   const shown = new Set<Finding>();
   const interruption = watchInterruption(process.stderr);
@@ -68,15 +60,14 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
         propose: async (proposed) => {
           progress.end();
           for (const found of proposed.clearing.findings) shown.add(found);
-          const most = options.yes ? Number.POSITIVE_INFINITY : mostItems;
-          if (!json) await say(renderReturned(proposed, look, most));
+          if (!json) await say(renderReturned(proposed, look));
         },
         agree: () => askToClear(target),
       },
     );
     progress.end();
     const exitCode = exitCodeOfReturned(report);
-    const noting = round === undefined ? '' : note(round, report, options);
+    const noting = round === undefined ? '' : noteReturned(round, report, options.who);
     const [noted] = await Promise.allSettled([noting]);
     // With --json stdout takes one document: that of the failure, where there is one.
     if (!json) await say(renderCleared(report, shown, look));
@@ -110,44 +101,6 @@ async function checkOutside(target: string, dir: string): Promise<void> {
   }
   if (folder !== stick && !folder.startsWith(stick.endsWith(sep) ? stick : `${stick}${sep}`)) return;
   throw new UsageError(`${dir} lies on the stick.`, 'Name a folder of this computer with --keep-left.');
-}
-
-/** Only a round that somebody named: a stick may be looked at anywhere. */
-async function roundOf({ round, who }: VerifyReturnedOptions): Promise<RoundFolder | undefined> {
-  if (round === undefined && (process.env.STICKWRIGHT_ROUND ?? '') === '') return undefined;
-  const folder = await roundFolderFor({ round, who });
-  if ((await stat(folder.place).catch(() => undefined))?.isDirectory()) return folder;
-  throw new UsageError(
-    `There is no folder of a round at ${folder.place}.`,
-    'Check the path, and whether a shared folder is connected.',
-  );
-}
-
-/** Adds the record, and says so. */
-async function note(round: RoundFolder, report: ReturnedReport, { who }: VerifyReturnedOptions): Promise<string> {
-  if (report.manifest === undefined) {
-    return 'Not noted in the round: without a manifest nobody can say which stick it is.\n';
-  }
-  const ports = makePorts();
-  const now = ports.now();
-  const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry));
-  const record = sealRecord(
-    {
-      schema: 'stickwright/round-record/1',
-      id: randomUUID(),
-      at: now,
-      notedAt: now,
-      who: whoIs(who),
-      kind: 'returned',
-      stick: report.manifest.stick,
-      state: report.state,
-      left: [...topPaths(left, 'panel-mark', 'panel-log', 'panel-file')],
-      cleared: report.clearing.state === 'cleared',
-    } as const,
-    ports.digesting.sha256,
-  );
-  await round.append([record]);
-  return `Noted in the round at ${round.place}.\n`;
 }
 
 /** Clearing that was asked for and done is done, whatever the stick was before. */

@@ -1,3 +1,4 @@
+import stringWidth from 'string-width';
 import type { Conclusion } from '../../core/checks/returned/conclude.ts';
 import type { LeftKind, SortedEntry } from '../../core/checks/returned/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
@@ -8,8 +9,8 @@ import { exactSize, type Look, padded, painter, paragraph, tame } from './page.t
 import { fact, renderStick } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';
 
-/** Whose stick it was, what it brings back, what that means, and what clearing would do; `most` limits what is listed, never what is counted. */
-export function renderReturned(report: ReturnedReport, look: Look, most: number): string {
+/** Whose stick it was, what it brings back, what that means, and what clearing would do. */
+export function renderReturned(report: ReturnedReport, look: Look): string {
   const { clearing } = report;
   const plan = clearing.plan;
   const isAsked = clearing.state !== 'not-asked';
@@ -21,7 +22,7 @@ export function renderReturned(report: ReturnedReport, look: Look, most: number)
     report.findings.length > 0 ? '\n' : '',
     renderConclusion(report.conclusion, look),
     clearing.findings.length === 0 ? '' : `\n${renderFindings(clearing.findings, look)}`,
-    plan === undefined || !isAsked || clearing.state === 'refused' ? '' : `\n${renderClearing(plan, look, most)}`,
+    plan === undefined || !isAsked || clearing.state === 'refused' ? '' : `\n${renderClearing(plan, look)}`,
     plan === undefined || isAsked ? '' : renderOffer(report, plan, look),
   ].join('');
 }
@@ -63,40 +64,36 @@ function renderConclusion(conclusion: Conclusion, look: Look): string {
   return `${painter(look)(['bold', colours[conclusion]], word)}: ${text}\n`;
 }
 
-/** Every path that goes and every path that stays. */
-export function renderClearing(plan: ClearingPlan, look: Look, most: number): string {
-  const paint = painter(look);
+/** Every path that goes and every path that stays, however many they are: this is what is agreed to. */
+export function renderClearing(plan: ClearingPlan, look: Look): string {
   const items = plan.steps.flat();
-  const lines = [
-    ...plan.kept.map((entry) => line('keep', entry.path, `${exactSize(entry.bytes)}, copied to the desk first`)),
-    ...(plan.settlesDirtyMark ? [line('mark', 'the volume', 'as ejected: its tables and folders are sound')] : []),
-    ...items.map((item) => renderItem(item, look)),
-  ];
-  const hidden = lines.length - most;
-  const stays = plan.stays.map((entry) =>
-    line('stays', nameOf(entry), `${exactSize(entry.bytes)}, ${reasons[entry.what]}`),
-  );
+  const goes = items.filter(({ action }) => action === 'remove').length;
+  const line = (verb: string, name: string, detail: string): string => renderLine(verb, name, detail, look);
   return [
-    paint('bold', 'To be cleared'),
-    ...lines.slice(0, most),
-    ...(hidden > 0 ? [`  … and ${hidden.toLocaleString('en-US')} more; --json without --clear lists them all`] : []),
-    ...stays,
-    `  ${padded('Freed', 11)}${exactSize(plan.freedBytes)}`,
+    painter(look)('bold', 'To be cleared'),
+    ...plan.kept.map(({ path, bytes }) => line('keep', path, `${exactSize(bytes)}, copied to the desk first`)),
+    ...(plan.settlesDirtyMark ? [line('mark', 'the volume', 'as ejected; it was checked and is sound')] : []),
+    ...items.map((item) => line(item.action === 'withdraw' ? 'withdraw' : 'DELETE', item.path, detailOf(item))),
+    ...plan.stays.map((entry) => line('stays', nameOf(entry), `${exactSize(entry.bytes)}, ${reasons[entry.what]}`)),
+    line('in all', countInWords(goes, 'deletion'), `${exactSize(plan.freedBytes)} given back`),
     '',
   ].join('\n');
 }
 
 const nameOf = ({ path, kind }: SortedEntry): string => (kind === 'folder' ? `${path}/` : path);
 
-const line = (verb: string, name: string, detail: string): string =>
-  `  ${padded(verb, 11)}${padded(tame(name), 36)} ${detail}`.trimEnd();
+/** On one line where that is wide enough, else what is said of a name below it. */
+function renderLine(verb: string, name: string, detail: string, look: Look): string {
+  const shown = verb === 'DELETE' ? painter(look)('red', padded(verb, 11)) : padded(verb, 11);
+  const whole = `${padded(tame(name), 32)} ${detail}`;
+  const isWide = stringWidth(whole) + 13 <= look.columns;
+  return isWide ? `  ${shown}${whole}` : `  ${shown}${tame(name)}\n${paragraph(detail, 15, look)}`;
+}
 
-function renderItem(item: ClearingItem, look: Look): string {
-  if (item.action === 'withdraw')
-    return line('withdraw', item.path, 'first of all: from here on the stick says not ready');
+function detailOf(item: ClearingItem): string {
+  if (item.action === 'withdraw') return 'first: then the stick says not ready';
   const size = item.kind === 'folder' ? 'folder' : exactSize(item.bytes);
-  const said = item.changed ? ', CHANGED since it was prepared' : origins[item.what];
-  return `  ${painter(look)('red', padded('DELETE', 11))}${padded(tame(item.path), 36)} ${size}${said}`.trimEnd();
+  return `${size}${item.changed ? ', CHANGED since it was prepared' : origins[item.what]}`;
 }
 
 const origins: Readonly<Record<LeftKind, string>> = {
@@ -113,16 +110,16 @@ const origins: Readonly<Record<LeftKind, string>> = {
 };
 
 const reasons: Readonly<Record<LeftKind, string>> = {
-  firmware: 'it holds something that stays',
-  record: 'it holds something that stays',
-  'panel-mark': 'it holds something that stays',
-  'panel-log': 'log of a panel: --keep-left DIR copies it to the desk, then it may go',
-  'panel-file': 'file of a panel: --keep-left DIR copies it to the desk, then it may go',
-  'desk-mark': 'it holds something that stays',
+  firmware: 'holds something that stays',
+  record: 'holds something that stays',
+  'panel-mark': 'holds something that stays',
+  'panel-log': 'log of a panel; with --keep-left DIR it is copied to the desk and goes',
+  'panel-file': 'file of a panel; with --keep-left DIR it is copied to the desk and goes',
+  'desk-mark': 'holds something that stays',
   twin: '',
-  'desk-bin': 'thrown away or recovered at a desk; look yourself',
-  stayed: 'was there before: somebody’s',
-  unexplained: 'nobody can explain it: perhaps somebody’s',
+  'desk-bin': 'from a bin or a repair; look yourself',
+  stayed: 'somebody’s, there before',
+  unexplained: 'unexplained; somebody’s?',
 };
 
 function renderOffer({ stick, conclusion }: ReturnedReport, plan: ClearingPlan, look: Look): string {
@@ -155,7 +152,7 @@ export function renderCleared(
       ? ''
       : fact('Kept', `${countInWords(kept.files.length, 'file')} in ${kept.folder}, read back`, look),
     news.length === 0 ? '' : renderFindings(news, look),
-    ends[clearing.state] === '' ? '' : `${ends[clearing.state]}\n`,
+    ends[clearing.state] === '' ? '' : `${paragraph(ends[clearing.state], 0, look)}\n`,
     isDone ? fact('Next', `stickwright prepare … --stick ${quoted(stick.target)}`, look) : '',
   ].join('');
 }

@@ -1,8 +1,7 @@
-import { canSettleMark, checkClearing, isBeingPrepared } from '../../core/checks/returned/check-clearing.ts';
-import { checkReturned, checkWhole } from '../../core/checks/returned/check-returned.ts';
+import { canSettleMark, checkClearing } from '../../core/checks/returned/check-clearing.ts';
+import { checkReturned } from '../../core/checks/returned/check-returned.ts';
 import { isWorn } from '../../core/checks/returned/conclude.ts';
 import { type SortedEntry, sortContents } from '../../core/checks/returned/sort-contents.ts';
-import { checkManifest } from '../../core/checks/verify/check-record.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
@@ -11,7 +10,7 @@ import { foldName, parentOf, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
 import { isReadFault, type StickSurvey, surveyStick } from '../stick/survey-stick.ts';
-import { verifyStick } from '../verify-stick.ts';
+import { judgeFirmware } from './judge-firmware.ts';
 import type { ReturnedPorts } from './returned-ports.ts';
 
 export interface ReturnedRequest {
@@ -52,7 +51,7 @@ export async function lookAtReturned(
   const { facts, survey } = await surveyAt(request.target, ports);
   if (!('entries' in survey)) return unlistable(facts, survey);
   const auditMedium = once(ports.auditMedium);
-  const judged = await judge(request, survey, { ...ports, auditMedium }, running);
+  const judged = await judgeFirmware(request, survey, { ...ports, auditMedium }, running);
   const medium = facts.kind === 'folder' ? undefined : await auditMedium(request.target);
   const place = survey.known === undefined ? spelledFolder(survey.entries) : parentOf(survey.known.at);
   const sorted = sortAll(survey, place);
@@ -99,50 +98,6 @@ const unlistable = (facts: StickFacts, { problem }: { readonly problem: string }
   plan: undefined,
   objections: [finding('returned/too-worn-to-clear', facts.target)],
 });
-
-interface Judged {
-  readonly findings: readonly Finding[];
-  readonly filesRead: number;
-  readonly bytesRead: number;
-}
-
-/** What verify says of these is said here in the words of a stick that comes back. */
-const saidElsewhere: ReadonlySet<string> = new Set([
-  'verify/unexpected',
-  'verify/visited-a-panel',
-  'verify/system-junk',
-  'verify/root-not-empty',
-  'verify/replugged',
-]);
-
-/** Whether the firmware is still what it was. A stick that comes back was out since it was written, so its content is the medium's. */
-async function judge(
-  { target, label, quick, sealFrom }: ReturnedRequest,
-  survey: StickSurvey,
-  ports: ReturnedPorts,
-  running: Running,
-): Promise<Judged> {
-  if (survey.manifest.state !== 'whole') return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
-  const verified = await verifyStick({ target, label, quick, replugged: true, sealFrom }, ports, running);
-  const findings = verified.findings.filter(({ code }) => !saidElsewhere.has(code)).map(asDamage);
-  const isChanged = findings.some(({ code }) => /^verify\/(missing|changed|unreadable)$/.test(code));
-  const { filesRead, bytesRead } = verified;
-  const whole = isChanged ? [] : checkWhole(target, survey.manifest.manifest, filesRead);
-  return { findings: [...findings, ...whole], filesRead, bytesRead };
-}
-
-const asDamage = (found: Finding): Finding =>
-  found.code === 'stick/needs-repair' ? { ...found, code: 'returned/damaged' } : found;
-
-/** There is no manifest that counts. */
-function checkUnmade(target: string, { manifest, entries, known }: StickSurvey): readonly Finding[] {
-  if (isBeingPrepared(entries)) return [finding('returned/preparation-unfinished', target)];
-  if (known === undefined || manifest.state !== 'none') return checkManifest(target, manifest, entries);
-  const left = new Set(known.manifest.files.map(({ path }) => path));
-  return [
-    finding('returned/clearing-unfinished', target, { files: entries.filter(({ path }) => left.has(path)).length }),
-  ];
-}
 
 /** Without a manifest only an empty folder of the tool is known to be its own: the last thing that clearing takes away. */
 function sortAll({ known, entries }: StickSurvey, place: string): readonly SortedEntry[] {

@@ -19,7 +19,7 @@ export const verifyFindings = {
     title: 'The preparation was not finished',
     seen: ({ folder }) => `The folder ${folder} holds unfinished work; there is no manifest.`,
     why: 'The firmware is not complete; a panel could be harmed by half an update.',
-    todo: 'Run the same prepare command again: it does the rest.',
+    todo: 'Run the same command again, be it prepare or verify --returned --clear: it does the rest.',
     source: 'README, "What lies on a stick"',
   }),
   'verify/manifest-broken': define<{ problem: string }>({
