@@ -39,7 +39,7 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
     round: undefined,
     counts: countStates([]),
     minutesFrom: new Map(),
-    firstComeMinutes: 0,
+    firstComeMinutes: undefined,
     kept: false,
   };
   const place = ports.round.place;

@@ -14,8 +14,8 @@ export interface RoundPlanReport {
   readonly counts: Readonly<Record<RoomState, number>>;
   /** Where the minutes at the panels are known from, by load. */
   readonly minutesFrom: ReadonlyMap<string, MinutesFrom>;
-  /** First come, first served would take so long. */
-  readonly firstComeMinutes: number;
+  /** First come, first served would take so long; undefined where nobody said how many sticks there are. */
+  readonly firstComeMinutes: number | undefined;
   /** The folder of the round. */
   readonly place: string;
   /** false: a dry run, or nothing to keep. */

@@ -9,6 +9,6 @@ export const roundPlanDocument = (report: RoundPlanReport, exitCode: number): Re
   kept: report.kept,
   counts: { ...report.counts },
   minutesFrom: Object.fromEntries(report.minutesFrom),
-  firstComeMinutes: report.firstComeMinutes,
+  firstComeMinutes: report.firstComeMinutes ?? null,
   round: report.round ?? null,
 });

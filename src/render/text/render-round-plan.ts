@@ -34,7 +34,12 @@ function renderGlance(report: RoundPlanReport, round: Round, look: Look): string
     `${counts.stopped} stopped`,
     `${counts['cannot-tell']} cannot be told`,
   ];
-  const sticks = `${countInWords(loads.length, 'load')}, so ${countInWords(loads.length, 'stick')} where none is prepared twice; planned for ${schedule.sticks}`;
+  const preparations = schedule.turns.filter(({ room }) => room === null).length;
+  const fewest = `${countInWords(loads.length, 'load')}, so ${countInWords(loads.length, 'stick')} at the fewest`;
+  const sticks =
+    preparations === loads.length
+      ? `${fewest}, each prepared once`
+      : `${countInWords(schedule.sticks, 'stick')} for ${countInWords(loads.length, 'load')}: ${preparations} preparations`;
   return [
     fact('Round', `${round.list.path}: ${countInWords(round.rooms.length, 'room')}`, look),
     fact('', states.join(', '), look),
@@ -46,7 +51,10 @@ function renderGlance(report: RoundPlanReport, round: Round, look: Look): string
 
 function renderTime({ minutesFrom, firstComeMinutes }: RoundPlanReport, round: Round, look: Look): string {
   const { totalMinutes } = round.schedule;
-  const saved = firstComeMinutes > totalMinutes ? ` (first come, first served: ${hours(firstComeMinutes)})` : '';
+  const saved =
+    firstComeMinutes !== undefined && firstComeMinutes > totalMinutes
+      ? ` (first come, first served: ${hours(firstComeMinutes)})`
+      : '';
   const by = (from: MinutesFrom): string =>
     round.loads.flatMap(({ id }) => (minutesFrom.get(id) === from ? [id] : [])).join(', ');
   const sources = [

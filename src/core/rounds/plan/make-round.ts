@@ -28,8 +28,8 @@ export interface MadeRound {
   readonly round: Round;
   /** Where the minutes at the panels are known from, for each load. */
   readonly minutesFrom: ReadonlyMap<string, MinutesFrom>;
-  /** What first come, first served would take. */
-  readonly firstComeMinutes: number;
+  /** What first come, first served would take with as many sticks; undefined where nobody said how many. */
+  readonly firstComeMinutes: number | undefined;
 }
 
 /** The plan of a round from what each room needs: loads, schedule, and everything in the form in which it is kept. */
@@ -37,9 +37,8 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
   const { loads, loadsOf } = makeLoads(rooms);
   const times = loads.map((load, number) => ({ id: String(number), load, ...timesOf(load, wishes) }));
   const numbers = new Map(times.map(({ load, id }) => [load, id]));
-  const sticks = loads.length === 0 ? 0 : (wishes.sticks ?? loads.length);
   const question = {
-    sticks,
+    sticks: wishes.sticks,
     loads: times.map(({ id, load, visit, setUpMinutes }) => ({
       id,
       wipes: load.wipes,
@@ -51,7 +50,7 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
       loads: loadsOf(room).map((load) => numbers.get(load) ?? ''),
     })),
   };
-  const { turns, totalMinutes } = scheduleRound(question);
+  const { turns, sticks, totalMinutes } = scheduleRound(question);
   const letters = letterLoads(turns);
   const letterOf = (load: PlannedLoad): string => letters.get(numbers.get(load) ?? '') ?? '';
   const { toolVersion, ...kept } = frame;
@@ -68,7 +67,7 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
       loads.slice(Number(number), Number(number) + 1).map((load) => loadOf(load, letter)),
     ),
     schedule: {
-      sticks,
+      sticks: loads.length === 0 ? 0 : sticks,
       setUpMinutes: times.reduce((most, { setUpMinutes }) => Math.max(most, setUpMinutes), 0),
       turns: turns.map((turn) => ({ ...turn, load: letters.get(turn.load) ?? '' })),
       totalMinutes,
@@ -77,7 +76,7 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
   return {
     round,
     minutesFrom: new Map(times.map(({ load, visit }) => [letterOf(load), visit.from])),
-    firstComeMinutes: scheduleFirstCome(question).totalMinutes,
+    firstComeMinutes: wishes.sticks === undefined ? undefined : scheduleFirstCome(question).totalMinutes,
   };
 }
 

@@ -37,7 +37,7 @@ describe('the order in which the sticks go round', () => {
       if (shortest === totalMinutes) optimal += 1;
       expect(totalMinutes).toBeLessThanOrEqual(shortest * 1.25);
     });
-    fc.assert(property, { numRuns: 800 });
+    fc.assert(property, { numRuns: 400 });
     // Seen over 40,000 walks: 99.6 of 100 are the shortest.
     expect(optimal / tried).toBeGreaterThan(0.95);
   });

@@ -43,6 +43,23 @@ describe('the schedule of a round', () => {
     );
   });
 
+  it('without a number of sticks gives each load one of its own, prepared once, and other sticks to what wipes', () => {
+    fc.assert(
+      fc.property(question, (asked) => {
+        const { turns, sticks } = scheduleRound({ ...asked, sticks: undefined });
+        const used = new Set(asked.rooms.flatMap(({ loads }) => loads));
+        const preparations = turns.filter(({ room }) => room === null);
+        expect(preparations.map(({ load }) => load).toSorted()).toEqual([...used].toSorted());
+        expect(new Set(preparations.map(({ stick }) => stick)).size).toBe(used.size);
+        expect(sticks).toBeGreaterThanOrEqual(used.size);
+        for (const turn of turns) {
+          expect(preparations.find(({ stick }) => stick === turn.stick)?.load).toBe(turn.load);
+        }
+      }),
+      { numRuns: 60 },
+    );
+  });
+
   it('numbers sticks from 1 and tells preparations by a missing room', () => {
     const { turns, totalMinutes } = scheduleRound({
       sticks: 1,
