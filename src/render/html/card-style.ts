@@ -58,7 +58,7 @@ export const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): st
 .list ol { list-style: none; margin: 0; padding: 0; }
 .list li { display: flex; align-items: baseline; margin-bottom: .4mm; }
 .list li > span[dir] { flex: 1; min-width: 0; }
-.number { width: auto; min-width: 1.35em; height: 1.12em; line-height: 1.02em; text-align: center; font-size: .9em; margin-right: .7em; }
+.number { width: auto; min-width: 1.35em; height: 1.12em; line-height: 1.02em; text-align: center; font-size: max(6.5pt, .9em); margin-right: .7em; }
 .cross { width: 1.3em; flex: none; }
 .list.after .box { margin-right: .75em; }
 .beside { display: flex; gap: 4mm; align-items: flex-start; }

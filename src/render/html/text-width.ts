@@ -38,8 +38,13 @@ function characterEm(character: string, face: Face): number {
   if (columns === 0) return 0;
   if (columns === 2) return 1.02;
   if (face === 'mono') return 0.62;
-  return (character === character.toLowerCase() ? 0.62 : 0.74) * (face === 'bold' ? 1.08 : 1);
+  const isSmall = character === character.toLowerCase();
+  const em = wide.has(character.toUpperCase()) ? (isSmall ? 0.86 : 0.98) : isSmall ? 0.62 : 0.76;
+  return em * (face === 'bold' ? 1.08 : 1);
 }
+
+/** Letters of other scripts that take about an em. */
+const wide: ReadonlySet<string> = new Set('ЖМФШЩЪЫЮЉЊÆŒ');
 
 /** How many lines a text takes at most in a column. Words that are too long are broken; ideographs break anywhere. */
 export function countLines(text: string, columnMm: number, pt: number, face: Face = 'regular'): number {

@@ -12,8 +12,8 @@ export interface CardCode {
   readonly more: number;
 }
 
-/** As many characters of room names as still make modules of 0.4 mm and more in a code of 24 mm. */
-const longestRooms = 200;
+/** With more, a module of the smallest code (19 mm, on A6) would be under a third of a millimetre, which phones begin to miss. */
+const longestRooms = 120;
 
 /**
  * Our own short text, ASCII only, so that it comes unharmed through any decoder and through a scanner that types:
