@@ -13,7 +13,7 @@ import { seeded, WriteLog } from '../fixtures/volumes/power-cuts.ts';
 import { missingPrograms, needs } from '../outside/needs.ts';
 
 const withFsck = missingPrograms({ 'fsck.fat': 'dosfstools' }) === '';
-/** `npm run cuts` repairs after every cut; without it after every fourth. */
+/** `npm run cuts` repairs after every cut; without it after every eighth. */
 const all = process.env.STICKWRIGHT_CUTS === 'all';
 
 /** Somebody's: there before, or put there by nobody knows whom. */
@@ -131,7 +131,7 @@ describe('power that goes while a returned stick is cleared', () => {
         const faults: string[] = [];
         let repaired = 0;
         for (const [index, { name, medium }] of media.entries()) {
-          if (withFsck && (all || index % 4 === 0)) {
+          if (withFsck && (all || index % 8 === 0)) {
             const mended = repairWithFsck(medium, folder);
             faults.push(...mended.faults, ...(await faultsOf(mended.repaired, clearing, `${name}, repaired`)));
             repaired++;
