@@ -7,7 +7,7 @@ export interface CsvReading {
   readonly stoppedAt: number | undefined;
 }
 
-const mostBrokenLines = 200;
+const mostBrokenLines = 50;
 const lineBreak = /\r\n|\r|\n/g;
 
 /**

@@ -106,7 +106,9 @@ export const roomFindings = {
         : `${subject} has no sheet "${wanted}"; it has ${quoted(sheets)}.`,
     why: noRound,
     todo: ({ wanted }) =>
-      wanted === undefined ? 'Show the sheet with the list and save the workbook.' : 'Name one of its sheets.',
+      wanted === undefined
+        ? 'Name one with --sheet, or show the sheet with the list and save the workbook.'
+        : 'Name one of its sheets with --sheet.',
     noOverride: true,
     source: practice,
   }),
@@ -116,7 +118,7 @@ export const roomFindings = {
     title: 'the workbook has several sheets',
     seen: ({ sheet, others }, subject) => `Sheet "${sheet}" of ${subject} was read; not ${quoted(others)}.`,
     why: 'Rooms on another sheet are not in the round.',
-    todo: 'If the list is on another sheet, move it to the front, or save that sheet as CSV.',
+    todo: 'If the list is on another sheet, name it with --sheet.',
     source: practice,
   }),
 

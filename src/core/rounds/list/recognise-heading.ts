@@ -13,7 +13,9 @@ for (const field of roomFields) {
   for (const strength of ['sure', 'likely'] as const) {
     for (const word of headingWords[field][strength]) {
       const key = normaliseHeading(word);
-      strengthOf.set(key, [...(strengthOf.get(key) ?? []), { field, strength }]);
+      const known = strengthOf.get(key) ?? [];
+      // Several languages share a word.
+      if (!known.some((one) => one.field === field)) strengthOf.set(key, [...known, { field, strength }]);
     }
   }
 }

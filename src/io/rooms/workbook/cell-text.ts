@@ -42,7 +42,8 @@ function numberText({ value, format: code }: RawCell, from1904: boolean): CellTe
   if (!Number.isFinite(number)) return { text: value };
   if (isDateFormat(code)) return dateText(number, code, from1904);
   if (Number.isInteger(number)) {
-    const digits = BigInt(number).toString();
+    // Other writers than spreadsheets may have put down more digits than a number holds.
+    const digits = /^-?\d{1,40}$/.test(value) ? value : BigInt(number).toString();
     if (digits.replace('-', '').length > keptDigits) return { text: digits, flaw: 'digits-lost' };
     return { text: isShownAsFormatted(code) ? shown(code, number, digits) : digits };
   }

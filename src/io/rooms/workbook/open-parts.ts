@@ -10,8 +10,8 @@ export interface Parts {
 }
 
 const mostParts = 5_000;
-/** A sheet of 50,000 rows and 30 columns takes about 90 MB of XML. */
-const mostPartBytes = 120_000_000;
+/** A sheet of 20,000 rows and 30 columns takes about 40 MB of XML. */
+const mostPartBytes = 48_000_000;
 
 /** Throws WorkbookRefusal where it is no sound archive. */
 export async function openParts(bytes: Buffer): Promise<Parts> {

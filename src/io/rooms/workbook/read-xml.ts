@@ -33,12 +33,21 @@ export async function readXml(part: string, pieces: AsyncIterable<Uint8Array>, e
   parser.ontext = (text) => events.text?.(text);
   parser.oncdata = (text) => events.text?.(text);
   let decoder: InstanceType<typeof TextDecoder> | undefined;
+  // Line ends become LF before anything else (XML 1.0, 2.11), which the library leaves to its caller; a CR may end a piece.
+  let endsInReturn = false;
+  const write = (text: string) => {
+    if (text === '') return;
+    const whole = endsInReturn && text.startsWith('\n') ? text.slice(1) : text;
+    endsInReturn = text.endsWith('\r');
+    parser.write(whole.replace(/\r\n?/g, '\n'));
+  };
   try {
     for await (const piece of pieces) {
       decoder ??= new TextDecoder(encodingOf(piece), { fatal: true });
-      parser.write(decoder.decode(piece, { stream: true }));
+      write(decoder.decode(piece, { stream: true }));
     }
-    parser.write(decoder?.decode() ?? '').close();
+    write(decoder?.decode() ?? '');
+    parser.close();
   } catch (cause) {
     if (cause instanceof TypeError) fail('bytes that are no text');
     throw cause;

@@ -1,0 +1,97 @@
+import { describe, expect, it } from 'vitest';
+import { isEmptyWord, isTotalWord, readApproval, readMode } from '../../../../src/core/rounds/list/cell-words.ts';
+import { cleanCell } from '../../../../src/core/rounds/list/clean-cell.ts';
+import { findMangling, isFormula, unwrapTextFormula } from '../../../../src/core/rounds/list/find-mangling.ts';
+import { columnLetters } from '../../../../src/core/rounds/list/list-table.ts';
+
+describe('a cell', () => {
+  it('loses what cannot be seen, and keeps its lines where they are asked for', () => {
+    expect(cleanCell(' TS75C4-2\u00A0\u200BK2\uFEFF ')).toEqual({ text: 'TS75C4-2 K2', controls: [], oddSpaces: true });
+    expect(cleanCell('a\u0000b\u009Fc')).toEqual({ text: 'abc', controls: ['U+0000', 'U+009F'], oddSpaces: false });
+    expect(cleanCell('one\r\n two\u2028three')).toMatchObject({ text: 'one two three', oddSpaces: false });
+    expect(cleanCell('one\r\n two', true).text).toBe('one\ntwo');
+  });
+
+  it('says "nothing here" in many ways, but not as an error of a formula', () => {
+    for (const text of ['', ' ', '-', '—', '??', 'n/a', 'N.A.', 'k. A.', 'unbekannt', 'Inconnu', 'b/d']) {
+      expect([text, isEmptyWord(text)]).toEqual([text, true]);
+    }
+    for (const text of ['0', 'A1', '#N/A', 'Nano']) expect([text, isEmptyWord(text)]).toEqual([text, false]);
+  });
+});
+
+describe('what a spreadsheet makes of a cell', () => {
+  it.each([
+    ['########', 'hashes'],
+    ['1.2E+10', 'exponent'],
+    ['2,0240117E+07', 'exponent'],
+    ['04.Feb', 'date'],
+    ['4. Mär. 24', 'date'],
+    ['Feb 04', 'date'],
+    ['02-déc', 'date'],
+    ['2024-02-04 00:00:00', 'date'],
+    ['04/02/2024', 'date'],
+    ['#N/A', 'error-value'],
+    ['#BEZUG!', 'error-value'],
+    ['=A1', 'formula'],
+    ['-K2', 'formula'],
+    ['Caf\uFFFD', 'lost-character'],
+  ])('%s is a %s', (text, mangling) => {
+    expect(findMangling(text, 'label')).toBe(mangling);
+  });
+
+  it('is not seen in labels, builds and numbers as they are', () => {
+    for (const text of [
+      'TS75C4-2 K2',
+      'BSL86/24P.M3',
+      'LN-110-QD-UK Rev AA',
+      '12E4',
+      '1E5',
+      '2.14',
+      '04',
+      'Dec',
+      'Mar 3rd floor',
+      '3-2',
+      '-',
+    ]) {
+      expect([text, findMangling(text, 'label')]).toEqual([text, undefined]);
+    }
+    for (const text of ['20240117', '2024-01-17', 'v3.9.0_20231120', '1047']) {
+      expect([text, findMangling(text, 'running')]).toEqual([text, undefined]);
+    }
+  });
+
+  it('is told from telephone numbers and dashes', () => {
+    expect(['+49 30 1234', '- see note', '-5', '+1'].filter(isFormula)).toEqual([]);
+    expect(['=1', '@SUM(1)', '+cmd', '-A1'].filter(isFormula)).toEqual(['=1', '@SUM(1)', '+cmd', '-A1']);
+    expect(unwrapTextFormula('="a""b"')).toBe('a"b');
+    expect(unwrapTextFormula('="a"&"b"')).toBe('="a"&"b"');
+  });
+});
+
+describe('the words of a cell', () => {
+  it('ask for a mode, or for none that is known', () => {
+    expect(['in-os', 'IN OS', 'Aktualisierung', 'mise à jour', 'Update'].map(readMode)).toEqual(Array(5).fill('in-os'));
+    expect(['Recovery', 'Wiederherstellung', 'récupération', 'Odzyskiwanie'].map(readMode)).toEqual(
+      Array(4).fill('recovery'),
+    );
+    expect(['reset', 'flash', 'neu', 'both', 'recovery?no'].map(readMode)).toEqual(Array(5).fill(undefined));
+  });
+
+  it('approve with a name, without one, or not', () => {
+    expect(['M. Aldane', 'Aldane, 3 May', 'IT/MA'].map(readApproval)).toEqual(['name', 'name', 'name']);
+    expect(['x', 'Ja', 'OK', '✓', '1', '3.5.'].map(readApproval)).toEqual(Array(6).fill('yes'));
+    expect(['no', 'offen', 'En attente', '0'].map(readApproval)).toEqual(Array(4).fill('no'));
+  });
+
+  it('add up', () => {
+    expect(['Total', 'Summe:', 'Gesamt 60', 'TOTAL ROOMS', 'Razem'].every(isTotalWord)).toBe(true);
+    expect(['Total Fitness Room', 'Summer house', 'Aula'].some(isTotalWord)).toBe(false);
+  });
+});
+
+describe('a column of a spreadsheet', () => {
+  it('has its letters', () => {
+    expect([0, 25, 26, 701, 702, 16_383].map(columnLetters)).toEqual(['A', 'Z', 'AA', 'ZZ', 'AAA', 'XFD']);
+  });
+});
