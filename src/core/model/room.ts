@@ -7,7 +7,7 @@ export type RoomField = (typeof roomFields)[number];
 
 /** One panel of a room list. */
 export interface Room {
-  /** Unique in its list: the room; where a room has several panels, with its asset tag or serial behind it. */
+  /** Unique in its list: the room; where a room has several panels, with asset tag, serial or label behind it. */
   readonly key: string;
   /** Where a person finds the panel, as the list writes it. */
   readonly room: string;

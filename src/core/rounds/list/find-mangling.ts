@@ -20,11 +20,11 @@ export function findMangling(text: string, field: RoomField): Mangling | undefin
   if (/^#{2,}$/.test(text)) return 'hashes';
   if (errorValue.test(text)) return 'error-value';
   if (text.includes('\uFFFD')) return field === 'notes' ? undefined : 'lost-character';
-  if (field === 'notes' || field === 'approval') return undefined;
+  if (field === 'notes') return undefined;
   if (/^[+-]?\d+([.,]\d+)?E[+-]?\d+$/i.test(text) && /[+.,]|E-/i.test(text)) return 'exponent';
   const plain = text.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
   if (monthName.test(plain) || withTime.test(text)) return 'date';
-  if (field !== 'running' && numericDate.test(text)) return 'date';
+  if (field !== 'running' && field !== 'approval' && numericDate.test(text)) return 'date';
   return isFormula(text) ? 'formula' : undefined;
 }
 

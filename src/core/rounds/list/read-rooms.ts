@@ -5,7 +5,8 @@ import { comparePanels } from './compare-panels.ts';
 import { placeInWords, type TableRow } from './list-table.ts';
 import { nameRooms } from './name-rooms.ts';
 import { normaliseHeading } from './normalise-heading.ts';
-import { type PanelRow, type RowContext, readRow } from './read-row.ts';
+import { type PanelRow, readRow } from './read-row.ts';
+import type { RowContext } from './row-context.ts';
 
 /** The rooms of the rows below the headings; what is wrong with the others is in the findings, in the order of the rows. */
 export function readRooms(

@@ -61,6 +61,18 @@ describe('what a spreadsheet makes of a cell', () => {
     }
   });
 
+  it('is never an approval', () => {
+    const approvals = ['=HYPERLINK("x";"M. Aldane")', '04.Feb', '#N/A', '2026-05-03', 'M. Aldane'];
+    expect(approvals.map((text) => findMangling(text, 'approval'))).toEqual([
+      'formula',
+      'date',
+      'error-value',
+      undefined,
+      undefined,
+    ]);
+    expect(readApproval('2026-05-03')).toBe('yes');
+  });
+
   it('is told from telephone numbers and dashes', () => {
     expect(['+49 30 1234', '- see note', '-5', '+1'].filter(isFormula)).toEqual([]);
     expect(['=1', '@SUM(1)', '+cmd', '-A1'].filter(isFormula)).toEqual(['=1', '@SUM(1)', '+cmd', '-A1']);
