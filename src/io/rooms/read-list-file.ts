@@ -1,4 +1,4 @@
-import { open } from 'node:fs/promises';
+import { open, stat } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 
 /** A list of some thousand rooms is below 1 MB. */
@@ -7,6 +7,13 @@ export const mostListBytes = 32_000_000;
 /** The bytes of a list; undefined where there are more than `mostListBytes`. Throws `file/not-found`, `file/not-permitted`, `file/unreadable`. */
 export async function readListFile(path: string): Promise<Buffer | undefined> {
   try {
+    // Looked at before it is opened: opening a pipe waits for its other end, and a device never ends.
+    const kind = await stat(path);
+    if (!kind.isFile()) {
+      const what = kind.isDirectory() ? 'a folder' : 'no file on a disk';
+      const todo = kind.isDirectory() ? 'Name the list inside it.' : 'Save the list as a file and name that.';
+      throw new ToolError('file/unreadable', path, `${path} is ${what}.`, todo);
+    }
     const file = await open(path, 'r');
     try {
       const { size } = await file.stat();
@@ -15,6 +22,7 @@ export async function readListFile(path: string): Promise<Buffer | undefined> {
       await file.close();
     }
   } catch (cause) {
+    if (cause instanceof ToolError) throw cause;
     const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
     if (code === 'ENOENT' || code === 'ENOTDIR') {
       throw new ToolError(
@@ -24,9 +32,6 @@ export async function readListFile(path: string): Promise<Buffer | undefined> {
         'Check the name and the folder.',
         cause,
       );
-    }
-    if (code === 'EISDIR') {
-      throw new ToolError('file/unreadable', path, `${path} is a folder.`, 'Name the list inside it.', cause);
     }
     if (code === 'EACCES' || code === 'EPERM') {
       const todo = 'Ask for the right to read it.';
