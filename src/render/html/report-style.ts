@@ -14,6 +14,7 @@ export const reportStyle = `
 .report thead { display: table-header-group; }
 .report tr { break-inside: avoid; }
 .report th { text-align: left; font-size: 8pt; border-bottom: .4mm solid; padding: .6mm 1.5mm .6mm 0; vertical-align: bottom; }
+.report td, .report th { overflow-wrap: break-word; }
 .report td { border-bottom: .2mm solid; padding: .8mm 1.5mm .8mm 0; vertical-align: top; }
 .report td:first-child { font-weight: 700; }
 .report code { font-family: var(--mono); font-size: 7pt; }

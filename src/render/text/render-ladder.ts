@@ -17,6 +17,7 @@ const words: Record<Rung['state'], string> = {
 export function renderLadder(ladder: Ladder, look: Look): string {
   const paint = painter(look);
   const { room, tries, isOver, recovery } = ladder;
+  const [stop, ...cautions] = ladder.stopAtOnce;
   if (tries.length === 0) return `${fact('Room', room.key, look)}\nNo failed try is recorded for this room.\n`;
   const head = isOver
     ? `STOP: ${tries.length === 2 ? 'two' : tries.length} tries failed. Nobody tries again before the maker has answered.`
@@ -28,9 +29,10 @@ export function renderLadder(ladder: Ladder, look: Look): string {
     ...tries.map((one, at) => fact(at === 0 ? 'Tries' : '', tryInWords(one), look)),
     '\n',
     `${paint(['bold', isOver ? 'red' : 'yellow'], paragraph(head, 2, look))}\n`,
+    `${paragraph(stop ?? '', 2, look)}\n\n`,
     ...ladder.rungs.map((rung) => renderRung(rung, look)),
     recovery === undefined ? '' : `\n${paragraph(tame(recovery), 2, look)}\n`,
-    `\n${ladder.stopAtOnce.map((line) => paragraph(line, 2, look)).join('\n')}\n`,
+    `\n${cautions.map((line) => paragraph(line, 2, look)).join('\n')}\n`,
     isOver ? renderMessage(ladder, look) : '',
   ].join('');
 }

@@ -1,7 +1,9 @@
+import { severityOf } from '../../core/findings/finding.ts';
+import { countInWords } from '../../core/findings/words.ts';
 import type { RoundMergeReport, RoundRecordReport } from '../../core/report/round-record-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
 import type { RoomStatus } from '../../core/rounds/records/round-status.ts';
-import { type Look, tame } from './page.ts';
+import { type Look, painter } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 import { renderLadder } from './render-ladder.ts';
@@ -27,16 +29,20 @@ function renderRoom(status: RoomStatus, look: Look): string {
   const { room, progress, reached, next, tries } = status;
   const builds = [reached ?? room.running ?? 'not known', room.target].filter((build) => build !== null);
   const way = progress === 'done' ? `has ${builds[0]}` : builds.join(' → ');
-  const left = next === undefined ? '' : `; next ${next.build}, load ${next.load.id}`;
+  const left = next === undefined ? '' : `; next load ${next.load.id}`;
   const tried = tries.length === 0 ? '' : ` (${tries.length === 1 ? 'one try' : `${tries.length} tries`})`;
   return fact('Room', `${room.key}: ${progressWords[progress]}${tried}; ${way}${left}`, look);
 }
 
+/** Of the line, not of the panel: a failure that is noted is noted. */
 function renderAnswer({ recorded, verdict, findings }: RoundRecordReport, look: Look): string {
-  const lines = recorded.length === 1 ? '1 line' : `${recorded.length} lines`;
-  const kept = recorded.length === 0 ? 'Nothing was recorded. ' : `${lines} recorded. `;
-  return `${kept}${renderVerdict(verdict, findings, look)}`;
+  const paint = painter(look);
+  const stops = findings.filter((found) => severityOf(found) === 'stop').length;
+  const kept = recorded.length === 0 ? 'NOTHING RECORDED' : `RECORDED: ${countInWords(recorded.length, 'line')}`;
+  const because = stops === 0 ? '' : `; ${countInWords(stops, 'thing', 'things')} to put right`;
+  const unclear = verdict === 'unproven' ? '; something is not clear' : '';
+  return `${paint(['bold', verdict === 'ready' ? 'green' : 'red'], kept)}${because}${unclear}.\n`;
 }
 
 export const renderRoundMerge = ({ findings, verdict, place }: RoundMergeReport, look: Look): string =>
-  `${fact('Round', tame(place), look)}${renderFindings(findings, look)}\n${renderVerdict(verdict, findings, look)}`;
+  `${fact('Round', place, look)}${renderFindings(findings, look)}\n${renderVerdict(verdict, findings, look)}`;

@@ -17,7 +17,8 @@ import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
 /** The round at a glance, then what needs a person, what is left, the sticks, and what fails more than once. */
-export function renderRoundStatus({ status, findings, verdict, place }: RoundStatusReport, look: Look): string {
+export function renderRoundStatus(report: RoundStatusReport, look: Look): string {
+  const { status, findings, place } = report;
   // Repeats have a section of their own.
   const said = findings.filter(({ code }) => code !== 'record/fails-repeatedly');
   return [
@@ -32,8 +33,7 @@ export function renderRoundStatus({ status, findings, verdict, place }: RoundSta
     renderSticks(status.sticks, look),
     renderRepeats(status.repeats, look),
     said.length === 0 ? '' : `\n${renderFindings(said, look)}`,
-    `\n${renderRoundVerdict(status, look)}`,
-    verdict === 'ready' ? '' : renderVerdict(verdict, findings, look),
+    `\n${renderAnswer(report, look)}`,
   ].join('');
 }
 
@@ -138,13 +138,18 @@ function renderRepeats(repeats: readonly Repeat[], look: Look): string {
   return `\n${painter(look)('bold', 'Fails more than once: stop and look before the next room')}\n${lines.join('\n')}\n`;
 }
 
-function renderRoundVerdict({ counts, rooms }: RoundStatus, look: Look): string {
+function renderAnswer({ status: { counts, rooms }, verdict }: RoundStatusReport, look: Look): string {
+  const paint = painter(look);
   const todo = rooms.filter(({ room }) => room.state === 'update').length;
-  const left = todo - counts.done;
-  const head = left <= 0 ? ['green', 'ALL DONE'] : ['yellow', 'NOT DONE'];
-  const said =
-    left <= 0 ? `${todo} of ${todo} rooms.` : `${counts.done} of ${todo} rooms to update are done, ${left} left.`;
-  return `${painter(look)(['bold', head[0] as 'green'], head[1] ?? '')}: ${said}\n`;
+  const left = rooms.filter(({ room, progress }) => room.state === 'update' && progress !== 'done').length;
+  if (left > 0) {
+    const done = `${todo - left} of ${countInWords(todo, 'room')} to update are done, ${left} left`;
+    return `${paint(['bold', 'yellow'], 'NOT DONE')}: ${done}.\n`;
+  }
+  const held =
+    counts.held === 0 ? '' : ` ${countInWords(counts.held, 'room was', 'rooms were')} held back by the plan.`;
+  const doubt = verdict === 'ready' ? '' : ' Not all of it is proven: see above.';
+  return `${paint(['bold', 'green'], 'ALL DONE')}: ${countInWords(todo, 'room')}.${held}${doubt}\n`;
 }
 
 export const renderRoundExport = ({ findings, verdict }: RoundExportReport, look: Look): string =>

@@ -142,6 +142,16 @@ export const recordAnswerFindings = {
     source: practice,
   }),
 
+  'record/stick-not-named': define<{ load: string; sticks: readonly string[] }>({
+    severity: 'note',
+    title: 'the stick was not named',
+    seen: ({ load, sticks }, subject) =>
+      `${subject}: noted without a stick. Load ${load} is on ${listInWords(sticks)}.`,
+    why: 'What fails by stick is found only if the stick is noted.',
+    todo: 'Next time add --stick with the code on the tag, or scan the card.',
+    source: practice,
+  }),
+
   'record/wiped-unapproved': define<NoFacts>({
     severity: 'caution',
     title: 'a wipe that nobody approved',

@@ -19,8 +19,7 @@ export function broughtBy(typed: string | undefined, room: RoomStatus, { sticks 
     const [only, ...others] = room.sticks;
     const stick = others.length === 0 ? (only ?? null) : null;
     const carried = { stick, package: due === undefined ? null : packageOf(due), mode: due?.mode ?? null };
-    const told = stick !== null && due !== undefined;
-    return { load: due, carried, findings: told ? [finding('record/stick-assumed', stick, { load: due.id })] : [] };
+    return { load: due, carried, findings: due === undefined ? [] : checkUnnamed(room, due) };
   }
   const code = normaliseStickCode(typed);
   const found = sticks.find((one) => one.code === code);
@@ -48,4 +47,11 @@ export function broughtBy(typed: string | undefined, room: RoomStatus, { sticks 
         }),
       ];
   return { load: found?.load, carried, findings };
+}
+
+function checkUnnamed({ room, sticks }: RoomStatus, due: Load): readonly Finding[] {
+  const [only, ...others] = sticks;
+  if (only === undefined) return [];
+  if (others.length === 0) return [finding('record/stick-assumed', only, { load: due.id })];
+  return [finding('record/stick-not-named', room.key, { load: due.id, sticks })];
 }

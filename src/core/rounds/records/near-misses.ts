@@ -20,8 +20,12 @@ export function nearMisses<One>(
     .map(({ one }) => one);
 }
 
-/** Edits; what contains the typed words as they stand is near, too. */
+/** Edits to the text or to as many of its words as were typed; what contains the typed words as they stand is near, too. */
 function farness(wanted: string, text: string): number {
   const other = foldLookAlikes(text.trim());
-  return wanted.length >= 2 && other.includes(wanted) ? 1 : distance(wanted, other);
+  if (wanted.length >= 2 && other.includes(wanted)) return 1;
+  const words = other.split(' ');
+  const count = wanted.split(' ').length;
+  const runs = words.slice(count - 1).map((_, at) => words.slice(at, at + count).join(' '));
+  return Math.min(...[other, ...runs].map((run) => distance(wanted, run)));
 }

@@ -5,7 +5,7 @@ import type { VisitReading } from './read-visit.ts';
 export const timeInWords = (at: string): string =>
   at.replace(
     /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})(?::[\d.]+)?(Z|[+-]\d{2}:\d{2})$/i,
-    (_, day, time, zone) => `${day} ${time}${zone.toUpperCase() === 'Z' ? ' UTC' : ` ${zone}`}`,
+    (_, day, time, zone) => `${day} ${time}${/^(z|[+-]00:00)$/i.test(zone) ? ' UTC' : ` ${zone}`}`,
   );
 
 /** What a record says, without its room and its writer. */
