@@ -3,7 +3,13 @@ import type { ShelvedPackage } from './shelf-record.ts';
 
 /** The order in which they were added; of the same moment, by content, so that every desk sees the same order. */
 export const byTimeAdded = (a: ShelvedPackage, b: ShelvedPackage): number =>
-  Date.parse(a.record.addedAt) - Date.parse(b.record.addedAt) || compareText(a.id, b.id);
+  compareMoments(a.record.addedAt, b.record.addedAt) || compareText(a.id, b.id);
+
+/** Moments as this tool writes them stand in the order of their texts; a shelf of many packages is compared often. */
+const compareMoments = (a: string, b: string): number =>
+  ownForm.test(a) && ownForm.test(b) ? compareText(a, b) : Date.parse(a) - Date.parse(b);
+
+const ownForm = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 
 /** By family, then by name, then by content; packages without a family come last. */
 export const byFamilyAndName = (a: ShelvedPackage, b: ShelvedPackage): number =>

@@ -87,7 +87,7 @@ export const noPlan = (place: string): ToolError =>
 export async function writePlan(place: string, round: Round, list: Uint8Array): Promise<void> {
   if (!copyPattern.test(round.list.copy)) throw new TypeError(`${round.list.copy} is no name of a copied list`);
   const path = join(place, planName);
-  const before = await readPlan(place).catch(() => undefined);
+  const before = await listNamedAt(path);
   try {
     await mkdir(place, { recursive: true });
     await replaceDurably(place, round.list.copy, list);
@@ -100,11 +100,21 @@ export async function writePlan(place: string, round: Round, list: Uint8Array): 
 }
 
 /** Other desks may be planning too: only what the old plan named goes, and only where today's names another. */
-async function clearOldList(place: string, before: Round | undefined): Promise<void> {
-  const now = await readPlan(place).catch(() => undefined);
-  const old = before?.list.copy;
-  if (old === undefined || now === undefined || now.list.copy === old || !copyPattern.test(old)) return;
+async function clearOldList(place: string, old: string | undefined): Promise<void> {
+  const now = await listNamedAt(join(place, planName));
+  if (old === undefined || now === undefined || now === old) return;
   await rm(join(place, old), { force: true }).catch(() => {});
+}
+
+/** The name of the copied list that a plan gives, without looking at the rest of it. */
+async function listNamedAt(path: string): Promise<string | undefined> {
+  try {
+    const plan = JSON.parse(await readFile(path, 'utf8')) as { list?: { copy?: unknown } } | null;
+    const copy = plan?.list?.copy;
+    return typeof copy === 'string' && copyPattern.test(copy) ? copy : undefined;
+  } catch {
+    return undefined;
+  }
 }
 
 async function replaceDurably(place: string, name: string, bytes: Uint8Array): Promise<void> {

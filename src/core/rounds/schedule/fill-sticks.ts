@@ -7,14 +7,18 @@ interface Batch {
   readonly rooms: number;
 }
 
+/** Which of the sticks that can take a whole load takes it: `fullest` leaves large gaps for large loads, `emptiest` lets all begin alike. */
+export type FillRule = 'fullest' | 'emptiest';
+
 /**
  * Divides the rooms among the sticks so that none is busy for longer than `limitMinutes`, setting up included: a load goes whole
- * where it fits most closely, else the emptiest stick takes what it can. Undefined where it does not come out.
+ * to a stick where one has room for it, else the emptiest stick takes what it can. Undefined where it does not come out.
  */
 export function fillSticks(
   { sticks, visitMinutes, setUpMinutes, rooms }: Walk,
   limitMinutes: number,
   order: readonly number[],
+  rule: FillRule,
 ): readonly (readonly Batch[])[] | undefined {
   const busy = new Array<number>(sticks).fill(0);
   const batches: Batch[][] = busy.map(() => []);
@@ -25,7 +29,7 @@ export function fillSticks(
     for (let left = counts[load] ?? 0; left > 0; ) {
       const room = busy.map((minutes) => roomsWithin(limitMinutes - minutes - setUp, visit));
       const whole = room.flatMap((most, stick) => (most >= left ? [stick] : []));
-      const stick = whole.length > 0 ? fullest(whole, busy) : room.indexOf(Math.max(...room));
+      const stick = whole.length > 0 ? byRule(whole, busy, rule) : room.indexOf(Math.max(...room));
       const taken = Math.min(left, room[stick] ?? 0);
       if (taken === 0) return undefined;
       batches[stick]?.push({ load, rooms: taken });
@@ -42,8 +46,10 @@ const slack = 1e-9;
 const roomsWithin = (minutes: number, visit: number): number =>
   minutes < -slack ? 0 : visit > 0 ? Math.floor((minutes + slack) / visit) : Number.MAX_SAFE_INTEGER;
 
-const fullest = (sticks: readonly number[], busy: readonly number[]): number =>
-  sticks.reduce((best, stick) => ((busy[stick] ?? 0) > (busy[best] ?? 0) ? stick : best));
+const byRule = (sticks: readonly number[], busy: readonly number[], rule: FillRule): number => {
+  const sign = rule === 'fullest' ? 1 : -1;
+  return sticks.reduce((best, stick) => (sign * ((busy[stick] ?? 0) - (busy[best] ?? 0)) > 0 ? stick : best));
+};
 
 /** Carries batches out, always the visit that can start first. Undefined where the sticks would wait for one another for ever. */
 export function carryOut(
