@@ -1,7 +1,7 @@
 // Makes the packages of the invented Quillhaven Schools Authority's sample round: small, of the shapes that the three families take in
 // either mode, the same bytes every time, nothing of a real firmware in them. `node samples/make-sample-shelf.mjs FOLDER`.
 import { createHash } from 'node:crypto';
-import { createWriteStream, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createWriteStream, mkdirSync, readFileSync, realpathSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
 import { fileURLToPath } from 'node:url';
@@ -68,7 +68,7 @@ export async function makeSamplePackages(folder, { bytes = 40_000 } = {}) {
   return paths;
 }
 
-if (process.argv[1] === fileURLToPath(import.meta.url)) {
+if (process.argv[1] !== undefined && realpathSync(process.argv[1]) === fileURLToPath(import.meta.url)) {
   const [folder] = process.argv.slice(2);
   if (folder === undefined) {
     process.stderr.write('Name a folder for the packages: node samples/make-sample-shelf.mjs FOLDER\n');
