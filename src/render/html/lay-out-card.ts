@@ -3,19 +3,13 @@ import { type Block, heightOf } from './block.ts';
 import { factsBlock } from './card-facts.ts';
 import { headBlocks } from './card-head.ts';
 import { besideBlock, flowBlock, listBlock, listsOf } from './card-lists.ts';
+import type { CardPage } from './card-page.ts';
 import { type CardSizes, cardSizes, type Paper } from './card-sizes.ts';
 import { wipeBlock } from './card-wipe.ts';
 import { cautionBlocks, failBlock, noteBlocks, portBlock, recordBlock, stopBlock } from './card-words.ts';
 import { drawCode } from './draw-code.ts';
 import type { Html } from './html.ts';
 import { packCard } from './pack-card.ts';
-
-/** One page of a card. What stands in `foot` goes to its lower edge. */
-export interface CardPage {
-  readonly sizes: CardSizes;
-  readonly body: readonly Block[];
-  readonly foot: readonly Block[];
-}
 
 /**
  * The pages of a card: one, in the largest sizes that hold all of it. Where even the smallest readable sizes do not, it goes on visibly

@@ -1,10 +1,10 @@
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { type Block, heightOf, lineMm } from './block.ts';
 import { type List, listBlock, listsOf } from './card-lists.ts';
+import type { CardPage } from './card-page.ts';
 import type { CardSizes } from './card-sizes.ts';
 import { drawHatch } from './draw-marks.ts';
 import { html, nothing } from './html.ts';
-import type { CardPage } from './lay-out-card.ts';
 import { countLines, mmOfPt } from './text-width.ts';
 
 /** A card over several pages, block after block; lists are broken between their items. */

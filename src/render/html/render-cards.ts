@@ -1,8 +1,9 @@
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import type { CardPage } from './card-page.ts';
 import { cardSizes, type Paper } from './card-sizes.ts';
 import { cardStyle, sizesInStyle } from './card-style.ts';
 import { type Html, html, nothing } from './html.ts';
-import { type CardPage, layOutCard } from './lay-out-card.ts';
+import { layOutCard } from './lay-out-card.ts';
 import { pageDocument } from './page-document.ts';
 
 export interface RenderedCards {
