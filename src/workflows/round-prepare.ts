@@ -94,6 +94,7 @@ export async function prepareRound(
     dryRun: request.dryRun,
     sticks,
     left,
+    ofOtherLoads: todo.length - wanted.length,
     interrupted: running.signal.aborted,
   };
 }

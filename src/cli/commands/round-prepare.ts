@@ -186,9 +186,13 @@ const targetsOf = (sticks: readonly StickAnswer[]): string =>
     .map(({ target }) => target)
     .join(', ');
 
+/** Ctrl-C at a question ends the whole run between two sticks, as it does everywhere else. */
 async function ask(message: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
-  return await confirm({ message, default: false }, { output: process.stderr }).catch(() => false);
+  return await confirm({ message, default: false }, { output: process.stderr }).catch((error: unknown) => {
+    if (error instanceof Error && error.name === 'ExitPromptError') process.emit('SIGINT', 'SIGINT');
+    return false;
+  });
 }
 
 /** An interruption counts before everything, then a stick that failed, then the verdict. */

@@ -26,5 +26,7 @@ export interface RoundPrepareReport {
   readonly sticks: readonly PreparedStick[];
   /** What is still to be made after this run. */
   readonly left: readonly Preparation[];
+  /** Sticks still to be made of loads that were not asked for. */
+  readonly ofOtherLoads: number;
   readonly interrupted: boolean;
 }

@@ -19,6 +19,7 @@ export const roundPrepareDocument = (report: RoundPrepareReport, exitCode: numbe
     error: stick.error === undefined ? null : toolErrorOf(stick.error),
   })),
   left: report.left.map(preparationOf),
+  ofOtherLoads: report.ofOtherLoads,
 });
 
 const preparationOf = ({ load, number, of }: Preparation) => ({

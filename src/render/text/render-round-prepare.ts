@@ -92,15 +92,18 @@ export function renderRoundPrepare(report: RoundPrepareReport, look: Look): stri
     report.interrupted ? fact('Stopped', 'What was recorded is right; the same command goes on from there.', look) : '',
   ].join('');
   const next =
-    left.length > 0
+    left.length + report.ofOtherLoads > 0
       ? `stickwright round prepare --round ${quoted(report.place)}`
       : `stickwright round cards --round ${quoted(report.place)}`;
-  const done = left.length === 0 ? 'Every stick that the round wants is prepared.\n' : '';
+  const done =
+    report.ofOtherLoads > 0
+      ? `The loads that you named have their sticks; ${countInWords(report.ofOtherLoads, 'stick')} of other loads to make.\n`
+      : 'Every stick that the round wants is prepared.\n';
   return [
     `${rule}\n`,
     report.findings.length === 0 ? '' : renderFindings(report.findings, look),
     lines,
-    dryRun ? '' : done,
+    dryRun || left.length > 0 ? '' : done,
     fact('Next', next, wide),
   ].join('');
 }
