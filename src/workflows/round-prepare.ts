@@ -5,18 +5,17 @@ import type { Family } from '../core/model/family.ts';
 import type { Round } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import type { PrepareReport } from '../core/report/reports.ts';
 import type { PreparedStick, RoundPrepareReport } from '../core/report/round-prepare-report.ts';
 import { checkApprovals } from '../core/rounds/prepare/check-approvals.ts';
 import { checkReuse } from '../core/rounds/prepare/check-reuse.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
 import { relateBuilds } from '../core/rounds/records/relate-builds.ts';
-import { sealRecord } from '../core/rounds/records/seal-record.ts';
 import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
 import type { Ports } from './ports.ts';
 import { type PrepareRequest, type PrepareRunning, prepareSticks } from './prepare-sticks.ts';
+import { recordPrepared } from './record-prepared.ts';
 import { surveyStick } from './stick/survey-stick.ts';
 
 export interface RoundPrepareRequest
@@ -131,7 +130,7 @@ async function prepareOne(preparation: Preparation, target: string, desk: Desk):
   }
   try {
     const report = await prepareSticks(requestFor(preparation, target, shelved, approvals.words, desk), ports, running);
-    return await keep({ ...base, findings: found, verdict: report.verdict }, report, desk);
+    return await recordPrepared({ ...base, findings: found, verdict: report.verdict, report }, request.who, ports);
   } catch (error) {
     if (!(error instanceof ToolError)) throw error;
     return { ...base, findings: found, verdict: 'not-ready', error };
@@ -178,36 +177,6 @@ function requestFor(
     targets: [target],
     accepted: new Map([...wipe, ...accepted]),
   };
-}
-
-/** Records a stick that is as it should be. */
-async function keep(stick: PreparedStick, report: PrepareReport, { request, ports }: Desk): Promise<PreparedStick> {
-  const [answer] = report.sticks;
-  const isDone = answer?.state === 'written' || answer?.state === 'unchanged';
-  const code = answer?.manifest?.stick;
-  const withReport = { ...stick, report, error: answer?.error };
-  if (!isDone || code === undefined || answer?.verdict === 'not-ready') return withReport;
-  const { load } = stick.preparation;
-  const at = ports.now();
-  await ports.folder.append([
-    sealRecord(
-      {
-        schema: 'stickwright/round-record/1',
-        kind: 'prepared',
-        id: ports.newId(),
-        at,
-        notedAt: at,
-        who: request.who,
-        stick: code,
-        package: { name: load.package.name, sha256: load.package.sha256, build: load.package.build },
-        mode: load.mode,
-        load: load.id,
-        target: stick.target,
-      },
-      ports.digesting.sha256,
-    ),
-  ]);
-  return { ...withReport, code };
 }
 
 function worst(verdicts: readonly Verdict[]): Verdict {

@@ -1,8 +1,6 @@
 import { randomUUID } from 'node:crypto';
-import type { Finding } from '../../core/findings/finding.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Round } from '../../core/model/round.ts';
-import type { StickAnswer } from '../../core/report/reports.ts';
 import type { RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
 import { noPlan } from '../../io/rounds/plan-file.ts';
@@ -11,14 +9,7 @@ import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { roundPrepareDocument } from '../../render/json/round-prepare-document.ts';
 import { serialise } from '../../render/json/to-json.ts';
-import { renderFindings } from '../../render/text/render-findings.ts';
-import { renderProposal } from '../../render/text/render-report.ts';
-import {
-  renderPreparation,
-  renderPreparedStick,
-  renderRoundPrepare,
-  worthSaying,
-} from '../../render/text/render-round-prepare.ts';
+import { renderPreparation, renderRoundPrepare } from '../../render/text/render-round-prepare.ts';
 import {
   prepareRound,
   type RoundPreparePorts,
@@ -33,6 +24,7 @@ import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { pluggedSticks } from '../plugged-sticks.ts';
 import { startProgress } from '../progress.ts';
+import { roundConversation } from '../round-conversation.ts';
 import { roundFolderFor, whoIs } from '../round-folder-for.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
@@ -120,7 +112,7 @@ async function work(
       tell: progress.tell,
       signal: interruption.signal,
       nextStick: stickSource(request, targets, options, interruption),
-      ...conversation(options, progress.end),
+      ...roundConversation(options, progress.end),
     });
   } finally {
     progress.end();
@@ -147,52 +139,6 @@ function stickSource(
     if (targets.length > 0) return next;
     return dryRun ? undefined : await plugged.next();
   };
-}
-
-/** Most plan items that are shown of each stick. */
-const mostItems = 12;
-
-function conversation(
-  options: RoundPrepareOptions,
-  endProgress: () => void,
-): Pick<RoundPrepareRunning, 'propose' | 'agree' | 'mayReuse' | 'prepared'> {
-  const asks = options.yes !== true && options.dryRun !== true;
-  const shown = new Set<Finding>();
-  return {
-    propose: async (job, findings, sticks) => {
-      endProgress();
-      for (const found of [...findings, ...sticks.flatMap((stick) => stick.findings)]) shown.add(found);
-      if (!options.json) await say(`${renderProposal(job, worthSaying(findings), sticks, look(), mostItems)}\n`);
-    },
-    agree: (sticks) => ask(`Write ${targetsOf(sticks)} as shown?`),
-    mayReuse: async (findings) => {
-      if (!asks) return false;
-      for (const found of findings) shown.add(found);
-      await say(renderFindings(findings, look()));
-      return await ask('Nobody counts on that stick any more: write it anew?');
-    },
-    prepared: async (stick) => {
-      endProgress();
-      if (!options.json) await say(renderPreparedStick(stick, shown, look()));
-      const isUndone = stick.code === undefined && options.stick.length === 0;
-      return isUndone && asks && (await ask(`Load ${stick.preparation.load.id} again, with another stick?`));
-    },
-  };
-}
-
-const targetsOf = (sticks: readonly StickAnswer[]): string =>
-  sticks
-    .filter(({ state }) => state === 'planned')
-    .map(({ target }) => target)
-    .join(', ');
-
-/** Ctrl-C at a question ends the whole run between two sticks, as it does everywhere else. */
-async function ask(message: string): Promise<boolean> {
-  const { confirm } = await import('@inquirer/prompts');
-  return await confirm({ message, default: false }, { output: process.stderr }).catch((error: unknown) => {
-    if (error instanceof Error && error.name === 'ExitPromptError') process.emit('SIGINT', 'SIGINT');
-    return false;
-  });
 }
 
 /** An interruption counts before everything, then a stick that failed, then the verdict. */
