@@ -43,9 +43,11 @@ export function takeRows(rows: readonly FilledRow[], source: string, read: ReadR
   const make = (row: FilledRow): MadeVisit => makeVisit(row.wish, status, read.relate, { id: '', notedAt: desk.now() });
 
   for (const row of rows) {
-    const first = make(row);
-    if (first.room !== undefined && changed.has(first.room.room.key)) refold();
-    const made = make(row);
+    let made = make(row);
+    if (made.room !== undefined && changed.has(made.room.room.key)) {
+      refold();
+      made = make(row);
+    }
     const wanted = made.record === undefined ? undefined : withOwnId(row, made.record, desk);
     // What is recorded already is not judged again: the round has gone on since.
     const twin = wanted && findKnown(row, wanted, [...read.records, ...records]);

@@ -1,9 +1,9 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
 import type { RoomField } from '../../model/room.ts';
 import type { RoundRoom } from '../../model/round.ts';
 import { cleanCell } from '../list/clean-cell.ts';
 import { placeInWords, type TableRow } from '../list/list-table.ts';
+import { comparable, wordsOf } from '../records/find-room.ts';
 import type { SaidOutcome, VisitWish } from '../records/make-visit.ts';
 import type { FilledColumns, FilledField } from './filled-columns.ts';
 import { readOutcome } from './outcome-words.ts';
@@ -103,13 +103,11 @@ function roomWords(
   panel: (field: RoomField) => string,
   rooms: readonly RoundRoom[],
 ): Pick<VisitWish, 'room' | 'label' | 'serial'> {
-  const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
-  const agrees = (text: string, listed: string | null): boolean =>
-    text === '' || (listed !== null && comparable(text) === comparable(listed));
   const said = { room: panel('room'), label: panel('label'), serial: panel('serial'), asset: panel('asset') };
+  const name = comparable(said.room);
   const [only, ...others] = rooms.filter(
     (room) =>
-      (agrees(said.room, room.room) || agrees(said.room, room.key)) &&
+      wordsOf(room).names.includes(name) &&
       agrees(said.label, room.label) &&
       agrees(said.serial, room.serial) &&
       agrees(said.asset, room.asset),
@@ -117,3 +115,6 @@ function roomWords(
   const hint = { label: said.label || undefined, serial: said.serial || undefined };
   return { room: only !== undefined && others.length === 0 ? only.key : said.room, ...hint };
 }
+
+const agrees = (text: string, listed: string | null): boolean =>
+  text === '' || text === listed || (listed !== null && comparable(text) === comparable(listed));

@@ -42,18 +42,34 @@ export function findRoom(typed: string, rooms: readonly RoundRoom[], hint: Panel
 
 type Fits = (room: RoundRoom, wanted: string) => boolean;
 
-const namesOf = ({ key, room }: RoundRoom): readonly string[] => [...new Set([key, room].map(comparable))];
-const idsOf = ({ asset, serial }: RoundRoom): readonly string[] =>
-  [asset, serial].flatMap((id) => (id === null ? [] : [comparable(id)]));
+interface RoomWords {
+  readonly names: readonly string[];
+  readonly ids: readonly string[];
+}
+
+/** A long list asks for every room as often as it has rows. */
+const known = new WeakMap<RoundRoom, RoomWords>();
+
+/** The names and numbers of a room, ready to compare with `comparable`. */
+export function wordsOf(room: RoundRoom): RoomWords {
+  const found = known.get(room);
+  if (found !== undefined) return found;
+  const words = {
+    names: [...new Set([room.key, room.room].map(comparable))],
+    ids: [room.asset, room.serial].flatMap((id) => (id === null ? [] : [comparable(id)])),
+  };
+  known.set(room, words);
+  return words;
+}
 
 /** The surest first; the first level at which anything fits decides. */
 const levels: readonly Fits[] = [
-  ({ key }, wanted) => comparable(key) === wanted,
-  (room, wanted) => [...namesOf(room), ...idsOf(room)].includes(wanted),
-  (room, wanted) => namesOf(room).some((name) => hasWords(name, wanted)),
-  (room, wanted) => namesOf(room).some((name) => name.startsWith(wanted) && !cutsNumber(name, wanted)),
+  (room, wanted) => wordsOf(room).names[0] === wanted,
+  (room, wanted) => wordsOf(room).names.includes(wanted) || wordsOf(room).ids.includes(wanted),
+  (room, wanted) => wordsOf(room).names.some((name) => hasWords(name, wanted)),
+  (room, wanted) => wordsOf(room).names.some((name) => name.startsWith(wanted) && !cutsNumber(name, wanted)),
   // Serials are typed up to where they differ.
-  (room, wanted) => wanted.length >= 4 && idsOf(room).some((id) => id.startsWith(wanted)),
+  (room, wanted) => wanted.length >= 4 && wordsOf(room).ids.some((id) => id.startsWith(wanted)),
 ];
 
 const hasWords = (name: string, wanted: string): boolean => ` ${name} `.includes(` ${wanted} `);
@@ -62,7 +78,7 @@ const hasWords = (name: string, wanted: string): boolean => ` ${name} `.includes
 const cutsNumber = (name: string, wanted: string): boolean =>
   /\d$/.test(wanted) && /^\d/.test(name.slice(wanted.length));
 
-const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
+export const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
 
 function answerOf(
   found: readonly RoundRoom[],
@@ -74,7 +90,7 @@ function answerOf(
     b === undefined || (a !== null && comparable(a) === comparable(b));
   const [first, ...others] = found;
   if (first === undefined) {
-    return { state: 'none', near: nearMisses(typed, rooms, (room) => [...namesOf(room), ...idsOf(room)]) };
+    return { state: 'none', near: nearMisses(typed, rooms, (room) => [...wordsOf(room).names, ...wordsOf(room).ids]) };
   }
   if (others.length === 0) return { state: 'one', room: first, stick: undefined };
   const told = found.filter((room) => isSame(room.label, label) && isSame(room.serial, serial));
