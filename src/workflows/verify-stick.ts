@@ -1,4 +1,3 @@
-import { checkLabel } from '../core/checks/verify/check-label.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import { checkHistory, checkManifest, checkVolume } from '../core/checks/verify/check-record.ts';
 import { checkSeal } from '../core/checks/verify/check-seal.ts';
@@ -46,7 +45,11 @@ export async function verifyStick(
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));
       found.push(...checkPresence(target, manifest, entries));
-      if (request.label !== undefined) found.push(...checkLabel(request.label, manifest));
+      if (request.label !== undefined) {
+        // The pattern matcher is large, and most calls ask about the stick alone.
+        const { checkLabel } = await import('../core/checks/verify/check-label.ts');
+        found.push(...checkLabel(request.label, manifest));
+      }
       found.push(...checkHistory(target, manifest), ...(await judgeSeal(volume, entries, manifest, request, ports)));
       const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));
       content = request.quick
@@ -105,18 +108,14 @@ async function checkContent(
   let doneBytes = 0;
   let fromCache = false;
   tell({ kind: 'stage', target, stage: 'reading', totalBytes });
-  const outcomes = await digestFiles(
-    volume,
-    files.map(({ path }) => path),
-    {
-      digesting,
-      signal,
-      heard: (bytes) => {
-        doneBytes += bytes;
-        tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
-      },
+  const outcomes = await digestFiles(volume, files, {
+    digesting,
+    signal,
+    heard: (bytes) => {
+      doneBytes += bytes;
+      tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
     },
-  );
+  });
   for (const [index, { path, sha256 }] of files.entries()) {
     const outcome = outcomes[index];
     if (outcome === undefined || 'error' in outcome) {

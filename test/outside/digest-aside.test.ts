@@ -3,6 +3,7 @@ import { mkdirSync, truncateSync, unlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { startAsideDigesting } from '../../src/io/digest/aside-digest.ts';
+import type { FilePlace } from '../../src/io/digest/digest.ts';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
@@ -46,6 +47,8 @@ function mkfs(image: string, mebibytes: number, options: readonly string[]): voi
   run('mkfs.fat', ...options, makeSparse(image, mebibytes * mebibyte));
 }
 
+const filesOf = (names: readonly string[]) => names.map((path, index) => ({ path, bytes: lengths[index] ?? 0 }));
+
 const mtools = (program: string, image: string, ...args: readonly string[]): void => {
   const done = spawnSync(program, ['-i', image, ...args], {
     encoding: 'utf8',
@@ -59,12 +62,13 @@ async function expectSums(volume: Volume, names: readonly string[], sums: readon
   const listen = (bytes: number): void => {
     heard += bytes;
   };
-  const places = await Promise.all(names.map(async (name) => (await volume.open(name, 'fresh')).place()));
+  const places = await volume.places(names);
   expect(places.every((place) => place !== undefined)).toBe(true);
-  const outcomes = await digestFiles(volume, names, { digesting: nodeDigesting, crc: true, heard: listen });
+  const files = filesOf(names);
+  const outcomes = await digestFiles(volume, files, { digesting: nodeDigesting, crc: true, heard: listen });
   expect(outcomes.map((one) => ('content' in one ? one.content.sha256 : String(one.error)))).toEqual(sums);
-  const { digestAt: _, ...here } = nodeDigesting;
-  const alone = await digestFiles(volume, names, { digesting: here, crc: true });
+  const { digestPlaces: _, ...here } = nodeDigesting;
+  const alone = await digestFiles(volume, files, { digesting: here, crc: true });
   expect(outcomes).toEqual(alone);
   expect(heard).toBe(lengths.reduce((sum, bytes) => sum + bytes, 0));
 }
@@ -87,7 +91,7 @@ describe('files hashed by other threads have the sums that sha256sum gives', () 
       mtools('mcopy', image, ...names.map((one) => join(folder, one)), '::/');
       const volume = await openVolume(image, 'read');
       try {
-        const place = await (await volume.open(names.at(-1) ?? '', 'fresh')).place();
+        const [place] = await volume.places(names.slice(-1));
         expect(place?.spans?.length).toBeGreaterThan(1);
         await expectSums(volume, names, sumsOf(folder, names));
       } finally {
@@ -105,17 +109,23 @@ describe('files hashed by other threads have the sums that sha256sum gives', () 
 });
 
 describe('what goes wrong in another thread', () => {
-  const digestAt = startAsideDigesting();
+  const digestPlaces = startAsideDigesting();
+  const orderFor = (places: readonly (FilePlace | undefined)[]) => ({
+    places: places.flatMap((place) => (place === undefined ? [] : [{ place, bytes: 1 }])),
+    crc: false,
+    signal: undefined,
+    heard: () => {},
+  });
 
   itWithTools('is an answer about that file alone', async () => {
     const { folder, names } = makeSources('one is gone');
     const volume = await openVolume(folder, 'read');
-    const opened = await volume.open(names[3] ?? '', 'fresh');
-    const place = await opened.place();
+    const places = await volume.places(names);
     unlinkSync(join(folder, names[3] ?? ''));
-    const work = place && digestAt(place, { crc: false, signal: undefined, heard: () => {} });
-    await expect(work).rejects.toMatchObject({ name: 'ToolError', code: 'stick/read-failed', subject: names[3] });
-    const outcomes = await digestFiles(volume, names, { digesting: nodeDigesting });
+    const answers = await digestPlaces(orderFor(places));
+    expect(answers.map((answer) => 'digest' in answer)).toEqual(names.map((_, index) => index !== 3));
+    expect(answers[3]).toMatchObject({ error: { name: 'ToolError', code: 'stick/read-failed', subject: names[3] } });
+    const outcomes = await digestFiles(volume, filesOf(names), { digesting: nodeDigesting });
     expect(outcomes.map((one) => 'content' in one)).toEqual(names.map((_, index) => index !== 3));
     await volume.close();
   });
@@ -126,13 +136,11 @@ describe('what goes wrong in another thread', () => {
     mkfs(image, 64, ['-F', '32', '-s', '1']);
     mtools('mcopy', image, ...names.map((one) => join(folder, one)), '::/');
     const volume = await openVolume(image, 'read');
-    const place = await (await volume.open(names.at(-1) ?? '', 'fresh')).place();
+    const [place] = await volume.places(names.slice(-1));
     truncateSync(image, 3 * mebibyte);
-    const work = place && digestAt(place, { crc: false, signal: undefined, heard: () => {} });
-    await expect(work).rejects.toMatchObject({
-      code: 'stick/read-failed',
-      message: 'the medium ends before its stated size',
-    });
+    const [answer] = await digestPlaces(orderFor([place]));
+    const message = 'the medium ends before its stated size';
+    expect(answer).toMatchObject({ error: { code: 'stick/read-failed', message } });
     await volume.close();
   });
 
@@ -143,7 +151,7 @@ describe('what goes wrong in another thread', () => {
     const volume = await openVolume(folder, 'read');
     const stopping = new AbortController();
     const heard: number[] = [];
-    const work = digestFiles(volume, ['large.bin'], {
+    const work = digestFiles(volume, [{ path: 'large.bin', bytes: 200 * mebibyte }], {
       digesting: nodeDigesting,
       signal: stopping.signal,
       heard: (bytes) => {

@@ -1,91 +1,86 @@
+import { setMaxListeners } from 'node:events';
 import { availableParallelism } from 'node:os';
-import { Worker } from 'node:worker_threads';
-import type { Digesting, PlaceDigest } from './digest.ts';
-
-type DigestAt = NonNullable<Digesting['digestAt']>;
-
-interface Waiting {
-  readonly heard: (bytes: number) => void;
-  readonly resolve: (digest: PlaceDigest) => void;
-  readonly reject: (error: unknown) => void;
-}
-
-interface Answer {
-  readonly id: number;
-  readonly heard?: number;
-  readonly result?: PlaceDigest;
-  readonly error?: { readonly code?: string; readonly syscall?: string; readonly text: string };
-}
+import type { Digesting, FilePlace, PlaceDigest, PlacesToDigest } from './digest.ts';
+import { DigestThread, type ThreadOutcome } from './digest-thread.ts';
 
 /** More threads would wait for the same memory and the same stick. */
 const mostThreads = 4;
+/** Files are handed over together up to about this size: a message costs more than a small file. */
+const orderBytes = 2 ** 20;
+const orderFiles = 64;
 
-/** One thread and what was asked of it. It does not keep the process alive. */
-class Thread {
-  readonly waiting = new Map<number, Waiting>();
-  readonly #worker: Worker;
+type Outcome = { readonly digest: PlaceDigest } | { readonly error: unknown };
 
-  constructor(ended: () => void) {
-    // Its memory is what it reads into; V8 needs little beside it.
-    const resourceLimits = { maxYoungGenerationSizeMb: 2, maxOldGenerationSizeMb: 16 };
-    this.#worker = new Worker(new URL('./digest-worker.js', import.meta.url), { resourceLimits });
-    this.#worker.unref();
-    this.#worker.on('message', (answer: Answer) => this.#hear(answer));
-    this.#worker.on('error', (error) => {
-      ended();
-      for (const { reject } of this.waiting.values()) reject(error);
-      this.waiting.clear();
-    });
-  }
+/** Positions in the list of places: one large file, or small ones that are handed over together. */
+type Order = readonly number[];
 
-  ask(id: number, order: object, waiting: Waiting): void {
-    this.waiting.set(id, waiting);
-    this.#worker.ref();
-    this.#worker.postMessage({ id, ...order });
-  }
-
-  stop(id: number): void {
-    this.#worker.postMessage({ stop: id });
-  }
-
-  #hear({ id, heard, result, error }: Answer): void {
-    const waiting = this.waiting.get(id);
-    if (heard !== undefined && heard > 0) waiting?.heard(heard);
-    if (result === undefined && error === undefined) return;
-    this.waiting.delete(id);
-    if (this.waiting.size === 0) this.#worker.unref();
-    if (result !== undefined) waiting?.resolve(result);
-    else waiting?.reject(Object.assign(new Error(error?.text), error?.code === undefined ? {} : { code: error.code }));
-  }
-}
-
-/** Threads are started when there is work for them, and one more only when all others are at work. */
-export function startAsideDigesting(): DigestAt {
-  const threads = new Set<Thread>();
+/** This thread takes part. Others are started when all that there are have something to do. */
+export function startAsideDigesting(): NonNullable<Digesting['digestPlaces']> {
+  const threads = new Set<DigestThread>();
   const most = Math.min(availableParallelism(), mostThreads);
-  let lastId = 0;
-  const threadForWork = (): Thread => {
-    const idlest = [...threads].sort((a, b) => a.waiting.size - b.waiting.size)[0];
-    if (idlest !== undefined && (idlest.waiting.size === 0 || threads.size >= most)) return idlest;
-    const thread: Thread = new Thread(() => threads.delete(thread));
+  const threadForWork = (): DigestThread => {
+    const idlest = [...threads].sort((a, b) => a.busyBytes - b.busyBytes)[0];
+    if (idlest !== undefined && (idlest.busyBytes === 0 || threads.size >= most)) return idlest;
+    const thread: DigestThread = new DigestThread(threads.size === 0 ? 'here' : 'aside', () => threads.delete(thread));
     threads.add(thread);
     return thread;
   };
-  return async ({ path, flags, spans, explain }, { crc, signal, heard }) => {
-    signal?.throwIfAborted();
-    const id = ++lastId;
-    const thread = threadForWork();
-    const stop = (): void => thread.stop(id);
-    signal?.addEventListener('abort', stop);
-    try {
-      return await new Promise<PlaceDigest>((resolve, reject) => {
-        thread.ask(id, { path, flags, spans, crc }, { heard, resolve, reject });
-      });
-    } catch (error) {
-      throw await explain(error);
-    } finally {
-      signal?.removeEventListener('abort', stop);
-      signal?.throwIfAborted();
-    }
+  return async (work) => {
+    work.signal?.throwIfAborted();
+    if (work.signal !== undefined) setMaxListeners(0, work.signal); // every order listens, and many are on their way
+    const orders = makeOrders(work.places);
+    const outcomes: Outcome[] = new Array(work.places.length);
+    const lane = async (): Promise<void> => {
+      for (let order = orders.shift(); order !== undefined; order = orders.shift()) {
+        const answers = await threadForWork().carryOut(toThread(order, work), work);
+        work.signal?.throwIfAborted();
+        for (const [at, index] of order.entries()) outcomes[index] = await toOutcome(answers[at], work, index);
+      }
+    };
+    // All lanes end before an interruption is told: whoever hears it may close the volume.
+    const ends = await Promise.allSettled(Array.from({ length: most }, lane));
+    const failed = ends.find((end): end is PromiseRejectedResult => end.status === 'rejected');
+    if (failed !== undefined) throw failed.reason;
+    return outcomes;
   };
+}
+
+/** The largest first, so that no thread is left with a large one when all else is done. */
+function makeOrders(places: PlacesToDigest['places']): Order[] {
+  const bytesOf = (index: number): number => places[index]?.bytes ?? 0;
+  const orders: number[][] = [];
+  let room = 0;
+  for (const index of [...places.keys()].sort((a, b) => bytesOf(b) - bytesOf(a))) {
+    const last = orders.at(-1);
+    if (last !== undefined && bytesOf(index) <= room && last.length < orderFiles) last.push(index);
+    else {
+      orders.push([index]);
+      room = orderBytes;
+    }
+    room -= bytesOf(index);
+  }
+  return orders;
+}
+
+const placeAt = ({ places }: PlacesToDigest, index: number): FilePlace => {
+  const found = places[index]?.place;
+  if (found === undefined) throw new Error('an order for a file that is not there');
+  return found;
+};
+
+const toThread = (order: Order, work: PlacesToDigest) => ({
+  places: order.map((index) => {
+    const { path, flags, spans } = placeAt(work, index);
+    return { path, flags, spans };
+  }),
+  crc: work.crc,
+  bytes: order.reduce((sum, index) => sum + (work.places[index]?.bytes ?? 0), 1),
+});
+
+async function toOutcome(answer: ThreadOutcome | undefined, work: PlacesToDigest, index: number): Promise<Outcome> {
+  if (answer === undefined) throw new Error('a thread gave no answer');
+  if ('digest' in answer) return answer;
+  const { code, message } = answer.failure;
+  const error = Object.assign(new Error(message), code === undefined ? {} : { code });
+  return { error: await placeAt(work, index).explain(error) };
 }

@@ -5,8 +5,8 @@ export interface FileDigest {
   end(): { readonly sha256: string; readonly crc32: number };
 }
 
-/** The `code` of an error about a span that lies beyond the end of what was opened. */
-export const mediumEndsCode = 'ERR_MEDIUM_ENDS';
+/** The `code` of an error about a span that lies beyond the end of what was opened, and about what is no file. */
+export const placeProblems = { mediumEnds: 'ERR_MEDIUM_ENDS', notAFile: 'ERR_NOT_A_FILE' } as const;
 
 /** Where a file's bytes lie, for somebody who reads them without the volume. */
 export interface FilePlace {
@@ -16,7 +16,7 @@ export interface FilePlace {
   readonly flags: number;
   /** In their order; undefined where it is all of the file. */
   readonly spans: readonly { readonly at: number; readonly bytes: number }[] | undefined;
-  /** What an error of the operating system, or one with `mediumEndsCode`, means here. */
+  /** What an error of the operating system, or one with a code of `placeProblems`, means here. */
   readonly explain: (error: unknown) => Promise<Error>;
 }
 
@@ -26,17 +26,24 @@ export interface PlaceDigest {
   readonly bytes: number;
 }
 
+export interface PlacesToDigest {
+  /** BYTES is about how many there are: the largest files come first. */
+  readonly places: readonly { readonly place: FilePlace; readonly bytes: number }[];
+  readonly crc: boolean;
+  readonly signal: AbortSignal | undefined;
+  readonly heard: (bytes: number) => void;
+}
+
 export interface Digesting {
   /** `crc` false leaves the CRC-32 at 0 and saves its time. */
   start(crc: boolean): FileDigest;
   /** SHA-256 of a text's UTF-8 bytes, in lower hex. */
   sha256(text: string): string;
   /**
-   * Reads and hashes a file in another thread, several at once; absent where there is none. Throws what `explain` makes of
-   * an error, or the signal's reason.
+   * Reads and hashes files in other threads; absent where there are none. Answers in the order of the places, with what
+   * `explain` makes of an error where a file could not be read. Throws the signal's reason.
    */
-  readonly digestAt?: (
-    place: FilePlace,
-    how: { readonly crc: boolean; readonly signal: AbortSignal | undefined; readonly heard: (bytes: number) => void },
-  ) => Promise<PlaceDigest>;
+  readonly digestPlaces?: (
+    work: PlacesToDigest,
+  ) => Promise<readonly ({ readonly digest: PlaceDigest } | { readonly error: unknown })[]>;
 }

@@ -8,8 +8,10 @@ export interface VolumeReader {
   readonly readBack: ReadBackKind;
   /** The file's bytes in order; a chunk is only valid until the next is asked for. */
   chunks(): AsyncIterable<Uint8Array>;
-  /** Where the same bytes lie for another thread; undefined where only `chunks` leads to them. */
-  place(): Promise<FilePlace | undefined>;
+}
+
+export interface FreshPlace extends FilePlace {
+  readonly readBack: ReadBackKind;
 }
 
 export interface VolumeWriter {
@@ -30,8 +32,13 @@ export interface VolumeWriter {
 export interface Volume {
   /** As they were when the volume was opened. */
   readonly facts: StickFacts;
-  /** Every file and folder, folders before what is in them, in the order of the volume's own directory. */
-  entries(): Promise<readonly StickEntry[]>;
+  /** How many files may be made or moved at once: one, where the order of changes is what keeps the volume whole. */
+  readonly changesAtOnce: number;
+  /**
+   * Every file and folder, folders before what is in them, in the order of the volume's own directory. WITHIN a folder only
+   * what is below it; nothing where there is no such folder.
+   */
+  entries(within?: string): Promise<readonly StickEntry[]>;
   freeBytes(): Promise<number>;
   /** Fails with `stick/name-taken` where the name exists. The parent must exist. */
   makeFolder(path: string): Promise<void>;
@@ -39,6 +46,11 @@ export interface Volume {
   create(path: string, bytes: number): Promise<VolumeWriter>;
   /** `fresh`: around the operating system's cache where it lets us; the reader says which it was. */
   open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader>;
+  /**
+   * Where the content of files lies, as `open` with `fresh` would read it, for other threads. Undefined for a file that only
+   * `open` leads to, or that it has something to say about.
+   */
+  places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]>;
   /** Moves a file or a whole folder. Fails with `stick/name-taken` where the target exists. */
   rename(from: string, to: string): Promise<void>;
   removeFile(path: string): Promise<void>;

@@ -1,5 +1,5 @@
 import type { Digesting } from '../../io/digest/digest.ts';
-import type { ReadBackKind, Volume, VolumeReader } from '../../io/volume/volume.ts';
+import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 
 export interface FileContent {
   readonly sha256: string;
@@ -19,10 +19,7 @@ export interface Digestion {
 
 /** Reads a file from the stick, around the cache where that is possible. */
 export async function digestFile(volume: Volume, path: string, how: Digestion): Promise<FileContent> {
-  return digestHere(await volume.open(path, 'fresh'), how);
-}
-
-export async function digestHere(reader: VolumeReader, how: Digestion): Promise<FileContent> {
+  const reader = await volume.open(path, 'fresh');
   const digest = how.digesting.start(how.crc === true);
   let bytes = 0;
   for await (const chunk of reader.chunks()) {

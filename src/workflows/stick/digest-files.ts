@@ -1,55 +1,90 @@
 import type { Volume } from '../../io/volume/volume.ts';
-import { type Digestion, digestHere, type FileContent } from './digest-file.ts';
+import { type Digestion, digestFile, type FileContent } from './digest-file.ts';
 
 /** What became of one file: its content, or why it could not be read. */
 export type DigestOutcome = { readonly content: FileContent } | { readonly error: unknown };
 
-/** More would only wait for the same stick. */
-const mostAtOnce = 4;
+export interface StickFile {
+  readonly path: string;
+  readonly bytes: number;
+}
+
+interface Numbered extends StickFile {
+  readonly index: number;
+}
+
+/** A file from this size on keeps a thread busy for itself. */
+const largeBytes = 2 ** 20;
+/** So many small files are looked up and handed over at a time, which bounds what is kept about them. */
+const atATime = 64;
 
 /**
  * Reads files from the stick, several side by side where other threads can do it, one after another where not. Answers in the
- * order of the paths. Throws the signal's reason; a file that cannot be read is an outcome, and the others are read.
+ * order of the files. Throws the signal's reason; a file that cannot be read is an outcome, and the others are read.
  */
 export async function digestFiles(
   volume: Volume,
-  paths: readonly string[],
+  files: readonly StickFile[],
   how: Digestion,
 ): Promise<readonly DigestOutcome[]> {
-  const outcomes: DigestOutcome[] = new Array(paths.length);
-  const running = new Set<Promise<void>>();
-  for (const [index, path] of paths.entries()) {
-    how.signal?.throwIfAborted();
-    while (running.size >= mostAtOnce) await Promise.race(running);
-    const started = await startOne(volume, path, how).catch((error: unknown) => ({ outcome: { error } }));
-    const work = Promise.resolve(started.outcome).then((outcome) => {
-      outcomes[index] = outcome;
-      running.delete(work);
-    });
-    running.add(work);
+  const outcomes: DigestOutcome[] = new Array(files.length);
+  const numbered = files.map(({ path, bytes }, index) => ({ path, bytes, index }));
+  if (how.digesting.digestPlaces === undefined) {
+    await digestHere(volume, numbered, how, outcomes);
+    return outcomes;
   }
-  await Promise.all(running);
-  how.signal?.throwIfAborted();
+  const small = numbered.filter(({ bytes }) => bytes < largeBytes);
+  const sideBySide = async (): Promise<void> => {
+    for (let start = 0; start < small.length; start += atATime) {
+      await digestAside(volume, small.slice(start, start + atATime), how, outcomes);
+    }
+  };
+  const large = numbered.filter(({ bytes }) => bytes >= largeBytes);
+  // Both end before either's fault is told: whoever hears of it may close the volume.
+  const ends = await Promise.allSettled([digestAside(volume, large, how, outcomes), sideBySide()]);
+  for (const end of ends) if (end.status === 'rejected') throw end.reason;
   return outcomes;
 }
 
-/** Wrapped, so that waiting for the start is not waiting for the outcome. */
-interface Started {
-  readonly outcome: DigestOutcome | Promise<DigestOutcome>;
+/** Reads in other threads what they can read, and the rest here. */
+async function digestAside(
+  volume: Volume,
+  files: readonly Numbered[],
+  how: Digestion,
+  outcomes: DigestOutcome[],
+): Promise<void> {
+  const { digesting, crc = false, signal, heard = () => {} } = how;
+  const places = await volume.places(files.map(({ path }) => path));
+  const aside = files.flatMap(({ bytes, index }, at) => {
+    const place = places[at];
+    return place === undefined ? [] : [{ index, place, bytes }];
+  });
+  const answers = (await digesting.digestPlaces?.({ places: aside, crc, signal, heard })) ?? [];
+  for (const [at, { index, place }] of aside.entries()) {
+    const answer = answers[at] ?? { error: new Error('a file was not read') };
+    const { readBack } = place;
+    outcomes[index] = 'digest' in answer ? { content: { ...answer.digest, readBack } } : answer;
+  }
+  await digestHere(
+    volume,
+    files.filter((_, at) => places[at] === undefined),
+    how,
+    outcomes,
+  );
 }
 
-async function startOne(volume: Volume, path: string, how: Digestion): Promise<Started> {
-  const reader = await volume.open(path, 'fresh');
-  const { readBack } = reader;
-  const { digestAt } = how.digesting;
-  const place = digestAt === undefined ? undefined : await reader.place();
-  if (digestAt === undefined || place === undefined) return { outcome: { content: await digestHere(reader, how) } };
-  const { crc = false, signal, heard = () => {} } = how;
-  const digest = digestAt(place, { crc, signal, heard });
-  return {
-    outcome: digest.then(
-      (content) => ({ content: { ...content, readBack } }),
+async function digestHere(
+  volume: Volume,
+  files: readonly Numbered[],
+  how: Digestion,
+  outcomes: DigestOutcome[],
+): Promise<void> {
+  for (const { path, index } of files) {
+    how.signal?.throwIfAborted();
+    outcomes[index] = await digestFile(volume, path, how).then(
+      (content) => ({ content }),
       (error: unknown) => ({ error }),
-    ),
-  };
+    );
+  }
+  how.signal?.throwIfAborted();
 }

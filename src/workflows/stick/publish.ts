@@ -20,6 +20,7 @@ import {
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
 import { digestFile } from './digest-file.ts';
+import { SideBySide } from './side-by-side.ts';
 
 /** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
 const renamesFolders = ({ facts }: Volume): boolean => facts.kind !== 'folder';
@@ -32,7 +33,9 @@ export async function giveFinalNames(volume: Volume): Promise<void> {
   const entries = await volume.entries();
   const present = new Set(entries.map(({ path }) => path));
   const staged = entries.filter(({ path }) => parentOf(path) === stagingFolder);
-  for (const entry of staged) await moveIntoPlace(volume, entry, entries, present);
+  const moves = new SideBySide(volume.changesAtOnce);
+  for (const entry of staged) await moveIntoPlace(volume, entry, entries, { present, moves });
+  await moves.done();
   await volume.flush();
   if (present.has(stagingFolder)) await volume.removeFolder(stagingFolder);
   await volume.flush();
@@ -42,16 +45,18 @@ async function moveIntoPlace(
   volume: Volume,
   entry: StickEntry,
   entries: readonly StickEntry[],
-  present: ReadonlySet<string>,
+  under: { readonly present: ReadonlySet<string>; readonly moves: SideBySide },
 ): Promise<void> {
+  const { present, moves } = under;
   const final = entry.path.slice(stagingFolder.length + 1);
   if (entry.kind === 'file' || (!present.has(final) && renamesFolders(volume))) {
-    await volume.rename(entry.path, final);
+    await moves.add(() => volume.rename(entry.path, final));
     return;
   }
   if (!present.has(final)) await volume.makeFolder(final);
   const inside = entries.filter(({ path }) => parentOf(path) === entry.path);
-  for (const child of inside) await moveIntoPlace(volume, child, entries, present);
+  for (const child of inside) await moveIntoPlace(volume, child, entries, under);
+  await moves.done(); // a folder is removed when it is empty
   await volume.removeFolder(entry.path);
 }
 
@@ -71,8 +76,7 @@ export async function writeRecord(
     ...(seal === undefined ? [] : [[sealName, serialiseSeal(seal)] as const]),
     [newManifestName, serialiseManifest(manifest)],
   ];
-  const present = new Set((await volume.entries()).map(({ path }) => path));
-  if (!present.has(recordFolder)) await volume.makeFolder(recordFolder);
+  await ensureRecordFolder(volume);
   for (const [name, text] of texts) await writeText(volume, `${recordFolder}/${name}`, text);
   await volume.flush();
   for (const [name, text] of texts) {
@@ -89,6 +93,15 @@ export async function writeRecord(
   }
 }
 
+/** One that a cut-off run left is used again. */
+async function ensureRecordFolder(volume: Volume): Promise<void> {
+  try {
+    await volume.makeFolder(recordFolder);
+  } catch (error) {
+    if (!(error instanceof ToolError && error.code === 'stick/name-taken')) throw error;
+  }
+}
+
 /** Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what it is. */
 export async function publishRecord(volume: Volume): Promise<void> {
   if (renamesFolders(volume)) await volume.rename(recordFolder, toolFolder);
@@ -100,8 +113,8 @@ export async function publishRecord(volume: Volume): Promise<void> {
 
 async function moveRecord(volume: Volume): Promise<void> {
   await volume.makeFolder(toolFolder);
-  const names = (await volume.entries()).map(({ path }) => path).filter((path) => parentOf(path) === recordFolder);
-  for (const path of names) await volume.rename(path, `${toolFolder}${path.slice(recordFolder.length)}`);
+  for (const { path } of await volume.entries(recordFolder))
+    await volume.rename(path, `${toolFolder}${path.slice(recordFolder.length)}`);
   await volume.removeFolder(recordFolder);
 }
 

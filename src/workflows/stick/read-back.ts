@@ -47,14 +47,18 @@ export async function readBack(
   let kind: ReadBackKind = 'medium';
   let doneBytes = 0;
   tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
-  const outcomes = await digestFiles(volume, wanted.map(pathNow), {
-    digesting,
-    signal,
-    heard: (bytes) => {
-      doneBytes += bytes;
-      tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
+  const outcomes = await digestFiles(
+    volume,
+    wanted.map((item) => ({ path: pathNow(item), bytes: item.bytes })),
+    {
+      digesting,
+      signal,
+      heard: (bytes) => {
+        doneBytes += bytes;
+        tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
+      },
     },
-  });
+  );
   for (const [index, item] of wanted.entries()) {
     const content = contentOf(outcomes[index]);
     if (content.readBack === 'cache') kind = 'cache';

@@ -1,5 +1,5 @@
 /** How far a stick may lag behind the pass over the archive before the pass waits for it. */
-export const mostWaitingBytes = 8 * 2 ** 20;
+export const mostWaitingBytes = 4 * 2 ** 20;
 
 /** Work for one stick, done one after the other while the pass goes on. */
 export class StickQueue {

@@ -4,6 +4,10 @@ import { parentOf, stagingFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { PassListener } from '../../io/archive/archive.ts';
 import type { Volume, VolumeWriter } from '../../io/volume/volume.ts';
+import { SideBySide } from './side-by-side.ts';
+
+/** Up to this size a file costs more by being opened and closed than by being written. */
+const smallBytes = 128 * 1024;
 
 type Item<Action extends PlanItem['action']> = Extract<PlanItem, { action: Action }>;
 
@@ -20,12 +24,16 @@ export class StickWriter {
   readonly #staged: Set<string>;
   readonly #byEntry = new Map<string, Item<'write'>>();
   readonly #whole: Item<'write'> | undefined;
+  /** Small files are kept until they are whole, and then written while the pass goes on. */
+  readonly #smallOnes: SideBySide;
+  #small: { readonly item: Item<'write'>; readonly chunks: Uint8Array[] } | undefined;
   #open: { readonly item: Item<'write'>; readonly writer: VolumeWriter } | undefined;
   #doneBytes = 0;
 
   /** `stagedFolders`: what an unfinished run already made there. */
   constructor(volume: Volume, plan: LayoutPlan, stagedFolders: readonly string[], tell: Tell) {
     this.#volume = volume;
+    this.#smallOnes = new SideBySide(volume.changesAtOnce);
     this.#plan = plan;
     this.#tell = tell;
     this.#staged = new Set(stagedFolders);
@@ -55,6 +63,7 @@ export class StickWriter {
   /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
   async end(): Promise<void> {
     if (this.#open !== undefined) await this.#finish();
+    await this.#smallOnes.done();
     await this.#volume.flush();
   }
 
@@ -69,6 +78,7 @@ export class StickWriter {
   async letGo(): Promise<void> {
     const open = this.#open;
     this.#open = undefined;
+    await this.#smallOnes.done().catch(() => {}); // whoever added them was told, or has given up
     await open?.writer.close();
   }
 
@@ -76,15 +86,39 @@ export class StickWriter {
     return {
       entryStart: async (entry: ArchiveEntry) => {
         const item = this.#byEntry.get(entry.name);
-        if (item !== undefined) await this.#start(item);
+        if (item === undefined) return;
+        if (item.bytes <= smallBytes && this.#volume.changesAtOnce > 1) this.#small = { item, chunks: [] };
+        else await this.#start(item);
       },
       entryData: async (_entry, chunk) => {
-        if (this.#open !== undefined) await this.#write(chunk);
+        if (this.#small !== undefined)
+          this.#small.chunks.push(chunk.slice()); // it is used again when this returns
+        else if (this.#open !== undefined) await this.#write(chunk);
       },
       entryEnd: async () => {
-        if (this.#open !== undefined) await this.#finish();
+        if (this.#small !== undefined) await this.#finishSmall();
+        else if (this.#open !== undefined) await this.#finish();
       },
     };
+  }
+
+  async #finishSmall(): Promise<void> {
+    const small = this.#small;
+    this.#small = undefined;
+    if (small === undefined) return;
+    const { item, chunks } = small;
+    const path = `${stagingFolder}/${item.path}`;
+    await this.#ensureFolder(parentOf(path));
+    await this.#smallOnes.add(async () => {
+      const writer = await this.#volume.create(path, item.bytes);
+      try {
+        for (const chunk of chunks) await writer.write(chunk);
+      } finally {
+        await writer.close();
+      }
+      this.#wrote(item.bytes);
+      this.#done(item);
+    });
   }
 
   async #start(item: Item<'write'>): Promise<void> {
@@ -97,7 +131,11 @@ export class StickWriter {
     const open = this.#open;
     if (open === undefined) return;
     await open.writer.write(chunk);
-    this.#doneBytes += chunk.byteLength;
+    this.#wrote(chunk.byteLength);
+  }
+
+  #wrote(bytes: number): void {
+    this.#doneBytes += bytes;
     const totalBytes = this.#plan.writeBytes;
     const { target } = this.#volume.facts;
     this.#tell({ kind: 'progress', target, stage: 'writing', doneBytes: this.#doneBytes, totalBytes });

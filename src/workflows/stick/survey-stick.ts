@@ -114,7 +114,7 @@ export async function proveCandidates(
   if (totalBytes > 0) tell({ kind: 'stage', target, stage: 'looking', totalBytes });
   const outcomes = await digestFiles(
     volume,
-    candidates.map(({ entry }) => entry.path),
+    candidates.map(({ entry }) => entry),
     {
       digesting,
       signal,

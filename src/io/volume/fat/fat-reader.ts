@@ -1,40 +1,16 @@
 import * as FatFs from 'js-fatfs';
-import { type FilePlace, mediumEndsCode } from '../../digest/digest.ts';
-import { stickFailed, toDeviceError } from '../os-error.ts';
 import type { VolumeReader } from '../volume.ts';
-import { findFileSpans } from './find-file-spans.ts';
 import type { ReaderPool } from './reader-pool.ts';
 
 const chunkBytes = 2 ** 20;
 
 const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
-/**
- * Reads one file. A session is taken from the pool when the chunks are asked for, and given back when they are read or left.
- * VOLUME AT is where the volume starts on its medium, in bytes.
- */
-export const openFatReader = (pool: ReaderPool, fatPath: string, volumeAt: number): VolumeReader => ({
+/** Reads one file. A session is taken from the pool when the chunks are asked for, and given back when they are read or left. */
+export const openFatReader = (pool: ReaderPool, fatPath: string): VolumeReader => ({
   readBack: pool.readBack,
   chunks: () => readChunks(pool, fatPath),
-  place: () => findPlace(pool, fatPath, volumeAt),
 });
-
-async function findPlace(pool: ReaderPool, fatPath: string, volumeAt: number): Promise<FilePlace | undefined> {
-  const { way } = pool;
-  if (way === undefined) return undefined;
-  const lent = await pool.lend();
-  try {
-    const spans = findFileSpans(lent, fatPath)?.map(({ at, bytes }) => ({ at: volumeAt + at, bytes }));
-    return spans && { ...way, spans, explain: async (error) => explain(error, way.path) };
-  } finally {
-    lent.giveBack();
-  }
-}
-
-const explain = (error: unknown, path: string): Error =>
-  error instanceof Error && 'code' in error && error.code === mediumEndsCode
-    ? stickFailed('read', path, 'the medium ends before its stated size')
-    : toDeviceError(error, 'read', path);
 
 async function* readChunks(pool: ReaderPool, fatPath: string): AsyncGenerator<Uint8Array> {
   const subject = fatPath.slice(1);

@@ -5,12 +5,13 @@ import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
 import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
-import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import type { CutNames } from './cut-names.ts';
 import { toFatPath } from './fat-path.ts';
 import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
+import { findFatPlaces } from './find-fat-places.ts';
 import { listFatEntries } from './list-entries.ts';
 import type { ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import type { ReaderPool } from './reader-pool.ts';
@@ -36,6 +37,7 @@ type Kind = 'file' | 'folder';
 /** The files of a FAT volume through FatFs. FatFs does not know which files are open, so this does. */
 export class FatVolume implements Volume {
   readonly facts: StickFacts;
+  readonly changesAtOnce = 1;
   readonly #parts: FatVolumeParts;
   readonly #session: FatFsSession;
   readonly #beingWritten = new Set<string>();
@@ -50,8 +52,11 @@ export class FatVolume implements Volume {
     this.#session = parts.session;
   }
 
-  entries(): Promise<readonly StickEntry[]> {
-    return this.#reading((session) => listFatEntries(session, this.#parts.cutNames.test()));
+  entries(within = ''): Promise<readonly StickEntry[]> {
+    return this.#reading(async (session) => {
+      if (within !== '' && kindOf(session, toFatPath(within, 'existing'), within) !== 'folder') return [];
+      return await listFatEntries(session, within, this.#parts.cutNames.test());
+    });
   }
 
   async freeBytes(): Promise<number> {
@@ -85,10 +90,13 @@ export class FatVolume implements Volume {
   async open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
     const fatPath = toFatPath(path, 'existing');
     await this.#reading(async (session) => expectKind(session, 'file', fatPath, path, 'read'));
-    if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath, this.#parts.startByte);
-    if (this.#flushedAt !== this.#parts.writes()) await this.flush();
-    this.#fresh ??= this.#parts.openFreshPool();
-    return openFatReader(this.#fresh, fatPath, this.#parts.startByte);
+    if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
+    return openFatReader(await this.#freshPool(), fatPath);
+  }
+
+  async places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
+    const fatPaths = paths.map((path) => toFatPath(path, 'existing'));
+    return await findFatPlaces(await this.#freshPool(), fatPaths, this.#parts.startByte);
   }
 
   async rename(from: string, to: string): Promise<void> {
@@ -151,6 +159,13 @@ export class FatVolume implements Volume {
     } finally {
       lent.giveBack();
     }
+  }
+
+  /** What was written so far is on the medium first. */
+  async #freshPool(): Promise<ReaderPool> {
+    if (this.#flushedAt !== this.#parts.writes()) await this.flush();
+    this.#fresh ??= this.#parts.openFreshPool();
+    return this.#fresh;
   }
 
   #cachedPool(): ReaderPool {

@@ -11,11 +11,12 @@ const firstClusterAt = 8;
 const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /**
- * Folders before what is in them, each folder in the order of its slots. What `isHidden` says of is left out, with all below
+ * Folders before what is in them, WITHIN a folder or all, each folder in the order of its slots. What `isHidden` says of is left out, with all below
  * it. A folder that contains itself ends the walk.
  */
 export async function listFatEntries(
   session: FatFsSession,
+  within: string,
   isHidden: (path: string) => boolean,
 ): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
@@ -31,7 +32,7 @@ export async function listFatEntries(
       if (entry.kind === 'folder') await visit(entry.path);
     }
   };
-  await visit('');
+  await visit(within);
   return entries;
 }
 

@@ -7,6 +7,8 @@ import type { ReadBackKind, VolumeReader } from '../volume.ts';
 const chunkBytes = 2 ** 20;
 /** Absent on Windows, where a link has been looked for before. */
 const noFollow = (constants as { readonly O_NOFOLLOW?: number }).O_NOFOLLOW ?? 0;
+const noWait = (constants as { readonly O_NONBLOCK?: number }).O_NONBLOCK ?? 0;
+export const refusesLinks = noFollow !== 0;
 
 /** Page-aligned blocks are costly to get and are given back slowly, so a volume keeps the ones it has. */
 export class BlockPool {
@@ -32,15 +34,11 @@ export interface FolderFile {
 export const openFolderReader = (file: FolderFile): VolumeReader => ({
   readBack: file.readBack,
   chunks: () => readChunks(file),
-  place: async () => ({
-    path: file.absolutePath,
-    flags: flagsFor(file.readBack === 'medium'),
-    spans: undefined,
-    explain: file.explain,
-  }),
 });
 
-const flagsFor = (direct: boolean): number => constants.O_RDONLY | noFollow | (direct ? (directFlag ?? 0) : 0);
+/** A link is refused where the system can do that; a named pipe does not hold up whoever opens it. */
+export const flagsFor = (direct: boolean): number =>
+  constants.O_RDONLY | noFollow | noWait | (direct ? (directFlag ?? 0) : 0);
 
 const openForReading = (path: string, direct: boolean): Promise<FileHandle> => open(path, flagsFor(direct));
 

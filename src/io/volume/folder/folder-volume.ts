@@ -1,6 +1,6 @@
-import type { Stats } from 'node:fs';
-import { lstat, mkdir, open, readdir, rename, rmdir, stat, statfs, unlink } from 'node:fs/promises';
-import { basename, dirname, join } from 'node:path';
+import { type Stats, statSync } from 'node:fs';
+import { lstat, mkdir, open, readdir, rename, rmdir, statfs, unlink } from 'node:fs/promises';
+import { basename, dirname, join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import {
   errnoOf,
@@ -12,10 +12,10 @@ import {
   stickReadOnly,
   toStickError,
 } from '../os-error.ts';
-import type { Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
 import { checkFolderPath, checkParents } from './folder-path.ts';
-import { BlockPool, canReadDirect, openFolderReader } from './folder-reader.ts';
+import { BlockPool, canReadDirect, flagsFor, openFolderReader, refusesLinks } from './folder-reader.ts';
 import { FolderWriter } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
 
@@ -36,6 +36,7 @@ type Doing = 'read' | 'write';
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
   readonly facts: StickFacts;
+  readonly changesAtOnce = 4;
   readonly #parts: FolderVolumeParts;
   readonly #root: string;
   readonly #strictNames: boolean;
@@ -52,16 +53,17 @@ export class FolderVolume implements Volume {
     if (!parts.readsDirect) this.#direct = false;
   }
 
-  entries(): Promise<readonly StickEntry[]> {
+  entries(within = ''): Promise<readonly StickEntry[]> {
     return this.#run('read', this.facts.target, async () => {
-      await this.#checkRoot();
-      return listFolder(this.#root);
+      this.#checkRoot();
+      if (within !== '' && !(await exists(await this.#place(within, 'existing', 'read')))) return [];
+      return listFolder(this.#root, within);
     });
   }
 
   freeBytes(): Promise<number> {
     return this.#run('read', this.facts.target, async () => {
-      await this.#checkRoot();
+      this.#checkRoot();
       const { blocks, bavail, bsize } = await statfs(this.#root);
       return blocks === 0 ? this.#parts.countFreeBytes() : bavail * bsize;
     });
@@ -105,6 +107,16 @@ export class FolderVolume implements Volume {
     });
   }
 
+  places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
+    const checked = new Set<string>();
+    return this.#run('read', this.facts.target, async () => {
+      this.#checkRoot();
+      const places: (FreshPlace | undefined)[] = [];
+      for (const path of paths) places.push(await this.#freshPlace(path, checked).catch(() => undefined));
+      return places;
+    });
+  }
+
   rename(from: string, to: string): Promise<void> {
     return this.#run('write', from, async () => {
       const atFrom = await this.#place(from, 'existing', 'write');
@@ -144,7 +156,7 @@ export class FolderVolume implements Volume {
 
   flush(): Promise<void> {
     return this.#run('write', this.facts.target, async () => {
-      await this.#checkRoot();
+      this.#checkRoot();
       await this.#changed.syncAll(this.#root);
     });
   }
@@ -156,15 +168,40 @@ export class FolderVolume implements Volume {
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
-    await this.#checkRoot();
-    await checkParents(this.#root, path, doing);
+    this.#checkRoot();
+    checkParents(this.#root, path, doing);
     return join(this.#root, ...path.split('/'));
   }
 
   /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
-  async #checkRoot(): Promise<void> {
-    const now = await stat(this.#root).catch(() => undefined);
-    if (now === undefined || !isSame(now, this.#parts.rootStat)) throw stickGone(this.facts.target);
+  #checkRoot(): void {
+    if (!this.#isThere()) throw stickGone(this.facts.target);
+  }
+
+  /** Asked before each change: see `checkParents` for why not in another thread. */
+  #isThere(): boolean {
+    try {
+      return isSame(statSync(this.#root), this.#parts.rootStat);
+    } catch {
+      return false;
+    }
+  }
+
+  /** `open` says what is wrong where this throws. CHECKED are the folders that were looked at before. */
+  async #freshPlace(path: string, checked: Set<string>): Promise<FreshPlace | undefined> {
+    if (!refusesLinks) return undefined;
+    checkFolderPath(path, 'existing', this.#strictNames);
+    const folder = posix.dirname(path);
+    if (!checked.has(folder)) checkParents(this.#root, path, 'read');
+    checked.add(folder);
+    const at = join(this.#root, ...path.split('/'));
+    await this.#changed.syncOne(at);
+    const direct = await this.#opensDirect(at);
+    const explain = async (error: unknown): Promise<Error> => {
+      const said = await this.open(path, 'fresh').catch((reason: Error) => reason);
+      return said instanceof Error ? said : this.#explain(error, 'read', path);
+    };
+    return { path: at, flags: flagsFor(direct), spans: undefined, explain, readBack: direct ? 'medium' : 'cache' };
   }
 
   async #opensDirect(at: string): Promise<boolean> {
@@ -183,13 +220,7 @@ export class FolderVolume implements Volume {
   async #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
     const errno = errnoOf(error);
     if (errno === undefined) return error as Error;
-    if (['EIO', 'ENOENT', 'ENOTDIR', 'EINVAL'].includes(errno)) {
-      const gone = await this.#checkRoot().then(
-        () => undefined,
-        (reason: Error) => reason,
-      );
-      if (gone !== undefined) return gone;
-    }
+    if (['EIO', 'ENOENT', 'ENOTDIR', 'EINVAL'].includes(errno) && !this.#isThere()) return stickGone(this.facts.target);
     if (errno === 'ENOENT') return stickFailed(doing, subject, 'it, or the folder it lies in, is not on the stick');
     return toStickError(error, doing, subject);
   }

@@ -10,7 +10,7 @@ const atOnce = 64;
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
  * followed. A folder of the system that this account may not open (`System Volume Information`) is listed without what is in it.
  */
-export async function listFolder(root: string): Promise<readonly StickEntry[]> {
+export async function listFolder(root: string, within: string): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
   const visit = async (folder: string): Promise<void> => {
     for (const entry of await readFolder(root, folder)) {
@@ -18,7 +18,7 @@ export async function listFolder(root: string): Promise<readonly StickEntry[]> {
       if (entry.kind === 'folder') await visit(entry.path);
     }
   };
-  await visit('');
+  await visit(within);
   return entries;
 }
 
