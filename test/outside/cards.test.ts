@@ -199,6 +199,14 @@ describe('tags and cover', () => {
       expect(text).toContain(squeezed(field));
     }
   });
+
+  needs(needed)('hold extreme content inside the width of their page', () => {
+    const outside = `(() => { const frame = document.querySelector('main').getBoundingClientRect();
+      return [...document.querySelectorAll('main *')].filter((one) => !one.parentElement.closest('svg')).filter((one) => { const box = one.getBoundingClientRect(); return box.left < frame.left - 1 || box.right > frame.right + 1; }).map((one) => one.outerHTML.slice(0, 80)); })()`;
+    for (const page of [renderTags(makeTags(extreme, []), 'x'), renderCover(makeCover(extreme, []))]) {
+      expect(evaluateInPage<readonly string[]>(page, outside)).toEqual([]);
+    }
+  });
 });
 
 describe('contrast', () => {

@@ -13,6 +13,7 @@ interface Fact {
   readonly text: string;
   readonly face: 'bold' | 'mono';
   readonly under?: string;
+  readonly kind?: string;
   /** Share of the card's width. */
   readonly share: number;
 }
@@ -54,7 +55,9 @@ function buildFacts({ buildBefore, build, load: { panel, mode } }: RoomCard, siz
           ...(sizes.short ? {} : { under: 'a dark or still screen is no fault' }),
         };
   const before =
-    buildBefore === null ? { ...blank, name: 'Build now (About page)' } : { ...mono(buildBefore), name: 'Build now' };
+    buildBefore === null
+      ? { ...blank, name: 'Build now (About page)' }
+      : { ...mono(buildBefore), name: 'Build now', kind: 'before' };
   return inShares([before, { ...mono(build), name: 'Target build' }, { ...wait, name: 'Wait, and a margin' }], sizes);
 }
 
@@ -78,7 +81,7 @@ const mono = (text: string) => ({ value: html`<bdi>${text}</bdi>`, text, face: '
 const words = (text: string) => ({ value: html`${text}`, text, face: 'bold' as const });
 const blank = { value: line, text: '', face: 'bold' as const };
 
-function factCell({ name, value, text, under, face, share }: Fact, sizes: CardSizes): Block {
+function factCell({ name, value, text, under, kind, face, share }: Fact, sizes: CardSizes): Block {
   const columnMm = sizes.widthMm * share - paddingMm;
   const kicker = kickerOf(sizes);
   const fitting = columnMm / (Math.max(1, textWidthEm(text, face)) * mmOfPt);
@@ -86,7 +89,7 @@ function factCell({ name, value, text, under, face, share }: Fact, sizes: CardSi
   const keyMm = (text === '' ? 1 : countLines(text, columnMm, pt, face)) * Math.max(pt, sizes.key) * mmOfPt * 1.15;
   const underMm = under === undefined ? 0 : countLines(under, columnMm, kicker) * lineMm(kicker, sizes);
   return {
-    html: html`<div class="fact" style="width:${round(share * 100)}%"><dt class="kicker">${name}</dt><dd class="key ${face}" style="font-size:${pt}pt">${value}</dd>${
+    html: html`<div class="fact" style="width:${round(share * 100)}%"><dt class="kicker">${name}</dt><dd class="key ${face} ${kind ?? ''}" style="font-size:${pt}pt">${value}</dd>${
       under === undefined ? nothing : html`<dd class="under">${under}</dd>`
     }</div>`,
     heightMm: countLines(name, columnMm, kicker, 'bold') * lineMm(kicker, sizes) + keyMm + underMm + 1.7,

@@ -41,6 +41,7 @@ export const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): st
 .fact:last-child { padding-right: 0; }
 .key { font-weight: 800; line-height: 1.15; }
 .key.mono { font-family: var(--mono); font-weight: 700; }
+.key.before { font-weight: 400; }
 .key .line { height: 1em; width: 96%; }
 .under { font-size: var(--kicker); }
 
@@ -72,7 +73,7 @@ export const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): st
 .record-row > div { flex: 1; height: var(--write); padding: .3mm 1.2mm; box-sizing: border-box; }
 .record-row > div + div { border-left: .3mm solid; }
 .outcome { border-top: .3mm solid; height: var(--outcome); flex-wrap: wrap; align-content: space-between; justify-content: space-between; align-items: baseline; padding: .5mm 1.2mm 1.4mm; box-sizing: border-box; }
-.outcome span:not(.box) { margin-right: 2.5mm; font-weight: 700; }
+.outcome p span:not(.box) { margin-right: 2.5mm; font-weight: 700; }
 .outcome .kicker { font-weight: 400; }
 .outcome .line { width: 100%; height: calc(var(--write) * .4); }
 

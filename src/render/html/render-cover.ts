@@ -37,7 +37,7 @@ function totals({ rooms, toUpdate, upToDate, needPerson, loads: all, sticks, tot
 function wiping({ wiping: rooms }: CoverSheet): Html {
   if (rooms.length === 0) return nothing;
   return html`<section class="wipes"><div class="strip">${drawHatch('bars')}</div><div class="inner"><h2>These panels are WIPED</h2>
-<table><thead><tr><th>Room</th><th>Label</th><th>Load</th><th>Approved by</th><th>Saved</th><th>Users know</th></tr></thead><tbody>${rooms.map(
+<table>${columns(25, 24, 8, 27, 8, 8)}<thead><tr><th>Room</th><th>Label</th><th>Load</th><th>Approved by</th><th>Saved</th><th>Users know</th></tr></thead><tbody>${rooms.map(
     ({ room, approval }) =>
       html`<tr><td dir="auto"><b>${room.key}</b></td><td class="mono"><bdi>${room.label}</bdi></td><td>${room.steps.map(({ load }) => load).join(', ')}</td><td dir="auto">${
         approval ?? html`${line} <b>not noted</b>`
@@ -47,7 +47,7 @@ function wiping({ wiping: rooms }: CoverSheet): Html {
 
 function forPeople({ needPerson }: CoverSheet): Html {
   if (needPerson.length === 0) return nothing;
-  return html`<section><h2>For a person: no card</h2><table><thead><tr><th>Room</th><th>Label</th><th>Why</th><th>What to do</th></tr></thead><tbody>${needPerson.map(
+  return html`<section><h2>For a person: no card</h2><table>${columns(18, 18, 26, 38)}<thead><tr><th>Room</th><th>Label</th><th>Why</th><th>What to do</th></tr></thead><tbody>${needPerson.map(
     ({ key, label, state, findings }) => {
       const [first] = [...findings].sort((a, b) => severities.indexOf(a.severity) - severities.indexOf(b.severity));
       return html`<tr><td dir="auto"><b>${key}</b></td><td class="mono"><bdi>${label}</bdi></td><td dir="auto"><b>${state === 'stopped' ? 'Stopped.' : 'Cannot tell.'}</b> ${first?.title ?? ''}</td><td dir="auto">${first?.todo ?? ''}</td></tr>`;
@@ -55,10 +55,14 @@ function forPeople({ needPerson }: CoverSheet): Html {
   )}</tbody></table></section>`;
 }
 
+/** In hundredths: no content makes a table wider than its page. */
+const columns = (...shares: readonly number[]): Html =>
+  html`<colgroup>${shares.map((share) => html`<col style="width:${share}%">`)}</colgroup>`;
+
 const severities = ['stop', 'unproven', 'caution', 'note'];
 
 function loads({ loads: all }: CoverSheet): Html {
-  return html`<section><h2>Loads</h2><table><thead><tr><th>Load</th><th>Stick</th><th>Mode</th><th>For</th><th>Package</th><th>Rooms</th></tr></thead><tbody>${all.map(
+  return html`<section><h2>Loads</h2><table>${columns(7, 16, 11, 24, 24, 18)}<thead><tr><th>Load</th><th>Stick</th><th>Mode</th><th>For</th><th>Package</th><th>Rooms</th></tr></thead><tbody>${all.map(
     ({ load, sticks, rooms }) =>
       html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${load.mode === 'in-os' ? 'in-OS' : load.mode}${load.wipes ? html`<br><b>WIPES</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b>${Object.entries(
         load.variant,
@@ -73,7 +77,7 @@ function loads({ loads: all }: CoverSheet): Html {
 /** The order of work: what is prepared at the desk, and which stick goes where. */
 function schedule(cover: CoverSheet): Html {
   return html`<section><h2>Order of work</h2>${drawTimeline(cover)}<p class="legend">White: prepared at the desk. Black: in a room. Slanted bars: in a room, and it wipes the panel. Beginnings and ends are hours from the start.</p>
-<table class="turns"><thead><tr><th>From</th><th>To</th><th>Stick</th><th>Load</th><th>Where</th><th>Done</th></tr></thead><tbody>${cover.turns.map(
+<table class="turns">${columns(9, 9, 9, 9, 54, 10)}<thead><tr><th>From</th><th>To</th><th>Stick</th><th>Load</th><th>Where</th><th>Done</th></tr></thead><tbody>${cover.turns.map(
     ({ startMinute, endMinute, stick, load, room, wipes }) =>
       html`<tr><td class="mono">${inHours(startMinute)}</td><td class="mono">${inHours(endMinute)}</td><td>${stick}</td><td><b>${load}</b></td><td dir="auto">${
         room === null ? html`<i>desk: prepare</i>` : html`<b>${room}</b>`
@@ -93,18 +97,16 @@ section { margin-top: 5mm; }
 .totals div + div { border-left: .3mm solid; }
 .totals div:first-child { padding-left: 0; }
 .totals dd { font-size: 21pt; font-weight: 800; line-height: 1.1; }
-table { border-collapse: collapse; width: 100%; }
+table { border-collapse: collapse; width: 100%; table-layout: fixed; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
 th { text-align: start; font-size: 8.5pt; border-bottom: .5mm solid; padding: .6mm 2mm .6mm 0; }
-th, td { overflow-wrap: break-word; }
-td[dir], td.mono { overflow-wrap: anywhere; }
-td[dir]:has(b), td.mono { min-width: 20mm; }
+th { overflow-wrap: normal; }
 td { vertical-align: top; border-bottom: .2mm solid; padding: .9mm 2mm .9mm 0; }
 .mono { font-family: var(--mono); }
 td .line { width: 26mm; height: 1.1em; }
 .big { font-size: 15pt; font-weight: 800; line-height: 1; }
-.run bdi { display: inline-block; margin-right: 2.2mm; }
+.run bdi { margin-right: 1.2mm; }
 .run bdi:not(:last-child)::after { content: ","; }
 .wipes { border: 1.1mm solid; }
 .wipes .inner { padding: 1.5mm 3mm 1mm; }
