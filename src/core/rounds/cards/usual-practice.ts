@@ -30,7 +30,7 @@ export const usualMinutes: Record<Mode, { readonly from: number; readonly to: nu
 /** Holds at every panel, whatever a family file says (common practice, no source). Short: it stands on every card. */
 export const alwaysMind = [
   "The maker's service documents first, then local codes.",
-  'Service menus: only who is authorised by the maker or the owner.',
+  'Service menus: only those authorised by the maker or the owner.',
   'Mains: never open the panel; wiring: licensed electricians only.',
   'Heavy: step platform, second person; never lean on it; lock trolley brakes.',
 ] as const;
