@@ -1,7 +1,7 @@
-/** A4, black on white; headings of tables on every page, no row cut in two. */
+/** A4, black on white; headings of tables on every page, no row cut in two. Without kerning, so that codes can be copied out of the PDF whole. */
 export const reportStyle = `
 @page { size: A4; margin: 14mm 13mm 16mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
-.report { width: 184mm; font-size: 9pt; line-height: 1.32; }
+.report { width: 184mm; font-kerning: none; font-size: 9pt; line-height: 1.32; }
 .report h1 { font-size: 17pt; line-height: 1.15; margin-bottom: 1.5mm; }
 .report h2 { font-size: 11.5pt; margin: 6mm 0 1.5mm; border-bottom: .6mm solid; break-after: avoid; }
 .report ul { margin: 0; padding-left: 5mm; }
