@@ -5,7 +5,6 @@ import { examples, exitCodesHelp, family, json } from './words.ts';
 export function addFamilyCommands(program: Command, done: (exitCode: number) => void): void {
   const families = program
     .command('family')
-    .summary('make, check and look at panel families')
     .description('A family file says how the labels, package names and builds of one kind of panel are written.')
     .addHelpText(
       'after',

@@ -4,11 +4,15 @@ import { makeProgram } from './make-program.ts';
 
 /** Runs one command line, given without the program's name; returns the exit code. Never throws. */
 export async function main(words: readonly string[]): Promise<number> {
+  // A reader that went away (`| head`) ends it quietly, also where commander writes.
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code !== 'EPIPE') throw error;
+  });
   let exitCode: number = exitCodes.ready;
-  const program = makeProgram((code) => {
+  const program = await makeProgram(words, (code) => {
     exitCode = code;
   });
-  overrideExit(program as Command);
+  overrideExit(program);
   try {
     if (words.length === 0) {
       program.outputHelp();

@@ -13,7 +13,6 @@ export const round = () =>
 export function addRoundCommands(program: Command, done: (exitCode: number) => void): void {
   const desk = program
     .command('round')
-    .summary('plan a round through many rooms, and keep what was done')
     .description(
       'From a room list: what each room needs, the fewest sticks for it, cards and tags to print, and the record of what was done.',
     )

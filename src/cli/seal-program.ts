@@ -5,7 +5,6 @@ import { examples, exitCodesHelp } from './words.ts';
 export function addSealCommands(program: Command, done: (exitCode: number) => void): void {
   const seal = program
     .command('seal')
-    .summary('let sticks prove that this desk prepared them')
     .description(
       'With a key, every stick prepared here carries a seal; verify --seal-from takes only those. Without one anybody can write a manifest.',
     )

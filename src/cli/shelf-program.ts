@@ -5,7 +5,6 @@ import { accept, because, examples, exitCodesHelp, expected, family, json, shelf
 export function addShelfCommands(program: Command, done: (exitCode: number) => void): void {
   const desk = program
     .command('shelf')
-    .summary("keep packages, and find the one for a panel's label")
     .description(
       "The desk's store of packages. Each is inspected when it is added; several desks may share one shelf in a shared folder.",
     )
@@ -111,7 +110,6 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
 export function addCompareCommand(program: Command, done: (exitCode: number) => void): void {
   program
     .command('compare')
-    .summary('say whether a package is newer than what a panel runs')
     .description(
       "Compares the build on a panel's About page with a package's, or with the newest on the shelf for a label, and names the builds in between that must not be skipped.",
     )
