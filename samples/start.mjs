@@ -10,6 +10,7 @@ if (words.length > 0) {
   process.exit(done.status ?? 70);
 }
 
+const { makeShow, title } = await import('./demonstrate.mjs');
 const { makeSampleArchive } = await import('./make-sample-archive.mjs');
 const { createStickImage } = await import('../dist/io/format/create-stick-image.js');
 
@@ -32,20 +33,7 @@ const stick = async (name) => {
   return path;
 };
 
-const title = (text) => process.stdout.write(`\n${'-'.repeat(72)}\n${text}\n${'-'.repeat(72)}\n`);
-
-/** Shows a command and runs it; the demonstration goes on only if it ends as it should. */
-function show(expected, ...args) {
-  const shown = args.map((word) => (/\s/.test(word) ? `"${word}"` : word)).join(' ');
-  process.stdout.write(`\n$ stickwright ${shown}\n\n`);
-  const env = { ...process.env, STICKWRIGHT_FAMILIES: 'samples/families' };
-  const { status } = spawnSync(process.execPath, ['bin/stickwright.js', ...args], { stdio: 'inherit', env });
-  process.stdout.write(`(exit code ${status})\n`);
-  if (status !== expected) {
-    process.stdout.write(`The demonstration expected exit code ${expected}.\n`);
-    process.exit(1);
-  }
-}
+const show = makeShow({});
 
 title('An invented firmware archive, and two FAT32 stick images of 64 MB');
 await makeSampleArchive(archive);
@@ -67,4 +55,6 @@ show(0, 'verify', second, '--label', label);
 title('The wrong variant: the same panel from another factory');
 show(1, 'prepare', archive, '--mode', 'recovery', '--label', 'TS75C4-2 K3', '--stick', second, '--yes');
 show(1, 'verify', first, '--label', 'TS75C4-2 K3');
-process.stdout.write(`\nThe sample lies in ${folder}. Your own words: npm start -- inspect ${archive}\n`);
+process.stdout.write(
+  `\nThe sample lies in ${folder}. Your own words: npm start -- inspect ${archive}\nA round through sixty rooms: npm run round\n`,
+);
