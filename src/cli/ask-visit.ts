@@ -7,22 +7,30 @@ export type AskedVisit = Omit<VisitWish, 'at' | 'who'>;
 
 const context = { output: process.stderr };
 
-/** Asks at a terminal which room, how it went and with which stick. Undefined where nobody named a room, or Ctrl-C was pressed. */
+/** Asks at a terminal which room, how it went and with which stick. Undefined where nobody named a room. */
 export async function askVisit(typed: string | undefined, desk: RoundDesk): Promise<AskedVisit | undefined> {
   const prompts = await import('@inquirer/prompts');
   const { status } = await readRound(desk);
   try {
-    const room = await askRoom(typed, status.rooms, prompts);
-    if (room === undefined) return undefined;
+    const asked = await askRoom(typed, status.rooms, prompts);
+    if (asked === undefined) return undefined;
+    const { room, scanned } = asked;
     process.stderr.write(`${factsOf(room)}\n`);
     const outcome = await askOutcome(room, prompts);
-    const stick = outcome.kind === 'done' || outcome.kind === 'failed' ? await askStick(room, prompts) : undefined;
+    const brought = outcome.kind === 'done' || outcome.kind === 'failed';
+    const stick = brought ? await askStick(scanned, room, prompts) : undefined;
     const none = { label: undefined, serial: undefined, before: undefined, wiped: undefined, note: undefined };
     return { ...none, room: room.room.key, outcome, stick };
   } catch (error) {
-    if (error instanceof Error && error.name === 'ExitPromptError') return undefined;
+    if (error instanceof Error && error.name === 'ExitPromptError') throw new Error('interrupted by Ctrl-C');
     throw error;
   }
+}
+
+interface AskedRoom {
+  readonly room: RoomStatus;
+  /** The stick that the card names. */
+  readonly scanned: string | undefined;
 }
 
 type Prompts = typeof import('@inquirer/prompts');
@@ -31,7 +39,11 @@ async function askRoom(
   typed: string | undefined,
   rooms: readonly RoomStatus[],
   { input, select }: Prompts,
-): Promise<RoomStatus | undefined> {
+): Promise<AskedRoom | undefined> {
+  const known = (key: string, scanned?: string): AskedRoom | undefined => {
+    const room = rooms.find((one) => one.room.key === key);
+    return room === undefined ? undefined : { room, scanned };
+  };
   for (let words = typed; ; words = undefined) {
     const said =
       words ?? (await input({ message: 'Room, asset tag, serial or scanned card (Enter: no more):' }, context)).trim();
@@ -41,7 +53,7 @@ async function askRoom(
       rooms.map(({ room }) => room),
       { label: undefined, serial: undefined },
     );
-    if (answer.state === 'one') return rooms.find(({ room }) => room.key === answer.room.key);
+    if (answer.state === 'one') return known(answer.room.key, answer.stick);
     const choices = answer.state === 'several' ? answer.rooms : answer.near;
     if (choices.length === 0) {
       process.stderr.write(`The round has no "${said}".\n`);
@@ -57,7 +69,7 @@ async function askRoom(
       },
       context,
     );
-    const found = rooms.find(({ room }) => room.key === picked);
+    const found = known(picked);
     if (found !== undefined) return found;
   }
 }
@@ -101,11 +113,13 @@ async function askOutcome(status: RoomStatus, { input, select }: Prompts): Promi
   }
 }
 
-async function askStick({ sticks }: RoomStatus, { input }: Prompts): Promise<string | undefined> {
-  const [only, ...others] = sticks;
-  const usual = others.length === 0 ? only : undefined;
-  const message =
-    usual === undefined ? 'Code on the tag of the stick (Enter: not known):' : 'Code on the tag of the stick:';
+async function askStick(
+  scanned: string | undefined,
+  { sticks }: RoomStatus,
+  { input }: Prompts,
+): Promise<string | undefined> {
+  const usual = scanned ?? (sticks.length === 1 ? sticks[0] : undefined);
+  const message = `Code on the tag of the stick${usual === undefined ? ' (Enter: not known)' : ''}:`;
   const typed = (await input({ message, ...(usual === undefined ? {} : { default: usual }) }, context)).trim();
   return typed === '' ? undefined : typed;
 }

@@ -8,7 +8,7 @@ import { mergeRecords } from '../../../src/io/rounds/merge-records.ts';
 import { runWriter, type WriterWish } from '../../fixtures/records/start-writers.ts';
 
 /** A longer run by hand: STICKWRIGHT_RECORD_ROUNDS=50. */
-const rounds = Number(process.env.STICKWRIGHT_RECORD_ROUNDS ?? 2);
+const rounds = Number(process.env.STICKWRIGHT_RECORD_ROUNDS ?? 1);
 
 let folder = '';
 beforeAll(async () => {

@@ -1,0 +1,197 @@
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { reportSchema } from '../../src/core/report/report-schema.ts';
+import { stickwright } from '../fixtures/command.ts';
+import { makeSamplePackages } from '../fixtures/sample-round.ts';
+import { makeFatImage } from '../fixtures/volumes/scratch.ts';
+import { needs } from '../outside/needs.ts';
+
+const folder = mkdtempSync(join(tmpdir(), 'stickwright records ü-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const place = join(folder, 'north.round');
+const environment = {
+  STICKWRIGHT_SHELF: join(folder, 'shelf'),
+  STICKWRIGHT_COLUMNS: join(folder, 'columns.json'),
+  STICKWRIGHT_ROUND: place,
+  STICKWRIGHT_WHO: 'Ada',
+  STICKWRIGHT_FAMILIES: 'samples/families',
+};
+const round = (...words: readonly string[]) => stickwright(['round', ...words], environment);
+const json = (...words: readonly string[]) => {
+  const { stdout, stderr, exitCode } = round(...words, '--json');
+  expect(stderr).toBe('');
+  const document = reportSchema.parse(JSON.parse(stdout)) as Record<string, unknown>;
+  expect(document.exitCode).toBe(exitCode);
+  return document;
+};
+
+const list =
+  'Room;Label;Running;Serial\r\nHall;TS75C4-2 K2;20240117;SL1\r\nGym;TS75C4-2 K2;20240117;SL2\r\nLab;TS65C4-2 K2;20240117;SL3\r\n';
+
+beforeAll(async () => {
+  const packages = makeSamplePackages(join(folder, 'packages'));
+  stickwright(['shelf', 'add', ...packages, '--from', 'https://support.example/'], environment);
+  const path = join(folder, 'north.csv');
+  writeFileSync(path, list);
+  expect(round('plan', path).exitCode).toBe(0);
+  const image = await makeFatImage(join(folder, 'a.img'), 64 * 2 ** 20, { kind: 'fat32', partitioned: true });
+  expect(round('prepare', '--stick', image, '--yes').exitCode).toBe(0);
+});
+
+describe('the records of a round, as a shell sees them', () => {
+  it('go from open to done, with the exit code of each answer', () => {
+    expect(json('status')).toMatchObject({ command: 'round status', exitCode: 1, counts: { prepared: 3 } });
+    const done = round('record', 'hall', '--build', '20260914', '--at', '2026-11-03 07:40');
+    expect([done.exitCode, done.stderr]).toEqual([0, '']);
+    expect(done.stdout).toContain('Recorded: Hall, done, shows 20260914');
+    expect(round('record', 'Gym', '--build', '20260941').exitCode).toBe(1);
+    expect(round('record', 'Gim', '--build', '20260914').stdout).toContain('Near it: "Gym"');
+    const failed = json('record', 'Gym', '--failed', 'E17 "no file"');
+    expect(failed).toMatchObject({
+      exitCode: 0,
+      recorded: [{ outcome: 'failed', who: 'Ada' }],
+      ladder: { isOver: false },
+    });
+    const twice = round('record', 'Gym', '--failed', 'E18', '--who', 'Bo');
+    expect(twice.stdout).toMatch(/To the maker, ready to copy[\s\S]*E17 "no file"[\s\S]*E18/);
+    expect(json('ladder', 'SL2')).toMatchObject({ exitCode: 0, ladder: { isOver: true, tries: [{}, {}] } });
+  });
+
+  it('say what is wrong with the words, and record nothing', () => {
+    const before = json('status').records;
+    const usage = [
+      ['record'],
+      ['record', 'Hall', '--build', '1', '--failed', 'x'],
+      ['record', 'Hall', '--build', '20260914', '--at', 'soon'],
+      ['record', 'Hall', '--build', '20260914', '--at', '2099-01-01 07:00'],
+      ['export'],
+    ];
+    for (const words of usage) expect([words, round(...words).exitCode]).toEqual([words, 2]);
+    expect(round('record', '--from', join(folder, 'gone.csv')).exitCode).toBe(3);
+    expect(round('merge', join(folder, 'gone')).exitCode).toBe(3);
+    expect(json('status').records).toEqual(before);
+  });
+
+  it('take a filled-in export, once; give the list back in its own form', () => {
+    const out = join(folder, 'out.csv');
+    const report = join(folder, 'report.html');
+    expect(round('export', '--csv', out, '--report', report).exitCode).toBe(0);
+    const text = readFileSync(out, 'utf8');
+    expect(text.split('\r\n')[1]).toMatch(
+      /^Hall;TS75C4-2 K2;20260914;SL1;done;20260914;2026-11-03T07:40:00[+-]\d\d:\d\d;Ada;/,
+    );
+    expect(readFileSync(report, 'utf8')).toContain('E17 &quot;no file&quot;');
+    expect(round('export', '--csv', out).exitCode).toBe(3);
+    expect(readFileSync(join(folder, 'north.csv'), 'utf8')).toBe(list);
+    writeFileSync(out, text.replace(/(Lab;.*);prepared;;;;;/, '$1;done;20260914;;Bo;;'));
+    const first = json('record', '--from', out);
+    expect(first).toMatchObject({ exitCode: 0, recorded: [{ room: 'Lab', who: 'Bo' }] });
+    expect(json('record', '--from', out)).toMatchObject({ exitCode: 0, recorded: [] });
+    const { stdout } = round('export', '--csv', '-');
+    expect(stdout.split('\r\n')[3]).toContain('Lab;TS65C4-2 K2;20260914;SL3;done;20260914;');
+  });
+
+  it('merge from another copy, also one whose last line is torn, and can be withdrawn', () => {
+    const other = join(folder, 'other.round');
+    mkdirSync(join(other, 'records'), { recursive: true });
+    for (const name of readdirSync(join(place, 'records'))) {
+      const bytes = readFileSync(join(place, 'records', name));
+      writeFileSync(join(other, 'records', name), bytes.subarray(0, bytes.length - 3));
+    }
+    const fresh = join(folder, 'fresh.round');
+    for (const name of readdirSync(place)) {
+      if (name !== 'records') {
+        mkdirSync(fresh, { recursive: true });
+        writeFileSync(join(fresh, name), readFileSync(join(place, name)));
+      }
+    }
+    const torn = json('merge', other, '--round', fresh);
+    expect(torn.findings).toContainEqual(expect.objectContaining({ code: 'record/damaged-line' }));
+    // The whole lines are in the place they were torn from; once they are here, nothing is damaged any more.
+    expect(json('merge', place, '--round', fresh)).toMatchObject({ exitCode: 0 });
+    const merged = json('status', '--round', fresh);
+    expect(merged.findings).not.toContainEqual(expect.objectContaining({ code: 'record/damaged-line' }));
+    expect(merged.counts).toEqual(json('status').counts);
+    const [wrong] = (merged.records as { id: string; kind: string; room: string }[]).filter(
+      ({ room }) => room === 'Hall',
+    );
+    const gone = round('record', '--withdraw', wrong?.id ?? '', '--because', 'other hall', '--round', fresh);
+    expect([gone.exitCode, gone.stdout]).toEqual([0, expect.stringContaining('no longer counts')]);
+    expect(json('status', '--round', fresh)).toMatchObject({ counts: { done: 1 } });
+  });
+});
+
+/** Says each answer when its question is on the screen; prints what a person would see, and the exit code. */
+const dialogInPython = `
+import fcntl, json, os, pty, select, struct, sys, termios, time
+words, answers = json.loads(sys.argv[1]), json.loads(sys.argv[2])
+pid, terminal = pty.fork()
+if pid == 0:
+    os.execvp(words[0], words)
+fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack('HHHH', 45, 80, 0, 0))
+seen, at = '', 0
+def read():
+    global seen
+    if terminal in select.select([terminal], [], [], 60)[0]:
+        try: chunk = os.read(terminal, 65536)
+        except OSError: return False
+        seen += chunk.decode('utf-8', 'replace')
+        return chunk != b''
+    return False
+for question, answer in answers:
+    while question not in seen[at:]:
+        if not read(): sys.exit('waited for ' + question + ' in ' + seen)
+    at = len(seen)
+    time.sleep(0.2)
+    os.write(terminal, answer.encode())
+while read(): pass
+print(json.dumps({'seen': seen, 'code': os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])}))
+`;
+
+describe('round record at a terminal', () => {
+  const talk = (words: readonly string[], answers: readonly (readonly [string, string])[]) => {
+    const script = join(folder, 'dialog.py');
+    writeFileSync(script, dialogInPython);
+    const command = [process.execPath, 'bin/stickwright.js', 'round', 'record', ...words];
+    const done = spawnSync('python3', [script, JSON.stringify(command), JSON.stringify(answers)], {
+      encoding: 'utf8',
+      env: { ...process.env, ...environment, NO_COLOR: '1', TERM: 'xterm' },
+    });
+    expect(done.stderr).toBe('');
+    return JSON.parse(done.stdout) as { readonly seen: string; readonly code: number };
+  };
+
+  needs({ python3: 'python3' })('asks room, outcome, words and stick, and goes on until nobody names a room', () => {
+    const { seen, code } = talk(
+      [],
+      [
+        ['Room, asset tag', 'SL3\r'],
+        ['How did it go?', '\u001b[B\r'],
+        ['exact words', 'dark screen\r'],
+        ['tag of the stick', '\r'],
+        ['Room, asset tag', '\r'],
+      ],
+    );
+    // Bo said a moment ago that this room is done: that is shown, and is not settled.
+    expect(code).toBe(4);
+    expect(seen).toContain('Two people disagree about a room');
+    expect(seen).toContain('Failure ladder');
+    expect(json('status')).toMatchObject({
+      rooms: [{}, {}, { progress: 'failed', visits: [{}, { text: 'dark screen' }] }],
+    });
+  });
+
+  needs({ python3: 'python3' })(
+    'ends with 130 at Ctrl-C, and has recorded nothing of the room that was asked about',
+    () => {
+      const before = json('status').records;
+      const { code } = talk(['Hall'], [['How did it go?', '\u0003']]);
+      expect(code).toBe(130);
+      expect(json('status').records).toEqual(before);
+    },
+  );
+});
