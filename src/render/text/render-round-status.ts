@@ -1,6 +1,7 @@
 import { countInWords, listInWords } from '../../core/findings/words.ts';
 import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-record-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
+import { groupBy } from '../../core/rounds/group-by.ts';
 import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
 import { timeInWords } from '../../core/rounds/records/record-in-words.ts';
 import {
@@ -30,6 +31,7 @@ export function renderRoundStatus(report: RoundStatusReport, look: Look): string
     renderRooms('Wiped', status, [], look, ({ wiped }) => wiped),
     renderLeft('Open, the stick is prepared', status, 'prepared', look),
     renderLeft('Open', status, 'open', look),
+    renderHeld(status, look),
     renderSticks(status.sticks, look),
     renderRepeats(status.repeats, look),
     said.length === 0 ? '' : `\n${renderFindings(said, look)}`,
@@ -100,6 +102,20 @@ function renderLeft(title: string, { rooms }: RoundStatus, progress: RoomProgres
   });
   return `\n${painter(look)('bold', title)} (${some.length})\n${lines.join('\n')}\n`;
 }
+
+/** Rooms that the plan stopped, by what stands in the way: they want a person, not a stick. */
+function renderHeld({ rooms }: RoundStatus, look: Look): string {
+  const held = rooms.filter(({ progress }) => progress === 'held');
+  if (held.length === 0) return '';
+  const reasons = groupBy(held, ({ room }) => room.findings.find(isInTheWay)?.title ?? 'stopped by the plan');
+  const lines = [...reasons].map(([reason, some]) =>
+    inMargin('', tame(`${reason}: ${some.map(({ room }) => room.key).join(', ')}`), 4, look),
+  );
+  return `\n${painter(look)('bold', 'Held back by the plan')} (${held.length})\n${lines.join('\n')}\n`;
+}
+
+const isInTheWay = ({ severity }: RoomStatus['room']['findings'][number]): boolean =>
+  severity === 'stop' || severity === 'unproven';
 
 const stickWords: Record<StickState, string> = {
   ready: 'ready',

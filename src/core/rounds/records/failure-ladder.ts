@@ -142,7 +142,8 @@ function verifyRung({ status, used }: Facts): Draft {
     title: 'Verify the stick',
     what: `Read ${which} whole against its manifest and the label ${status.room.label}. If it is not ready, retire it and take another.`,
     command: `stickwright verify STICK ${labelOption(status.room)}`,
-    isDone: looked && stick?.returned?.state === 'unchanged',
+    // What a panel leaves on a stick does not change what it brought.
+    isDone: looked && (stick?.returned?.state === 'unchanged' || stick?.returned?.state === 'visited'),
   };
 }
 
