@@ -8,7 +8,7 @@ const label = () => new Option('--label <text>', "the label on the panel's back,
 const serial = () => new Option('--serial <text>', "the panel's serial, where a room has several panels");
 
 const codes = (ready: string, notReady: string, unproven: string): string =>
-  `\nExit codes: 0 ${ready}, 1 ${notReady}, 2 wrong words, 3 no answer, 4 ${unproven}, 70 fault of the tool, 130 stopped.\n`;
+  `\nExit codes: 0 ${ready}, 1 ${notReady}, 4 ${unproven};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 stopped.\n`;
 
 /** The words of `round record`, `merge`, `status`, `ladder` and `export`. */
 export function addRoundRecordCommands(desk: Command, done: (exitCode: number) => void): void {

@@ -5,7 +5,7 @@ import { progressWords } from '../../core/rounds/filled/export-changes.ts';
 import type { RoomStatus } from '../../core/rounds/records/round-status.ts';
 import { type Look, painter } from './page.ts';
 import { fact } from './render-facts.ts';
-import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderFindings } from './render-findings.ts';
 import { renderLadder } from './render-ladder.ts';
 
 /** More rooms than this are counted, not listed. */
@@ -44,5 +44,8 @@ function renderAnswer({ recorded, verdict, findings }: RoundRecordReport, look: 
   return `${paint(['bold', verdict === 'ready' ? 'green' : 'red'], kept)}${because}${unclear}.\n`;
 }
 
-export const renderRoundMerge = ({ findings, verdict, place }: RoundMergeReport, look: Look): string =>
-  `${fact('Round', place, look)}${renderFindings(findings, look)}\n${renderVerdict(verdict, findings, look)}`;
+export function renderRoundMerge({ findings, merged, place }: RoundMergeReport, look: Look): string {
+  const added = merged.reduce((sum, one) => sum + one.added, 0);
+  const answer = `${painter(look)(['bold', 'green'], 'MERGED')}: ${countInWords(added, 'new line')}.\n`;
+  return `${fact('Round', place, look)}${renderFindings(findings, look)}\n${answer}`;
+}

@@ -15,7 +15,7 @@ import {
 } from '../../core/rounds/records/round-status.ts';
 import { inMargin, type Look, padded, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
-import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderFindings } from './render-findings.ts';
 
 /** The round at a glance, then what needs a person, what is left, the sticks, and what fails more than once. */
 export function renderRoundStatus(report: RoundStatusReport, look: Look): string {
@@ -168,5 +168,5 @@ function renderAnswer({ status: { counts, rooms }, verdict }: RoundStatusReport,
   return `${paint(['bold', 'green'], 'ALL DONE')}: ${countInWords(todo, 'room')}.${held}${doubt}\n`;
 }
 
-export const renderRoundExport = ({ findings, verdict }: RoundExportReport, look: Look): string =>
-  `${renderFindings(findings, look)}\n${renderVerdict(verdict, findings, look)}`;
+export const renderRoundExport = ({ findings }: RoundExportReport, look: Look): string =>
+  renderFindings(findings, look);
