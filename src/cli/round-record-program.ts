@@ -7,8 +7,10 @@ const who = () => new Option('--who <name>', 'who did it (default: STICKWRIGHT_W
 const label = () => new Option('--label <text>', "the label on the panel's back, where a room has several panels");
 const serial = () => new Option('--serial <text>', "the panel's serial, where a room has several panels");
 
-const codes = (ready: string, notReady: string, unproven: string): string =>
-  `\nExit codes: 0 ${ready}, 1 ${notReady}, 4 ${unproven};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 stopped.\n`;
+const codes = (ready: string, notReady?: string, unproven?: string): string => {
+  const own = [`0 ${ready}`, ...(notReady ? [`1 ${notReady}`] : []), ...(unproven ? [`4 ${unproven}`] : [])];
+  return `\nExit codes: ${own.join(', ')};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 stopped.\n`;
+};
 
 /** The words of `round record`, `merge`, `status`, `ladder` and `export`. */
 export function addRoundRecordCommands(desk: Command, done: (exitCode: number) => void): void {
@@ -70,10 +72,7 @@ function addReadingCommands(desk: Command, done: (exitCode: number) => void): vo
     .argument('<folder-or-file...>', "other copies of the round's folder, or files of records")
     .addOption(round())
     .addOption(json())
-    .addHelpText(
-      'after',
-      `\n${examples('stickwright round merge /media/stick/north.round')}${codes('merged', 'never', 'never')}`,
-    )
+    .addHelpText('after', `\n${examples('stickwright round merge /media/stick/north.round')}${codes('merged')}`)
     .action(async (sources, options) =>
       done(await (await import('./commands/round-merge.ts')).runRoundMerge(sources, options)),
     );
@@ -127,7 +126,7 @@ function addExportCommand(desk: Command, done: (exitCode: number) => void): void
       `\n${examples(
         'stickwright round export --csv done.csv --report report.html',
         'stickwright round export --csv - | column -s, -t',
-      )}${codes('written', 'never', 'written, but damaged lines or missing families leave a doubt')}`,
+      )}${codes('written', undefined, 'written, but the family files are missing')}`,
     )
     .action(async (options) => done(await (await import('./commands/round-export.ts')).runRoundExport(options)));
 }
