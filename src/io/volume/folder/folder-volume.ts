@@ -1,4 +1,4 @@
-import { type Stats, statSync } from 'node:fs';
+import { lstatSync, type Stats, statSync } from 'node:fs';
 import { lstat, mkdir, open, readdir, rename, rmdir, statfs, unlink } from 'node:fs/promises';
 import { basename, dirname, join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
@@ -32,6 +32,9 @@ export interface FolderVolumeParts {
 }
 
 type Doing = 'read' | 'write';
+
+/** A smaller file finds out by itself that the volume is full. */
+const worthAskingBytes = 2 ** 20;
 
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
@@ -80,10 +83,7 @@ export class FolderVolume implements Volume {
   create(path: string, bytes: number): Promise<VolumeWriter> {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'new', 'write');
-      const { blocks, bavail, bsize } = await statfs(this.#root);
-      if (blocks > 0 && bytes > bavail * bsize && !(await exists(at))) {
-        throw stickFull(path, `${bytes} bytes do not fit into the free space`);
-      }
+      if (bytes >= worthAskingBytes) await this.#checkFits(path, at, bytes);
       const handle = await open(at, 'wx');
       this.#changed.fileMade(at);
       return new FolderWriter(handle, bytes, (error) => this.#explain(error, 'write', path));
@@ -122,8 +122,8 @@ export class FolderVolume implements Volume {
       const atFrom = await this.#place(from, 'existing', 'write');
       const atTo = await this.#place(to, 'new', 'write');
       if (to.startsWith(`${from}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
-      const moved = await lstat(atFrom);
-      const inTheWay = await lstat(atTo).catch(() => undefined);
+      const moved = lstatSync(atFrom);
+      const inTheWay = lstatSync(atTo, { throwIfNoEntry: false });
       // The same thing under another spelling is a change of case. Node has no rename that refuses to overwrite, so
       // another program could put a file there between this look and the rename.
       if (inTheWay !== undefined && !isSame(moved, inTheWay) && !(await isOnlyRespelled(atFrom, atTo)))
@@ -202,6 +202,12 @@ export class FolderVolume implements Volume {
       return said instanceof Error ? said : this.#explain(error, 'read', path);
     };
     return { path: at, flags: flagsFor(direct), spans: undefined, explain, readBack: direct ? 'medium' : 'cache' };
+  }
+
+  async #checkFits(path: string, at: string, bytes: number): Promise<void> {
+    const { blocks, bavail, bsize } = await statfs(this.#root);
+    const isFull = blocks > 0 && bytes > bavail * bsize && !(await exists(at));
+    if (isFull) throw stickFull(path, `${bytes} bytes do not fit into the free space`);
   }
 
   async #opensDirect(at: string): Promise<boolean> {
