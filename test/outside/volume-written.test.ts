@@ -119,3 +119,31 @@ describe('a volume that mtools wrote', () => {
     await volume.close();
   });
 });
+
+const itWithMarks = needs({ mattrib: 'mtools', 'mkfs.fat': 'dosfstools' });
+
+describe('what mattrib of mtools has marked read-only', () => {
+  itWithMarks('is not removed, and the message says how it can be', async () => {
+    const image = join(scratch.path, 'marked.img');
+    run('mkfs.fat', '-F', '16', makeSparse(image, 16 * mebibyte));
+    const filled = await openVolume(image, 'write');
+    await filled.makeFolder('held');
+    await writeFile(filled, 'held/marked.bin', patterned(5000));
+    await filled.close();
+    run('mattrib', '-i', image, '+r', '::/held/marked.bin');
+    const volume = await openVolume(image, 'write');
+    await expect(volume.removeFile('held/marked.bin')).rejects.toMatchObject({
+      code: 'stick/write-failed',
+      message: 'it is marked read-only, so it was not removed',
+      todo: expect.stringContaining('attrib -r'),
+    });
+    await expect(volume.removeFolder('held')).rejects.toThrow('the folder is not empty');
+    run('mattrib', '-i', image, '-r', '::/held/marked.bin');
+    await volume.close();
+    const again = await openVolume(image, 'write');
+    await again.removeFile('held/marked.bin');
+    await again.removeFolder('held');
+    expect(await again.entries()).toEqual([]);
+    await again.close();
+  });
+});

@@ -99,3 +99,12 @@ export const nameRefused = (subject: string, reason: string): ToolError =>
   new ToolError(holdsNoName.code, subject, `the stick cannot hold that name: ${reason}`, holdsNoName.todo);
 export const stickFailed = (doing: 'read' | 'write', subject: string, message: string): ToolError =>
   new ToolError(failed(doing).code, subject, message, failed(doing).todo);
+
+/** FatFs removes nothing that has the attribute, and js-fatfs 0.2 has no call that takes it away. */
+export const markedReadOnly = (subject: string): ToolError =>
+  new ToolError(
+    'stick/write-failed',
+    subject,
+    'it is marked read-only, so it was not removed',
+    'Take the mark away where the stick is mounted (its properties, or `attrib -r` on Windows), or format the stick; then run the same command again.',
+  );

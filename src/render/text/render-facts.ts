@@ -1,5 +1,5 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
-import { roundedSize } from '../../core/findings/words.ts';
+import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type { LabelReading } from '../../core/model/panel-identity.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
 import type { ArchiveAnswer } from '../../core/report/reports.ts';
@@ -18,7 +18,7 @@ export function renderArchive({ facts, package: named, digests }: ArchiveAnswer,
     fact('Archive', facts.fileName, look),
     fact(
       '',
-      `${exactSize(facts.bytes)}${files > 0 ? `; ${files.toLocaleString('en-US')} files, ${roundedSize(unpacked)} unpacked` : ''}`,
+      `${exactSize(facts.bytes)}${files > 0 ? `; ${countInWords(files, 'file')}, ${roundedSize(unpacked)} unpacked` : ''}`,
       look,
     ),
     build === undefined ? '' : fact('Build', build, look),

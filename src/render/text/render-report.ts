@@ -1,6 +1,6 @@
 import type { Finding } from '../../core/findings/finding.ts';
 import { verdictOf } from '../../core/findings/verdict.ts';
-import { roundedSize } from '../../core/findings/words.ts';
+import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type {
@@ -165,7 +165,7 @@ export function renderVerify(report: VerifyReport, look: Look): string {
           fact('Prepared', manifest.preparedAt, look),
           fact(
             'Checked',
-            `${report.filesRead} of ${manifest.files.length} files, ${roundedSize(report.bytesRead)} read`,
+            `${report.filesRead} of ${countInWords(manifest.files.length, 'file')}, ${roundedSize(report.bytesRead)} read`,
             look,
           ),
         ].join('');

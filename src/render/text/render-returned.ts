@@ -37,7 +37,11 @@ function renderOrigin({ manifest, filesRead, bytesRead }: ReturnedReport, look: 
     fact('Archive', `${archive.name}${build}`, look),
     fact('Mode', keepsData ? mode : `${mode}: EVERYTHING ON THE PANEL IS WIPED`, look),
     fact('Prepared', manifest.preparedAt, look),
-    fact('Checked', `${filesRead} of ${manifest.files.length} files, ${roundedSize(bytesRead)} read`, look),
+    fact(
+      'Checked',
+      `${filesRead} of ${countInWords(manifest.files.length, 'file')}, ${roundedSize(bytesRead)} read`,
+      look,
+    ),
   ].join('');
 }
 

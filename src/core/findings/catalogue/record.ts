@@ -82,7 +82,7 @@ export const recordFindings = {
   'record/exported': define<{ bytes: number }>({
     severity: 'note',
     title: 'written',
-    seen: ({ bytes }, subject) => `Written: ${subject} (${sizeInWords(bytes)}).`,
+    seen: ({ bytes }, subject) => `Written: ${subject}, ${sizeInWords(bytes)}.`,
     why: 'What was done, for whoever keeps the list.',
     todo: 'Nothing.',
     source: practice,

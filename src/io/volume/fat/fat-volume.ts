@@ -3,7 +3,7 @@ import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts'
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
-import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
+import { markedReadOnly, nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
 import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import type { CutNames } from './cut-names.ts';
@@ -143,11 +143,18 @@ export class FatVolume implements Volume {
     expectKind(this.#session, kind, fatPath, path, 'write');
     const result = await this.#parts.ordered.inOrder(() => this.#session.ff.f_unlink(fatPath));
     if (result === FatFs.FR_DENIED) {
-      const reason =
-        kind === 'folder' ? 'the folder is not empty, or it is marked read-only' : 'it is marked read-only';
-      throw stickFailed('write', path, reason);
+      throw this.#isMarkedReadOnly(fatPath)
+        ? markedReadOnly(path)
+        : stickFailed('write', path, 'the folder is not empty');
     }
     this.#check(result, path);
+  }
+
+  #isMarkedReadOnly(fatPath: string): boolean {
+    const { ff } = this.#session;
+    return this.#session.withMemory(FatFs.sizeof_FILINFO, (info) => {
+      return ff.f_stat(fatPath, info) === FatFs.FR_OK && (ff.FILINFO_fattrib(info) & FatFs.AM_RDO) !== 0;
+    });
   }
 
   /** After a failed write the writing instance is stuck with what it could not write; then another one reads. */
