@@ -33,9 +33,10 @@ const accepted = [
 ];
 const accept = accepted.map((code) => `--accept stick/${code} --because "a folder in a benchmark"`).join(' ');
 const ours = `"${process.execPath}" bin/stickwright.js`;
-const prepare = (mode, stick) =>
-  `${ours} prepare "${archive}" --mode ${mode} --label "TS75C4-2 K2" --stick "${stick}" --yes --json ${accept} >"${folder}/report.json"`;
+const prepare = (mode, ...sticks) =>
+  `${ours} prepare "${archive}" --mode ${mode} --label "TS75C4-2 K2" ${sticks.map((stick) => `--stick "${stick}"`).join(' ')} --yes --json ${accept} >"${folder}/report.json"`;
 const fresh = (name) => `rm -rf "${folder}/${name}" && mkdir "${folder}/${name}"`;
+const four = ['one', 'two', 'three', 'four'];
 const image = (name) => async () => {
   rmSync(`${folder}/${name}`, { force: true });
   const bytes = Math.ceil((Number(values.megabytes) * 1.6e6 + 2e8) / 2 ** 20) * 2 ** 20;
@@ -82,6 +83,19 @@ const rows = [
       before: image('theirs.img'),
       run: `mcopy -Q -s -i "${folder}/theirs.img@@1M" "${folder}"/theirs/* ::/ && sync "${folder}/theirs.img"`,
     },
+  },
+  {
+    name: 'prepare recovery, four folders at once : one folder',
+    ours: {
+      before: four.map((name) => fresh(name)).join(' && '),
+      run: prepare('recovery', ...four.map((name) => `${folder}/${name}`)),
+    },
+    theirs: { before: fresh('ours'), run: prepare('recovery', `${folder}/ours`) },
+  },
+  {
+    name: '--help : node -e 0',
+    ours: { run: `${ours} --help >"${folder}/report.json"` },
+    theirs: { run: `"${process.execPath}" -e 0` },
   },
 ];
 
