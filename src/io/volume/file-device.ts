@@ -1,18 +1,61 @@
-import { accessSync, closeSync, constants, fstatSync, fsync, openSync, readSync, statSync, writeSync } from 'node:fs';
+import {
+  accessSync,
+  closeSync,
+  constants,
+  fstatSync,
+  fsync,
+  openSync,
+  readSync,
+  statSync,
+  write,
+  writeSync,
+} from 'node:fs';
 import { promisify } from 'node:util';
 import { stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
+import { WriteBehind } from './write-behind.ts';
 
-const fsyncFile = promisify(fsync);
+const [fsyncFile, writeFile] = [promisify(fsync), promisify(write)];
 
 /** An image file or a block device through the operating system's cache. */
-export function openFileDevice(path: string, access: 'read' | 'write'): SectorDevice {
-  let fd: number;
+export const openFileDevice = (path: string, access: 'read' | 'write'): SectorDevice =>
+  fileDevice(openPath(path, access), path, access);
+
+/** As `openFileDevice` for writing, and what is written is carried out by another thread. */
+export function openFileDeviceAside(path: string): SectorDevice {
+  const fd = openPath(path, 'write');
+  const device = fileDevice(fd, path, 'write');
+  return new WriteBehind(device, async (first, from) => {
+    checkWithin(device, first, from, path);
+    try {
+      for (let done = 0; done < from.length; ) {
+        const { bytesWritten } = await writeFile(fd, from, done, from.length - done, first * deviceSectorBytes + done);
+        if (bytesWritten === 0) throw endsEarly('write', path);
+        done += bytesWritten;
+      }
+    } catch (error) {
+      throw toDeviceError(error, 'write', path);
+    }
+  });
+}
+
+function openPath(path: string, access: 'read' | 'write'): number {
   try {
-    fd = openSync(path, access === 'write' ? 'r+' : 'r');
+    return openSync(path, access === 'write' ? 'r+' : 'r');
   } catch (error) {
     throw toDeviceError(error, access, path);
   }
+}
+
+/** An image file would grow; a stick does not. */
+function checkWithin({ sizeBytes }: SectorDevice, first: number, from: Uint8Array, path: string): void {
+  if (first * deviceSectorBytes + from.length > sizeBytes) throw stickFailed('write', path, 'a write past the end');
+}
+
+const endsEarly = (doing: 'read' | 'write', path: string): Error =>
+  stickFailed(doing, path, 'the medium ends before its stated size');
+
+function fileDevice(fd: number, path: string, access: 'read' | 'write'): SectorDevice {
   const sizeBytes = sizeOf(fd, path);
   let open = true;
   return {
@@ -25,8 +68,7 @@ export function openFileDevice(path: string, access: 'read' | 'write'): SectorDe
     },
     writeSectors(first, from) {
       if (access === 'read') throw stickReadOnly(path);
-      // An image file would grow; a stick does not.
-      if (first * deviceSectorBytes + from.length > sizeBytes) throw stickFailed('write', path, 'a write past the end');
+      checkWithin(this, first, from, path);
       transfer(path, 'write', from.length, (done) =>
         writeSync(fd, from, done, from.length - done, first * deviceSectorBytes + done),
       );
@@ -59,7 +101,7 @@ function transfer(path: string, doing: 'read' | 'write', length: number, step: (
   try {
     for (let done = 0; done < length; ) {
       const moved = step(done);
-      if (moved === 0) throw stickFailed(doing, path, 'the medium ends before its stated size');
+      if (moved === 0) throw endsEarly(doing, path);
       done += moved;
     }
   } catch (error) {

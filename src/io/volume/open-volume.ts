@@ -3,7 +3,7 @@ import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { checkNotMounted } from './check-not-mounted.ts';
 import { openFreshDevice } from './direct-device.ts';
-import { isWritable, openFileDevice } from './file-device.ts';
+import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.ts';
 import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
@@ -55,7 +55,7 @@ async function openPlace(place: Place, access: 'read' | 'write', options?: OpenO
   const { target, kind, path, mount, drive } = place;
   if (kind === 'folder') return openFolder(place, access);
   const { openFatVolume } = await import('./fat/open-fat-volume.ts');
-  const device = openFileDevice(path, access);
+  const device = access === 'read' ? openFileDevice(path, access) : openFileDeviceAside(path);
   const mayBeDirect = kind === 'image' ? mount?.readsDirect === true : await rawReadsDirect(place);
   return openFatVolume({
     device,

@@ -16,6 +16,11 @@ export interface SectorDevice {
   /** Fills INTO, whose length is a multiple of the sector size; never short. */
   readSectors(first: number, into: Uint8Array): void;
   writeSectors(first: number, from: Uint8Array): void;
+  /**
+   * Returns when no more than so many bytes are still to be carried out; absent where a write returns when it was. Throws what
+   * an earlier write met.
+   */
+  room?(waitingBytes: number): Promise<void>;
   /** Returns when every write so far is on the medium, as far as the operating system can say. */
   flush(): Promise<void>;
   close(): Promise<void>;

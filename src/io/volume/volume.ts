@@ -27,7 +27,7 @@ export interface VolumeWriter {
  *
  * Every method throws ToolError: `stick/gone` where the volume vanished, `stick/full`, `stick/read-only`,
  * `stick/read-failed`, `stick/write-failed`, `stick/name-taken`. Nothing outside the root is ever touched, and links
- * are neither followed nor written.
+ * are neither followed nor written. What a write met may come out of a later call, of `flush` at the latest.
  */
 export interface Volume {
   /** As they were when the volume was opened. */

@@ -168,7 +168,7 @@ describe('an image file', () => {
         rmSync(path);
         replace();
         await expect(volume.flush()).rejects.toMatchObject(toolError('stick/gone'));
-        await expect(volume.close()).rejects.toMatchObject(toolError('stick/gone'));
+        await volume.close(); // whoever asked was told
       }
     }),
   );

@@ -1,4 +1,5 @@
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+import { copyOverlap } from '../write-behind.ts';
 
 const blockBytes = 4096;
 const blockSectors = blockBytes / deviceSectorBytes;
@@ -25,16 +26,19 @@ export class BlockCache {
     else into.set(block.subarray(skip, skip + into.length));
   }
 
-  /** As the device's `writeSectors`. */
+  /** As the device's `writeSectors`; where that throws, what is kept stays as it was. */
   write(first: number, from: Uint8Array): void {
+    this.#device.writeSectors(first, from);
     const start = Math.floor(first / blockSectors);
     const end = Math.ceil((first + from.length / deviceSectorBytes) / blockSectors);
     if (end - start > this.#blocks.size) {
-      for (const index of this.#blocks.keys()) if (index >= start && index < end) this.#blocks.delete(index);
+      for (const [index, block] of this.#blocks) copyOverlap(first, from, index * blockSectors, block);
     } else {
-      for (let index = start; index < end; index++) this.#blocks.delete(index);
+      for (let index = start; index < end; index++) {
+        const block = this.#blocks.get(index);
+        if (block !== undefined) copyOverlap(first, from, index * blockSectors, block);
+      }
     }
-    this.#device.writeSectors(first, from);
   }
 
   clear(): void {

@@ -119,7 +119,12 @@ export class FatVolume implements Volume {
   async flush(): Promise<void> {
     this.#session.checkWritable();
     const upTo = this.#parts.writes();
-    await this.#parts.device.flush();
+    try {
+      await this.#parts.device.flush();
+    } catch (error) {
+      this.#session.fail(error);
+      throw error;
+    }
     this.#flushedAt = upTo;
   }
 

@@ -4,7 +4,7 @@ import { stickFull } from '../os-error.ts';
 import type { VolumeWriter } from '../volume.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 
-const bufferBytes = 2 ** 20;
+const bufferBytes = 2 ** 19;
 /** Clusters are taken in steps, so that taking those of a large file does not hold up everything else. */
 const reserveStepBytes = 256 * 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */
@@ -21,6 +21,7 @@ export async function createFatWriter(
 ): Promise<VolumeWriter> {
   const subject = fatPath.slice(1);
   const { ff } = session;
+  await session.device.room?.(0); // what small files and names cost is then made at once
   const file = session.allocate(FatFs.sizeof_FIL);
   try {
     session.check(ff.f_open(file, fatPath, FatFs.FA_WRITE | FatFs.FA_CREATE_NEW), 'write', subject);
@@ -80,6 +81,7 @@ class FatWriter implements VolumeWriter {
       done += part.length;
       if (this.#buffered < bufferBytes) return;
       this.#drain();
+      await this.#waitForRoom();
       await this.#flushNowAndThen();
       await yieldToLoop();
     }
@@ -115,6 +117,16 @@ class FatWriter implements VolumeWriter {
     );
     if (ff.getValue(this.#moved, 'i32') !== bytes) throw this.#fullError('the stick is full');
     this.#sinceFlush += bytes;
+  }
+
+  async #waitForRoom(): Promise<void> {
+    try {
+      await this.#session.device.room?.(bufferBytes);
+    } catch (error) {
+      this.#failed = true;
+      this.#session.fail(error);
+      throw error;
+    }
   }
 
   async #flushNowAndThen(): Promise<void> {

@@ -1,5 +1,6 @@
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
+import { copyOverlap } from '../write-behind.ts';
 
 interface Held {
   readonly first: number;
@@ -60,13 +61,17 @@ export class OrderedDevice implements SectorDevice {
 
   readSectors(first: number, into: Uint8Array): void {
     this.#device.readSectors(first, into);
-    for (const held of this.#held) copyOverlap(held, first, into);
+    for (const held of this.#held) copyOverlap(held.first, held.bytes, first, into);
   }
 
   writeSectors(first: number, from: Uint8Array): void {
     if (this.#failure !== undefined) throw this.#failure.error;
     if (this.#holding) this.#held.push({ first, bytes: from.slice() });
     else this.#device.writeSectors(first, from);
+  }
+
+  async room(waitingBytes: number): Promise<void> {
+    await this.#device.room?.(waitingBytes);
   }
 
   flush(): Promise<void> {
@@ -107,11 +112,3 @@ function lastFolderWriteFirst(writes: readonly Held[], tableEnd: number): readon
 const isEmpty = ({ bytes }: Held): boolean => bytes.every((byte) => byte === 0);
 const endOf = ({ first, bytes }: Held): number => first + bytes.length / deviceSectorBytes;
 const overlaps = (a: Held, b: Held): boolean => a.first < endOf(b) && b.first < endOf(a);
-
-function copyOverlap(held: Held, first: number, into: Uint8Array): void {
-  const from = Math.max(held.first, first);
-  const end = Math.min(endOf(held), first + into.length / deviceSectorBytes);
-  if (from >= end) return;
-  const part = held.bytes.subarray((from - held.first) * deviceSectorBytes, (end - held.first) * deviceSectorBytes);
-  into.set(part, (from - first) * deviceSectorBytes);
-}
