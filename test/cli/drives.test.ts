@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
-import { z } from 'zod';
+import * as z from 'zod';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { createStickImage } from '../../src/io/format/create-stick-image.ts';
 import { startStickwright, stickwright } from '../fixtures/command.ts';

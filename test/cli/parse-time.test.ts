@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { z } from 'zod';
+import * as z from 'zod';
 import { localTime, parseTime } from '../../src/cli/parse-time.ts';
 import { needs } from '../outside/needs.ts';
 

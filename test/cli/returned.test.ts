@@ -92,7 +92,7 @@ describe('verify --returned', () => {
     const [file = ''] = readdirSync(join(round, 'records'));
     const line = readFileSync(join(round, 'records', file), 'utf8').trim();
     const reading = parseRecordLine(line, (text) => sha256(Buffer.from(text)));
-    expect(reading.state === 'whole' && reading.record).toMatchObject({
+    expect(reading.state === 'whole' && reading.document).toMatchObject({
       kind: 'returned',
       who: 'A. Person',
       state: 'changed',

@@ -13,8 +13,9 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checksumList } from '../../src/core/manifest/checksum-list.ts';
 import { parseManifest } from '../../src/core/manifest/parse-manifest.ts';
-import { serialiseManifest, withOwnDigest } from '../../src/core/manifest/serialise-manifest.ts';
+import { serialiseManifest } from '../../src/core/manifest/serialise-manifest.ts';
 import type { Manifest } from '../../src/core/model/manifest.ts';
+import { sealDocument } from '../../src/core/sealed/sealed-document.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { run } from '../fixtures/volumes/scratch.ts';
@@ -72,7 +73,7 @@ function forge(target: string): void {
   const files = manifest.files.map((file) =>
     file.path === 'release-note.txt' ? { ...file, bytes: evil.length, sha256: sha256(evil) } : file,
   );
-  const forged = withOwnDigest({ ...manifest, files }, (text) => sha256(Buffer.from(text)));
+  const forged = sealDocument({ ...manifest, files }, (text) => sha256(Buffer.from(text)));
   writeFileSync(path, serialiseManifest(forged));
   writeFileSync(join(target, 'stickwright/checksums.sha256'), checksumList(files));
   expect(parseManifest(readFileSync(path, 'utf8'), (text) => sha256(Buffer.from(text))).state).toBe('whole');

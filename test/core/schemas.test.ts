@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { z } from 'zod';
+import * as z from 'zod';
 import { manifestSchema } from '../../src/core/model/manifest.ts';
 import { roundSchema } from '../../src/core/model/round.ts';
 import { roundRecordSchema } from '../../src/core/model/round-record.ts';

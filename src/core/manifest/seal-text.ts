@@ -1,6 +1,6 @@
 import type { Manifest } from '../model/manifest.ts';
 import { type Seal, sealSchema } from '../model/seal.ts';
-import { canonicalForm } from './serialise-manifest.ts';
+import { canonicalForm } from '../sealed/sealed-document.ts';
 
 export type SealReading =
   | { readonly state: 'none' }

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import { locateInYaml, locateKey, type ParsedYaml, type Place } from './locate-in-yaml.ts';
 
 export interface ShapeProblem {

@@ -2,7 +2,7 @@ import { randomUUID } from 'node:crypto';
 import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { roomFields } from '../../core/model/room.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';

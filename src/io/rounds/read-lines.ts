@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { lineStart, parseRecordLine } from '../../core/rounds/records/seal-record.ts';
+import type { DocumentReading } from '../../core/sealed/sealed-document.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { toRoundError } from './round-error.ts';
 
@@ -49,12 +50,15 @@ export function readLines(content: Buffer, file: string): FileReading {
       const text = part.toString('utf8');
       if (text.replace('\uFEFF', '').trim() === '') continue;
       const reading = parseRecordLine(text, sha256);
-      if (reading.state === 'whole') whole.push({ record: reading.record, file, line, bytes: part });
-      else broken.push({ file, line, problem: reading.problem, bytes: part });
+      if (reading.state === 'whole') whole.push({ record: reading.document, file, line, bytes: part });
+      else broken.push({ file, line, problem: problemOf(reading), bytes: part });
     }
   }
   return { whole, broken };
 }
+
+const problemOf = (reading: Exclude<DocumentReading<RoundRecord>, { state: 'whole' }>): string =>
+  reading.state === 'broken' ? reading.problem : `it has the form ${reading.schema}, of a later version of stickwright`;
 
 /** A line from each place where a record begins; one part where nothing is wrong. */
 function partsOf(bytes: Buffer): readonly Buffer[] {

@@ -74,7 +74,7 @@ async function readEntry(packages: string, id: string, read: ReadText): Promise<
   }
   const reading = parseRecord(text, sha256);
   if (reading.state === 'whole') {
-    const { record } = reading;
+    const { document: record } = reading;
     if (id.startsWith(record.sha256)) return { id, path: join(folder, record.name), record };
     return await damaged(folder, id, 'it is the record of another package', undefined);
   }

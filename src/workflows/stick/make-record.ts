@@ -1,9 +1,9 @@
 import type { Finding } from '../../core/findings/finding.ts';
 import { buildManifest } from '../../core/manifest/build-manifest.ts';
 import { makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
-import { withOwnDigest } from '../../core/manifest/serialise-manifest.ts';
 import type { Manifest, ManifestFile } from '../../core/model/manifest.ts';
 import type { Seal } from '../../core/model/seal.ts';
+import { sealDocument } from '../../core/sealed/sealed-document.ts';
 import type { ReadBackKind } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
@@ -45,7 +45,7 @@ export function makeRecord(
     findings,
     readBack,
   });
-  const manifest = withOwnDigest(unsealed, digesting.sha256);
+  const manifest = sealDocument(unsealed, digesting.sha256);
   const seal = deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
   return { manifest, seal };
 }

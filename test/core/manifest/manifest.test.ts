@@ -3,8 +3,9 @@ import { describe, expect, it } from 'vitest';
 import { checksumList } from '../../../src/core/manifest/checksum-list.ts';
 import { finderNote } from '../../../src/core/manifest/finder-note.ts';
 import { parseManifest } from '../../../src/core/manifest/parse-manifest.ts';
-import { canonicalForm, serialiseManifest, withOwnDigest } from '../../../src/core/manifest/serialise-manifest.ts';
+import { serialiseManifest } from '../../../src/core/manifest/serialise-manifest.ts';
 import type { Manifest } from '../../../src/core/model/manifest.ts';
+import { canonicalForm, sealDocument } from '../../../src/core/sealed/sealed-document.ts';
 
 const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 const zeros = '0'.repeat(64);
@@ -29,7 +30,7 @@ const unsealed: Omit<Manifest, 'selfSha256'> = {
   unproven: [],
   readBack: 'medium',
 };
-const manifest = withOwnDigest(unsealed, sha256);
+const manifest = sealDocument(unsealed, sha256);
 
 describe('a manifest', () => {
   it('reads back as it was written', () => {
@@ -81,7 +82,7 @@ describe('a manifest', () => {
 
   it('never names a file outside the stick', () => {
     for (const path of ['/etc/passwd', '../up', 'a/../../b', 'a//b', '']) {
-      const bad = withOwnDigest({ ...unsealed, files: [{ path, bytes: 1, sha256: zeros }] }, sha256);
+      const bad = sealDocument({ ...unsealed, files: [{ path, bytes: 1, sha256: zeros }] }, sha256);
       expect(parseManifest(serialiseManifest(bad), sha256).state, path).toBe('broken');
     }
   });

@@ -12,7 +12,7 @@ const text = serialiseRecord(shelved.record);
 
 describe('a record', () => {
   it('is read as it was written', () => {
-    expect(parseRecord(text, sha256)).toEqual({ state: 'whole', record: shelved.record });
+    expect(parseRecord(text, sha256)).toEqual({ state: 'whole', document: shelved.record });
   });
 
   it('with any one byte changed, cut off or doubled is never taken for whole', () => {
@@ -23,7 +23,7 @@ describe('a record', () => {
         changed[at] = (changed[at] ?? 0) ^ flip;
         const reading = parseRecord(changed.toString(), sha256);
         // White space between members may change: the record says the same.
-        if (reading.state === 'whole') expect(reading.record).toEqual(shelved.record);
+        if (reading.state === 'whole') expect(reading.document).toEqual(shelved.record);
         expect(parseRecord(bytes.subarray(0, at).toString(), sha256).state).toBe('broken');
         expect(parseRecord(bytes.toString() + bytes.subarray(at).toString(), sha256).state).toBe('broken');
       }),

@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
-import { z } from 'zod';
+import * as z from 'zod';
 import { familySchema } from '../../../src/core/model/family.ts';
 import { needs } from '../../outside/needs.ts';
 

@@ -1,5 +1,5 @@
 import type { RoundRecord } from '../../model/round-record.ts';
-import { canonicalForm } from './seal-record.ts';
+import { canonicalForm } from '../../sealed/sealed-document.ts';
 
 /** By when it was done, then by when it was noted; equal moments in the order of their ids, so that every desk sees one order. */
 export function compareRecords(a: RoundRecord, b: RoundRecord): number {

@@ -3,7 +3,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { RoundRecord } from '../../../../src/core/model/round-record.ts';
 import { uniteRecords } from '../../../../src/core/rounds/records/order-records.ts';
-import { canonicalForm } from '../../../../src/core/rounds/records/seal-record.ts';
+import { canonicalForm } from '../../../../src/core/sealed/sealed-document.ts';
 import { recordArbitrary } from '../../../fixtures/records/record-arbitrary.ts';
 
 const digestOf = (records: readonly RoundRecord[]): string =>

@@ -37,7 +37,7 @@ describe('a line of a record', () => {
     expect(line).not.toContain('\n');
     expect(line.startsWith(lineStart)).toBe(true);
     expect(line.lastIndexOf(lineStart)).toBe(0); // quoted words of a person are no beginning of a line
-    expect(parseRecordLine(line, sha256)).toEqual({ state: 'whole', record: sealed });
+    expect(parseRecordLine(line, sha256)).toEqual({ state: 'whole', document: sealed });
   });
 
   it('is sealed over the RFC 8785 form: sorted members, no white space, no escapes beyond those of JSON', () => {

@@ -1,0 +1,59 @@
+import canonicalize from 'canonicalize';
+import * as z from 'zod';
+
+type Sha256 = (text: string) => string;
+
+/** A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken for all. */
+export interface SealedDocument {
+  readonly schema: string;
+  readonly selfSha256: string;
+}
+
+export type DocumentReading<Document> =
+  /** It is not what was written, or not readable at all. */
+  | { readonly state: 'broken'; readonly problem: string }
+  /** A later version of the tool wrote it. */
+  | { readonly state: 'newer'; readonly schema: string }
+  | { readonly state: 'whole'; readonly document: Document };
+
+/** RFC 8785, over all members but the digest. */
+export function canonicalForm(document: object): string {
+  const text = canonicalize({ ...document, selfSha256: undefined });
+  if (text === undefined) throw new TypeError('an object always has a canonical form');
+  return text;
+}
+
+/** Adds the digest that lets any later reader see whether the document is whole. */
+export const sealDocument = <Document extends object>(
+  document: Document,
+  sha256: Sha256,
+): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalForm(document)) });
+
+/** Reads a document of `stickwright/KIND/1`; it is whole only if its own digest matches. Never throws on bad text. */
+export function parseDocument<Document extends SealedDocument>(
+  text: string,
+  kind: string,
+  shape: z.ZodType<Document>,
+  sha256: Sha256,
+): DocumentReading<Document> {
+  let json: unknown;
+  try {
+    json = JSON.parse(text);
+  } catch {
+    return { state: 'broken', problem: 'it is not JSON: cut short, or overwritten' };
+  }
+  const schema = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
+  const known = `stickwright/${kind}/`;
+  if (typeof schema === 'string' && schema.startsWith(known) && /^(?!1$)\d+$/.test(schema.slice(known.length))) {
+    return { state: 'newer', schema };
+  }
+  const parsed = shape.safeParse(json);
+  if (!parsed.success) {
+    const problem = z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ').replace(/\s+/g, ' ');
+    return { state: 'broken', problem };
+  }
+  if (sha256(canonicalForm(parsed.data)) !== parsed.data.selfSha256) {
+    return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
+  }
+  return { state: 'whole', document: parsed.data };
+}
