@@ -10,8 +10,10 @@ const root = fileURLToPath(new URL('..', import.meta.url));
 const entries = [
   'cli/main',
   'cli/make-ports',
+  'core/rounds/records/seal-record',
   'io/families/load-families',
   'io/format/create-stick-image',
+  'io/rounds/append-records',
   'io/shelf/open-shelf',
   'workflows/shelf-add',
 ];
