@@ -21,6 +21,8 @@ export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   return {
     signal: controller.signal,
     end: () => {
+      // Whoever is impatient while the process says how to go on still gets the documented exit code.
+      if (controller.signal.aborted) return;
       process.off('SIGINT', hear);
       process.off('SIGTERM', hear);
     },
