@@ -1,4 +1,4 @@
-// `npm run cuts`: every cut and fault of the small preparations, where `npm test` takes a sample. Takes about half an hour.
+// `npm run cuts`: every cut and fault of the small preparations, where `npm test` takes a sample. Takes about a quarter of an hour.
 import { spawnSync } from 'node:child_process';
 import { root, setUp } from '../bin/set-up.mjs';
 
