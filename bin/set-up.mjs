@@ -33,19 +33,20 @@ export function setUp() {
     process.stderr.write('Installing the packages named in package-lock.json …\n');
     run(npm, ['ci', '--no-audit', '--no-fund'], { stdio: ['ignore', process.stderr, process.stderr] });
   }
-  if (!existsSync(`${root}dist/cli/main.js`) || isNewer('src')) {
+  if (!existsSync(`${root}dist/cli/main.js`) || isOutdated()) {
     process.stderr.write('Building …\n');
     run(process.execPath, ['bin/build.mjs'], { stdio: ['ignore', process.stderr, process.stderr] });
     writeFileSync(`${root}dist/.built`, '');
   }
 }
 
-/** Compares with the time of the last build. */
-function isNewer(folder) {
+/** What goes into dist: the sources, what bundles them, and the packages that are bundled with them. */
+function isOutdated() {
   const mark = `${root}dist/.built`;
   if (!existsSync(mark)) return true;
   const builtMs = statSync(mark).mtimeMs;
-  return readdirSync(`${root}${folder}`, { recursive: true }).some(
-    (file) => statSync(`${root}${folder}/${file}`).mtimeMs > builtMs,
+  const inFolders = ['src', 'bin'].flatMap((folder) =>
+    readdirSync(`${root}${folder}`, { recursive: true }).map((file) => `${folder}/${file}`),
   );
+  return [...inFolders, 'package-lock.json'].some((file) => statSync(`${root}${file}`).mtimeMs > builtMs);
 }

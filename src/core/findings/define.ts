@@ -4,7 +4,9 @@
  * `stop`: the panel would refuse it or be harmed; the verdict is not-ready. `unproven`: nothing is wrong, but something
  * that matters could not be checked. `caution`: a person should know before going on. `note`: worth saying.
  */
-export type Severity = 'stop' | 'unproven' | 'caution' | 'note';
+export const severities = ['stop', 'unproven', 'caution', 'note'] as const;
+
+export type Severity = (typeof severities)[number];
 
 /** The texts of one code. `Facts` is what a check must supply, so that a missing fact is a build error. */
 export interface CatalogueEntry<Facts> {

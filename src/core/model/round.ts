@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { severities } from '../findings/define.ts';
 import { modes } from './mode.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
@@ -6,7 +7,7 @@ const text = z.string().nullable();
 
 const said = z.strictObject({
   code: z.string(),
-  severity: z.enum(['stop', 'unproven', 'caution', 'note']),
+  severity: z.enum(severities),
   subject: z.string(),
   title: z.string(),
   seen: z.string(),

@@ -1,9 +1,10 @@
 import * as z from 'zod';
+import { severities } from '../findings/define.ts';
 import { verdicts } from '../findings/verdict.ts';
 
 const finding = z.object({
   code: z.string(),
-  severity: z.enum(['stop', 'unproven', 'caution', 'note']),
+  severity: z.enum(severities),
   subject: z.string(),
   title: z.string(),
   seen: z.string(),

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { severities } from '../findings/define.ts';
 import { fatNameProblem } from '../volume-format/fat-name.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
@@ -18,7 +19,7 @@ export const longestSource = 2_000;
 
 const seen = z.strictObject({
   code: z.string(),
-  severity: z.enum(['stop', 'unproven', 'caution', 'note']),
+  severity: z.enum(severities),
   subject: z.string(),
   title: z.string(),
   seen: z.string(),

@@ -2,21 +2,9 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { WriteBehind } from '../../../src/io/volume/write-behind.ts';
 import { MemoryDevice } from '../../fixtures/volumes/memory-device.ts';
+import { behind, nextTurn } from '../../fixtures/volumes/open-memory.ts';
 
 const sectors = 64;
-const nextTurn = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
-
-/** Writes go down one turn of the event loop later. */
-const behind = (device: MemoryDevice): WriteBehind =>
-  new WriteBehind(
-    device,
-    async (first, from) => {
-      await nextTurn();
-      device.writeSectors(first, from);
-    },
-    2048,
-  );
-
 const filled = (count: number, value: number): Uint8Array => new Uint8Array(count * 512).fill(value);
 
 describe('a device that writes behind', () => {
@@ -41,7 +29,7 @@ describe('a device that writes behind', () => {
     await fc.assert(
       fc.asyncProperty(fc.array(step, { maxLength: 40 }), async (steps) => {
         const [late, atOnce] = [new MemoryDevice(sectors * 512), new MemoryDevice(sectors * 512)];
-        const device = behind(late);
+        const device = behind(late, 2048);
         for (const [index, { kind, first, count }] of steps.entries()) {
           if (kind === 'wait') await nextTurn();
           else if (kind === 'flush') await device.flush();

@@ -50,7 +50,7 @@ export const publishedHashFindings = {
     severity: 'unproven',
     title: 'No published hash to compare with',
     seen: () => 'No hash was given, and no checksum file lies beside the archive.',
-    why: 'The archive is whole in itself, but nothing shows that it is the one the maker published.',
+    why: 'However whole an archive is in itself, nothing shows that it is the one the maker published.',
     todo: 'Copy the hash from the support page and give it with --expect-sha256, or save the checksum file beside the archive. If the maker publishes none, say so in the family file: published-hash: none.',
     source: 'common practice',
   }),
