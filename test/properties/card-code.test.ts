@@ -36,7 +36,8 @@ describe('the text of a card code', () => {
   it('is printable ASCII and short', () => {
     fc.assert(
       fc.property(code, (said) => {
-        expect(writeCardCode(said)).toMatch(/^[ -~]{17,230}$/);
+        // The shortest: "SW1 0 A F7DK", no stick, no room.
+        expect(writeCardCode(said)).toMatch(/^[ -~]{12,230}$/);
       }),
     );
   });
