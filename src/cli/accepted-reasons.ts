@@ -25,10 +25,11 @@ export function acceptedReasons({ accept, because }: AcceptOptions): ReadonlyMap
     }
   }
   const empty = because.findIndex((reason) => reason.trim().length < 3);
-  if (empty >= 0)
+  if (empty >= 0) {
     throw new UsageError(
-      `The reason for ${accept[empty]} is empty.`,
+      `The reason for ${accept[empty]} is empty, or too short to be one.`,
       'It is written down for all who come after: say why.',
     );
+  }
   return new Map(accept.map((code, index) => [code, because[index] ?? '']));
 }

@@ -1,5 +1,6 @@
 import { ToolError } from '../core/model/tool-error.ts';
-import { errorDocument, serialise, toolErrorOf } from '../render/json/to-json.ts';
+import { serialise } from '../render/json/serialise.ts';
+import { errorDocument, toolErrorOf } from '../render/json/to-json.ts';
 import { renderFailure } from '../render/text/render-failure.ts';
 import { exitCodes } from './exit-codes.ts';
 import { lookOf, say } from './screen.ts';

@@ -19,12 +19,14 @@ export const lookOf = (stream: Stream, environment: NodeJS.ProcessEnv): Look => 
 
 export const isInteractive = (): boolean => process.stdin.isTTY === true && process.stderr.isTTY === true;
 
-/** Writes a whole answer to stdout; a reader that went away (`| head`) ends it quietly. */
-export async function say(text: string): Promise<void> {
-  await new Promise<void>((resolve, reject) => {
-    process.stdout.write(text, (error) => {
-      if (error == null || ('code' in error && error.code === 'EPIPE')) resolve();
-      else reject(error);
+/** Writes a whole answer to stdout, one piece when the one before is out; a reader that went away (`| head`) ends it quietly. */
+export async function say(answer: string | Iterable<string>): Promise<void> {
+  for (const text of typeof answer === 'string' ? [answer] : answer) {
+    await new Promise<void>((resolve, reject) => {
+      process.stdout.write(text, (error) => {
+        if (error == null || ('code' in error && error.code === 'EPIPE')) resolve();
+        else reject(error);
+      });
     });
-  });
+  }
 }

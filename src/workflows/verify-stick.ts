@@ -35,6 +35,7 @@ export async function verifyStick(
   ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<VerifyReport> {
+  if (!request.quick) ports.digesting.getReady?.();
   const volume = await ports.openVolume(request.target, 'read');
   try {
     const { entries, manifest: reading, facts } = await surveyStick(volume, ports.digesting);

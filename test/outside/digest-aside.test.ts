@@ -109,7 +109,7 @@ describe('files hashed by other threads have the sums that sha256sum gives', () 
 });
 
 describe('what goes wrong in another thread', () => {
-  const digestPlaces = startAsideDigesting();
+  const { digestPlaces } = startAsideDigesting();
   const orderFor = (places: readonly (FilePlace | undefined)[]) => ({
     places: places.flatMap((place) => (place === undefined ? [] : [{ place, bytes: 1 }])),
     crc: false,

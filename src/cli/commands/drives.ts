@@ -2,7 +2,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { DriveEvent } from '../../core/drives/compare-drives.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import { driveEventDocument, drivesDocument, watchedDrivesDocument } from '../../render/json/drives-to-json.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderDriveEvent } from '../../render/text/render-drive-event.ts';
 import { renderDrives } from '../../render/text/render-drives.ts';
 import { type DrivesRequest, listJudgedDrives, watchDrives } from '../../workflows/watch-drives.ts';

@@ -7,7 +7,7 @@ import { parseFamily } from '../../io/families/parse-family.ts';
 import { fleetExamplesForm, readFleetExamples } from '../../io/families/read-fleet-examples.ts';
 import { writeFamilyFile } from '../../io/families/write-family-file.ts';
 import { familyNewDocument } from '../../render/json/family-to-json.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderFamilyProposal, renderFamilyWritten } from '../../render/text/render-family.ts';
 import { checkFamilyFiles } from '../../workflows/check-family-files.ts';
 import { askFleetExamples } from '../ask-fleet-examples.ts';

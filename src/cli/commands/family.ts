@@ -3,7 +3,7 @@ import { findFamilyPlaces, userFamilyFolder } from '../../io/families/find-famil
 import { readFamilies } from '../../io/families/load-families.ts';
 import { expandPatterns } from '../../io/files/expand-patterns.ts';
 import { familyDocument } from '../../render/json/family-to-json.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderFamilies, renderFamily, renderFamilyCheck } from '../../render/text/render-family.ts';
 import { checkFamilyFiles } from '../../workflows/check-family-files.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';

@@ -7,7 +7,7 @@ import { findMedium } from '../../io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../io/format/format-medium.ts';
 import { listLosses } from '../../io/format/list-losses.ts';
 import { formatDocument } from '../../render/json/medium-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderFormatOutcome, renderFormatPlan, renderMedium } from '../../render/text/render-format.ts';
 import { type FormatRequest, formatStick } from '../../workflows/format-stick.ts';
 import { agreeToErase } from '../agree-to-erase.ts';

@@ -1,9 +1,11 @@
 import { readSigners } from '../../io/update-package/read-signers.ts';
-import { inspectDocument, serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import { inspectDocument } from '../../render/json/to-json.ts';
 import { renderInspect } from '../../render/text/render-report.ts';
 import { inspectArchive } from '../../workflows/inspect-archive.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { startProgress } from '../progress.ts';
@@ -25,6 +27,7 @@ export async function runInspect(archivePath: string, options: InspectOptions): 
   const { families, familiesNamed } = await loadFamiliesFor(options.family);
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
     const request = { archivePath, families, familiesNamed, trusted, claims, expectBytes, label: options.label };

@@ -1,7 +1,8 @@
 import { text as readAll } from 'node:stream/consumers';
 import type { Family } from '../../core/model/family.ts';
 import { readTextFile } from '../../io/files/read-text-file.ts';
-import { labelDocument, labelListDocument, serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import { labelDocument, labelListDocument } from '../../render/json/to-json.ts';
 import { renderLabelList, renderLabelReport } from '../../render/text/render-report.ts';
 import { readLabelList, readPanelLabel } from '../../workflows/read-panel-label.ts';
 import { exitCodeOf } from '../exit-codes.ts';

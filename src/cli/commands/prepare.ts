@@ -3,7 +3,8 @@ import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
-import { prepareDocument, serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import { prepareDocument } from '../../render/json/to-json.ts';
 import { renderOutcome, renderProposal } from '../../render/text/render-report.ts';
 import type { PreparedImage } from '../../workflows/prepare-image.ts';
 import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-sticks.ts';
@@ -12,6 +13,7 @@ import { type ArchiveChoice, chooseArchive } from '../archive-from-shelf.ts';
 import { chooseTargets } from '../choose-targets.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { parseSize } from '../parse-size.ts';
@@ -109,6 +111,7 @@ function readMoment(text: string): string {
 async function work(request: PrepareRequest, options: PrepareOptions): Promise<PreparedImage> {
   const look = lookOf(process.stdout, process.env);
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   const shown = new Set<Finding>();
   const propose: Propose = async (job, findings, sticks) => {

@@ -4,7 +4,7 @@ import { proveFreeSpace } from '../../io/prove/prove-free-space.ts';
 import { newSeed, proveMedium } from '../../io/prove/prove-medium.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
 import { proveDocument } from '../../render/json/medium-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderMedium } from '../../render/text/render-format.ts';
 import { renderProof } from '../../render/text/render-prove.ts';
 import type { ProvePorts } from '../../workflows/ports.ts';
@@ -12,6 +12,7 @@ import { proveStick } from '../../workflows/prove-stick.ts';
 import { agreeToErase } from '../agree-to-erase.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { startProgress } from '../progress.ts';
 import { lookOf, say } from '../screen.ts';
 
@@ -35,6 +36,7 @@ export async function runProve(target: string, options: ProveOptions): Promise<n
   const how = options.freeSpace ? 'free-space' : options.sample ? 'sample' : 'whole';
   const look = lookOf(process.stdout, process.env);
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
     const report = await proveStick({ target, how }, ports, {

@@ -16,7 +16,7 @@ import { renderCards } from '../../render/html/render-cards.ts';
 import { renderCover } from '../../render/html/render-cover.ts';
 import { renderTags } from '../../render/html/render-tags.ts';
 import { roundCardsDocument } from '../../render/json/round-cards-document.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundCards } from '../../render/text/render-round-cards.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';

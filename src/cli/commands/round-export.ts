@@ -3,7 +3,7 @@ import { readKeptList } from '../../io/rounds/kept-list.ts';
 import { writeExport } from '../../io/rounds/write-export.ts';
 import { renderRoundReport } from '../../render/html/render-round-report.ts';
 import { roundExportDocument } from '../../render/json/round-record-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundExport } from '../../render/text/render-round-status.ts';
 import { exportRound } from '../../workflows/round-export.ts';
 import { exitCodeOf } from '../exit-codes.ts';

@@ -1,5 +1,5 @@
 import { roundLadderDocument } from '../../render/json/round-record-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundLadder } from '../../render/text/render-ladder.ts';
 import { ladderFor } from '../../workflows/round-ladder.ts';
 import { exitCodeOf } from '../exit-codes.ts';

@@ -1,5 +1,5 @@
 import { roundMergeDocument } from '../../render/json/round-record-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundMerge } from '../../render/text/render-round-record.ts';
 import { mergeRounds } from '../../workflows/round-merge.ts';
 import { exitCodeOf } from '../exit-codes.ts';

@@ -5,7 +5,7 @@ import { copyList } from '../../io/rounds/copy-list.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { roundPlanDocument } from '../../render/json/round-plan-document.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundPlan } from '../../render/text/render-round-plan.ts';
 import { planRound } from '../../workflows/round-plan.ts';
 import { askColumns } from '../ask-columns.ts';

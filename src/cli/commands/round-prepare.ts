@@ -8,7 +8,7 @@ import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { roundPrepareDocument } from '../../render/json/round-prepare-document.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderPreparation, renderRoundPrepare } from '../../render/text/render-round-prepare.ts';
 import {
   prepareRound,
@@ -20,6 +20,7 @@ import { acceptedReasons } from '../accepted-reasons.ts';
 import { chooseTargets } from '../choose-targets.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { type Interruption, watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { pluggedSticks } from '../plugged-sticks.ts';
@@ -105,6 +106,7 @@ async function work(
   options: RoundPrepareOptions,
 ): Promise<RoundPrepareReport> {
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
     const targets = await chooseTargets(options.stick, (line) => void process.stderr.write(`${line}\n`));

@@ -1,7 +1,7 @@
 import type { RoundRecordReport } from '../../core/report/round-record-reports.ts';
 import type { VisitWish } from '../../core/rounds/records/make-visit.ts';
 import { roundRecordDocument } from '../../render/json/round-record-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundRecord } from '../../render/text/render-round-record.ts';
 import type { RoundDesk } from '../../workflows/round-desk.ts';
 import { recordVisit } from '../../workflows/round-record.ts';

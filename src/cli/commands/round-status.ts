@@ -1,5 +1,5 @@
 import { roundStatusDocument } from '../../render/json/round-record-documents.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundStatus } from '../../render/text/render-round-status.ts';
 import { roundStatus } from '../../workflows/round-status.ts';
 import { exitCodeOf } from '../exit-codes.ts';

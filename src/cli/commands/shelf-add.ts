@@ -6,13 +6,14 @@ import { expandPatterns } from '../../io/files/expand-patterns.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { shelfAddDocument } from '../../render/json/shelf-to-json.ts';
-import { serialise } from '../../render/json/to-json.ts';
 import { renderShelfAdd } from '../../render/text/render-shelf.ts';
 import { addToShelf } from '../../workflows/shelf-add.ts';
 import { acceptedReasons } from '../accepted-reasons.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { startProgress } from '../progress.ts';
@@ -45,6 +46,7 @@ export async function runShelfAdd(named: readonly string[], options: ShelfAddOpt
   const trusted = (await Promise.all(options.signer.map(readSigners))).flat();
   const { shelf, made } = await openShelf(findShelfPlace(options.shelf, process.env), { make: true });
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
     const request = { archivePaths, families, familiesNamed, trusted, claims, accepted, from, note };

@@ -2,6 +2,7 @@ import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import type { Shelf } from '../../io/shelf/shelf.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import {
   shelfCheckDocument,
   shelfExportDocument,
@@ -9,7 +10,6 @@ import {
   shelfListDocument,
   shelfRemoveDocument,
 } from '../../render/json/shelf-to-json.ts';
-import { serialise } from '../../render/json/to-json.ts';
 import {
   renderShelfCheck,
   renderShelfDone,
@@ -24,6 +24,7 @@ import { listShelf } from '../../workflows/shelf-list.ts';
 import { removeFromShelf } from '../../workflows/shelf-remove.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { startProgress } from '../progress.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
@@ -68,6 +69,7 @@ export async function runShelfFind(options: ShelfFindOptions): Promise<number> {
 
 export async function runShelfCheck(words: readonly string[], options: ShelfOptions): Promise<number> {
   const interruption = watchInterruption(process.stderr);
+  keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
     const running = { tell: progress.tell, signal: interruption.signal };

@@ -6,7 +6,7 @@ import { keepLeft } from '../../io/left/keep-left.ts';
 import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
 import { readTrustedKey } from '../../io/seal/desk-key.ts';
 import { returnedDocument } from '../../render/json/returned-document.ts';
-import { serialise } from '../../render/json/to-json.ts';
+import { serialise } from '../../render/json/serialise.ts';
 import { renderCleared, renderReturned } from '../../render/text/render-returned.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';

@@ -2,8 +2,8 @@ import { nodeDigesting } from '../../io/digest/node-digest.ts';
 import { auditMediumAt } from '../../io/medium/audit-medium-at.ts';
 import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
-import { serialise, verifyDocument } from '../../render/json/to-json.ts';
-import { renderVerify } from '../../render/text/render-report.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import { verifyDocument } from '../../render/json/to-json.ts';
 import { verifyStick } from '../../workflows/verify-stick.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
@@ -40,7 +40,10 @@ export async function runVerify(target: string, options: VerifyOptions): Promise
     await say(
       options.json
         ? serialise(verifyDocument(report, exitCode))
-        : renderVerify(report, lookOf(process.stdout, process.env)),
+        : (await import('../../render/text/render-report.ts')).renderVerify(
+            report,
+            lookOf(process.stdout, process.env),
+          ),
     );
     return exitCode;
   } finally {

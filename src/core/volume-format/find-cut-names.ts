@@ -3,6 +3,7 @@ import { FatTable } from './audit/fat-table.ts';
 import { SlotReader } from './audit/read-slots.ts';
 import { readAt, type SectorReader } from './audit/sector-reader.ts';
 import type { FatGeometry } from './fat-geometry.ts';
+import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
 
 /** A name that a cut left behind. */
 export interface CutName {
@@ -58,16 +59,12 @@ class Walk {
   readonly doubles: { readonly name: Name; readonly other: Name }[] = [];
   /** Names behind the slot that ends their folder: a sector between did not arrive. New names in it would dig them up. */
   readonly buried: CutName[] = [];
-  readonly #reader: SectorReader;
-  readonly #geometry: FatGeometry;
-  readonly #table: FatTable;
+  readonly #volume: TabledVolume;
   readonly #claimed: BitSet;
   readonly #folders = new Map<number, Name>();
 
   constructor(reader: SectorReader, geometry: FatGeometry) {
-    this.#reader = reader;
-    this.#geometry = geometry;
-    this.#table = new FatTable(reader, geometry, 0);
+    this.#volume = { reader, geometry, table: new FatTable(reader, geometry, 0) };
     this.#claimed = new BitSet(geometry.clusters + 2);
   }
 
@@ -97,13 +94,13 @@ class Walk {
   /** Marks the clusters of NAME as taken. */
   claim(name: Name): 'sound' | 'shared' | 'broken' {
     if (name.isFolder && this.#dots(name)?.own !== name.start) return 'broken';
-    const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#geometry.clusterBytes);
+    const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#volume.geometry.clusterBytes);
     if (name.start === 0) return needed === 0 ? 'sound' : 'broken';
     const chain: number[] = [];
     for (let cluster = name.start; ; ) {
-      if (!this.#isCluster(cluster) || chain.length > this.#geometry.clusters) return 'broken';
+      if (!isCluster(this.#volume.geometry, cluster) || chain.length > this.#volume.geometry.clusters) return 'broken';
       if (this.#claimed.has(cluster)) return 'shared';
-      const link = this.#table.link(cluster);
+      const link = this.#volume.table.link(cluster);
       if (link.kind !== 'next' && link.kind !== 'end') return 'broken';
       chain.push(cluster);
       if (link.kind !== 'next') break;
@@ -118,7 +115,7 @@ class Walk {
     const slots = new SlotReader();
     let slotsAt: number[] = [];
     const buried: number[] = [];
-    for (const { at, bytes } of this.#piecesOf(folder)) {
+    for (const { at, bytes } of folderPieces(this.#volume, folder?.start)) {
       for (let offset = 0; offset < bytes.length; offset += 32) {
         if (slots.ended) {
           if (bytes[offset] !== 0 && bytes[offset] !== 0xe5) buried.push(at + offset);
@@ -128,7 +125,7 @@ class Walk {
         for (const slot of slots.read(bytes.subarray(offset, offset + 32))) {
           if (slot.kind === 'file' || slot.kind === 'folder') {
             const own = `${path === '' ? '' : `${path}/`}${slot.name}`.toUpperCase();
-            const start = this.#cluster(slot.startCluster);
+            const start = startOf(this.#volume.geometry, slot.startCluster);
             const isFolder = slot.kind === 'folder';
             yield { path: own, isFolder, start, bytes: slot.bytes, slotsAt, parent: folder?.start ?? 0 };
           }
@@ -141,42 +138,15 @@ class Walk {
     if (buried.length > 0) this.buried.push({ path: `${path}/?`, slotsAt: buried });
   }
 
-  *#piecesOf(folder: Name | undefined): Iterable<{ at: number; bytes: Uint8Array }> {
-    const { rootCluster, rootFirstSector, rootSlots, sectorBytes, clusterBytes, clusters } = this.#geometry;
-    if (folder === undefined && rootCluster === undefined) {
-      const at = rootFirstSector * sectorBytes;
-      yield { at, bytes: readAt(this.#reader, at, rootSlots * 32) };
-      return;
-    }
-    let cluster = folder?.start ?? rootCluster ?? 0;
-    for (let count = 0; this.#isCluster(cluster) && count * clusterBytes <= 65_536 * 32 && count < clusters; count++) {
-      const at = this.#placeOf(cluster);
-      yield { at, bytes: readAt(this.#reader, at, clusterBytes) };
-      const link = this.#table.link(cluster);
-      if (link.kind !== 'next') return;
-      cluster = link.cluster;
-    }
-  }
-
   /** The first two slots of a folder name itself and the one above (FAT specification, section 6.5). */
   #dots({ start }: Name): { own: number; parent: number } | undefined {
-    if (!this.#isCluster(start)) return undefined;
-    const bytes = readAt(this.#reader, this.#placeOf(start), 512);
+    if (!isCluster(this.#volume.geometry, start)) return undefined;
+    const bytes = readAt(this.#volume.reader, placeOf(this.#volume.geometry, start), 512);
     const [own, parent] = [...new SlotReader().read(bytes.subarray(0, 64))];
     if (own?.kind !== 'dot' || parent?.kind !== 'dot') return undefined;
-    return { own: this.#cluster(own.startCluster), parent: this.#cluster(parent.startCluster) };
-  }
-
-  #placeOf(cluster: number): number {
-    const { dataFirstSector, sectorBytes, clusterBytes } = this.#geometry;
-    return dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes;
-  }
-
-  #cluster(stated: number): number {
-    return this.#geometry.kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
-  }
-
-  #isCluster(cluster: number): boolean {
-    return cluster >= 2 && cluster < this.#geometry.clusters + 2;
+    return {
+      own: startOf(this.#volume.geometry, own.startCluster),
+      parent: startOf(this.#volume.geometry, parent.startCluster),
+    };
   }
 }

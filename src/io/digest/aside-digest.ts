@@ -14,18 +14,23 @@ type Outcome = { readonly digest: PlaceDigest } | { readonly error: unknown };
 /** Positions in the list of places: one large file, or small ones that are handed over together. */
 type Order = readonly number[];
 
-/** This thread takes part. Others are started when all that there are have something to do. */
-export function startAsideDigesting(): NonNullable<Digesting['digestPlaces']> {
+/** This thread takes part. Others are started when all that there are have something to do, or soon will have. */
+export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' | 'getReady'>> {
   const threads = new Set<DigestThread>();
   const most = Math.min(availableParallelism(), mostThreads);
-  const threadForWork = (): DigestThread => {
-    const idlest = [...threads].sort((a, b) => a.busyBytes - b.busyBytes)[0];
-    if (idlest !== undefined && (idlest.busyBytes === 0 || threads.size >= most)) return idlest;
+  const startThread = (): DigestThread => {
     const thread: DigestThread = new DigestThread(threads.size === 0 ? 'here' : 'aside', () => threads.delete(thread));
     threads.add(thread);
     return thread;
   };
-  return async (work) => {
+  const threadForWork = (): DigestThread => {
+    const idlest = [...threads].sort((a, b) => a.busyBytes - b.busyBytes)[0];
+    return idlest !== undefined && (idlest.busyBytes === 0 || threads.size >= most) ? idlest : startThread();
+  };
+  const getReady = (): void => {
+    while (threads.size < most) startThread();
+  };
+  const digestPlaces = async (work: PlacesToDigest): Promise<readonly Outcome[]> => {
     work.signal?.throwIfAborted();
     if (work.signal !== undefined) setMaxListeners(0, work.signal); // every order listens, and many are on their way
     const orders = makeOrders(work.places);
@@ -43,6 +48,7 @@ export function startAsideDigesting(): NonNullable<Digesting['digestPlaces']> {
     if (failed !== undefined) throw failed.reason;
     return outcomes;
   };
+  return { digestPlaces, getReady };
 }
 
 /** The largest first, so that no thread is left with a large one when all else is done. */

@@ -1,24 +1,28 @@
 // Reads files and hashes what it reads, here or in another thread. Plain JavaScript, because a thread is started from files that
 // Node runs as they are, from src as from dist; it imports nothing of ours in TypeScript for the same reason.
 import { createHash } from 'node:crypto';
-import { close, fstatSync, open, read } from 'node:fs';
+import { closeSync, fstatSync, openSync, read, readSync } from 'node:fs';
+import { setImmediate as breath } from 'node:timers/promises';
 import { promisify } from 'node:util';
 import zlib from 'node:zlib';
 import CRC32 from 'crc-32';
 
-const [openFile, readFile, closeFile] = [promisify(open), promisify(read), promisify(close)];
+const readAside = promisify(read);
 const blockBytes = 2 ** 18;
 /** As `directAlignment` in io/volume/direct-device.ts. */
 const alignment = 4096;
 /** As in digest.ts. */
 const [mediumEnds, notAFile] = ['ERR_MEDIUM_ENDS', 'ERR_NOT_A_FILE'];
 const tellEveryBytes = 4 * 2 ** 20;
-/** Files of one order, and of all, that are on their way at once: a small one waits for the system more than for its hash. */
+/** Files of one order, and of all, that are on their way at once: on a slow stick a small one waits more than it is hashed. */
 const [sideBySide, mostAtOnce] = [3, 8];
+/** The system's memory gives a block in a tenth of this; a stick never does. */
+const quickMs = 0.5;
 
 /** @typedef {{ at: number, bytes: number }} Span */
 /** @typedef {{ path: string, flags: number, spans: readonly Span[] | undefined }} Place */
 /** @typedef {{ id: number, places: readonly Place[], crc: boolean }} Order */
+/** @typedef {{ at: number, length: number, skip: number, wanted: number | undefined }} Read */
 /** @typedef {(said: { id: number, heard: number, outcomes?: any[] }) => void} Tell */
 
 /**
@@ -44,10 +48,38 @@ export const stop = (id) => void stopped.add(id);
 const takeBlock = () => idle.pop() ?? new Uint8Array(new Memory({ initial: blockBytes / 65_536 }).buffer);
 
 /**
+ * How an order is read. What lies in the system's memory is copied here sooner than another thread is asked for it; what has to come
+ * from a stick is waited for in other threads, a block ahead. Two slow answers running, because one may only mean that this
+ * thread had to wait for its turn.
+ */
+class Pace {
+  #slow = 0;
+
+  get isQuick() {
+    return this.#slow < 2;
+  }
+
+  /**
+   * As `readSync`.
+   * @param {number} fd
+   * @param {Uint8Array} block
+   * @param {number} offset
+   * @param {number} length
+   * @param {number} at
+   */
+  read(fd, block, offset, length, at) {
+    const started = performance.now();
+    const got = readSync(fd, block, offset, length, at);
+    this.#slow = performance.now() - started < quickMs ? 0 : this.#slow + 1;
+    return got;
+  }
+}
+
+/**
  * The reads that cover SPANS, each within one block and at an aligned place; SKIP leads to the first byte that counts. Without
  * spans the file is read to its end.
  * @param {readonly Span[] | undefined} spans
- * @returns {Generator<{ at: number, length: number, skip: number, wanted: number | undefined }>}
+ * @returns {Generator<Read>}
  */
 function* readsOf(spans) {
   for (let at = 0; spans === undefined; at += blockBytes) yield { at, length: blockBytes, skip: 0, wanted: undefined };
@@ -62,15 +94,56 @@ function* readsOf(spans) {
 }
 
 /**
+ * The bytes that count of what was read into BLOCK, and whether they are the file's last.
+ * @param {Uint8Array} block
+ * @param {Read} place
+ * @param {number} got
+ */
+function pieceOf(block, { skip, wanted, length }, got) {
+  if (wanted !== undefined && got < skip + wanted) throw Object.assign(new Error(), { code: mediumEnds });
+  const end = wanted === undefined ? got : skip + wanted;
+  return { piece: block.subarray(Math.min(skip, end), end), isLast: wanted === undefined && got < length };
+}
+
+/**
+ * Hands the pieces of READS to HEAR, as long as they come quickly and up to about `tellEveryBytes`; returns whether that was all.
+ * @param {number} fd
+ * @param {Generator<Read>} reads
+ * @param {Pace} pace
+ * @param {(piece: Uint8Array) => void} hear
+ */
+function hearQuickly(fd, reads, pace, hear) {
+  const block = takeBlock();
+  try {
+    for (let heard = 0; heard < tellEveryBytes && pace.isQuick; ) {
+      const next = reads.next();
+      if (next.done === true) return true;
+      const { at, length } = next.value;
+      let got = 0;
+      for (let more = -1; more !== 0 && got < length && got % alignment === 0; got += more) {
+        more = pace.read(fd, block, got, length - got, at + got);
+      }
+      const { piece, isLast } = pieceOf(block, next.value, got);
+      if (piece.length > 0) hear(piece);
+      if (isLast) return true;
+      heard += piece.length;
+    }
+    return false;
+  } finally {
+    idle.push(block);
+  }
+}
+
+/**
  * Fills BLOCK unless the file ends. A direct read goes on only from an aligned place: anything else is the end of the file.
  * @param {number} fd
  * @param {Uint8Array} block
- * @param {{ at: number, length: number }} place
+ * @param {Read} place
  */
-async function fill(fd, block, { at, length }) {
+async function fillAside(fd, block, { at, length }) {
   let done = 0;
   while (done < length) {
-    const { bytesRead } = await readFile(fd, block, done, length - done, at + done);
+    const { bytesRead } = await readAside(fd, block, done, length - done, at + done);
     done += bytesRead;
     if (bytesRead === 0 || done % alignment !== 0) break;
   }
@@ -78,37 +151,31 @@ async function fill(fd, block, { at, length }) {
 }
 
 /**
- * Reads ahead by one block while the present one is hashed.
+ * The pieces of READS, by other threads: one block ahead while the present one is hashed.
  * @param {number} fd
- * @param {Place} place
+ * @param {Generator<Read>} reads
  * @returns {AsyncGenerator<Uint8Array>}
  */
-async function* piecesOf(fd, { spans }) {
+async function* piecesAside(fd, reads) {
   /** @type {Uint8Array[]} */
   const blocks = [];
-  const reads = readsOf(spans);
-  /** @type {Promise<unknown> | undefined} */
+  /** @type {Promise<number> | undefined} */
   let ahead;
   const start = (/** @type {number} */ turn) => {
     const next = reads.next();
     if (next.done === true) return undefined;
     blocks[turn % 2] ??= takeBlock(); // a small file needs one only
-    const filling = fill(fd, /** @type {Uint8Array} */ (blocks[turn % 2]), next.value);
-    ahead = filling;
-    filling.catch(() => {}); // it is told when its turn comes
-    return { ...next.value, filling };
+    const block = /** @type {Uint8Array} */ (blocks[turn % 2]);
+    ahead = fillAside(fd, block, next.value);
+    ahead.catch(() => {}); // it is told when its turn comes
+    return { place: next.value, block, filling: ahead };
   };
   try {
     let present = start(0);
-    for (let turn = 0; present !== undefined; turn++) {
-      const got = await present.filling;
-      const { skip, wanted, length } = present;
-      if (wanted !== undefined && got < skip + wanted) throw Object.assign(new Error(), { code: mediumEnds });
-      const isLast = wanted === undefined && got < length;
-      const next = isLast ? undefined : start(turn + 1);
-      const block = /** @type {Uint8Array} */ (blocks[turn % 2]);
-      if (got > 0) yield block.subarray(skip, wanted === undefined ? got : skip + wanted);
-      present = next;
+    for (let turn = 1; present !== undefined; turn++) {
+      const { piece, isLast } = pieceOf(present.block, present.place, await present.filling);
+      present = isLast ? undefined : start(turn);
+      if (piece.length > 0) yield piece;
     }
   } finally {
     await ahead?.catch(() => {}); // a block must not be given back while it is being filled
@@ -116,6 +183,7 @@ async function* piecesOf(fd, { spans }) {
   }
 }
 
+let ordersHere = 0;
 let running = 0;
 /** @type {(() => void)[]} */
 const waiting = [];
@@ -140,26 +208,42 @@ async function inTurn(work) {
 /**
  * @param {Place} place
  * @param {Order} order
+ * @param {Pace} pace
  * @param {Tell} tell
  */
-async function digest(place, { id, crc }, tell) {
+async function digest(place, { id, crc }, pace, tell) {
   const hash = createHash('sha256');
   let [bytes, told, crcSoFar] = [0, 0, 0];
-  const fd = await openFile(place.path, place.flags);
+  const hear = (/** @type {Uint8Array} */ piece) => {
+    hash.update(piece);
+    if (crc) crcSoFar = crc32(piece, crcSoFar);
+    bytes += piece.length;
+  };
+  const tellAll = () => {
+    tell({ id, heard: bytes - told });
+    told = bytes;
+    return breath(); // another order, or the word to stop, may be waiting
+  };
+  const fd = openSync(place.path, place.flags);
   try {
     // A named pipe would be waited for, and a folder has no bytes.
     if (place.spans === undefined && !fstatSync(fd).isFile()) throw Object.assign(new Error(), { code: notAFile });
-    for await (const piece of piecesOf(fd, place)) {
-      if (stopped.has(id)) break;
-      hash.update(piece);
-      if (crc) crcSoFar = crc32(piece, crcSoFar);
-      bytes += piece.length;
-      if (bytes - told < tellEveryBytes) continue;
-      tell({ id, heard: bytes - told });
-      told = bytes;
+    const reads = readsOf(place.spans);
+    let isAll = false;
+    while (pace.isQuick && !stopped.has(id)) {
+      isAll = hearQuickly(fd, reads, pace, hear);
+      if (isAll) break;
+      await tellAll();
+    }
+    if (!isAll) {
+      for await (const piece of piecesAside(fd, reads)) {
+        if (stopped.has(id)) break;
+        hear(piece);
+        if (bytes - told >= tellEveryBytes) await tellAll();
+      }
     }
   } finally {
-    await closeFile(fd);
+    closeSync(fd);
   }
   return { untold: bytes - told, digest: { sha256: hash.digest('hex'), crc32: crcSoFar, bytes } };
 }
@@ -170,7 +254,9 @@ async function digest(place, { id, crc }, tell) {
  * @param {Tell} tell
  */
 export async function carryOut(order, tell) {
+  ordersHere++;
   const { id, places } = order;
+  const pace = new Pace();
   /** @type {any[]} */
   const outcomes = new Array(places.length);
   let heard = 0;
@@ -178,16 +264,20 @@ export async function carryOut(order, tell) {
   const lane = async () => {
     for (let index = next++; index < places.length && !stopped.has(id); index = next++) {
       try {
-        const { untold, digest: done } = await inTurn(() => digest(/** @type {Place} */ (places[index]), order, tell));
+        const { untold, digest: done } = await inTurn(() =>
+          digest(/** @type {Place} */ (places[index]), order, pace, tell),
+        );
         heard += untold;
         outcomes[index] = { digest: done };
       } catch (error) {
         const { code, message } = /** @type {NodeJS.ErrnoException} */ (error);
         outcomes[index] = { failure: { code, message } };
       }
+      if (ordersHere > 1) await breath();
     }
   };
   await Promise.all(Array.from({ length: sideBySide }, lane));
   stopped.delete(id);
+  ordersHere--;
   tell({ id, heard, outcomes });
 }

@@ -46,4 +46,6 @@ export interface Digesting {
   readonly digestPlaces?: (
     work: PlacesToDigest,
   ) => Promise<readonly ({ readonly digest: PlaceDigest } | { readonly error: unknown })[]>;
+  /** Starts the other threads now, for somebody who will soon have files to read: they start while a stick is looked at. */
+  readonly getReady?: () => void;
 }

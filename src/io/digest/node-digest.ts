@@ -17,5 +17,5 @@ export const nodeDigesting: Digesting = {
     };
   },
   sha256: (text) => createHash('sha256').update(text).digest('hex'),
-  digestPlaces: startAsideDigesting(),
+  ...startAsideDigesting(),
 };

@@ -1,3 +1,4 @@
+import { allocateAligned } from './direct-device.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 
 /** Carries one write out elsewhere; called for one write at a time, in order. The bytes stay as they are until it has ended. */
@@ -9,7 +10,7 @@ interface Waiting {
 }
 
 /** Blocks of this size are what files are written in, and are used again. */
-const blockBytes = 2 ** 19;
+const blockBytes = 2 ** 18;
 /** A smaller write costs less than handing it over, so it is made at once where none waits before it. */
 const worthWaitingBytes = 65_536;
 
@@ -52,7 +53,7 @@ export class WriteBehind implements SectorDevice {
       return;
     }
     const bytes =
-      from.length === blockBytes ? (this.#spare.pop() ?? new Uint8Array(blockBytes)) : new Uint8Array(from.length);
+      from.length === blockBytes ? (this.#spare.pop() ?? allocateAligned(blockBytes)) : new Uint8Array(from.length);
     bytes.set(from);
     this.#waiting.push({ first, bytes });
     this.#waitingBytes += bytes.length;
@@ -66,6 +67,7 @@ export class WriteBehind implements SectorDevice {
 
   async flush(): Promise<void> {
     await this.#working;
+    this.#spare.length = 0; // whoever flushes has nothing more to write for a while
     this.#throwFailure();
     await this.#device.flush();
   }

@@ -15,9 +15,6 @@ import type {
 
 const reportSchemaId = 'stickwright/report/1' as const;
 
-/** One document on one line of text, with a line break at its end. */
-export const serialise = (document: ReportDocument): string => `${JSON.stringify(document)}\n`;
-
 export const head = <Command extends string>(
   command: Command,
   verdict: ReportDocument['verdict'],

@@ -4,6 +4,13 @@ import { type Digestion, digestFile, type FileContent } from './digest-file.ts';
 /** What became of one file: its content, or why it could not be read. */
 export type DigestOutcome = { readonly content: FileContent } | { readonly error: unknown };
 
+/** Throws why a file could not be read. */
+export function contentOf(outcome: DigestOutcome | undefined): FileContent {
+  if (outcome === undefined) throw new Error('a file was not read');
+  if ('error' in outcome) throw outcome.error;
+  return outcome.content;
+}
+
 export interface StickFile {
   readonly path: string;
   readonly bytes: number;

@@ -19,7 +19,7 @@ import {
 } from '../../core/plan/stick-names.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
-import { digestFile } from './digest-file.ts';
+import { contentOf, digestFiles } from './digest-files.ts';
 import { SideBySide } from './side-by-side.ts';
 
 /** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
@@ -70,19 +70,24 @@ export async function writeRecord(
   seal: Seal | undefined,
   digesting: Digesting,
 ): Promise<void> {
-  const texts: readonly (readonly [string, string])[] = [
-    [checksumsName, checksumList(manifest.files)],
-    [noteName, finderNote(manifest)],
-    ...(seal === undefined ? [] : [[sealName, serialiseSeal(seal)] as const]),
-    [newManifestName, serialiseManifest(manifest)],
+  // Made one after the other and not kept: with thousands of files, those of several sticks at once would take much memory.
+  const texts: readonly (readonly [string, () => string])[] = [
+    [checksumsName, () => checksumList(manifest.files)],
+    [noteName, () => finderNote(manifest)],
+    ...(seal === undefined ? [] : [[sealName, () => serialiseSeal(seal)] as const]),
+    [newManifestName, () => serialiseManifest(manifest)],
   ];
   await ensureRecordFolder(volume);
-  for (const [name, text] of texts) await writeText(volume, `${recordFolder}/${name}`, text);
-  await volume.flush();
-  for (const [name, text] of texts) {
+  const written: { readonly path: string; readonly bytes: number; readonly sha256: string }[] = [];
+  for (const [name, textOf] of texts) {
+    const text = textOf();
     const path = `${recordFolder}/${name}`;
-    const { sha256 } = await digestFile(volume, path, { digesting });
-    if (sha256 !== digesting.sha256(text)) {
+    written.push({ path, bytes: await writeText(volume, path, text), sha256: digesting.sha256(text) });
+  }
+  await volume.flush();
+  const outcomes = await digestFiles(volume, written, { digesting });
+  for (const [index, { path, sha256 }] of written.entries()) {
+    if (contentOf(outcomes[index]).sha256 !== sha256) {
       throw new ToolError(
         'stick/read-failed',
         path,
@@ -118,7 +123,8 @@ async function moveRecord(volume: Volume): Promise<void> {
   await volume.removeFolder(recordFolder);
 }
 
-async function writeText(volume: Volume, path: string, text: string): Promise<void> {
+/** Returns how many bytes that were. */
+async function writeText(volume: Volume, path: string, text: string): Promise<number> {
   const bytes = new TextEncoder().encode(text);
   const writer = await volume.create(path, bytes.byteLength);
   try {
@@ -126,4 +132,5 @@ async function writeText(volume: Volume, path: string, text: string): Promise<vo
   } finally {
     await writer.close();
   }
+  return bytes.byteLength;
 }

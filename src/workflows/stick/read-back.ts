@@ -7,8 +7,7 @@ import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job } from '../prepare-job.ts';
-import type { FileContent } from './digest-file.ts';
-import { type DigestOutcome, digestFiles } from './digest-files.ts';
+import { contentOf, digestFiles } from './digest-files.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */
 export type ExpectedContent = ReadonlyMap<string, string>;
@@ -64,7 +63,7 @@ export async function readBack(
     if (content.readBack === 'cache') kind = 'cache';
     const wantedSha256 = expected.get(item.path) ?? 'none';
     if (content.sha256 === wantedSha256) {
-      files.push({ path: item.path, bytes: content.bytes, sha256: content.sha256 });
+      files.push({ path: item.path, bytes: content.bytes, sha256: wantedSha256 }); // the one that all sticks share
       if (item.action === 'keep') tell({ kind: 'item', target, item });
     } else {
       findings.push(finding('plan/read-back-differs', item.path, { expected: wantedSha256, got: content.sha256 }));
@@ -76,9 +75,3 @@ export async function readBack(
 /** Where the file of an item lies while the final names are not given. */
 const pathNow = (item: Item): string =>
   item.action === 'write' || item.staged ? `${stagingFolder}/${item.path}` : item.path;
-
-function contentOf(outcome: DigestOutcome | undefined): FileContent {
-  if (outcome === undefined) throw new Error('a file was not read back');
-  if ('error' in outcome) throw outcome.error;
-  return outcome.content;
-}

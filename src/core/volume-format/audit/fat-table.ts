@@ -31,18 +31,21 @@ function stepOf({ kind, clusters }: FatGeometry, value: number): FatStep {
 }
 
 const pageBytes = 6144; // a multiple of 512 and of the three bytes that two FAT12 entries share
-const pagesKept = 512;
+/** Most chains go straight on, and a page that is gone is read again. */
+const mostPages = 64;
 
 /** Answers one entry at a time from a bounded number of pages of the active table. */
 export class FatTable {
   readonly #reader: SectorReader;
   readonly #geometry: FatGeometry;
   readonly #startByte: number;
+  readonly #pagesKept: number;
   readonly #pages = new Map<number, DataView>();
   #latest: { readonly page: number; readonly view: DataView } | undefined;
 
-  /** READER starts at the volume. */
-  constructor(reader: SectorReader, geometry: FatGeometry, activeCopy: number) {
+  /** READER starts at the volume. PAGES KEPT of 6 KiB each bound the memory it takes. */
+  constructor(reader: SectorReader, geometry: FatGeometry, activeCopy: number, pagesKept = mostPages) {
+    this.#pagesKept = pagesKept;
     this.#reader = reader;
     this.#geometry = geometry;
     this.#startByte = (geometry.reservedSectors + activeCopy * geometry.fatSectors) * geometry.sectorBytes;
@@ -85,7 +88,7 @@ export class FatTable {
 
   #readPage(page: number): DataView {
     const [oldest] = this.#pages.keys();
-    if (this.#pages.size >= pagesKept && oldest !== undefined) this.#pages.delete(oldest);
+    if (this.#pages.size >= this.#pagesKept && oldest !== undefined) this.#pages.delete(oldest);
     const bytes = new Uint8Array(pageBytes);
     const at = this.#startByte + page * pageBytes;
     const there = Math.max(0, Math.min(pageBytes, this.#reader.sizeBytes - at));

@@ -14,7 +14,7 @@ export interface FatScan {
 }
 
 /** A multiple of 512 and of the three bytes that two FAT12 entries share. */
-const stepBytes = 786_432;
+const stepBytes = 98_304;
 
 /** Reads every copy of the table once, in order, and judges the active one. */
 export function scanFat(reader: SectorReader, geometry: FatGeometry, activeCopy: number): FatScan {

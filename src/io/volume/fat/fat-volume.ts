@@ -11,7 +11,7 @@ import { toFatPath } from './fat-path.ts';
 import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
-import { findFatPlaces } from './find-fat-places.ts';
+import type { FreshPlaces } from './fresh-places.ts';
 import { listFatEntries } from './list-entries.ts';
 import type { ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import type { ReaderPool } from './reader-pool.ts';
@@ -26,9 +26,8 @@ export interface FatVolumeParts {
   readonly renameOrder: (from: string, to: string) => ChangeOrder;
   /** How often the medium has been written. */
   readonly writes: () => number;
-  /** Of the volume on its medium. */
-  readonly startByte: number;
   readonly openFreshPool: () => ReaderPool;
+  readonly openFreshPlaces: () => FreshPlaces;
   readonly openCachedPool: () => ReaderPool;
 }
 
@@ -44,6 +43,7 @@ export class FatVolume implements Volume {
   #flushedAt = 0;
   #fresh: ReaderPool | undefined;
   #cached: ReaderPool | undefined;
+  #places: FreshPlaces | undefined;
   #open = true;
 
   constructor(parts: FatVolumeParts) {
@@ -91,12 +91,12 @@ export class FatVolume implements Volume {
     const fatPath = toFatPath(path, 'existing');
     await this.#reading(async (session) => expectKind(session, 'file', fatPath, path, 'read'));
     if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
-    return openFatReader(await this.#freshPool(), fatPath);
+    // FatFs knows best what is wrong with a file that cannot be followed.
+    return (await this.#freshPlaces()).open(path) ?? openFatReader(await this.#freshPool(), fatPath);
   }
 
   async places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
-    const fatPaths = paths.map((path) => toFatPath(path, 'existing'));
-    return await findFatPlaces(await this.#freshPool(), fatPaths, this.#parts.startByte);
+    return (await this.#freshPlaces()).of(paths);
   }
 
   async rename(from: string, to: string): Promise<void> {
@@ -133,10 +133,11 @@ export class FatVolume implements Volume {
     this.#open = false;
     try {
       // Whoever met a failed write has been told; closing only lets go.
-      if (!this.#session.hasFailed && this.#flushedAt !== this.#parts.writes()) await this.flush();
+      if (!this.#session.hasFailed) await this.#flushAll();
     } finally {
       await this.#fresh?.close();
       await this.#cached?.close();
+      await this.#places?.close();
       this.#session.close();
       await this.#parts.device.close();
     }
@@ -173,9 +174,19 @@ export class FatVolume implements Volume {
     }
   }
 
+  async #flushAll(): Promise<void> {
+    if (this.#flushedAt !== this.#parts.writes()) await this.flush();
+  }
+
+  async #freshPlaces(): Promise<FreshPlaces> {
+    await this.#flushAll();
+    this.#places ??= this.#parts.openFreshPlaces();
+    return this.#places;
+  }
+
   /** What was written so far is on the medium first. */
   async #freshPool(): Promise<ReaderPool> {
-    if (this.#flushedAt !== this.#parts.writes()) await this.flush();
+    await this.#flushAll();
     this.#fresh ??= this.#parts.openFreshPool();
     return this.#fresh;
   }

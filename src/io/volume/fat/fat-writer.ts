@@ -4,7 +4,7 @@ import { stickFull } from '../os-error.ts';
 import type { VolumeWriter } from '../volume.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 
-const bufferBytes = 2 ** 19;
+const bufferBytes = 2 ** 18;
 /** Clusters are taken in steps, so that taking those of a large file does not hold up everything else. */
 const reserveStepBytes = 256 * 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */

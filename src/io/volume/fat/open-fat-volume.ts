@@ -16,6 +16,7 @@ import { CutNames } from './cut-names.ts';
 import { FatVolume } from './fat-volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
 import { findFatVolume } from './find-fat-volume.ts';
+import { FreshPlaces } from './fresh-places.ts';
 import { type ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import { readFatFacts } from './read-fat-facts.ts';
 import { ReaderPool } from './reader-pool.ts';
@@ -97,8 +98,15 @@ async function open(medium: FatMedium): Promise<Volume> {
     cutNames: new CutNames(ordered, () => findCutNames(toSectorReader(counted), geometry, classOf)),
     renameOrder,
     writes: countWrites,
-    startByte: found.startByte,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
+    openFreshPlaces: () =>
+      new FreshPlaces({
+        openFresh: medium.openFresh,
+        view,
+        geometry,
+        startByte: found.startByte,
+        writes: countWrites,
+      }),
     openCachedPool: () => new ReaderPool(shared, (whole) => whole, geometry, countWrites),
   });
 }

@@ -15,7 +15,7 @@ export interface FatVolumeFacts extends FatMarks {
   readonly freeClusters: number;
 }
 
-const stepBytes = 2 ** 20;
+const stepBytes = 2 ** 17;
 /** A root folder of FAT32 is looked at so far for its label; labels stand first in practice. */
 const maxRootClusters = 64;
 

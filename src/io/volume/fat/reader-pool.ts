@@ -1,22 +1,17 @@
-import { FatTable } from '../../../core/volume-format/audit/fat-table.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { ReadBackKind } from '../volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
-import { toSectorReader } from './to-sector-reader.ts';
 
 interface Lane {
   readonly fresh: FreshDevice;
   readonly session: FatFsSession;
-  table: FatTable;
   /** How often the medium had been written when this lane last looked at it. */
   seen: number;
 }
 
 export interface Lent {
   readonly session: FatFsSession;
-  /** As the medium is now. */
-  readonly table: FatTable;
   giveBack(): void;
 }
 
@@ -26,8 +21,6 @@ export interface Lent {
  */
 export class ReaderPool {
   readonly readBack: ReadBackKind;
-  /** How another thread opens the medium. */
-  readonly way: FreshDevice['way'];
   readonly geometry: FatGeometry;
   readonly #open: () => FreshDevice;
   readonly #view: (device: SectorDevice) => SectorDevice;
@@ -48,7 +41,6 @@ export class ReaderPool {
     this.#writes = writes;
     this.#first = open();
     this.readBack = this.#first.readBack;
-    this.way = this.#first.way;
   }
 
   async lend(): Promise<Lent> {
@@ -56,9 +48,8 @@ export class ReaderPool {
     if (lane.seen !== this.#writes()) {
       lane.seen = this.#writes();
       lane.session.mount(0);
-      lane.table = this.#tableOn(lane.session.device);
     }
-    return { session: lane.session, table: lane.table, giveBack: () => this.#idle.push(lane) };
+    return { session: lane.session, giveBack: () => this.#idle.push(lane) };
   }
 
   async close(): Promise<void> {
@@ -71,17 +62,13 @@ export class ReaderPool {
     this.#idle.length = 0;
   }
 
-  #tableOn(device: SectorDevice): FatTable {
-    return new FatTable(toSectorReader(device), this.geometry, 0);
-  }
-
   async #newLane(): Promise<Lane> {
     const fresh = this.#first ?? this.#open();
     this.#first = undefined;
     const seen = this.#writes();
     try {
       const session = await FatFsSession.open(this.#view(fresh.device), this.geometry, 0);
-      const lane = { fresh, session, table: this.#tableOn(session.device), seen };
+      const lane = { fresh, session, seen };
       this.#lanes.add(lane);
       return lane;
     } catch (error) {

@@ -37,7 +37,12 @@ async function readFolder(root: string, folder: string): Promise<readonly StickE
 async function readRows(path: string, mayBeForbidden: boolean): Promise<readonly Dirent[]> {
   const rows: Dirent[] = [];
   try {
-    for await (const row of await opendir(path, { bufferSize: 256 })) rows.push(row);
+    const folder = await opendir(path, { bufferSize: 256 });
+    try {
+      for (let row = folder.readSync(); row !== null; row = folder.readSync()) rows.push(row);
+    } finally {
+      folder.closeSync();
+    }
   } catch (error) {
     if (!mayBeForbidden || !['EACCES', 'EPERM'].includes(errnoOf(error) ?? '')) throw error;
   }
