@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { startAsideDigesting } from '../../src/io/digest/aside-digest.ts';
 import type { FilePlace } from '../../src/io/digest/digest.ts';
+import { carryOut } from '../../src/io/digest/digest-places.js';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
@@ -70,7 +71,25 @@ async function expectSums(volume: Volume, names: readonly string[], sums: readon
   const { digestPlaces: _, ...here } = nodeDigesting;
   const alone = await digestFiles(volume, files, { digesting: here, crc: true });
   expect(outcomes).toEqual(alone);
+  expect(await sumsOfSlowly(places)).toEqual(sums);
   expect(heard).toBe(lengths.reduce((sum, bytes) => sum + bytes, 0));
+}
+
+/** As on a stick that takes its time over every block: no answer is quick enough. */
+async function sumsOfSlowly(places: readonly (FilePlace | undefined)[]): Promise<readonly string[]> {
+  let sums: readonly string[] = [];
+  let heard = 0;
+  const order = { id: 1, crc: false, places: places.filter((place) => place !== undefined) };
+  await carryOut(
+    order,
+    (said) => {
+      heard += said.heard;
+      sums = (said.outcomes ?? []).map((outcome) => outcome.digest?.sha256);
+    },
+    0,
+  );
+  expect(heard).toBe(lengths.reduce((sum, bytes) => sum + bytes, 0));
+  return sums;
 }
 
 describe('files hashed by other threads have the sums that sha256sum gives', () => {

@@ -17,7 +17,7 @@ const tellEveryBytes = 4 * 2 ** 20;
 /** Files of one order, and of all, that are on their way at once: on a slow stick a small one waits more than it is hashed. */
 const [sideBySide, mostAtOnce] = [3, 8];
 /** The system's memory gives a block in a tenth of this; a stick never does. */
-const quickMs = 0.5;
+const usuallyQuickMs = 0.5;
 
 /** @typedef {{ at: number, bytes: number }} Span */
 /** @typedef {{ path: string, flags: number, spans: readonly Span[] | undefined }} Place */
@@ -53,7 +53,13 @@ const takeBlock = () => idle.pop() ?? new Uint8Array(new Memory({ initial: block
  * thread had to wait for its turn.
  */
 class Pace {
+  #quickMs;
   #slow = 0;
+
+  /** @param {number} quickMs */
+  constructor(quickMs) {
+    this.#quickMs = quickMs;
+  }
 
   get isQuick() {
     return this.#slow < 2;
@@ -70,7 +76,7 @@ class Pace {
   read(fd, block, offset, length, at) {
     const started = performance.now();
     const got = readSync(fd, block, offset, length, at);
-    this.#slow = performance.now() - started < quickMs ? 0 : this.#slow + 1;
+    this.#slow = performance.now() - started < this.#quickMs ? 0 : this.#slow + 1;
     return got;
   }
 }
@@ -249,14 +255,16 @@ async function digest(place, { id, crc }, pace, tell) {
 }
 
 /**
- * Reads and hashes what an order names; TELL hears how far it is, and at last the outcomes in the order of the places.
+ * Reads and hashes what an order names; TELL hears how far it is, and at last the outcomes in the order of the places. What takes
+ * longer than QUICK MS is read by other threads.
  * @param {Order} order
  * @param {Tell} tell
+ * @param {number} quickMs
  */
-export async function carryOut(order, tell) {
+export async function carryOut(order, tell, quickMs = usuallyQuickMs) {
   ordersHere++;
   const { id, places } = order;
-  const pace = new Pace();
+  const pace = new Pace(quickMs);
   /** @type {any[]} */
   const outcomes = new Array(places.length);
   let heard = 0;

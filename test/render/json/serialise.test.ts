@@ -1,8 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import type { ReportDocument } from '../../../src/core/report/report-schema.ts';
 import { serialise } from '../../../src/render/json/serialise.ts';
 
-const head = { schema: 'stickwright/report/1', command: 'verify', verdict: null, exitCode: 0, findings: [] } as const;
+const head: ReportDocument = {
+  schema: 'stickwright/report/1',
+  command: 'verify',
+  verdict: null,
+  exitCode: 0,
+  findings: [],
+};
 
 describe('a document in pieces', () => {
   it('is what JSON.stringify makes of it, on one line', () => {
