@@ -24,7 +24,8 @@ export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' |
     return thread;
   };
   const threadForWork = (): DigestThread => {
-    const idlest = [...threads].sort((a, b) => a.busyBytes - b.busyBytes)[0];
+    // Among equals another one rather than this, which has more to do than to hash.
+    const idlest = [...threads].reverse().sort((a, b) => a.busyBytes - b.busyBytes)[0];
     return idlest !== undefined && (idlest.busyBytes === 0 || threads.size >= most) ? idlest : startThread();
   };
   const getReady = (): void => {

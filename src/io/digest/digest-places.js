@@ -18,6 +18,7 @@ const tellEveryBytes = 4 * 2 ** 20;
 const [sideBySide, mostAtOnce] = [3, 8];
 /** The system's memory gives a block in a tenth of this; a stick never does. */
 const usuallyQuickMs = 0.5;
+const tryAgainAfter = 64;
 
 /** @typedef {{ at: number, bytes: number }} Span */
 /** @typedef {{ path: string, flags: number, spans: readonly Span[] | undefined }} Place */
@@ -48,17 +49,22 @@ export const stop = (id) => void stopped.add(id);
 const takeBlock = () => idle.pop() ?? new Uint8Array(new Memory({ initial: blockBytes / 65_536 }).buffer);
 
 /**
- * How an order is read. What lies in the system's memory is copied here sooner than another thread is asked for it; what has to come
+ * How a medium is read. What lies in the system's memory is copied here sooner than another thread is asked for it; what has to come
  * from a stick is waited for in other threads, a block ahead. Two slow answers running, because one may only mean that this
- * thread had to wait for its turn.
+ * thread had to wait for its turn; and now and then it is tried again.
  */
 class Pace {
   #quickMs;
   #slow = 0;
+  #files = 0;
 
   /** @param {number} quickMs */
   constructor(quickMs) {
     this.#quickMs = quickMs;
+  }
+
+  beginFile() {
+    if (++this.#files % tryAgainAfter === 0) this.#slow = Math.min(this.#slow, 1);
   }
 
   get isQuick() {
@@ -211,13 +217,54 @@ async function inTurn(work) {
   }
 }
 
+/** @type {Map<string, Pace>} */
+const paces = new Map();
+
+/**
+ * @param {Place} place
+ * @param {number} device
+ * @param {number} quickMs
+ */
+function paceOf({ path, spans }, device, quickMs) {
+  const medium = `${quickMs} ${spans === undefined ? device : path}`;
+  const pace = paces.get(medium) ?? new Pace(quickMs);
+  paces.set(medium, pace);
+  return pace;
+}
+
+/** What an order has open. A medium is opened once for all its files, which on some systems takes longer than to read one. */
+class Handles {
+  /** @type {Map<string, number>} */
+  #media = new Map();
+
+  /** @param {Place} place */
+  open({ path, flags, spans }) {
+    if (spans === undefined) return openSync(path, flags);
+    const key = `${flags} ${path}`;
+    const fd = this.#media.get(key) ?? openSync(path, flags);
+    this.#media.set(key, fd);
+    return fd;
+  }
+
+  /**
+   * @param {Place} place
+   * @param {number} fd
+   */
+  close({ spans }, fd) {
+    if (spans === undefined) closeSync(fd);
+  }
+
+  end() {
+    for (const fd of this.#media.values()) closeSync(fd);
+  }
+}
+
 /**
  * @param {Place} place
  * @param {Order} order
- * @param {Pace} pace
- * @param {Tell} tell
+ * @param {{ quickMs: number, handles: Handles, tell: Tell }} how
  */
-async function digest(place, { id, crc }, pace, tell) {
+async function digest(place, { id, crc }, { quickMs, handles, tell }) {
   const hash = createHash('sha256');
   let [bytes, told, crcSoFar] = [0, 0, 0];
   const hear = (/** @type {Uint8Array} */ piece) => {
@@ -230,10 +277,13 @@ async function digest(place, { id, crc }, pace, tell) {
     told = bytes;
     return breath(); // another order, or the word to stop, may be waiting
   };
-  const fd = openSync(place.path, place.flags);
+  const fd = handles.open(place);
   try {
+    const stat = fstatSync(fd);
     // A named pipe would be waited for, and a folder has no bytes.
-    if (place.spans === undefined && !fstatSync(fd).isFile()) throw Object.assign(new Error(), { code: notAFile });
+    if (place.spans === undefined && !stat.isFile()) throw Object.assign(new Error(), { code: notAFile });
+    const pace = paceOf(place, stat.dev, quickMs);
+    pace.beginFile();
     const reads = readsOf(place.spans);
     let isAll = false;
     while (pace.isQuick && !stopped.has(id)) {
@@ -249,7 +299,7 @@ async function digest(place, { id, crc }, pace, tell) {
       }
     }
   } finally {
-    closeSync(fd);
+    handles.close(place, fd);
   }
   return { untold: bytes - told, digest: { sha256: hash.digest('hex'), crc32: crcSoFar, bytes } };
 }
@@ -264,7 +314,7 @@ async function digest(place, { id, crc }, pace, tell) {
 export async function carryOut(order, tell, quickMs = usuallyQuickMs) {
   ordersHere++;
   const { id, places } = order;
-  const pace = new Pace(quickMs);
+  const how = { quickMs, handles: new Handles(), tell };
   /** @type {any[]} */
   const outcomes = new Array(places.length);
   let heard = 0;
@@ -272,9 +322,7 @@ export async function carryOut(order, tell, quickMs = usuallyQuickMs) {
   const lane = async () => {
     for (let index = next++; index < places.length && !stopped.has(id); index = next++) {
       try {
-        const { untold, digest: done } = await inTurn(() =>
-          digest(/** @type {Place} */ (places[index]), order, pace, tell),
-        );
+        const { untold, digest: done } = await inTurn(() => digest(/** @type {Place} */ (places[index]), order, how));
         heard += untold;
         outcomes[index] = { digest: done };
       } catch (error) {
@@ -285,6 +333,7 @@ export async function carryOut(order, tell, quickMs = usuallyQuickMs) {
     }
   };
   await Promise.all(Array.from({ length: sideBySide }, lane));
+  how.handles.end();
   stopped.delete(id);
   ordersHere--;
   tell({ id, heard, outcomes });

@@ -11,8 +11,12 @@ interface Waiting {
 
 /** Blocks of this size are what files are written in, and are used again. */
 const blockBytes = 2 ** 18;
-/** A smaller write costs less than handing it over, so it is made at once where none waits before it. */
+/** A smaller write costs less than handing it over, so it is made at once where none waits before it and the last ones were quick. */
 const worthWaitingBytes = 65_536;
+/** The system's memory takes a small write in a tenth of this; what goes around it, as raw drives do on some systems, does not. */
+const usuallyQuickMs = 0.1;
+/** After so many small writes that were handed over, one is made at once again, to see. */
+const tryAgainAfter = 64;
 
 /**
  * A device whose writes are carried out in their order while the caller goes on, so that a stick that is slow to take them does
@@ -25,18 +29,26 @@ export class WriteBehind implements SectorDevice {
   readonly #device: SectorDevice;
   readonly #write: WriteAside;
   readonly #behindBytes: number;
+  readonly #quickMs: number;
   readonly #spare: Uint8Array[] = [];
   #waiting: Waiting[] = [];
   #waitingBytes = 0;
   #working: Promise<void> | undefined;
   #whenLess: (() => void)[] = [];
   #failure: { readonly error: unknown } | undefined;
+  /** How many small writes running were not quick. One may only mean that this thread had to wait for its turn. */
+  #slow = 0;
+  #handedOver = 0;
 
-  /** WRITE stands in for the device's own `writeSectors`; what is smaller than BEHIND BYTES need not wait. */
-  constructor(device: SectorDevice, write: WriteAside, behindBytes = worthWaitingBytes) {
+  /**
+   * WRITE stands in for the device's own `writeSectors`; what is smaller than BEHIND BYTES need not wait, while it takes less than
+   * QUICK MS.
+   */
+  constructor(device: SectorDevice, write: WriteAside, behindBytes = worthWaitingBytes, quickMs = usuallyQuickMs) {
     this.#device = device;
     this.#write = write;
     this.#behindBytes = behindBytes;
+    this.#quickMs = quickMs;
     this.sizeBytes = device.sizeBytes;
     this.readOnly = device.readOnly;
   }
@@ -48,10 +60,14 @@ export class WriteBehind implements SectorDevice {
 
   writeSectors(first: number, from: Uint8Array): void {
     this.#throwFailure();
-    if (this.#working === undefined && from.length < this.#behindBytes) {
+    const isSmall = from.length < this.#behindBytes;
+    if (this.#working === undefined && isSmall && this.#slow < 2) {
+      const started = performance.now();
       this.#device.writeSectors(first, from);
+      this.#slow = performance.now() - started < this.#quickMs ? 0 : this.#slow + 1;
       return;
     }
+    if (isSmall && ++this.#handedOver % tryAgainAfter === 0) this.#slow = 1;
     const bytes =
       from.length === blockBytes ? (this.#spare.pop() ?? allocateAligned(blockBytes)) : new Uint8Array(from.length);
     bytes.set(from);

@@ -27,9 +27,9 @@ describe('a device that writes behind', () => {
       }),
     );
     await fc.assert(
-      fc.asyncProperty(fc.array(step, { maxLength: 40 }), async (steps) => {
+      fc.asyncProperty(fc.array(step, { maxLength: 40 }), fc.constantFrom(0, 1000), async (steps, quickMs) => {
         const [late, atOnce] = [new MemoryDevice(sectors * 512), new MemoryDevice(sectors * 512)];
-        const device = behind(late, 2048);
+        const device = behind(late, 2048, quickMs);
         for (const [index, { kind, first, count }] of steps.entries()) {
           if (kind === 'wait') await nextTurn();
           else if (kind === 'flush') await device.flush();
@@ -66,6 +66,26 @@ describe('a device that writes behind', () => {
     await expect(device.room(0)).rejects.toBe(fault);
     await device.close();
     expect([0, 1, 2, 3, 4, 5].map((sector) => medium.bytes(sector * 512, 1)[0])).toEqual([7, 7, 0, 0, 0, 0]);
+  });
+
+  it('hands over small writes as well where they take their time, and keeps their order', async () => {
+    const medium = new MemoryDevice(sectors * 512);
+    const order: number[] = [];
+    const device = new WriteBehind(
+      medium,
+      async (first, from) => {
+        await nextTurn();
+        order.push(first);
+        medium.writeSectors(first, from);
+      },
+      4096,
+      0,
+    );
+    for (const first of [9, 3, 7, 5, 3]) device.writeSectors(first, filled(1, first));
+    expect(medium.writes).toBe(2); // the two that showed how slow it is
+    await device.flush();
+    expect(order).toEqual([7, 5, 3]);
+    expect([9, 3, 7, 5].map((sector) => medium.bytes(sector * 512, 1)[0])).toEqual([9, 3, 7, 5]);
   });
 
   it('makes its caller wait where more than a bounded number of bytes is on its way', async () => {

@@ -5,13 +5,19 @@ const blockBytes = 4096;
 const blockSectors = blockBytes / deviceSectorBytes;
 const keptBlocks = 128;
 
+interface Block {
+  readonly bytes: Uint8Array;
+  /** Asked for again since it was last spared. */
+  wanted: boolean;
+}
+
 /**
  * FatFs walks folders and tables sector by sector, again for every name. This answers from blocks that were read from the
  * device before, and is kept right by every write of the same session; `clear` makes the device the only source again.
  */
 export class BlockCache {
   readonly #device: SectorDevice;
-  readonly #blocks = new Map<number, Uint8Array>();
+  readonly #blocks = new Map<number, Block>();
 
   constructor(device: SectorDevice) {
     this.#device = device;
@@ -32,11 +38,11 @@ export class BlockCache {
     const start = Math.floor(first / blockSectors);
     const end = Math.ceil((first + from.length / deviceSectorBytes) / blockSectors);
     if (end - start > this.#blocks.size) {
-      for (const [index, block] of this.#blocks) copyOverlap(first, from, index * blockSectors, block);
+      for (const [index, block] of this.#blocks) copyOverlap(first, from, index * blockSectors, block.bytes);
     } else {
       for (let index = start; index < end; index++) {
         const block = this.#blocks.get(index);
-        if (block !== undefined) copyOverlap(first, from, index * blockSectors, block);
+        if (block !== undefined) copyOverlap(first, from, index * blockSectors, block.bytes);
       }
     }
   }
@@ -47,14 +53,27 @@ export class BlockCache {
 
   #block(index: number): Uint8Array {
     const kept = this.#blocks.get(index);
-    if (kept !== undefined) return kept;
+    if (kept !== undefined) {
+      kept.wanted = true;
+      return kept.bytes;
+    }
     const at = index * blockBytes;
     const left = this.#device.sizeBytes - at;
-    const block = new Uint8Array(Math.min(blockBytes, left - (left % deviceSectorBytes)));
-    this.#device.readSectors(index * blockSectors, block);
-    const [oldest] = this.#blocks.keys();
-    if (this.#blocks.size >= keptBlocks && oldest !== undefined) this.#blocks.delete(oldest);
-    this.#blocks.set(index, block);
-    return block;
+    const bytes = new Uint8Array(Math.min(blockBytes, left - (left % deviceSectorBytes)));
+    this.#device.readSectors(index * blockSectors, bytes);
+    this.#makeRoom();
+    this.#blocks.set(index, { bytes, wanted: false });
+    return bytes;
+  }
+
+  /** The oldest goes that nobody asked for again; the others get a second chance. */
+  #makeRoom(): void {
+    for (const [index, block] of this.#blocks) {
+      if (this.#blocks.size < keptBlocks) return;
+      this.#blocks.delete(index);
+      if (!block.wanted) continue;
+      block.wanted = false;
+      this.#blocks.set(index, block);
+    }
   }
 }
