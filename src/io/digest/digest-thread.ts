@@ -97,11 +97,11 @@ function asideLane(hear: (answer: Answer) => void, fail: (error: unknown) => voi
   // Its memory is what it reads into; V8 needs little beside it.
   const resourceLimits = { maxYoungGenerationSizeMb: 2, maxOldGenerationSizeMb: 16 };
   const worker = new Worker(new URL('./digest-worker.js', import.meta.url), { resourceLimits });
-  worker.unref();
   // V8 raises what bin/stickwright.js sets whenever a thread makes a heap, for all heaps.
   worker.on('online', () => setFlagsFromString('--semi-space-growth-factor=1'));
   worker.on('message', hear);
   worker.on('error', fail);
+  worker.unref(); // at last: to listen is to keep the process alive
   return {
     order: (order) => worker.postMessage(order),
     stop: (id) => worker.postMessage({ stop: id }),
