@@ -97,7 +97,7 @@ function asideLane(hear: (answer: Answer) => void, fail: (error: unknown) => voi
   // Its memory is what it reads into; V8 needs little beside it.
   const resourceLimits = { maxYoungGenerationSizeMb: 2, maxOldGenerationSizeMb: 16 };
   const worker = new Worker(new URL('./digest-worker.js', import.meta.url), { resourceLimits });
-  // V8 raises what bin/stickwright.js sets whenever a thread makes a heap, for all heaps.
+  // V8 raises what cli/keep-heap-small.ts sets whenever a thread makes a heap, for all heaps.
   worker.on('online', () => setFlagsFromString('--semi-space-growth-factor=1'));
   worker.on('message', hear);
   worker.on('error', fail);
