@@ -1,8 +1,8 @@
 import { closeSync, constants, openSync, readSync } from 'node:fs';
+import { allocateAligned } from './aligned-memory.ts';
 import { openFileDevice } from './file-device.ts';
 import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
-import { webAssembly } from './web-assembly.ts';
 
 /** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
 export const directAlignment = 4096;
@@ -14,10 +14,6 @@ const bounceBytes = 2 ** 20;
  */
 export const directFlag: number | undefined =
   process.platform === 'win32' ? 0x0200_0000 : (constants as { readonly O_DIRECT?: number }).O_DIRECT;
-
-/** Memory that starts at a page, which is what a direct read wants and a Buffer does not promise. */
-export const allocateAligned = (bytes: number): Uint8Array =>
-  new Uint8Array(new webAssembly.Memory({ initial: Math.ceil(bytes / 65_536) }).buffer).subarray(0, bytes);
 
 /**
  * A read-only second way to PATH around the cache where the system lets us (`mayBeDirect`: it lies on a file system

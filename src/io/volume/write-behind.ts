@@ -1,4 +1,4 @@
-import { allocateAligned } from './direct-device.ts';
+import { allocateAligned } from './aligned-memory.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 
 /** Carries one write out elsewhere; called for one write at a time, in order. The bytes stay as they are until it has ended. */

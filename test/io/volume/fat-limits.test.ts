@@ -111,9 +111,9 @@ describe('the free space', () => {
     device.beforeWrite = (_, from) => runs.push(from.length);
     await writeFile(volume, 'a.bin', patterned(4 * mebibyte), mebibyte);
     await volume.flush();
-    // Data reaches the medium in blocks of 512 KiB although clusters have 512 bytes; only the first one is parted, by the
+    // Data reaches the medium in blocks of 256 KiB although clusters have 512 bytes; only the first one is parted, by the
     // sector of the table that was still in FatFs's hands.
-    expect(runs.filter((bytes) => bytes === mebibyte / 2)).toHaveLength(7);
+    expect(runs.filter((bytes) => bytes === mebibyte / 4)).toHaveLength(15);
   });
 });
 

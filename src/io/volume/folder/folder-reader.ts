@@ -1,6 +1,7 @@
 import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
-import { allocateAligned, directAlignment, directFlag } from '../direct-device.ts';
+import { allocateAligned } from '../aligned-memory.ts';
+import { directAlignment, directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
 import type { ReadBackKind, VolumeReader } from '../volume.ts';
 
