@@ -9,6 +9,7 @@ import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
 import { digestFiles } from '../../src/workflows/stick/digest-files.ts';
+import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { patterned } from '../io/volume/conformance/stand.ts';
 import { needs } from './needs.ts';
@@ -49,14 +50,6 @@ function mkfs(image: string, mebibytes: number, options: readonly string[]): voi
 }
 
 const filesOf = (names: readonly string[]) => names.map((path, index) => ({ path, bytes: lengths[index] ?? 0 }));
-
-const mtools = (program: string, image: string, ...args: readonly string[]): void => {
-  const done = spawnSync(program, ['-i', image, ...args], {
-    encoding: 'utf8',
-    env: { ...process.env, MTOOLS_SKIP_CHECK: '1' },
-  });
-  expect(done.stderr, program).toBe('');
-};
 
 async function expectSums(volume: Volume, names: readonly string[], sums: readonly string[]): Promise<void> {
   let heard = 0;

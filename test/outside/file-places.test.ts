@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
@@ -8,6 +7,7 @@ import { FileFinder } from '../../src/core/volume-format/file-finder.ts';
 import { toSectorReader } from '../../src/io/volume/fat/to-sector-reader.ts';
 import { openFileDevice } from '../../src/io/volume/file-device.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
+import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { needs } from './needs.ts';
 
@@ -24,16 +24,9 @@ beforeAll(() => {
 });
 afterAll(() => scratch.undo());
 
-function mtools(program: string, ...args: readonly string[]): string {
-  const env = { ...process.env, MTOOLS_SKIP_CHECK: '1', LC_ALL: 'C.UTF-8' };
-  const done = spawnSync(program, args, { encoding: 'utf8', env });
-  expect(done.stderr, program).toBe('');
-  return done.stdout;
-}
-
 /** The clusters of files, from what mtools' mshowfat says: `::/a/b <3-7> <12>`. */
 function clustersByMshowfat(image: string, path: string): readonly number[] {
-  const said = mtools('mshowfat', '-i', image, `::/${path}`);
+  const said = mtools('mshowfat', image, `::/${path}`);
   return [...said.matchAll(/<(\d+)(?:-(\d+))?>/g)].flatMap(([, first, last]) =>
     Array.from({ length: Number(last ?? first) - Number(first) + 1 }, (_, index) => Number(first) + index),
   );
@@ -66,16 +59,16 @@ function fill(image: string, folder: string): readonly string[] {
   mkdirSync(folder);
   const put = (name: string, bytes: number, to: string): string => {
     writeFileSync(join(folder, name), Buffer.alloc(bytes, name));
-    mtools('mcopy', '-i', image, join(folder, name), `::/${to}`);
+    mtools('mcopy', image, join(folder, name), `::/${to}`);
     return `${to}${name}`;
   };
   for (const made of ['Bilder', 'Bilder/Räume im Haus', 'Bilder/Räume im Haus/ZWEI'])
-    mtools('mmd', '-i', image, `::/${made}`);
+    mtools('mmd', image, `::/${made}`);
   const many = Array.from({ length: 200 }, (_, index) =>
     put(`part number ${index}.bin`, 700 + index, 'Bilder/Räume im Haus/'),
   );
   const gone = many.filter((_, index) => index % 3 === 0);
-  mtools('mdel', '-i', image, ...gone.map((path) => `::/${path}`));
+  mtools('mdel', image, ...gone.map((path) => `::/${path}`));
   const laidIn = [put('SHORT.BIN', 30_000, ''), put('groß, über den Rand.bin', 40_000, 'Bilder/Räume im Haus/ZWEI/')];
   return [...many.filter((path) => !gone.includes(path)), ...laidIn, put('EMPTY', 0, '')];
 }
@@ -118,7 +111,7 @@ describe('where files lie', () => {
     run('mkfs.fat', '-F', '32', '-s', '1', makeSparse(image, 40 * 2 ** 20));
     const content = join(scratch.path, 'content.bin');
     writeFileSync(content, Buffer.alloc(5000, 7));
-    mtools('mcopy', '-i', image, content, '::/UPDATE.BIN');
+    mtools('mcopy', image, content, '::/UPDATE.BIN');
     const [, second = 0] = clustersByMshowfat(image, 'UPDATE.BIN');
     const volume = await openVolume(image, 'read');
     const sound = await volume.places(['UPDATE.BIN']);

@@ -1,5 +1,6 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { readRootSlots } from '../fat-root.ts';
+import { isCluster, placeOf, startOf } from '../folder-pieces.ts';
 import { BitSet } from './bit-set.ts';
 import type { FatTable } from './fat-table.ts';
 import { type Flaw, FlawCounter, flaw } from './flaw.ts';
@@ -129,12 +130,12 @@ export class FolderWalker {
   }
 
   *#clustersOf(chain: Chain, folder: Folder): Iterable<Uint8Array> {
-    const { clusterBytes, dataFirstSector, sectorBytes } = this.#geometry;
+    const { clusterBytes } = this.#geometry;
     const most = Math.max(1, Math.floor((maxFolderSlots * 32) / clusterBytes));
     if (chain.length > most) this.#counter.add('folder-damaged', folder.path || '/');
     let cluster = chain.start;
     for (let index = 0; index < Math.min(chain.length, most); index++) {
-      yield readAt(this.#reader, dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes, clusterBytes);
+      yield readAt(this.#reader, placeOf(this.#geometry, cluster), clusterBytes);
       cluster = this.#table.step(cluster);
       if (cluster < 0) return;
     }
@@ -166,12 +167,12 @@ export class FolderWalker {
   /** A renamed file leaves a deleted slot too, but one that starts where a living one does. */
   #noteStale(deleted: readonly Slot[], starts: ReadonlySet<number>): void {
     for (const { name, startCluster, bytes } of deleted)
-      if (bytes > 0 && !starts.has(this.#cluster(startCluster))) this.#counter.add('stale-slots', name);
+      if (bytes > 0 && !starts.has(startOf(this.#geometry, startCluster))) this.#counter.add('stale-slots', name);
   }
 
   #visit(folder: Folder, slot: Slot, index: number, seen: Seen): void {
     const path = `${folder.path}/${slot.name}`;
-    const start = this.#cluster(slot.startCluster);
+    const start = startOf(this.#geometry, slot.startCluster);
     if (slot.kind === 'label') {
       this.#noteLabel(folder, slot, path);
       return;
@@ -206,7 +207,7 @@ export class FolderWalker {
 
   #visitFolder(folder: Folder, slot: Slot, path: string, start: number): void {
     if (slot.bytes !== 0) this.#counter.add('folder-states-size', path);
-    if (!this.#isCluster(start)) this.#counter.add('start-cluster-invalid', path);
+    if (!isCluster(this.#geometry, start)) this.#counter.add('start-cluster-invalid', path);
     else if (this.#chains.reached.has(start) || this.#claimed.add(start)) this.#counter.add('cross-linked', path);
     else if (folder.depth >= maxDepth) this.#complete = false;
     else this.#waiting.push({ path, start, parent: folder.start, depth: folder.depth + 1 });
@@ -215,7 +216,7 @@ export class FolderWalker {
   #visitFile(slot: Slot, path: string, start: number): void {
     this.#files++;
     if (start === 0 && slot.bytes === 0) return;
-    if (!this.#isCluster(start)) {
+    if (!isCluster(this.#geometry, start)) {
       this.#counter.add('start-cluster-invalid', path);
       return;
     }
@@ -235,15 +236,6 @@ export class FolderWalker {
       invalid: 'chain-broken',
     } as const;
     this.#counter.add(kinds[end], path);
-  }
-
-  /** The upper half of a start cluster is FAT32's alone. */
-  #cluster(stated: number): number {
-    return this.#geometry.kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
-  }
-
-  #isCluster(cluster: number): boolean {
-    return cluster >= 2 && cluster < this.#geometry.clusters + 2;
   }
 }
 

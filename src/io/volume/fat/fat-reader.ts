@@ -1,10 +1,9 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import * as FatFs from 'js-fatfs';
 import type { VolumeReader } from '../volume.ts';
 import type { ReaderPool } from './reader-pool.ts';
 
 const chunkBytes = 2 ** 20;
-
-const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /** Reads one file. A session is taken from the pool when the chunks are asked for, and given back when they are read or left. */
 export const openFatReader = (pool: ReaderPool, fatPath: string): VolumeReader => ({

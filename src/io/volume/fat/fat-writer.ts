@@ -1,3 +1,4 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import * as FatFs from 'js-fatfs';
 import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
 import { stickFull } from '../os-error.ts';
@@ -9,8 +10,6 @@ const bufferBytes = 2 ** 18;
 const reserveStepBytes = 256 * 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */
 const flushEveryBytes = 64 * 2 ** 20;
-
-const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /** A new file at FAT PATH. Its clusters are taken first, so that they follow each other and a full volume shows at once. */
 export async function createFatWriter(

@@ -1,3 +1,4 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import * as FatFs from 'js-fatfs';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
 import { stickFailed } from '../os-error.ts';
@@ -7,8 +8,6 @@ import type { FatFsSession } from './fatfs-session.ts';
 const maxEntries = 1_000_000;
 /** `FFOBJID.sclust` inside `DIR` (FatFs ff.h); its place is held by a test against the pinned version. */
 const firstClusterAt = 8;
-
-const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /**
  * Folders before what is in them, WITHIN a folder or all, each folder in the order of its slots. What `isHidden` says of is left out, with all below

@@ -1,3 +1,4 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { bootSectorLabel, bootSectorSerial, readRootSlots } from '../../../core/volume-format/fat-root.ts';
 import { countFreeEntries, readDirtyBits } from '../../../core/volume-format/fat-state.ts';
@@ -18,8 +19,6 @@ export interface FatVolumeFacts extends FatMarks {
 const stepBytes = 2 ** 17;
 /** A root folder of FAT32 is looked at so far for its label; labels stand first in practice. */
 const maxRootClusters = 64;
-
-const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /** DEVICE starts at the volume's boot sector. Reads the whole first allocation table, and writes nothing. */
 export const readFatFacts = async (device: SectorDevice, geometry: FatGeometry): Promise<FatVolumeFacts> => ({

@@ -1,12 +1,11 @@
 import { type Dirent, lstatSync } from 'node:fs';
 import { opendir } from 'node:fs/promises';
 import { join } from 'node:path';
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
 import { errnoOf } from '../os-error.ts';
 
 const atOnce = 256;
-
-const yieldToLoop = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 /**
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
