@@ -24,11 +24,12 @@ export async function inspectArchive(
     const label = request.label === undefined ? undefined : readLabel(request.label, families);
     const named = readPackageName(archive.facts.fileName, families);
     const fit = label === undefined ? [] : checkFit({ label, package: named, families, familiesNamed, wipes: false });
+    const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
+    const directory = examineDirectory(archive, use, request);
     const exam = { ports, running, listeners: [], read: true, keepsData: undefined, label, package: named };
     const examined = await examineArchive(archive, request, exam);
     running.signal.throwIfAborted();
-    const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
-    const findings = [...fit, ...examineDirectory(archive, use, request), ...examined.findings];
+    const findings = [...fit, ...directory, ...examined.findings];
     return { command: 'inspect', verdict: verdictOf(findings), findings, archive: examined.answer, label };
   } finally {
     await archive.close();

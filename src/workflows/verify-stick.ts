@@ -10,7 +10,7 @@ import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
-import { digestFiles } from './stick/digest-files.ts';
+import { digestFiles, keepDiffering } from './stick/digest-files.ts';
 import { examineMedium } from './stick/examine-medium.ts';
 import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
@@ -110,6 +110,7 @@ async function checkContent(
   let fromCache = false;
   tell({ kind: 'stage', target, stage: 'reading', totalBytes });
   const outcomes = await digestFiles(volume, files, {
+    ...keepDiffering((index) => files[index]?.sha256),
     digesting,
     signal,
     heard: (bytes) => {
@@ -119,6 +120,10 @@ async function checkContent(
   });
   for (const [index, { path, sha256 }] of files.entries()) {
     const outcome = outcomes[index];
+    if (typeof outcome === 'string') {
+      fromCache ||= outcome === 'cache';
+      continue;
+    }
     if (outcome === undefined || 'error' in outcome) {
       if (!isReadFault(outcome?.error)) throw outcome?.error;
       findings.push(finding('verify/unreadable', path, { problem: outcome.error.message }));
@@ -126,9 +131,7 @@ async function checkContent(
     }
     const { content } = outcome;
     fromCache ||= content.readBack === 'cache';
-    if (content.sha256 !== sha256) {
-      findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
-    }
+    findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
   }
   if (fromCache) findings.push(finding(replugged ? 'verify/replugged' : 'verify/read-from-cache', target));
   return { findings, filesRead: files.length, bytesRead: doneBytes };

@@ -38,3 +38,17 @@ export async function makeBenchArchive(path, totalBytes) {
   await pipeline(zip.outputStream, createWriteStream(`${path}.part`));
   renameSync(`${path}.part`, path);
 }
+
+/** Many entries of a few bytes, in folders of a hundred. */
+export async function makeManyEntries(path, count) {
+  if (existsSync(path)) return;
+  const zip = new ZipFile();
+  const mtime = new Date('2026-09-14T06:00:00Z');
+  for (const name of ['slate_boot.pkg', 'images/system.img']) zip.addBuffer(Buffer.from(name), name, { mtime });
+  for (let index = 2; index < count; index++) {
+    zip.addBuffer(Buffer.from(`part ${index}`), `images/${Math.floor(index / 100)}/part-${index}.bin`, { mtime });
+  }
+  zip.end();
+  await pipeline(zip.outputStream, createWriteStream(`${path}.part`));
+  renameSync(`${path}.part`, path);
+}

@@ -8,7 +8,7 @@ import { carryOut } from '../../src/io/digest/digest-places.js';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
-import { digestFiles } from '../../src/workflows/stick/digest-files.ts';
+import { digestFiles, keepAll } from '../../src/workflows/stick/digest-files.ts';
 import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { patterned } from '../io/volume/conformance/stand.ts';
@@ -59,10 +59,15 @@ async function expectSums(volume: Volume, names: readonly string[], sums: readon
   const places = await volume.places(names);
   expect(places.every((place) => place !== undefined)).toBe(true);
   const files = filesOf(names);
-  const outcomes = await digestFiles(volume, files, { digesting: nodeDigesting, crc: true, heard: listen });
+  const outcomes = await digestFiles(volume, files, {
+    ...keepAll,
+    digesting: nodeDigesting,
+    crc: true,
+    heard: listen,
+  });
   expect(outcomes.map((one) => ('content' in one ? one.content.sha256 : String(one.error)))).toEqual(sums);
   const { digestPlaces: _, ...here } = nodeDigesting;
-  const alone = await digestFiles(volume, files, { digesting: here, crc: true });
+  const alone = await digestFiles(volume, files, { ...keepAll, digesting: here, crc: true });
   expect(outcomes).toEqual(alone);
   expect(await sumsOfSlowly(places)).toEqual(sums);
   expect(heard).toBe(lengths.reduce((sum, bytes) => sum + bytes, 0));
@@ -137,7 +142,7 @@ describe('what goes wrong in another thread', () => {
     const answers = await digestPlaces(orderFor(places));
     expect(answers.map((answer) => 'digest' in answer)).toEqual(names.map((_, index) => index !== 3));
     expect(answers[3]).toMatchObject({ error: { name: 'ToolError', code: 'stick/read-failed', subject: names[3] } });
-    const outcomes = await digestFiles(volume, filesOf(names), { digesting: nodeDigesting });
+    const outcomes = await digestFiles(volume, filesOf(names), { ...keepAll, digesting: nodeDigesting });
     expect(outcomes.map((one) => 'content' in one)).toEqual(names.map((_, index) => index !== 3));
     await volume.close();
   });
@@ -164,6 +169,7 @@ describe('what goes wrong in another thread', () => {
     const stopping = new AbortController();
     const heard: number[] = [];
     const work = digestFiles(volume, [{ path: 'large.bin', bytes: 200 * mebibyte }], {
+      ...keepAll,
       digesting: nodeDigesting,
       signal: stopping.signal,
       heard: (bytes) => {

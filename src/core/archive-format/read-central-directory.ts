@@ -1,5 +1,12 @@
 import { type ExtraFields, noExtraFields, readExtraFields } from './read-extra-fields.ts';
-import { resolveZip64, type Zip64Doubts } from './resolve-zip64.ts';
+import {
+  isMarked,
+  type MarkedFields,
+  noDoubts,
+  type ResolvedFields,
+  resolveZip64,
+  type Zip64Doubts,
+} from './resolve-zip64.ts';
 import { fixedBytes, signatures } from './signatures.ts';
 import { viewOf } from './view-of.ts';
 
@@ -53,6 +60,7 @@ export interface CentralDirectory {
 /** Reads all records from `bytes`, which start at file offset `at`, whatever count any end record claims. */
 export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralDirectory {
   const view = viewOf(bytes);
+  const directory = { bytes, view, at };
   const records: CentralRecord[] = [];
   let cursor = 0;
   while (cursor < bytes.length) {
@@ -63,7 +71,7 @@ export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: N
     if (cursor + fixedBytes.centralHeader > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
     const length = centralRecordLength(view, cursor);
     if (cursor + length > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
-    records.push(readRecord(bytes, view, cursor, endsAt, nameEntry));
+    records.push(new RecordInPlace(directory, cursor, nameEntry));
     cursor += length;
   }
   return { records, endsAt: at + cursor, stoppedBy: undefined };
@@ -76,38 +84,121 @@ export function centralRecordLength(view: DataView, at: number): number {
   return fixedBytes.centralHeader + name + extra + view.getUint16(at + 32, true); // 32: file comment length
 }
 
-function readRecord(bytes: Uint8Array, view: DataView, from: number, at: number, nameEntry: NameEntry): CentralRecord {
-  const flags = view.getUint16(from + 8, true); // 8: general purpose bit flag
-  const nameLength = view.getUint16(from + 28, true); // 28: file name length
-  const extraLength = view.getUint16(from + 30, true); // 30: extra field length
-  const extra = extraFieldsIn(bytes, from, nameLength, extraLength);
-  const fields = {
-    compressedBytes: view.getUint32(from + 20, true), // 20: compressed size
-    bytes: view.getUint32(from + 24, true), // 24: uncompressed size
-    diskStart: view.getUint16(from + 34, true), // 34: disk number start
-    headerOffset: view.getUint32(from + 42, true), // 42: relative offset of local header
-  };
-  const resolved = resolveZip64(fields, extra.fields);
-  return {
-    at,
-    versionMadeBy: view.getUint16(from + 4, true), // 4: version made by
-    versionNeeded: view.getUint16(from + 6, true), // 6: version needed to extract
-    flags,
-    method: view.getUint16(from + 10, true), // 10: compression method
-    modTime: view.getUint16(from + 12, true), // 12: last mod file time
-    modDate: view.getUint16(from + 14, true), // 14: last mod file date
-    crc32: view.getUint32(from + 16, true), // 16: crc-32
-    compressedBytes: resolved.compressedBytes,
-    bytes: resolved.bytes,
-    diskStart: resolved.diskStart,
-    externalAttributes: view.getUint32(from + 38, true), // 38: external file attributes
-    headerOffset: resolved.headerOffset,
-    name: nameEntry(flags, nameIn(bytes, from, nameLength), extra),
-    nameLength,
-    extraLength,
-    zip64: resolved.zip64,
-  };
+/** A directory's bytes, which start at file offset `at`. */
+interface Directory {
+  readonly bytes: Uint8Array;
+  readonly view: DataView;
+  readonly at: number;
 }
+
+/** Reads its fields from the directory's bytes whenever asked: an archive may have half a million of these. */
+class RecordInPlace implements CentralRecord {
+  readonly #directory: Directory;
+  readonly #from: number;
+  /** Only the text where there is nothing else to say of it. */
+  readonly #name: EntryName | string;
+  readonly #zip64: ResolvedFields | undefined = undefined;
+
+  /** `from`: where the record starts in the directory's bytes; all of it is there. */
+  constructor(directory: Directory, from: number, nameEntry: NameEntry) {
+    this.#directory = directory;
+    this.#from = from;
+    const extra = extraFieldsIn(directory.bytes, from, this.nameLength, this.extraLength);
+    const name = nameEntry(this.flags, nameIn(directory.bytes, from, this.nameLength), extra);
+    this.#name = isUndoubted(name) ? name.shown : name;
+    if (isMarked(this.#asWritten)) this.#zip64 = resolveZip64(this.#asWritten, extra.fields);
+  }
+
+  get at(): number {
+    return this.#directory.at + this.#from;
+  }
+
+  get versionMadeBy(): number {
+    return this.#uint16(4); // 4: version made by
+  }
+
+  get versionNeeded(): number {
+    return this.#uint16(6); // 6: version needed to extract
+  }
+
+  get flags(): number {
+    return this.#uint16(8); // 8: general purpose bit flag
+  }
+
+  get method(): number {
+    return this.#uint16(10); // 10: compression method
+  }
+
+  get modTime(): number {
+    return this.#uint16(12); // 12: last mod file time
+  }
+
+  get modDate(): number {
+    return this.#uint16(14); // 14: last mod file date
+  }
+
+  get crc32(): number {
+    return this.#uint32(16); // 16: crc-32
+  }
+
+  get compressedBytes(): number {
+    return (this.#zip64 ?? this.#asWritten).compressedBytes;
+  }
+
+  get bytes(): number {
+    return (this.#zip64 ?? this.#asWritten).bytes;
+  }
+
+  get nameLength(): number {
+    return this.#uint16(28); // 28: file name length
+  }
+
+  get extraLength(): number {
+    return this.#uint16(30); // 30: extra field length
+  }
+
+  get diskStart(): number {
+    return (this.#zip64 ?? this.#asWritten).diskStart;
+  }
+
+  get externalAttributes(): number {
+    return this.#uint32(38); // 38: external file attributes
+  }
+
+  get headerOffset(): number {
+    return (this.#zip64 ?? this.#asWritten).headerOffset;
+  }
+
+  get name(): EntryName {
+    const name = this.#name;
+    if (typeof name !== 'string') return name;
+    return { shown: name, plain: name, alphabetUnknown: false, brokenUtf8: false };
+  }
+
+  get zip64(): Zip64Doubts {
+    return this.#zip64?.zip64 ?? noDoubts;
+  }
+
+  get #asWritten(): MarkedFields {
+    return {
+      compressedBytes: this.#uint32(20), // 20: compressed size
+      bytes: this.#uint32(24), // 24: uncompressed size
+      diskStart: this.#uint16(34), // 34: disk number start
+      headerOffset: this.#uint32(42), // 42: relative offset of local header
+    };
+  }
+
+  #uint16(at: number): number {
+    return this.#directory.view.getUint16(this.#from + at, true);
+  }
+
+  #uint32(at: number): number {
+    return this.#directory.view.getUint32(this.#from + at, true);
+  }
+}
+
+const isUndoubted = (name: EntryName): boolean =>
+  name.shown === name.plain && !name.alphabetUnknown && !name.brokenUtf8;
 
 /** `from`: where the record starts in `bytes`. */
 const nameIn = (bytes: Uint8Array, from: number, nameLength: number): Uint8Array =>

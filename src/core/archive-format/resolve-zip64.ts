@@ -21,7 +21,7 @@ export interface ResolvedFields extends MarkedFields {
   readonly zip64: Zip64Doubts;
 }
 
-const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false };
+export const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false };
 
 /**
  * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size, compressed
@@ -38,7 +38,8 @@ export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]
   return { ...values, zip64: missing === undefined && !contradictory ? noDoubts : { missing, contradictory } };
 }
 
-const isMarked = ({ bytes, compressedBytes, headerOffset, diskStart }: MarkedFields): boolean =>
+/** Whether the value of a field is in the Zip64 extra (APPNOTE 4.4.1.4). */
+export const isMarked = ({ bytes, compressedBytes, headerOffset, diskStart }: MarkedFields): boolean =>
   bytes === zip64Mark32 || compressedBytes === zip64Mark32 || headerOffset === zip64Mark32 || diskStart === zip64Mark16;
 
 type Read = MarkedFields & Pick<Zip64Doubts, 'missing'>;

@@ -1,3 +1,4 @@
+import { groupBy } from '../model/group-by.ts';
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
 import { clustersFor } from '../volume-format/clusters-for.ts';
@@ -14,6 +15,7 @@ const recordBytes = (files: number): number => 8192 + files * 600;
 export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): number {
   const clusterBytes = stick.clusterBytes ?? 32_768;
   const files = items.filter(({ action }) => action === 'write' || action === 'keep').length;
+  const names = namesByFolder(items);
   let clusters = 0;
   for (const item of items) {
     switch (item.action) {
@@ -21,7 +23,7 @@ export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): n
         clusters += clustersFor(item.bytes, clusterBytes);
         break;
       case 'make-folder':
-        clusters += folderClustersFor(namesIn(item.path, items), clusterBytes);
+        clusters += folderClustersFor(names.get(item.path) ?? [], clusterBytes);
         break;
       case 'remove':
       case 'withdraw':
@@ -38,9 +40,15 @@ export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[]): n
   return stick.freeBytes - clusters * clusterBytes;
 }
 
-function namesIn(folder: string, items: readonly PlanItem[]): readonly string[] {
-  return items
-    .map((item) => (item.action === 'set-aside' ? item.to : item.path))
-    .filter((path) => parentOf(path) === folder)
-    .map((path) => path.slice(folder.length + 1));
+/** The names that the plan puts into each folder. */
+function namesByFolder(items: readonly PlanItem[]): ReadonlyMap<string, readonly string[]> {
+  const paths = items.map((item) => (item.action === 'set-aside' ? item.to : item.path));
+  const names = new Map<string, string[]>();
+  for (const [folder, inside] of groupBy(paths, parentOf)) {
+    names.set(
+      folder,
+      inside.map((path) => path.slice(folder.length + 1)),
+    );
+  }
+  return names;
 }

@@ -1,4 +1,5 @@
 import type { ArchiveEntry } from '../model/archive-facts.ts';
+import { groupBy } from '../model/group-by.ts';
 import { payloadHeaderBytes, payloadPath } from './parse-payload-header.ts';
 import { type PropertyFile, parsePropertyFiles } from './parse-property-files.ts';
 import type { MetadataForm, PayloadFacts, PropertyFilePlace, PropertyFilesFacts } from './update-package-facts.ts';
@@ -16,7 +17,7 @@ export function placePropertyFiles(
 ): PropertyFilesFacts {
   const lists = forms.flatMap((form) => (form.state === 'read' ? form.metadata.propertyFiles : []));
   const distinct = [...new Map(lists.map((one) => [`${one.list}\0${one.text.trim()}`, one])).values()];
-  const byName = groupByName(places);
+  const byName = groupBy(places, ({ entry }) => entry.name.split('/').at(-1) ?? '');
   const found: PropertyFilePlace[] = [];
   const unreadable: string[] = [];
   for (const { list, text } of distinct) {
@@ -25,17 +26,6 @@ export function placePropertyFiles(
     for (const stated of files ?? []) found.push({ list, stated, actual: actualPlace(stated, byName, payload) });
   }
   return { places: found, unreadable };
-}
-
-function groupByName(places: readonly Place[]): ReadonlyMap<string, readonly Place[]> {
-  const groups = new Map<string, Place[]>();
-  for (const place of places) {
-    const name = place.entry.name.split('/').at(-1) ?? '';
-    const group = groups.get(name);
-    if (group === undefined) groups.set(name, [place]);
-    else group.push(place);
-  }
-  return groups;
 }
 
 function actualPlace(

@@ -7,20 +7,21 @@ import {
   nameBytesOf,
 } from '../../core/archive-format/read-central-directory.ts';
 import type { LocalHeader } from '../../core/archive-format/read-local-header.ts';
-import { flagBits } from '../../core/archive-format/signatures.ts';
+import { extraIds, flagBits } from '../../core/archive-format/signatures.ts';
 
 const strictUtf8 = new TextDecoder('utf-8', { fatal: true, ignoreBOM: true });
 
 /** Decodes a name by the library's own rules: UTF-8 where bit 11 says so, else CP437; the Unicode path extra wins. */
 export const nameEntry: NameEntry = (flags, nameBytes, extra) => {
   const raw = asBuffer(nameBytes);
-  if (extra.fields.length === 0 && raw.every((byte) => byte >= 0x20 && byte < 0x7f)) {
+  const isNamedAgain = extra.fields.some(({ id }) => id === extraIds.unicodePath);
+  if (!isNamedAgain && raw.every((byte) => byte >= 0x20 && byte < 0x7f)) {
     const text = raw.toString('latin1'); // printable ASCII is the same in every alphabet
     return { shown: text, plain: text, alphabetUnknown: false, brokenUtf8: false };
   }
   const fields = extra.fields.map(({ id, data }) => ({ id, data: asBuffer(data) }));
   const plain = yauzl.getFileNameLowLevel(flags, raw, [], true);
-  const shown = fields.length === 0 ? plain : yauzl.getFileNameLowLevel(flags, raw, fields, true);
+  const shown = isNamedAgain ? yauzl.getFileNameLowLevel(flags, raw, fields, true) : plain;
   const saysUtf8 = (flags & flagBits.utf8) !== 0;
   const beyondAscii = nameBytes.some((byte) => byte > 0x7f);
   return {

@@ -1,5 +1,5 @@
+import { groupBy } from '../../core/model/group-by.ts';
 import type { RoundRoom } from '../../core/model/round.ts';
-import { groupBy } from '../../core/rounds/group-by.ts';
 import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 
 type Said = RoundRoom['findings'][number];

@@ -1,7 +1,7 @@
 import { countInWords, listInWords } from '../../core/findings/words.ts';
+import { groupBy } from '../../core/model/group-by.ts';
 import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-record-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
-import { groupBy } from '../../core/rounds/group-by.ts';
 import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
 import { timeInWords } from '../../core/rounds/records/record-in-words.ts';
 import {

@@ -1,4 +1,4 @@
-import type { Volume } from '../../io/volume/volume.ts';
+import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import { type Digestion, digestFile, type FileContent } from './digest-file.ts';
 
 /** What became of one file: its content, or why it could not be read. */
@@ -10,6 +10,21 @@ export function contentOf(outcome: DigestOutcome | undefined): FileContent {
   if ('error' in outcome) throw outcome.error;
   return outcome.content;
 }
+
+/** What a caller keeps of an outcome: with thousands of files on several sticks, all that is not needed is dropped at once. */
+export interface Keeping<Kept> {
+  readonly keep: (outcome: DigestOutcome, index: number) => Kept;
+}
+
+/** Keeps of a file that is as expected only where it was read from, and of any other all. */
+export const keepDiffering = (
+  sha256Of: (index: number) => string | undefined,
+): Keeping<ReadBackKind | DigestOutcome> => ({
+  keep: (outcome, index) =>
+    'content' in outcome && outcome.content.sha256 === sha256Of(index) ? outcome.content.readBack : outcome,
+});
+
+export const keepAll: Keeping<DigestOutcome> = { keep: (outcome) => outcome };
 
 export interface StickFile {
   readonly path: string;
@@ -29,12 +44,12 @@ const atATime = 64;
  * Reads files from the stick, several side by side where other threads can do it, one after another where not. Answers in the
  * order of the files. Throws the signal's reason; a file that cannot be read is an outcome, and the others are read.
  */
-export async function digestFiles(
+export async function digestFiles<Kept>(
   volume: Volume,
   files: readonly StickFile[],
-  how: Digestion,
-): Promise<readonly DigestOutcome[]> {
-  const outcomes: DigestOutcome[] = new Array(files.length);
+  how: Digestion & Keeping<Kept>,
+): Promise<readonly Kept[]> {
+  const outcomes: Kept[] = new Array(files.length);
   const numbered = files.map(({ path, bytes }, index) => ({ path, bytes, index }));
   if (how.digesting.digestPlaces === undefined) {
     await digestHere(volume, numbered, how, outcomes);
@@ -54,11 +69,11 @@ export async function digestFiles(
 }
 
 /** Reads in other threads what they can read, and the rest here. */
-async function digestAside(
+async function digestAside<Kept>(
   volume: Volume,
   files: readonly Numbered[],
-  how: Digestion,
-  outcomes: DigestOutcome[],
+  how: Digestion & Keeping<Kept>,
+  outcomes: Kept[],
 ): Promise<void> {
   const { digesting, crc = false, signal, heard = () => {} } = how;
   const places = await volume.places(files.map(({ path }) => path));
@@ -70,7 +85,7 @@ async function digestAside(
   for (const [at, { index, place }] of aside.entries()) {
     const answer = answers[at] ?? { error: new Error('a file was not read') };
     const { readBack } = place;
-    outcomes[index] = 'digest' in answer ? { content: { ...answer.digest, readBack } } : answer;
+    outcomes[index] = how.keep('digest' in answer ? { content: { ...answer.digest, readBack } } : answer, index);
   }
   await digestHere(
     volume,
@@ -80,18 +95,19 @@ async function digestAside(
   );
 }
 
-async function digestHere(
+async function digestHere<Kept>(
   volume: Volume,
   files: readonly Numbered[],
-  how: Digestion,
-  outcomes: DigestOutcome[],
+  how: Digestion & Keeping<Kept>,
+  outcomes: Kept[],
 ): Promise<void> {
   for (const { path, index } of files) {
     how.signal?.throwIfAborted();
-    outcomes[index] = await digestFile(volume, path, how).then(
+    const outcome = await digestFile(volume, path, how).then(
       (content) => ({ content }),
       (error: unknown) => ({ error }),
     );
+    outcomes[index] = how.keep(outcome, index);
   }
   how.signal?.throwIfAborted();
 }

@@ -43,7 +43,7 @@ export function fanOut(listeners: readonly PassListener[]): FanOut {
       }),
     },
     drained: async () => {
-      await Promise.all(lanes.map(({ queue }) => queue.drained()));
+      await Promise.all(lanes.map(({ queue }) => queue.drained())).finally(() => chunks.end());
     },
   };
 }

@@ -2,6 +2,7 @@ import { checksumList } from '../../core/manifest/checksum-list.ts';
 import { finderNote } from '../../core/manifest/finder-note.ts';
 import { serialiseSeal } from '../../core/manifest/seal-text.ts';
 import { serialiseManifest } from '../../core/manifest/serialise-manifest.ts';
+import { groupBy } from '../../core/model/group-by.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { Seal } from '../../core/model/seal.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
@@ -19,7 +20,7 @@ import {
 } from '../../core/plan/stick-names.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
-import { contentOf, digestFiles } from './digest-files.ts';
+import { contentOf, digestFiles, keepAll } from './digest-files.ts';
 import { SideBySide } from './side-by-side.ts';
 
 /** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
@@ -32,30 +33,31 @@ const renamesFolders = ({ facts }: Volume): boolean => facts.kind !== 'folder';
 export async function giveFinalNames(volume: Volume): Promise<void> {
   const entries = await volume.entries();
   const present = new Set(entries.map(({ path }) => path));
-  const staged = entries.filter(({ path }) => parentOf(path) === stagingFolder);
+  const inside = groupBy(entries, ({ path }) => parentOf(path));
   const moves = new SideBySide(volume.changesAtOnce);
-  for (const entry of staged) await moveIntoPlace(volume, entry, entries, { present, moves });
+  for (const entry of inside.get(stagingFolder) ?? []) await moveIntoPlace(volume, entry, { present, inside, moves });
   await moves.done();
   await volume.flush();
   if (present.has(stagingFolder)) await volume.removeFolder(stagingFolder);
   await volume.flush();
 }
 
-async function moveIntoPlace(
-  volume: Volume,
-  entry: StickEntry,
-  entries: readonly StickEntry[],
-  under: { readonly present: ReadonlySet<string>; readonly moves: SideBySide },
-): Promise<void> {
-  const { present, moves } = under;
+/** What was on the stick before the first move: all paths, and the entries by their folder. */
+interface Under {
+  readonly present: ReadonlySet<string>;
+  readonly inside: ReadonlyMap<string, readonly StickEntry[]>;
+  readonly moves: SideBySide;
+}
+
+async function moveIntoPlace(volume: Volume, entry: StickEntry, under: Under): Promise<void> {
+  const { present, inside, moves } = under;
   const final = entry.path.slice(stagingFolder.length + 1);
   if (entry.kind === 'file' || (!present.has(final) && renamesFolders(volume))) {
     await moves.add(() => volume.rename(entry.path, final));
     return;
   }
   if (!present.has(final)) await volume.makeFolder(final);
-  const inside = entries.filter(({ path }) => parentOf(path) === entry.path);
-  for (const child of inside) await moveIntoPlace(volume, child, entries, under);
+  for (const child of inside.get(entry.path) ?? []) await moveIntoPlace(volume, child, under);
   await moves.done(); // a folder is removed when it is empty
   await volume.removeFolder(entry.path);
 }
@@ -85,7 +87,7 @@ export async function writeRecord(
     written.push({ path, bytes: await writeText(volume, path, text), sha256: digesting.sha256(text) });
   }
   await volume.flush();
-  const outcomes = await digestFiles(volume, written, { digesting });
+  const outcomes = await digestFiles(volume, written, { ...keepAll, digesting });
   for (const [index, { path, sha256 }] of written.entries()) {
     if (contentOf(outcomes[index]).sha256 !== sha256) {
       throw new ToolError(

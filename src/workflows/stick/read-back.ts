@@ -7,7 +7,7 @@ import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job } from '../prepare-job.ts';
-import { contentOf, digestFiles } from './digest-files.ts';
+import { contentOf, digestFiles, keepDiffering } from './digest-files.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */
 export type ExpectedContent = ReadonlyMap<string, string>;
@@ -50,6 +50,7 @@ export async function readBack(
     volume,
     wanted.map((item) => ({ path: pathNow(item), bytes: item.bytes })),
     {
+      ...keepDiffering((index) => expected.get(wanted[index]?.path ?? '')),
       digesting,
       signal,
       heard: (bytes) => {
@@ -59,14 +60,16 @@ export async function readBack(
     },
   );
   for (const [index, item] of wanted.entries()) {
-    const content = contentOf(outcomes[index]);
-    if (content.readBack === 'cache') kind = 'cache';
-    const wantedSha256 = expected.get(item.path) ?? 'none';
-    if (content.sha256 === wantedSha256) {
-      files.push({ path: item.path, bytes: content.bytes, sha256: wantedSha256 }); // the one that all sticks share
+    const outcome = outcomes[index];
+    const sha256 = expected.get(item.path) ?? 'none';
+    const isSame = typeof outcome === 'string';
+    if ((isSame ? outcome : contentOf(outcome).readBack) === 'cache') kind = 'cache';
+    if (isSame) {
+      files.push({ path: item.path, bytes: item.bytes, sha256 });
       if (item.action === 'keep') tell({ kind: 'item', target, item });
     } else {
-      findings.push(finding('plan/read-back-differs', item.path, { expected: wantedSha256, got: content.sha256 }));
+      const got = contentOf(outcome).sha256;
+      findings.push(finding('plan/read-back-differs', item.path, { expected: sha256, got }));
     }
   }
   return { files, findings, kind };

@@ -20,7 +20,7 @@ const blockBytes = 2 ** 20;
  */
 export class SharedChunks {
   readonly #idle: Block[] = [];
-  #current: Block = newBlock();
+  #current: Block | undefined;
 
   copy(chunk: Uint8Array, holders: number): SharedChunk {
     if (chunk.byteLength > blockBytes) return { bytes: chunk.slice(), release: () => {} };
@@ -34,10 +34,17 @@ export class SharedChunks {
 
   #roomFor(bytes: number): Block {
     const last = this.#current;
-    if (last.used + bytes <= blockBytes) return last;
-    this.#current = this.#idle.pop() ?? newBlock();
-    if (last.held === 0) this.#giveBack(last);
-    return this.#current;
+    if (last !== undefined && last.used + bytes <= blockBytes) return last;
+    const next = this.#idle.pop() ?? newBlock();
+    this.#current = next;
+    if (last?.held === 0) this.#giveBack(last);
+    return next;
+  }
+
+  /** Lets go of the memory, when all that was copied is released. */
+  end(): void {
+    this.#idle.length = 0;
+    this.#current = undefined;
   }
 
   #release(block: Block): void {

@@ -22,6 +22,7 @@ export class StickWriter {
   readonly #plan: LayoutPlan;
   readonly #tell: Tell;
   readonly #staged: Set<string>;
+  readonly #setAside: readonly Item<'set-aside'>[];
   readonly #byEntry = new Map<string, Item<'write'>>();
   readonly #whole: Item<'write'> | undefined;
   /** Small files are kept until they are whole, and then written while the pass goes on. */
@@ -37,6 +38,7 @@ export class StickWriter {
     this.#plan = plan;
     this.#tell = tell;
     this.#staged = new Set(stagedFolders);
+    this.#setAside = itemsOf(plan, 'set-aside');
     const writes = itemsOf(plan, 'write');
     for (const item of writes) if (item.origin.from === 'entry') this.#byEntry.set(item.origin.name, item);
     this.#whole = writes.find(({ origin }) => origin.from === 'archive');
@@ -165,9 +167,7 @@ export class StickWriter {
   }
 
   #isAside(item: PlanItem): boolean {
-    return (
-      item.action === 'make-folder' && itemsOf(this.#plan, 'set-aside').some(({ to }) => to.startsWith(`${item.path}/`))
-    );
+    return item.action === 'make-folder' && this.#setAside.some(({ to }) => to.startsWith(`${item.path}/`));
   }
 
   async #remove(item: Item<'remove'> | Item<'withdraw'>): Promise<void> {

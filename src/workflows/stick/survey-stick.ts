@@ -9,7 +9,7 @@ import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import { digestFiles } from './digest-files.ts';
+import { digestFiles, keepAll } from './digest-files.ts';
 
 /** What lies on a stick, as far as a plan needs to know. */
 export interface StickSurvey {
@@ -116,6 +116,7 @@ export async function proveCandidates(
     volume,
     candidates.map(({ entry }) => entry),
     {
+      ...keepAll,
       digesting,
       signal,
       crc: true,

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
-import { groupBy } from '../group-by.ts';
+import { groupBy } from '../../model/group-by.ts';
 import type { PanelRow } from './read-row.ts';
 
 export interface Compared {

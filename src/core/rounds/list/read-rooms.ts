@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
+import { groupBy } from '../../model/group-by.ts';
 import type { Room } from '../../model/room.ts';
-import { groupBy } from '../group-by.ts';
 import { comparePanels } from './compare-panels.ts';
 import { placeInWords, type TableRow } from './list-table.ts';
 import { nameRooms } from './name-rooms.ts';

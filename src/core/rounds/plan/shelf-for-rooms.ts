@@ -6,12 +6,12 @@ import { findNearMisses, findPackages, indexPackages } from '../../label/find-pa
 import { readLabel } from '../../label/read-label.ts';
 import { readPackageName } from '../../label/read-package-name.ts';
 import type { Family } from '../../model/family.ts';
+import { groupBy } from '../../model/group-by.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
 import { familyNameOf } from '../../shelf/family-of-package.ts';
 import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from '../../shelf/index-shelf.ts';
 import { withoutDoubles } from '../../shelf/order-packages.ts';
 import type { ShelvedPackage } from '../../shelf/shelf-record.ts';
-import { groupBy } from '../group-by.ts';
 
 /** What families and shelf say of one label, the same for every room that has it. */
 export interface LabelAnswer {

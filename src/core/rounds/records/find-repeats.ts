@@ -1,6 +1,6 @@
+import { groupBy } from '../../model/group-by.ts';
 import type { Load, Round } from '../../model/round.ts';
 import type { Visit } from '../../model/round-record.ts';
-import { groupBy } from '../group-by.ts';
 import type { VisitReading } from './read-visit.ts';
 import type { Repeat, RoomStatus } from './round-status.ts';
 

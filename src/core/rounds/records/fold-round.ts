@@ -1,8 +1,8 @@
+import { groupBy } from '../../model/group-by.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord, Visit } from '../../model/round-record.ts';
 import { sticksOf, withoutWithdrawn } from '../cards/stick-codes.ts';
 import { usualMinutes } from '../cards/usual-practice.ts';
-import { groupBy } from '../group-by.ts';
 import { checkStatus } from './check-status.ts';
 import { findRepeats } from './find-repeats.ts';
 import { foldSticks } from './fold-sticks.ts';

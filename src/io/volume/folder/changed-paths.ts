@@ -21,8 +21,13 @@ export class ChangedPaths {
     this.#folders.add(dirname(path));
   }
 
-  /** What lies in a moved folder has moved with it. */
-  moved(from: string, to: string): void {
+  fileMoved(from: string, to: string): void {
+    if (this.#files.delete(from)) this.#files.add(to);
+    this.#folders.add(dirname(from)).add(dirname(to));
+  }
+
+  /** What lies in it has moved with it. */
+  folderMoved(from: string, to: string): void {
     for (const set of [this.#files, this.#folders]) {
       for (const path of [...set]) {
         if (path !== from && !path.startsWith(join(from, '/'))) continue;

@@ -129,7 +129,8 @@ export class FolderVolume implements Volume {
       if (inTheWay !== undefined && !isSame(moved, inTheWay) && !(await isOnlyRespelled(atFrom, atTo)))
         throw nameTaken(to);
       await rename(atFrom, atTo);
-      this.#changed.moved(atFrom, atTo);
+      if (moved.isDirectory()) this.#changed.folderMoved(atFrom, atTo);
+      else this.#changed.fileMoved(atFrom, atTo);
     });
   }
 
