@@ -289,3 +289,17 @@ it('says before anything is written when the panel runs a newer build, or must t
   expect(codesFor('20230101')).toContain('build/bridge-needed');
   expect(codesFor('20240117')).toContain('build/newer');
 });
+
+it('never ends with 0 where it has nothing left to wait for and did not come to its end', () => {
+  // A call that is never answered and that keeps nothing alive, as a fault of ours or of Node would be.
+  const preload = join(folder, 'never.cjs');
+  writeFileSync(
+    preload,
+    `const files = require('node:fs/promises');
+    files.open = () => new Promise(() => {});
+    require('node:module').syncBuiltinESMExports();`,
+  );
+  const { exitCode, stdout, stderr } = stickwright(['inspect', archive], { NODE_OPTIONS: `--require "${preload}"` });
+  expect({ exitCode, stdout }).toEqual({ exitCode: 70, stdout: '' });
+  expect(stderr).toContain('no stick is ready by this run');
+});

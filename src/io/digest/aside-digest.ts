@@ -15,7 +15,7 @@ type Outcome = { readonly digest: PlaceDigest } | { readonly error: unknown };
 type Order = readonly number[];
 
 /** This thread takes part. Others are started when all that there are have something to do, or soon will have. */
-export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' | 'getReady'>> {
+export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' | 'getReady' | 'whenReady'>> {
   const threads = new Set<DigestThread>();
   const most = Math.min(availableParallelism(), mostThreads);
   const startThread = (): DigestThread => {
@@ -30,6 +30,10 @@ export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' |
   };
   const getReady = (): void => {
     while (threads.size < most) startThread();
+  };
+  const whenReady = async (): Promise<void> => {
+    getReady();
+    await Promise.all([...threads].map((thread) => thread.whenReady()));
   };
   const digestPlaces = async (work: PlacesToDigest): Promise<readonly Outcome[]> => {
     work.signal?.throwIfAborted();
@@ -49,7 +53,7 @@ export function startAsideDigesting(): Required<Pick<Digesting, 'digestPlaces' |
     if (failed !== undefined) throw failed.reason;
     return outcomes;
   };
-  return { digestPlaces, getReady };
+  return { digestPlaces, getReady, whenReady };
 }
 
 /** The largest first, so that no thread is left with a large one when all else is done. */

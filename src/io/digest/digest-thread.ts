@@ -32,6 +32,8 @@ interface Waiting {
 interface Lane {
   order(order: Omit<ThreadOrder, 'bytes'> & { readonly id: number }): void;
   stop(id: number): void;
+  /** Resolves when it runs, or has ended. */
+  readonly running: Promise<void>;
   /** Whether the process is to be kept alive for it. */
   atWork(isWorking: boolean): void;
 }
@@ -50,6 +52,13 @@ export class DigestThread {
       this.#waiting.clear();
     };
     this.#lane = where === 'here' ? hereLane(hear, fail) : asideLane(hear, fail);
+  }
+
+  /** Resolves when it runs, or has ended; keeps the process alive until then. */
+  async whenReady(): Promise<void> {
+    this.#lane.atWork(true);
+    await this.#lane.running;
+    if (this.#waiting.size === 0) this.#lane.atWork(false);
   }
 
   get busyBytes(): number {
@@ -90,6 +99,7 @@ let lastId = 0;
 const hereLane = (hear: (answer: Answer) => void, fail: (error: unknown) => void): Lane => ({
   order: (order) => void carryOut(order, hear).catch(fail),
   stop,
+  running: Promise.resolve(),
   atWork: () => {},
 });
 
@@ -97,13 +107,20 @@ function asideLane(hear: (answer: Answer) => void, fail: (error: unknown) => voi
   // Its memory is what it reads into; V8 needs little beside it.
   const resourceLimits = { maxYoungGenerationSizeMb: 2, maxOldGenerationSizeMb: 16 };
   const worker = new Worker(new URL('./digest-worker.js', import.meta.url), { resourceLimits });
-  // V8 raises what cli/keep-heap-small.ts sets whenever a thread makes a heap, for all heaps.
-  worker.on('online', () => setFlagsFromString('--semi-space-growth-factor=1'));
+  const running = new Promise<void>((resolve) => {
+    worker.on('online', () => {
+      // V8 raises what cli/keep-heap-small.ts sets whenever a thread makes a heap, for all heaps.
+      setFlagsFromString('--semi-space-growth-factor=1');
+      resolve();
+    });
+    worker.on('exit', () => resolve());
+  });
   worker.on('message', hear);
   worker.on('error', fail);
   worker.unref(); // at last: to listen is to keep the process alive
   return {
     order: (order) => worker.postMessage(order),
+    running,
     stop: (id) => worker.postMessage({ stop: id }),
     atWork: (isWorking) => (isWorking ? worker.ref() : worker.unref()),
   };

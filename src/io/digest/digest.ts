@@ -48,4 +48,6 @@ export interface Digesting {
   ) => Promise<readonly ({ readonly digest: PlaceDigest } | { readonly error: unknown })[]>;
   /** Starts the other threads now, for somebody who will soon have files to read: they start while a stick is looked at. */
   readonly getReady?: () => void;
+  /** The same; resolves when they run, or have failed to, which is told to whoever gives them work. */
+  readonly whenReady?: () => Promise<void>;
 }

@@ -20,7 +20,7 @@ export function* serialise(document: ReportDocument): Iterable<string> {
 }
 
 function* tokensOf(value: unknown, depth: number): Iterable<string> {
-  if (depth === 0 || typeof value !== 'object' || value === null || 'toJSON' in value) {
+  if (depth === 0 || isFlat(value)) {
     yield JSON.stringify(value) ?? 'null'; // as in a list; a member that is undefined is left out below
   } else if (Array.isArray(value)) {
     for (const [index, item] of value.entries()) {
@@ -30,7 +30,7 @@ function* tokensOf(value: unknown, depth: number): Iterable<string> {
     yield value.length === 0 ? '[]' : ']';
   } else {
     let opening = '{';
-    for (const [name, member] of Object.entries(value)) {
+    for (const [name, member] of Object.entries(value as object)) {
       if (member === undefined) continue;
       yield `${opening}${JSON.stringify(name)}:`;
       opening = ',';
@@ -39,3 +39,9 @@ function* tokensOf(value: unknown, depth: number): Iterable<string> {
     yield opening === '{' ? '{}' : '}';
   }
 }
+
+/** There is nothing in it to be taken apart, as in what is said of one file. A list may be long. */
+const isFlat = (value: unknown): boolean =>
+  isPlain(value) || (!Array.isArray(value) && Object.values(value as object).every(isPlain));
+
+const isPlain = (value: unknown): boolean => typeof value !== 'object' || value === null || 'toJSON' in value;

@@ -56,14 +56,18 @@ export async function digestFiles<Kept>(
     return outcomes;
   }
   const small = numbered.filter(({ bytes }) => bytes < largeBytes);
-  const sideBySide = async (): Promise<void> => {
-    for (let start = 0; start < small.length; start += atATime) {
-      await digestAside(volume, small.slice(start, start + atATime), how, outcomes);
+  let next = 0;
+  const lane = async (): Promise<void> => {
+    while (next < small.length) {
+      const start = next;
+      next += atATime;
+      await digestAside(volume, small.slice(start, next), how, outcomes);
     }
   };
   const large = numbered.filter(({ bytes }) => bytes >= largeBytes);
-  // Both end before either's fault is told: whoever hears of it may close the volume.
-  const ends = await Promise.allSettled([digestAside(volume, large, how, outcomes), sideBySide()]);
+  // All end before one's fault is told: whoever hears of it may close the volume.
+  // Two lanes, so that the other threads have something to do while this one looks up the next.
+  const ends = await Promise.allSettled([digestAside(volume, large, how, outcomes), lane(), lane()]);
   for (const end of ends) if (end.status === 'rejected') throw end.reason;
   return outcomes;
 }
