@@ -19,6 +19,14 @@ export function needs(programs: Readonly<Record<string, string>>) {
   return hint === '' ? it : itWithout(hint);
 }
 
+/** As `needs`, and a font with Chinese letters: where there is none a page shows boxes, and its PDF has no text for them. */
+export function needsChineseLetters(programs: Readonly<Record<string, string>>) {
+  const missing = missingPrograms({ ...programs, 'fc-list': 'fontconfig' });
+  if (missing !== '') return itWithout(missing);
+  const fonts = spawnSync('fc-list', [':lang=zh'], { encoding: 'utf8' }).stdout;
+  return fonts === '' ? itWithout('a font with Chinese letters (apt-get install fonts-droid-fallback)') : it;
+}
+
 /** An `it` that cannot run because of what HINT names. */
 export function itWithout(hint: string) {
   return (name: string, ..._body: unknown[]): void => {

@@ -11,7 +11,7 @@ import { renderRoundReport } from '../../src/render/html/render-round-report.ts'
 import { recordArbitrary } from '../fixtures/records/record-arbitrary.ts';
 import { makeRecord, sampleRecords, sampleRound } from '../fixtures/round.ts';
 import { evaluateInPage, readPdf } from './in-chromium.ts';
-import { needs } from './needs.ts';
+import { needs, needsChineseLetters } from './needs.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'stickwright-records-outside-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true, maxRetries: 5 }));
@@ -78,7 +78,7 @@ describe('the printed report', () => {
   );
   const page = renderRoundReport(status, '2026-09-21T16:00:00+02:00');
 
-  needs({ chromium: 'chromium', pdftotext: 'poppler-utils' })(
+  needsChineseLetters({ chromium: 'chromium', pdftotext: 'poppler-utils' })(
     'is A4, black on white, with every room and word on it',
     () => {
       const html = join(folder, 'report.html');
