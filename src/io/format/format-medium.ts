@@ -61,12 +61,12 @@ const exfatWishOf = ({ bytes }: MediumPlace, wish: FormatWish) => ({ ...wish, by
 export async function formatMedium(place: MediumPlace, wish: FormatWish, running: FormatRunning): Promise<Formatted> {
   const claimed = await claimMedium(place);
   try {
-    if (place.kind !== 'device') await makeEmpty(place);
+    const isZero = place.kind !== 'device' && (await makeEmpty(place));
     const device = openFileDevice(place.path, 'write');
     checkSize(place, device);
     let stick: StickLayout | undefined;
     try {
-      stick = await write(device, place, wish, running);
+      stick = await write({ device, isZero }, place, wish, running);
     } finally {
       await device.close();
     }
@@ -79,23 +79,23 @@ export async function formatMedium(place: MediumPlace, wish: FormatWish, running
   }
 }
 
-async function makeEmpty({ kind, path, bytes }: MediumPlace): Promise<void> {
+/** False where it is not. */
+async function makeEmpty({ kind, path, bytes }: MediumPlace): Promise<boolean> {
   try {
     if (kind === 'new-image') await writeFile(path, '', { flag: 'wx' });
   } catch (error) {
     throw toStickError(error, 'write', path);
   }
-  await emptyImage(path, bytes);
+  return emptyImage(path, bytes);
 }
 
 async function write(
-  device: SectorDevice,
+  { device, isZero }: { readonly device: SectorDevice; readonly isZero: boolean },
   place: MediumPlace,
   wish: FormatWish,
   { signal, heard }: FormatRunning,
 ): Promise<StickLayout | undefined> {
   const running: WriteRunning = { signal, heard: (done, total) => heard('writing', done, total) };
-  const isZero = place.kind !== 'device';
   if (wish.fileSystem !== 'exfat') {
     const stick = layOut(place, wish, wish.fileSystem);
     await writeStick(device, stick, { ...running, isZero });

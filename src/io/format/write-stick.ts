@@ -1,5 +1,5 @@
-import { truncate } from 'node:fs/promises';
-import { stickFailed, toStickError } from '../volume/os-error.ts';
+import { stat, truncate } from 'node:fs/promises';
+import { errnoOf, stickFailed, toStickError } from '../volume/os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 import type { StickLayout } from './lay-out-stick.ts';
 
@@ -15,12 +15,18 @@ export interface WriteRunning {
   readonly signal: AbortSignal;
 }
 
-/** Empties an image file without taking room for the zeros. */
-export async function emptyImage(path: string, bytes: number): Promise<void> {
+/**
+ * Empties an image file without taking room for the zeros. False where its file system has no way to change a file's length, as
+ * some that run in user space: it is then cleared as a drive is.
+ */
+export async function emptyImage(path: string, bytes: number): Promise<boolean> {
   try {
     await truncate(path, 0);
     await truncate(path, bytes);
+    return true;
   } catch (error) {
+    if (['ENOSYS', 'ENOTSUP', 'EOPNOTSUPP'].includes(errnoOf(error) ?? '') && (await stat(path)).size === bytes)
+      return false;
     throw toStickError(error, 'write', path);
   }
 }
