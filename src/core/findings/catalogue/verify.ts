@@ -9,7 +9,8 @@ export const verifyFindings = {
   'verify/not-prepared': define<NoFacts>({
     severity: 'stop',
     title: 'No manifest on this stick',
-    seen: () => 'It was never prepared with this tool, or its preparation was withdrawn.',
+    seen: () =>
+      'It was never prepared with this tool, its preparation was withdrawn, or it was formatted since: panels and computers offer to.',
     why: 'Nobody can say what is on it.',
     todo: prepareAgain,
     source: 'README, "What lies on a stick"',

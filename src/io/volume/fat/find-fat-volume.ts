@@ -60,6 +60,6 @@ function unsupported(target: string, reading: TableReading, seen: readonly Recog
     'stick/unsupported-file-system',
     target,
     what,
-    'As an image or a raw device only FAT12, FAT16 and FAT32 can be read. Mount the volume and give its folder instead, or format the stick as FAT32.',
+    'As an image or a raw device only FAT12, FAT16 and FAT32 can be read. Mount the volume and give its folder instead, or format the stick as FAT32. If it was prepared before, something formatted it since: panels and computers offer to.',
   );
 }
