@@ -5,6 +5,7 @@ import { ToolError } from '../core/model/tool-error.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type RelateBuilds, relateBuilds } from '../core/rounds/records/relate-builds.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
+import type { Sha256 } from '../core/sealed/sealed-document.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 
 /** Everything that the commands on records need from outside. */
@@ -12,7 +13,7 @@ export interface RoundDesk {
   readonly folder: RoundFolder;
   /** The families that the plan was made with; or why they cannot be had here. */
   readonly families: (named: readonly string[]) => Promise<readonly Family[]>;
-  readonly sha256: (text: string) => string;
+  readonly sha256: Sha256;
   /** RFC 3339. */
   readonly now: () => string;
   /** A UUID. */

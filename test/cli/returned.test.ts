@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { parseRecordLine } from '../../src/core/rounds/records/seal-record.ts';
+import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 
@@ -91,7 +92,7 @@ describe('verify --returned', () => {
 
     const [file = ''] = readdirSync(join(round, 'records'));
     const line = readFileSync(join(round, 'records', file), 'utf8').trim();
-    const reading = parseRecordLine(line, (text) => sha256(Buffer.from(text)));
+    const reading = parseRecordLine(line, sha256OfText);
     expect(reading.state === 'whole' && reading.document).toMatchObject({
       kind: 'returned',
       who: 'A. Person',

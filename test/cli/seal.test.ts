@@ -16,6 +16,7 @@ import { parseManifest } from '../../src/core/manifest/parse-manifest.ts';
 import { serialiseManifest } from '../../src/core/manifest/serialise-manifest.ts';
 import type { Manifest } from '../../src/core/model/manifest.ts';
 import { sealDocument } from '../../src/core/sealed/sealed-document.ts';
+import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { run } from '../fixtures/volumes/scratch.ts';
@@ -73,10 +74,10 @@ function forge(target: string): void {
   const files = manifest.files.map((file) =>
     file.path === 'release-note.txt' ? { ...file, bytes: evil.length, sha256: sha256(evil) } : file,
   );
-  const forged = sealDocument({ ...manifest, files }, (text) => sha256(Buffer.from(text)));
+  const forged = sealDocument({ ...manifest, files }, sha256OfText);
   writeFileSync(path, serialiseManifest(forged));
   writeFileSync(join(target, 'stickwright/checksums.sha256'), checksumList(files));
-  expect(parseManifest(readFileSync(path, 'utf8'), (text) => sha256(Buffer.from(text))).state).toBe('whole');
+  expect(parseManifest(readFileSync(path, 'utf8'), sha256OfText).state).toBe('whole');
 }
 
 describe("a desk's key", () => {

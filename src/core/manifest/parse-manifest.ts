@@ -1,5 +1,5 @@
 import { type Manifest, manifestSchema } from '../model/manifest.ts';
-import { parseDocument } from '../sealed/sealed-document.ts';
+import { parseDocument, type Sha256 } from '../sealed/sealed-document.ts';
 
 /** Larger than any manifest of a real package (about 150 bytes a file); a reader need not take more into memory. */
 export const largestManifestBytes = 64 * 2 ** 20;
@@ -12,7 +12,7 @@ export type ManifestReading =
   | { readonly state: 'whole'; readonly manifest: Manifest };
 
 /** Reads a manifest's text; it is whole only if its own digest matches. Never throws on bad text. */
-export function parseManifest(text: string, sha256: (text: string) => string): ManifestReading {
+export function parseManifest(text: string, sha256: Sha256): ManifestReading {
   const reading = parseDocument(text, 'manifest', manifestSchema, sha256);
   return reading.state === 'whole' ? { state: 'whole', manifest: reading.document } : reading;
 }

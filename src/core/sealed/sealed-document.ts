@@ -1,7 +1,8 @@
 import canonicalize from 'canonicalize';
 import * as z from 'zod';
 
-type Sha256 = (text: string) => string;
+/** SHA-256 of a text's UTF-8 bytes, in lower hex; a long text comes in pieces. */
+export type Sha256 = (text: Iterable<string>) => string;
 
 /** A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken for all. */
 export interface SealedDocument {
@@ -17,9 +18,32 @@ export type DocumentReading<Document> =
   | { readonly state: 'whole'; readonly document: Document };
 
 /** RFC 8785, over all members but the digest. */
-export function canonicalForm(document: object): string {
-  const text = canonicalize({ ...document, selfSha256: undefined });
-  if (text === undefined) throw new TypeError('an object always has a canonical form');
+export const canonicalForm = (document: object): string => [...canonicalPieces(document)].join('');
+
+/** The same in pieces, a list item by item: a manifest names every file of a package, and several may be made at once. */
+function* canonicalPieces(document: object): Iterable<string> {
+  let opening = '{';
+  for (const [name, member] of Object.entries(document).sort(byName)) {
+    if (name === 'selfSha256' || member === undefined) continue;
+    yield `${opening}${JSON.stringify(name)}:`;
+    opening = ',';
+    if (Array.isArray(member)) yield* canonicalList(member);
+    else yield canonicalValue(member);
+  }
+  yield opening === '{' ? '{}' : '}';
+}
+
+function* canonicalList(items: readonly unknown[]): Iterable<string> {
+  for (const [index, item] of items.entries()) yield `${index === 0 ? '[' : ','}${canonicalValue(item ?? null)}`;
+  yield items.length === 0 ? '[]' : ']';
+}
+
+/** By UTF-16 code units (RFC 8785, 3.2.3), as JavaScript compares. */
+const byName = ([one]: [string, unknown], [other]: [string, unknown]): number => (one < other ? -1 : 1);
+
+function canonicalValue(value: unknown): string {
+  const text = canonicalize(value);
+  if (text === undefined) throw new TypeError('a value that JSON has no form for');
   return text;
 }
 
@@ -27,7 +51,7 @@ export function canonicalForm(document: object): string {
 export const sealDocument = <Document extends object>(
   document: Document,
   sha256: Sha256,
-): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalForm(document)) });
+): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalPieces(document)) });
 
 /** Reads a document of `stickwright/KIND/1`; it is whole only if its own digest matches. Never throws on bad text. */
 export function parseDocument<Document extends SealedDocument>(
@@ -52,7 +76,7 @@ export function parseDocument<Document extends SealedDocument>(
     const problem = z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ').replace(/\s+/g, ' ');
     return { state: 'broken', problem };
   }
-  if (sha256(canonicalForm(parsed.data)) !== parsed.data.selfSha256) {
+  if (sha256(canonicalPieces(parsed.data)) !== parsed.data.selfSha256) {
     return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
   }
   return { state: 'whole', document: parsed.data };

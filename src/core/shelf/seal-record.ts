@@ -1,7 +1,5 @@
-import { type DocumentReading, parseDocument, sealDocument } from '../sealed/sealed-document.ts';
+import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../sealed/sealed-document.ts';
 import { type ShelfRecord, shelfRecordSchema } from './shelf-record.ts';
-
-type Sha256 = (text: string) => string;
 
 /** Adds the digest that lets any later reader see whether the record is whole. */
 export const sealRecord = (record: Omit<ShelfRecord, 'selfSha256'>, sha256: Sha256): ShelfRecord =>

@@ -1,3 +1,5 @@
+import type { Sha256 } from '../../core/sealed/sealed-document.ts';
+
 /** A running SHA-256 and CRC-32 over the same bytes. */
 export interface FileDigest {
   update(chunk: Uint8Array): void;
@@ -37,8 +39,7 @@ export interface PlacesToDigest {
 export interface Digesting {
   /** `crc` false leaves the CRC-32 at 0 and saves its time. */
   start(crc: boolean): FileDigest;
-  /** SHA-256 of a text's UTF-8 bytes, in lower hex. */
-  sha256(text: string): string;
+  readonly sha256: Sha256;
   /**
    * Reads and hashes files in other threads; absent where there are none. Answers in the order of the places, with what
    * `explain` makes of an error where a file could not be read. Throws the signal's reason.

@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { crc32 } from '../archive/crc32.ts';
 import { startAsideDigesting } from './aside-digest.ts';
 import type { Digesting } from './digest.ts';
+import { sha256 } from './sha256.ts';
 
 /** SHA-256 by Node's crypto; CRC-32 by zlib where Node has it. */
 export const nodeDigesting: Digesting = {
@@ -16,6 +17,6 @@ export const nodeDigesting: Digesting = {
       end: () => ({ sha256: hash.digest('hex'), crc32: running }),
     };
   },
-  sha256: (text) => createHash('sha256').update(text).digest('hex'),
+  sha256,
   ...startAsideDigesting(),
 };

@@ -1,10 +1,10 @@
-import { createHash } from 'node:crypto';
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { lineStart, parseRecordLine } from '../../core/rounds/records/seal-record.ts';
 import type { DocumentReading } from '../../core/sealed/sealed-document.ts';
+import { sha256 } from '../digest/sha256.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { toRoundError } from './round-error.ts';
 
@@ -32,7 +32,6 @@ export interface FileReading {
   readonly broken: readonly BrokenLine[];
 }
 
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 const lineFeed = 0x0a;
 const startBytes = Buffer.from(lineStart);
 

@@ -1,10 +1,10 @@
-import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { readdir, readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { DamagedEntry } from '../../core/checks/shelf/check-listing.ts';
 import { parseRecord } from '../../core/shelf/seal-record.ts';
 import { recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { sha256 } from '../digest/sha256.ts';
 import type { ShelfListing } from './shelf.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
 import { shelfLayout } from './shelf-folder.ts';
@@ -61,8 +61,6 @@ function recordReader(): ReadText {
 
 const isPrompt = (tookMs: readonly number[]): boolean =>
   tookMs.filter((ms) => ms < promptMs).length > tookMs.length / 2;
-
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 
 async function readEntry(packages: string, id: string, read: ReadText): Promise<Entry> {
   const folder = join(packages, id);

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import { checksumList } from '../../../src/core/manifest/checksum-list.ts';
 import { finderNote } from '../../../src/core/manifest/finder-note.ts';
@@ -6,8 +5,8 @@ import { parseManifest } from '../../../src/core/manifest/parse-manifest.ts';
 import { serialiseManifest } from '../../../src/core/manifest/serialise-manifest.ts';
 import type { Manifest } from '../../../src/core/model/manifest.ts';
 import { canonicalForm, sealDocument } from '../../../src/core/sealed/sealed-document.ts';
+import { sha256 } from '../../../src/io/digest/sha256.ts';
 
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
 const zeros = '0'.repeat(64);
 
 const unsealed: Omit<Manifest, 'selfSha256'> = {

@@ -1,7 +1,6 @@
 import { type RoundRecord, roundRecordSchema } from '../../model/round-record.ts';
-import { type DocumentReading, parseDocument, sealDocument } from '../../sealed/sealed-document.ts';
+import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../../sealed/sealed-document.ts';
 
-type Sha256 = (text: string) => string;
 type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
 
 /** A record before it has its own digest. */

@@ -1,4 +1,3 @@
-import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import {
   lineStart,
@@ -6,8 +5,7 @@ import {
   sealRecord,
   serialiseRecord,
 } from '../../../../src/core/rounds/records/seal-record.ts';
-
-const sha256 = (text: string): string => createHash('sha256').update(text).digest('hex');
+import { sha256 } from '../../../../src/io/digest/sha256.ts';
 
 const visit = {
   schema: 'stickwright/round-record/1',
