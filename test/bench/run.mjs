@@ -84,14 +84,14 @@ const rows = [
       run: `mcopy -Q -s -i "${folder}/theirs.img@@1M" "${folder}"/theirs/* ::/ && sync "${folder}/theirs.img"`,
     },
   },
-  {
-    name: 'prepare recovery, four folders at once : one folder',
+  ...['recovery', 'in-os'].map((mode) => ({
+    name: `prepare ${mode}, four folders at once : one folder`,
     ours: {
       before: four.map((name) => fresh(name)).join(' && '),
-      run: prepare('recovery', ...four.map((name) => `${folder}/${name}`)),
+      run: prepare(mode, ...four.map((name) => `${folder}/${name}`)),
     },
-    theirs: { before: fresh('ours'), run: prepare('recovery', `${folder}/ours`) },
-  },
+    theirs: { before: fresh('ours'), run: prepare(mode, `${folder}/ours`) },
+  })),
   {
     name: '--help : node -e 0',
     ours: { run: `${ours} --help >"${folder}/report.json"` },
