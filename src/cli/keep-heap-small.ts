@@ -8,5 +8,10 @@ import { setFlagsFromString } from 'node:v8';
  */
 export function keepHeapSmall(): void {
   setFlagsFromString('--optimize-for-size');
+  keepYoungHeapSmall();
+}
+
+/** To be called before a large command is loaded: the room for young objects that loading took is seldom given back. */
+export function keepYoungHeapSmall(): void {
   setFlagsFromString('--semi-space-growth-factor=1');
 }

@@ -1,6 +1,7 @@
 import { type Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
+import { keepYoungHeapSmall } from './keep-heap-small.ts';
 import {
   accept,
   because,
@@ -72,6 +73,7 @@ export function addPrepareCommand(program: Command, done: (exitCode: number) => 
       )}${exitCodesHelp}`,
     )
     .action(async (archive, options) => {
+      keepYoungHeapSmall();
       done(await (await import('./commands/prepare.ts')).runPrepare(archive, options));
       if (options.eject) await (await import('./eject-targets.ts')).ejectTargets(options.stick);
     });

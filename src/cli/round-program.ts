@@ -1,6 +1,7 @@
 import { type Command, Option } from '@commander-js/extra-typings';
 import { leftoverPolicies } from '../core/model/leftover-policy.ts';
 import { modes } from '../core/model/mode.ts';
+import { keepYoungHeapSmall } from './keep-heap-small.ts';
 import { addRoundCardsCommand } from './round-cards-program.ts';
 import { addRoundRecordCommands } from './round-record-program.ts';
 import { accept, because, collect, examples, exitCodesHelp, family, json, shelf, signer } from './words.ts';
@@ -112,5 +113,8 @@ function addPrepareCommand(desk: Command, done: (exitCode: number) => void): voi
         'stickwright round prepare --stick one.img --stick two.img --yes',
       )}${exitCodesHelp}`,
     )
-    .action(async (options) => done(await (await import('./commands/round-prepare.ts')).runRoundPrepare(options)));
+    .action(async (options) => {
+      keepYoungHeapSmall();
+      done(await (await import('./commands/round-prepare.ts')).runRoundPrepare(options));
+    });
 }

@@ -43,8 +43,9 @@ export async function prepareSticks(
   ports: Ports,
   running: PrepareRunning,
 ): Promise<PrepareReport> {
-  // Waited for: V8 lets this thread's heap grow from the moment it makes one for another until it is told again.
-  const [archive] = await Promise.all([ports.openArchive(request.archivePath), ports.digesting.whenReady?.()]);
+  // Before anything else: V8 lets this thread's heap grow from the moment it makes one for another until it is told again.
+  await ports.digesting.whenReady?.();
+  const archive = await ports.openArchive(request.archivePath);
   const { job, findings } = describeJob(request, archive);
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
   try {
