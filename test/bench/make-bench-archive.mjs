@@ -34,9 +34,7 @@ export async function makeBenchArchive(path, totalBytes) {
   for (let index = 0; index < small; index++) {
     zip.addBuffer(Buffer.concat([...content(smallBytes, index % 2)]), `images/parts/part-${index}.bin`, { mtime });
   }
-  zip.end();
-  await pipeline(zip.outputStream, createWriteStream(`${path}.part`));
-  renameSync(`${path}.part`, path);
+  await finish(zip, path);
 }
 
 /** Many entries of a few bytes, in folders of a hundred. */
@@ -48,6 +46,10 @@ export async function makeManyEntries(path, count) {
   for (let index = 2; index < count; index++) {
     zip.addBuffer(Buffer.from(`part ${index}`), `images/${Math.floor(index / 100)}/part-${index}.bin`, { mtime });
   }
+  await finish(zip, path);
+}
+
+async function finish(zip, path) {
   zip.end();
   await pipeline(zip.outputStream, createWriteStream(`${path}.part`));
   renameSync(`${path}.part`, path);

@@ -1,50 +1,15 @@
 // `npm run bench [-- --megabytes 1000 --runs 5 --only NAME]`: whole processes, ours and what a person would run by hand, in turn
 // in one run. Prints medians and ratios; says nothing about good or bad. Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl.
 import { spawnSync } from 'node:child_process';
-import { mkdirSync, rmSync } from 'node:fs';
-import { dirname } from 'node:path';
-import { parseArgs } from 'node:util';
-import { root, setUp } from '../../bin/set-up.mjs';
-import { makeBenchArchive } from './make-bench-archive.mjs';
+import { makeDesk } from './desk.mjs';
 
-setUp();
-process.chdir(root);
-process.env.STICKWRIGHT_FAMILIES = 'samples/families';
-const { values } = parseArgs({
-  options: {
-    megabytes: { type: 'string', default: '1000' },
-    runs: { type: 'string', default: '5' },
-    only: { type: 'string', default: '' },
-    folder: { type: 'string', default: 'out/bench' },
-  },
-});
-const { createStickImage } = await import('../../dist/io/format/create-stick-image.js');
-const folder = `${values.folder}`;
-mkdirSync(folder, { recursive: true });
-const archive = `${folder}/${values.megabytes} MB/TSC4-2_K2_20260914.zip`;
-mkdirSync(dirname(archive), { recursive: true });
-await makeBenchArchive(archive, Number(values.megabytes) * 1e6);
-
-const accepted = [
-  'file-system-not-taken',
-  'partition-table-not-taken',
-  'larger-than-the-panel-takes',
-  'several-partitions',
-];
-const accept = accepted.map((code) => `--accept stick/${code} --because "a folder in a benchmark"`).join(' ');
-const ours = `"${process.execPath}" bin/stickwright.js`;
-const prepare = (mode, ...sticks) =>
-  `${ours} prepare "${archive}" --mode ${mode} --label "TS75C4-2 K2" ${sticks.map((stick) => `--stick "${stick}"`).join(' ')} --yes --json ${accept} >"${folder}/report.json"`;
+const { folder, megabytes, only, runs, archive, ours, prepare, makeImage } = await makeDesk({ runs: 5 });
 const fresh = (name) => `rm -rf "${folder}/${name}" && mkdir "${folder}/${name}"`;
 /** For the rows that read a stick: it is written once for each archive. */
-const stick = `${folder}/stick of ${values.megabytes} MB`;
+const stick = `${folder}/stick of ${megabytes} MB`;
 const written = `[ -e "${stick}/stickwright" ] || { rm -rf "${stick}" && mkdir "${stick}" && ${prepare('recovery', stick)}; }`;
 const four = ['one', 'two', 'three', 'four'];
-const image = (name) => async () => {
-  rmSync(`${folder}/${name}`, { force: true });
-  const bytes = Math.ceil((Number(values.megabytes) * 1.6e6 + 2e8) / 2 ** 20) * 2 ** 20;
-  await createStickImage(`${folder}/${name}`, { bytes, fileSystem: 'fat32', partitioned: true });
-};
+const image = (name) => () => makeImage(`${folder}/${name}`);
 
 /** `before` is not timed; `runsMore`: so short that it is run so many times more often. The last column of a row is ours over theirs. */
 const rows = [
@@ -113,9 +78,8 @@ async function measure({ before, run }) {
   return { seconds, megabytes: kibibytes / 1024, status: done.status };
 }
 
-const runs = Number(values.runs);
 process.stdout.write(`${archive}, ${runs} runs each, in turn; medians\n\n`);
-for (const row of rows.filter(({ name }) => name.includes(values.only))) {
+for (const row of rows.filter(({ name }) => name.includes(only))) {
   const [a, b] = [[], []];
   for (let index = 0; index <= runs * (row.runsMore ?? 1); index++) {
     const [mine, other] = [await measure(row.ours), await measure(row.theirs)];
