@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config';
+import { promises } from './promises.ts';
 
 export default defineConfig({
   test: {
@@ -7,5 +8,6 @@ export default defineConfig({
     hookTimeout: 60_000,
     pool: 'forks',
     maxWorkers: 2,
+    tags: [...promises],
   },
 });
