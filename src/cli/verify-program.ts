@@ -1,4 +1,5 @@
 import { type Command, Option } from '@commander-js/extra-typings';
+import { modes } from '../core/model/mode.ts';
 import { examples, exitCodesHelp, json } from './words.ts';
 
 /** Words that only a stick which came back has use for. */
@@ -13,6 +14,11 @@ export function addVerifyCommand(program: Command, done: (exitCode: number) => v
     )
     .argument('<target>', 'mounted folder, drive letter, image file or device')
     .option('--label <text>', 'the label of the panel it is about to go to')
+    .addOption(
+      new Option('--mode <mode>', 'what you are about to do; a stick prepared for the other mode is stopped').choices(
+        modes,
+      ),
+    )
     .option('--quick', 'names and sizes only; the answer is at best unproven')
     .option('--seal-from <file>', 'take only sticks sealed by the desk with this public key')
     .option('--replugged', 'you pulled the stick and plugged it in again since it was written')
@@ -30,7 +36,7 @@ export function addVerifyCommand(program: Command, done: (exitCode: number) => v
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright verify /media/stick --label "TS75C4-2 K2"',
+        'stickwright verify /media/stick --label "TS75C4-2 K2" --mode recovery',
         'stickwright verify E: --quick',
         'stickwright verify E: --returned',
         'stickwright verify E: --returned --clear --keep-left "logs of Room 2.14"',

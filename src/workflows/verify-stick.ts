@@ -1,10 +1,11 @@
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
-import { checkHistory, checkManifest, checkVolume } from '../core/checks/verify/check-record.ts';
+import { checkHistory, checkManifest, checkMode, checkVolume } from '../core/checks/verify/check-record.ts';
 import { checkSeal } from '../core/checks/verify/check-seal.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import { keyName, sealedText } from '../core/manifest/seal-text.ts';
 import type { Manifest } from '../core/model/manifest.ts';
+import type { Mode } from '../core/model/mode.ts';
 import type { StickEntry } from '../core/model/stick-facts.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
@@ -18,6 +19,8 @@ export interface VerifyRequest {
   readonly target: string;
   /** The label of the panel the stick is about to go to. */
   readonly label: string | undefined;
+  /** What the person is about to do with it. */
+  readonly mode?: Mode | undefined;
   /** Names and sizes only. */
   readonly quick: boolean;
   /** The person says that the stick was out since it was written. */
@@ -46,6 +49,7 @@ export async function verifyStick(
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));
       found.push(...checkPresence(target, manifest, entries));
+      if (request.mode !== undefined) found.push(...checkMode(target, manifest, request.mode));
       if (request.label !== undefined) {
         // The pattern matcher is large, and most calls ask about the stick alone.
         const { checkLabel } = await import('../core/checks/verify/check-label.ts');

@@ -48,6 +48,22 @@ describe('the whole job, as a shell sees it', () => {
     expect(stickwright(['verify', stick, '--label', 'TS75C4-2 K3']).exitCode).toBe(1);
   });
 
+  it('does not let a stick for recovery pass for a job in the running system', async () => {
+    const stick = await makeStick();
+    expect([0, 4]).toContain(stickwright(job(stick, '--yes')).exitCode);
+    expect([0, 4]).toContain(stickwright(['verify', stick, '--mode', 'recovery']).exitCode);
+    const other = stickwright(['verify', stick, '--mode', 'in-os']);
+    expect(other.exitCode).toBe(1);
+    expect(other.stdout.replace(/\s+/g, ' ')).toMatch(
+      /recovery mode, which WIPES the panel; you are about to use it in in-os/,
+    );
+    const document = reportSchema.parse(JSON.parse(stickwright(['verify', stick, '--mode', 'in-os', '--json']).stdout));
+    const found = document.findings.find(({ code }) => code === 'verify/other-mode');
+    expect(found).toMatchObject({ severity: 'stop', facts: { prepared: 'recovery', asked: 'in-os', wipes: true } });
+    expect(stickwright(['verify', stick, '--returned', '--mode', 'in-os']).exitCode).toBe(1);
+    expect(stickwright(['verify', stick, '--mode', 'sideways']).exitCode).toBe(2);
+  });
+
   it('says in words that a recovery wipes the panel, before and after', async () => {
     const stick = await makeStick();
     for (const words of [job(stick, '--dry-run'), job(stick, '--yes'), ['verify', stick]]) {

@@ -45,6 +45,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
     const request = {
       target,
       label: options.label,
+      mode: options.mode,
       quick: options.quick === true,
       sealFrom: options.sealFrom === undefined ? undefined : readTrustedKey(options.sealFrom),
       clear: clears,

@@ -1,3 +1,4 @@
+import type { Mode } from '../../core/model/mode.ts';
 import { nodeDigesting } from '../../io/digest/node-digest.ts';
 import { auditMediumAt } from '../../io/medium/audit-medium-at.ts';
 import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
@@ -12,6 +13,7 @@ import { lookOf, say } from '../screen.ts';
 
 export interface VerifyOptions {
   readonly label?: string | undefined;
+  readonly mode?: Mode | undefined;
   readonly quick?: true | undefined;
   readonly replugged?: true | undefined;
   readonly sealFrom?: string | undefined;
@@ -25,6 +27,7 @@ export async function runVerify(target: string, options: VerifyOptions): Promise
     const request = {
       target,
       label: options.label,
+      mode: options.mode,
       quick: options.quick === true,
       replugged: options.replugged === true,
       sealFrom: options.sealFrom === undefined ? undefined : readTrustedKey(options.sealFrom),

@@ -24,13 +24,13 @@ const saidElsewhere: ReadonlySet<string> = new Set([
 
 /** Whether the firmware is still what it was. A stick that comes back was out since it was written, so its content is the medium's. */
 export async function judgeFirmware(
-  { target, label, quick, sealFrom }: Omit<VerifyRequest, 'replugged'>,
+  { target, label, mode, quick, sealFrom }: Omit<VerifyRequest, 'replugged'>,
   survey: StickSurvey,
   ports: ReturnedPorts,
   running: { readonly tell: Tell; readonly signal: AbortSignal },
 ): Promise<Judged> {
   if (survey.manifest.state !== 'whole') return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
-  const verified = await verifyStick({ target, label, quick, replugged: true, sealFrom }, ports, running);
+  const verified = await verifyStick({ target, label, mode, quick, replugged: true, sealFrom }, ports, running);
   const findings = verified.findings.filter(({ code }) => !saidElsewhere.has(code)).map(asDamage);
   const isChanged = findings.some(({ code }) => /^verify\/(missing|changed|unreadable)$/.test(code));
   const { filesRead, bytesRead } = verified;

@@ -4,6 +4,7 @@ import { isWorn } from '../../core/checks/returned/conclude.ts';
 import { type SortedEntry, sortContents } from '../../core/checks/returned/sort-contents.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { type ClearingPlan, planClearing } from '../../core/plan/plan-clearing.ts';
 import { foldName, parentOf, toolFolder } from '../../core/plan/stick-names.ts';
@@ -16,6 +17,8 @@ import type { ReturnedPorts } from './returned-ports.ts';
 export interface ReturnedRequest {
   readonly target: string;
   readonly label: string | undefined;
+  /** What the person is about to do with it. */
+  readonly mode?: Mode | undefined;
   /** Names and sizes only. */
   readonly quick: boolean;
   readonly sealFrom?: string | undefined;

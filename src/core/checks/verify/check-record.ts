@@ -1,6 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/parse-manifest.ts';
 import type { Manifest } from '../../model/manifest.ts';
+import type { Mode } from '../../model/mode.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 import { isUnfinishedWork, rootOf } from '../../plan/stick-names.ts';
 
@@ -32,6 +33,12 @@ export function checkHistory(target: string, manifest: Manifest): readonly Findi
     ...manifest.overrides.map(({ code, subject, because }) => finding('verify/override', subject, { code, because })),
     ...manifest.unproven.map(({ code, subject }) => finding('verify/was-unproven', subject, { code })),
   ];
+}
+
+/** Whether it is the stick for what the person is about to do; the file names alone do not say so at the panel. */
+export function checkMode(target: string, { mode: prepared, keepsData }: Manifest, asked: Mode): readonly Finding[] {
+  if (prepared === asked) return [finding('verify/same-mode', target, { mode: asked })];
+  return [finding('verify/other-mode', target, { prepared, asked, wipes: !keepsData })];
 }
 
 /** Whether the files still lie on the volume they were written to. */

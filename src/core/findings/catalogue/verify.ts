@@ -235,6 +235,23 @@ export const verifyFindings = {
     todo: ({ code }) => `See: stickwright explain ${code}`,
     source: 'README, "Verdicts"',
   }),
+  'verify/same-mode': define<{ mode: Mode }>({
+    severity: 'note',
+    title: 'The mode is the one the stick was prepared for',
+    seen: ({ mode }) => `It was prepared for ${mode} mode, as you are about to use it.`,
+    why: 'The one mode keeps the data of the panel, the other wipes it.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
+  }),
+  'verify/other-mode': define<{ prepared: Mode; asked: Mode; wipes: boolean }>({
+    severity: 'stop',
+    title: 'Prepared for the other mode',
+    seen: ({ prepared, asked, wipes }) =>
+      `The stick was prepared for ${prepared} mode${wipes ? ', which WIPES the panel' : ''}; you are about to use it in ${asked} mode.`,
+    why: 'A stick for recovery WIPES the panel that starts with it, and its in-OS updater finds no archive there. On a stick for in-OS the archive lies whole: a recovery finds nothing to install.',
+    todo: 'Take the stick whose tag says the mode of this job, or prepare this one again. If the job itself is in doubt, ask before anything is plugged in.',
+    source: 'common practice, no source',
+  }),
   'verify/wipes-the-panel': define<{ mode: Mode }>({
     severity: 'caution',
     title: 'EVERYTHING ON THE PANEL IS WIPED by this stick',

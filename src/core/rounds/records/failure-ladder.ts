@@ -129,9 +129,11 @@ const asRung = ({ name, title, what, command }: Draft, state: Rung['state']): Ru
   command,
 });
 
-const labelOption = ({ label }: RoundRoom): string => `--label ${quoteWord(label)}`;
+/** For the panel and the job that the stick is about to go to again. */
+const verifyCommand = ({ status, load }: Pick<Facts, 'status' | 'load'>): string =>
+  `stickwright verify STICK --label ${quoteWord(status.room.label)}${load === undefined ? '' : ` --mode ${load.mode}`}`;
 
-function verifyRung({ status, used }: Facts): Draft {
+function verifyRung({ status, load, used }: Facts): Draft {
   const stick = used.at(-1);
   const failedAt = status.tries.at(-1)?.visit.at ?? '';
   // A stick that came back after the failure was read whole then.
@@ -141,7 +143,7 @@ function verifyRung({ status, used }: Facts): Draft {
     name: 'verify-stick',
     title: 'Verify the stick',
     what: `Read ${which} whole against its manifest and the label ${status.room.label}. If it is not ready, retire it and take another.`,
-    command: `stickwright verify STICK ${labelOption(status.room)}`,
+    command: verifyCommand({ status, load }),
     // What a panel leaves on a stick does not change what it brought.
     isDone: looked && (stick?.returned?.state === 'unchanged' || stick?.returned?.state === 'visited'),
   };
@@ -168,7 +170,7 @@ function stickRung({ status, load, used, spare }: Facts): Draft {
     name: 'other-stick',
     title: 'Other verified stick',
     what,
-    command: spare.length > 0 ? `stickwright verify STICK ${labelOption(status.room)}` : prepare,
+    command: spare.length > 0 ? verifyCommand({ status, load }) : prepare,
     isDone: used.length > 1,
   };
 }

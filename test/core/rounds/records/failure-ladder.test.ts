@@ -47,7 +47,7 @@ describe('the failure ladder', () => {
     expect(ladder).toMatchObject({ isOver: false, recovery: undefined });
     expect(rung(ladder, 'verify-stick')).toMatchObject({
       what: expect.stringContaining('CLY-FTJ'),
-      command: 'stickwright verify STICK --label "TS75C4-2 K2"',
+      command: 'stickwright verify STICK --label "TS75C4-2 K2" --mode in-os',
     });
     expect(rung(ladder, 'other-port')?.what).toContain('USB 1, left edge, marked SERVICE');
     expect(rung(ladder, 'other-stick')?.what).toContain('WWW-AAA');
