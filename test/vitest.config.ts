@@ -1,5 +1,5 @@
 import { defineConfig } from 'vitest/config';
-import { promises } from './promises.ts';
+import { promises } from './promises.mjs';
 
 export default defineConfig({
   test: {
@@ -8,6 +8,6 @@ export default defineConfig({
     hookTimeout: 60_000,
     pool: 'forks',
     maxWorkers: 2,
-    tags: [...promises],
+    tags: promises,
   },
 });

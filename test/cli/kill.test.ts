@@ -108,7 +108,7 @@ async function killAgainAndAgain(target: string, times: number, seed: number): P
 
 const mounting = canMount ? needs(programsFor.ext4) : itWithout('the right to mount (run as root)');
 
-describe('a run that is killed', () => {
+describe('a run that is killed', { tags: ['never-half-a-file', 'work-goes-on'] }, () => {
   mounting(
     'at random times on a mounted stick never leaves a finished look, and is finished by the same command',
     async () => {
@@ -120,7 +120,7 @@ describe('a run that is killed', () => {
   );
 });
 
-describe('Ctrl-C', () => {
+describe('Ctrl-C', { tags: ['work-goes-on'] }, () => {
   const stickOf = (name: string): string => {
     const target = join(folder, name);
     mkdirSync(target);

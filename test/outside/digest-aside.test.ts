@@ -90,7 +90,9 @@ async function sumsOfSlowly(places: readonly (FilePlace | undefined)[]): Promise
   return sums;
 }
 
-describe('files hashed by other threads have the sums that sha256sum gives', () => {
+describe('files hashed by other threads have the sums that sha256sum gives', {
+  tags: ['ready-means-read-back'],
+}, () => {
   for (const [name, megabytes, options] of [
     ['FAT12', 24, ['-F', '12', '-s', '16']],
     ['FAT16', 32, ['-F', '16', '-s', '2']],

@@ -29,13 +29,16 @@ export function needsChineseLetters(programs: Readonly<Record<string, string>>) 
 
 /** An `it` that cannot run because of what HINT names. */
 export function itWithout(hint: string) {
-  return (name: string, ..._body: unknown[]): void => {
+  return (name: string, ...body: unknown[]): void => {
+    const { tags = [] } = body.find(isOptions) ?? {};
     if (process.env.CI === 'true') {
-      it(name, () => {
+      it(name, { tags }, () => {
         throw new Error(`outside check not possible: missing ${hint}`);
       });
     } else {
-      it.skip(`${name} [did not run: missing ${hint}]`, () => {});
+      it.skip(`${name} [did not run: missing ${hint}]`, { tags }, () => {});
     }
   };
 }
+
+const isOptions = (one: unknown): one is { readonly tags?: string[] } => typeof one === 'object' && one !== null;

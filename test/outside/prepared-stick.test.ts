@@ -45,7 +45,7 @@ const withoutRecord = (files: Readonly<Record<string, Buffer>>): Readonly<Record
   Object.fromEntries(Object.entries(files).filter(([path]) => !path.startsWith('stickwright/')));
 
 // GNU mtools 4 and dosfstools 4.2 read what was written: programs that nobody here wrote.
-describe('a prepared image', () => {
+describe('a prepared image', { tags: ['any-machine-checks'] }, () => {
   needs({ mcopy: 'mtools' })('holds for mtools exactly the tree of the archive (recovery)', async () => {
     const image = await preparedImage('recovery');
     const out = join(folder, 'mcopied');

@@ -96,7 +96,7 @@ describe.each(sticks)(
   },
 );
 
-describe('U-Boot reads a stick that was prepared here', () => {
+describe('U-Boot reads a stick that was prepared here', { tags: ['read-alike-by-all'] }, () => {
   outside('recovery: every file of the firmware, at the root, and the record behind it', async () => {
     const image = join(folder, 'prepared.img');
     await createStickImage(image, { bytes: 16e9, fileSystem: 'fat32', partitioned: true, volumeLabel: 'PANEL' });

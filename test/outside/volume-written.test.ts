@@ -72,7 +72,9 @@ function check(image: string, offset = 0): void {
   expect(listed.filter((line) => !line.endsWith('/deeper/')).toSorted()).toEqual(expected.toSorted());
 }
 
-describe('a volume that we wrote is sound to fsck.fat, and mtools copies the same bytes out', () => {
+describe('a volume that we wrote is sound to fsck.fat, and mtools copies the same bytes out', {
+  tags: ['read-alike-by-all'],
+}, () => {
   for (const { name, bytes, options } of shapes) {
     itWithTools(name, async () => {
       const image = makeSparse(join(scratch.path, 'written.img'), bytes);

@@ -111,7 +111,7 @@ async function tryAll(title: string, cuts: readonly Cut[]): Promise<void> {
 const longTest = all ? 3_600_000 : 120_000;
 const share = (inAll: number, inSample: number): number => (all ? inAll : inSample);
 
-describe('power that goes at any write', () => {
+describe('power that goes at any write', { tags: ['never-half-a-file'] }, () => {
   it('of a small preparation: every write of a fresh stick, in both modes', { timeout: longTest }, async () => {
     const fresh = small.filter(({ name }) => name.endsWith('fresh stick'));
     const cuts = fresh.flatMap(plainCuts);

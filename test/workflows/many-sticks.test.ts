@@ -50,7 +50,7 @@ const verify = (target: string) =>
     signal: new AbortController().signal,
   });
 
-describe('several sticks from one pass', () => {
+describe('several sticks from one pass', { tags: ['archive-read-once'] }, () => {
   const mounting = canMount ? needs(programsFor.tmpfs) : itWithout('the right to mount (run as root)');
   mounting('one vanishes: it says so, the other three are finished, each with its own manifest', async () => {
     const scratch = makeScratch();

@@ -72,7 +72,7 @@ const folderStops = [
 ];
 const folderWish = { accepted: new Map(folderStops.map((code) => [`stick/${code}`, 'a folder in a test'])) };
 
-describe('what the plan says is what is done', () => {
+describe('what the plan says is what is done', { tags: ['plan-before-touch'] }, () => {
   for (const kind of ['image', 'folder'] as const) {
     for (const mode of ['recovery', 'in-os'] as const) {
       it(`${mode} into a ${kind}, item for item`, async () => {
@@ -140,7 +140,7 @@ function expectedAfter(
   return expected;
 }
 
-describe('a dry run', () => {
+describe('a dry run', { tags: ['plan-before-touch'] }, () => {
   it('writes nothing and says what the real run would say', async () => {
     const target = await targets.image();
     const before = await contentAt(target);
@@ -152,7 +152,7 @@ describe('a dry run', () => {
   });
 });
 
-describe('a wrong variant', () => {
+describe('a wrong variant', { tags: ['plan-before-touch'] }, () => {
   it('is refused before anything is written', async () => {
     const target = await targets.image();
     const before = await contentAt(target);
@@ -235,7 +235,7 @@ describe('running it again', () => {
   });
 });
 
-describe('what would confuse a panel', () => {
+describe('what would confuse a panel', { tags: ['nobodys-files-vanish'] }, () => {
   const stops = {
     'stick/other-firmware': { 'TSB1-3_20231204.zip': 'another package' },
     'stick/hidden-twins': { '._slate_boot.pkg': 'twin' },

@@ -58,7 +58,7 @@ function damageBehind(file: string, content: Buffer): void {
   closeSync(fd);
 }
 
-describe('what was read back', () => {
+describe('what was read back', { tags: ['ready-means-read-back'] }, () => {
   mounting(programsFor.ext4)('came from the medium where the system lets us, and only then it is ready', async () => {
     const point = mountDirect();
     const { report } = await prepare({ archivePath, targets: [point], accepted });

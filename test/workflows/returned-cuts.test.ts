@@ -109,7 +109,7 @@ async function faultsOf(device: MemoryDevice, clearing: Clearing, name: string):
   return faults.map((fault) => `${name}: ${fault}`);
 }
 
-describe('power that goes while a returned stick is cleared', () => {
+describe('power that goes while a returned stick is cleared', { tags: ['nobodys-files-vanish'] }, () => {
   for (const mode of ['recovery', 'in-os'] as const) {
     for (const keeps of [true, false]) {
       it(`${mode}, ${keeps ? 'with' : 'without'} copies: after every write, inside every write, and in any order`, async () => {

@@ -262,7 +262,7 @@ for (const kind of kinds) {
   });
 }
 
-describe('clearing', () => {
+describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
   it('takes what was there before only where it is a mark with nothing in it', async () => {
     const before = { 'LOST.DIR/77': Buffer.from('a piece'), 'old.log': Buffer.from('a log of mine') };
     const target = await preparedStick('image', 'in-os', before);

@@ -30,7 +30,7 @@ const withArchive = <T>(use: (path: string, folder: string) => Promise<T>, bytes
     return await use(path, folder);
   });
 
-describe('one pass over an archive', () => {
+describe('one pass over an archive', { tags: ['archive-read-once'] }, () => {
   it('hands on every byte of the file and of each entry, in order, with their digests', async () => {
     await withArchive(async (path) => {
       const archive = await openArchive(path);

@@ -45,7 +45,7 @@ beforeAll(async () => {
 });
 afterAll(() => rm(folder, { recursive: true }));
 
-describe('parseFamily', () => {
+describe('parseFamily', { tags: ['any-maker'] }, () => {
   it('takes a sound file, and knows its hash', () => {
     const { family, findings } = parseFamily('f.yaml', Buffer.from(sound));
     expect(findings).toEqual([]);
@@ -152,7 +152,7 @@ describe('parseFamily', () => {
   });
 });
 
-describe('loadFamilies', () => {
+describe('loadFamilies', { tags: ['any-maker'] }, () => {
   needs({ sha256sum: 'coreutils' })('knows a file by the hash that sha256sum prints', async () => {
     const file = 'samples/families/slate.yaml';
     const { stdout } = spawnSync('sha256sum', [file], { encoding: 'utf8' });

@@ -152,7 +152,7 @@ describe('formatting', () => {
   });
 });
 
-describe("the drive's size, typed", () => {
+describe("the drive's size, typed", { tags: ['only-the-stick'] }, () => {
   const bytes = 31_914_983_424; // a stick sold as 32 GB
   it.each(['32GB', '32 gb', '31.9 GB', '31,914,983,424', '31914983424 bytes', '29.7 GiB'])(
     '%s is this one',

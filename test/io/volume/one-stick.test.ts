@@ -104,7 +104,7 @@ describe('a mounted stick with a partition', () => {
   });
 });
 
-describe('reading afresh', () => {
+describe('reading afresh', { tags: ['ready-means-read-back'] }, () => {
   itMounted('comes from the medium on a kernel file system, also for a tail that fills no sector', async () => {
     const point = mountVolume(scratch, 'ext4', 16);
     run('losetup', '--direct-io=on', run('losetup', '-n', '-O', 'NAME', '-j', join(scratch.path, 'ext4.img')).trim());

@@ -29,7 +29,7 @@ const onStick = (path: string, mountPoint = path): TargetPlace => folder(path, {
 const windows = (path: string, drive: DriveFacts): TargetPlace =>
   folder(path, { mountPoint: path.slice(0, 3), drive, home: 'C:\\Users\\u', platform: 'win32' });
 
-describe('a folder', () => {
+describe('a folder', { tags: ['only-the-stick'] }, () => {
   it.each([
     ['on the system drive, anywhere a person may offer', folder('/home/u/stick-test')],
     ['deeper in a shared folder', folder('/tmp/stick')],
@@ -99,7 +99,7 @@ describe('a folder', () => {
   });
 });
 
-describe('a raw device', () => {
+describe('a raw device', { tags: ['only-the-stick'] }, () => {
   const device = (more: Partial<TargetPlace>): TargetPlace =>
     folder('/dev/sdb', { kind: 'device', mountPoint: undefined, drive: stick, ...more });
 

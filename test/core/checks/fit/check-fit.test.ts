@@ -107,7 +107,7 @@ describe('with a family', () => {
   });
 });
 
-describe('without a family', () => {
+describe('without a family', { tags: ['doubt-stays'] }, () => {
   const none = { families: [], named: false };
 
   it('is at best unproven', () => {

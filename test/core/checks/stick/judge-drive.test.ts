@@ -14,7 +14,7 @@ const answers = (drive: Drive, families: readonly Family[] = []): readonly strin
 
 const family = (name: string, modes: Family['modes']): Family => ({ family: name, modes }) as Family;
 
-describe('a drive, by the customary rules', () => {
+describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => {
   it('would do in both modes as FAT32 behind an MBR', () => {
     expect(answers(good)).toEqual(['yes', 'yes']);
     expect(judgeDrive(good, [])).toMatchObject([

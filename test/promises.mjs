@@ -41,4 +41,4 @@ export const promises = [
     name: 'nobody-else',
     description: 'Nobody else at the desk: programs by full path, nothing outside the own file system of the stick.',
   },
-] as const;
+];
