@@ -1,8 +1,9 @@
-import { readFile, stat } from 'node:fs/promises';
+import { stat } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ShelfAddReport } from '../../core/report/shelf-reports.ts';
 import { longestNote, longestSource } from '../../core/shelf/shelf-record.ts';
 import { expandPatterns } from '../../io/files/expand-patterns.ts';
+import { readRegularFile } from '../../io/files/regular-file.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
@@ -20,6 +21,9 @@ import { startProgress } from '../progress.ts';
 import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
 import { lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
+
+/** A character of UTF-8 has at most four bytes; what is longer than a note may be is told with its number of characters. */
+const largestNoteBytes = 64 * longestNote;
 
 export interface ShelfAddOptions extends ExpectedHashes {
   readonly from?: string | undefined;
@@ -80,14 +84,11 @@ function readAddress(text: string | undefined): string | undefined {
   return address;
 }
 
-/** The text of a file, where there is one of that name; else the words themselves. */
+/** The text of a file, where there is one of that name; else the words themselves, which may also be the name of a folder. */
 async function readNote(text: string | undefined): Promise<string | undefined> {
   if (text === undefined) return undefined;
-  const isFile = await stat(text).then(
-    (facts) => facts.isFile(),
-    () => false,
-  );
-  const note = isFile ? await readNoteFile(text) : text;
+  const named = await stat(text).catch(() => undefined);
+  const note = named === undefined || named.isDirectory() ? text : await readNoteFile(text);
   if (note.length > longestNote) {
     throw new UsageError(
       `The release note has ${note.length.toLocaleString('en-US')} characters; ${longestNote.toLocaleString('en-US')} are kept.`,
@@ -98,7 +99,8 @@ async function readNote(text: string | undefined): Promise<string | undefined> {
 }
 
 async function readNoteFile(path: string): Promise<string> {
-  const bytes = await readFile(path).catch((cause) => {
+  const bytes = await readRegularFile(path, largestNoteBytes).catch((cause) => {
+    if (cause instanceof ToolError) throw cause;
     throw new ToolError('file/unreadable', path, `${path} cannot be read.`, 'Check the path of the note.', cause);
   });
   try {

@@ -1,8 +1,10 @@
-import { open, readdir } from 'node:fs/promises';
+import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import type { HashClaim } from '../../core/checks/archive/check-published-hashes.ts';
 import { parseChecksumList } from '../../core/checks/archive/parse-checksum-list.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 
 /** What checksum files beside an archive say about it. */
 export interface PublishedHashes {
@@ -19,7 +21,8 @@ const longestListBytes = 1024 * 1024;
 
 /**
  * Looks for checksum files beside the archive: named after it (`name.zip.sha256`, `name.md5`), or shared by a folder
- * (`SHA256SUMS`, `checksums.txt`). What cannot be opened counts as absent.
+ * (`SHA256SUMS`, `checksums.txt`). What cannot be opened counts as absent; a pipe
+ * or a device under such a name throws `file/unreadable`.
  */
 export async function findPublishedHashes(archivePath: string): Promise<PublishedHashes> {
   const folder = dirname(archivePath);
@@ -60,11 +63,15 @@ const sameName = (listed: string, fileName: string): boolean =>
   listed.normalize('NFC').toLowerCase() === fileName.normalize('NFC').toLowerCase();
 
 async function readText(path: string): Promise<string | undefined> {
-  const file = await open(path, 'r').catch(() => undefined);
+  if ((await stat(path).catch(() => undefined))?.isDirectory()) return undefined; // `checksums` may be one
+  const file = await openRegularFile(path).catch((error: unknown) => {
+    if (error instanceof ToolError) throw error; // no file at all
+    return undefined;
+  });
   if (file === undefined) return undefined;
   try {
     const facts = await file.stat();
-    if (!facts.isFile() || facts.size > longestListBytes) return undefined;
+    if (facts.size > longestListBytes) return undefined;
     return decodeText(await file.readFile());
   } catch {
     return undefined;

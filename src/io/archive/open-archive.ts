@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { type FileHandle, open, stat } from 'node:fs/promises';
+import { type FileHandle, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-format/archive-shape.ts';
 import { endOfComment } from '../../core/archive-format/choose-end-record.ts';
@@ -10,6 +10,7 @@ import { checkWithoutDirectory } from '../../core/checks/archive/check-without-d
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 import type { Archive, OpenArchive } from './archive.ts';
 import { LayoutWalk, type WalkEntry } from './layout-walk.ts';
 import { measureReach } from './measure-reach.ts';
@@ -20,7 +21,7 @@ import { readWithLibrary } from './read-with-library.ts';
 export const openArchive: OpenArchive = async (path) => {
   const file = await openFile(path);
   try {
-    const identity = await identify(file, path);
+    const identity = await identify(file);
     const shape = await readShape(file, path, identity.bytes);
     const entries = shape.kind === 'archive' ? listEntries(shape.shape) : [];
     const facts: ArchiveFacts = {
@@ -127,8 +128,9 @@ interface Identity {
 
 async function openFile(path: string): Promise<FileHandle> {
   try {
-    return await open(path, 'r');
+    return await openRegularFile(path);
   } catch (cause) {
+    if (cause instanceof ToolError) throw cause;
     const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
     if (code === 'ENOENT' || code === 'ENOTDIR') {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name and the folder.', cause);
@@ -142,12 +144,8 @@ async function openFile(path: string): Promise<FileHandle> {
   }
 }
 
-async function identify(file: FileHandle, path: string): Promise<Identity> {
+async function identify(file: FileHandle): Promise<Identity> {
   const facts = await file.stat({ bigint: true });
-  if (!facts.isFile()) {
-    const todo = 'Give the archive file itself, not a folder or a device.';
-    throw new ToolError('file/unreadable', path, `${path} is not a file.`, todo);
-  }
   return { bytes: Number(facts.size), stamp: stampOf(facts) };
 }
 

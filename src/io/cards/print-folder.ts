@@ -1,13 +1,16 @@
 import { createHash } from 'node:crypto';
-import { mkdir, readFile, rm } from 'node:fs/promises';
+import { mkdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 import { toRoundError } from '../rounds/round-error.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { moveInto, newTag, writeDurably } from '../shelf/shelf-folder.ts';
 
 /** SHA-256 of what was printed here, for `sha256sum -c`, and for knowing our own files again. */
 const listName = 'printed.sha256';
+/** The cards of a thousand rooms have a few MB. */
+const largestPrintBytes = 2 ** 30;
 
 export interface PrintFolder {
   readonly place: string;
@@ -79,7 +82,7 @@ const sha256Of = (bytes: Uint8Array): string => createHash('sha256').update(byte
 
 async function readIfThere(path: string): Promise<Uint8Array | undefined> {
   try {
-    return await readFile(path);
+    return await readRegularFile(path, largestPrintBytes);
   } catch (cause) {
     if (codeOf(cause) === 'ENOENT') return undefined;
     throw toRoundError(cause, 'read', path);

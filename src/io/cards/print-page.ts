@@ -1,9 +1,10 @@
 import { spawn } from 'node:child_process';
-import { mkdtemp, readFile, rm } from 'node:fs/promises';
+import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 
 /** Some hundreds of cards take seconds; a browser that hangs must not hang the desk. */
 const timeoutMs = 180_000;
@@ -21,7 +22,7 @@ export async function printPage(browser: string, htmlPath: string, signal?: Abor
       [...switches(folder), `--print-to-pdf=${pdf}`, pathToFileURL(htmlPath).href],
       signal,
     );
-    const bytes = await readFile(pdf).catch(() => undefined);
+    const bytes = await readRegularFile(pdf, 2 ** 30).catch(() => undefined);
     if (bytes !== undefined && bytes.subarray(0, 5).toString('latin1') === '%PDF-') return bytes;
     const last = said.trim().split('\n').at(-1) ?? '';
     const message = `${browser} made no PDF of ${htmlPath}${last === '' ? '' : `: ${last}`}.`;

@@ -1,4 +1,4 @@
-import { closeSync, openSync, readSync } from 'node:fs';
+import { closeSync, openSync, readSync, statSync } from 'node:fs';
 import type { Partition, PartitionTable } from '../../core/model/stick-facts.ts';
 import { recogniseVolume, volumeHeadBytes } from '../../core/volume-format/boot-sector.ts';
 import { bootSectorLabel } from '../../core/volume-format/fat-root.ts';
@@ -60,6 +60,10 @@ function readVolume(volume: MountedVolume, head = readHead(volume.device)): Moun
 export function readHead(path: string, startByte = 0): Uint8Array | undefined {
   let fd: number;
   try {
+    // The name comes from a table of mounts, where a driver may write anything, also that of a pipe.
+    const found = process.platform === 'win32' ? undefined : statSync(path);
+    if (found !== undefined && !found.isFile() && !found.isBlockDevice() && !found.isCharacterDevice())
+      return undefined;
     fd = openSync(path, 'r');
   } catch {
     return undefined;

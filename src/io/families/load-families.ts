@@ -1,8 +1,9 @@
-import { open, readdir, stat } from 'node:fs/promises';
+import { readdir, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { type Finding, finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 import { familyFilePattern } from './find-family-places.ts';
 import { largestFamilyBytes, parseFamily } from './parse-family.ts';
 
@@ -54,7 +55,7 @@ export async function readFamilies(paths: readonly string[]): Promise<ReadFamili
 
 /** Enough of a file to judge it: a firmware archive named by mistake is not read whole. */
 async function readStart(file: string): Promise<Uint8Array> {
-  const handle = await open(file, 'r');
+  const handle = await openRegularFile(file);
   try {
     const buffer = new Uint8Array(largestFamilyBytes + 1);
     let filled = 0;
@@ -83,6 +84,7 @@ async function listFiles(path: string): Promise<readonly string[]> {
 }
 
 function cannotRead(path: string, cause: NodeJS.ErrnoException): never {
+  if (cause instanceof ToolError) throw cause;
   if (cause.code === 'ENOENT') {
     throw new ToolError('file/not-found', path, `There is no ${path}.`, 'Check the path to the family files.', cause);
   }

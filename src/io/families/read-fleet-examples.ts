@@ -1,8 +1,8 @@
-import { readFile } from 'node:fs/promises';
 import { parse } from 'yaml';
 import * as z from 'zod';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readTextFile } from '../files/read-text-file.ts';
 
 const example = z.object({ text: z.string().min(1) }).catchall(z.string());
 
@@ -41,10 +41,7 @@ async function readText(path: string): Promise<string> {
     for await (const chunk of process.stdin.setEncoding('utf8')) text += chunk;
     return text;
   }
-  return await readFile(path, 'utf8').catch((cause: NodeJS.ErrnoException) => {
-    const code = cause.code === 'ENOENT' ? 'file/not-found' : 'file/unreadable';
-    throw new ToolError(code, path, `${path} cannot be read (${cause.code}).`, 'Check the path.', cause);
-  });
+  return await readTextFile(path);
 }
 
 function parseText(path: string, text: string): unknown {

@@ -1,7 +1,8 @@
-import { createHash } from 'node:crypto';
-import { createReadStream, existsSync } from 'node:fs';
-import { rename, rm, writeFile } from 'node:fs/promises';
+import { lstatSync } from 'node:fs';
+import { rename, rm } from 'node:fs/promises';
 import { basename } from 'node:path';
+import { readWhole } from '../shelf/copy-file.ts';
+import { writeDurably } from '../shelf/shelf-folder.ts';
 import { nameTaken, toStickError } from '../volume/os-error.ts';
 import { createStickImage } from './create-stick-image.ts';
 
@@ -19,7 +20,7 @@ const partOf = (path: string): string => `${path}.part`;
  * an earlier run left there is replaced. Throws `stick/name-taken` where PATH exists.
  */
 export async function startImage(path: string, { bytes, volumeSerial, at }: NewImage): Promise<string> {
-  if (existsSync(path)) throw nameTaken(path);
+  if (lstatSync(path, { throwIfNoEntry: false }) !== undefined) throw nameTaken(path);
   await discardImage(path);
   const wish = { bytes, fileSystem: 'fat32', partitioned: true, volumeSerial, at: new Date(at) } as const;
   await createStickImage(partOf(path), wish);
@@ -33,11 +34,13 @@ export async function discardImage(path: string): Promise<void> {
 /** Gives the image its name and puts a list beside it that `sha256sum -c` reads. Returns its SHA-256. */
 export async function finishImage(path: string): Promise<string> {
   try {
-    const hash = createHash('sha256');
-    for await (const chunk of createReadStream(partOf(path), { highWaterMark: 2 ** 20 })) hash.update(chunk);
-    const sha256 = hash.digest('hex');
+    const { sha256 } = await readWhole(partOf(path), () => {});
     await rename(partOf(path), path);
-    await writeFile(`${path}.sha256`, `${sha256}  ${basename(path)}\n`);
+    // A file that was written elsewhere and takes the name: whatever lies there is never opened.
+    const list = `${path}.sha256.part`;
+    await rm(list, { force: true });
+    await writeDurably(list, `${sha256}  ${basename(path)}\n`);
+    await rename(list, `${path}.sha256`);
     return sha256;
   } catch (error) {
     throw toStickError(error, 'write', path);

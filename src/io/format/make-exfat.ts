@@ -55,7 +55,7 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
   const folder = await mkdtemp(join(tmpdir(), 'stickwright-exfat-'));
   try {
     const volume = join(folder, 'volume');
-    await writeFile(volume, '', { mode: 0o600 });
+    await writeFile(volume, '', { flag: 'wx', mode: 0o600 });
     await truncate(volume, sectors * deviceSectorBytes);
     const [program = '', ...args] = exfatCommand(volume, wish, 'linux');
     await runProgram(program, args).catch((error: unknown) => {

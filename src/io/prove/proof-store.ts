@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
-import { mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import { readRegularFileSync } from '../files/regular-file.ts';
 import type { ProofState } from './prove-device.ts';
 
 const count = z.number().int();
@@ -46,7 +47,7 @@ export function openProofStore({ path, bytes, drive }: MediumPlace, folder = pro
   return {
     load() {
       try {
-        const parsed = stateSchema.safeParse(JSON.parse(readFileSync(file, 'utf8')));
+        const parsed = stateSchema.safeParse(JSON.parse(readRegularFileSync(file, 65_536).toString('utf8')));
         return parsed.success ? parsed.data : undefined;
       } catch {
         return undefined; // none, or not ours: the proof starts anew
@@ -54,7 +55,8 @@ export function openProofStore({ path, bytes, drive }: MediumPlace, folder = pro
     },
     keep(state) {
       mkdirSync(folder, { recursive: true });
-      writeFileSync(`${file}.new`, JSON.stringify(state), { mode: 0o600 });
+      rmSync(`${file}.new`, { force: true });
+      writeFileSync(`${file}.new`, JSON.stringify(state), { flag: 'wx', mode: 0o600 });
       renameSync(`${file}.new`, file);
     },
     clear: () => rmSync(file, { force: true }),

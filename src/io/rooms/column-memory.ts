@@ -1,16 +1,20 @@
 import { randomUUID } from 'node:crypto';
-import { mkdir, open, readFile, rename, rm } from 'node:fs/promises';
+import { mkdir, open, rename, rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { roomFields } from '../../core/model/room.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
 import { normaliseHeading } from '../../core/rounds/list/normalise-heading.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 import type { ColumnMemory } from './room-lists.ts';
 
 /** Lists with other headings than these push the oldest ones out. */
 const mostLists = 200;
+/** 200 lists with every heading that a spreadsheet can have are far below. */
+const mostBytes = 64 * 2 ** 20;
 
 const memorySchema = z.strictObject({
   schema: z.literal('stickwright/columns/1'),
@@ -69,8 +73,9 @@ async function readMemory(path: string): Promise<Opened> {
   const nothing = { lists: [], worthless: false };
   let text: string;
   try {
-    text = await readFile(path, 'utf8');
+    text = (await readRegularFile(path, mostBytes)).toString('utf8');
   } catch (cause) {
+    if (cause instanceof ToolError) return { ...nothing, problem: cause.message };
     const { code } = cause as NodeJS.ErrnoException;
     return { ...nothing, problem: code === 'ENOENT' ? undefined : `it cannot be read (${String(code)})` };
   }

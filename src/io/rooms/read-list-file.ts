@@ -1,5 +1,5 @@
-import { open, stat } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 
 /** A list of some thousand rooms is below 1 MB. */
 export const mostListBytes = 32_000_000;
@@ -7,14 +7,7 @@ export const mostListBytes = 32_000_000;
 /** The bytes of a list; undefined where there are more than `mostListBytes`. Throws `file/not-found`, `file/not-permitted`, `file/unreadable`. */
 export async function readListFile(path: string): Promise<Buffer | undefined> {
   try {
-    // Looked at before it is opened: opening a pipe waits for its other end, and a device never ends.
-    const kind = await stat(path);
-    if (!kind.isFile()) {
-      const what = kind.isDirectory() ? 'a folder' : 'no file on a disk';
-      const todo = kind.isDirectory() ? 'Name the list inside it.' : 'Save the list as a file and name that.';
-      throw new ToolError('file/unreadable', path, `${path} is ${what}.`, todo);
-    }
-    const file = await open(path, 'r');
+    const file = await openRegularFile(path);
     try {
       const { size } = await file.stat();
       return size > mostListBytes ? undefined : await file.readFile();

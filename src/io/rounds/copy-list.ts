@@ -1,8 +1,9 @@
 import { createHash } from 'node:crypto';
-import { readFile } from 'node:fs/promises';
 import { extname } from 'node:path';
 import type { RoomList } from '../../core/model/room.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
+import { mostListBytes } from '../rooms/read-list-file.ts';
 import { copyNameOf } from './plan-file.ts';
 import { toRoundError } from './round-error.ts';
 
@@ -11,7 +12,7 @@ export async function copyList({
   source,
   sha256,
 }: Pick<RoomList, 'source' | 'sha256'>): Promise<{ readonly bytes: Uint8Array; readonly name: string }> {
-  const bytes = await readFile(source).catch((cause) => {
+  const bytes = await readRegularFile(source, mostListBytes).catch((cause) => {
     throw toRoundError(cause, 'read', source);
   });
   if (createHash('sha256').update(bytes).digest('hex') === sha256)

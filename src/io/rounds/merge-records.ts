@@ -1,8 +1,9 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, open, readdir, readFile, rm, stat } from 'node:fs/promises';
+import { mkdir, open, readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { compareRecords } from '../../core/rounds/records/order-records.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
 import { distinctDamage } from './list-records.ts';
@@ -86,7 +87,7 @@ async function writeMerged(place: string, folder: string, lines: readonly Buffer
     await moveInto(draft, path);
     await syncFolder(folder);
     await syncFolder(place);
-    if ((await readFile(path)).equals(content)) return;
+    if ((await readRegularFile(path, content.length)).equals(content)) return;
   } catch (cause) {
     await rm(draft, { force: true }).catch(() => {});
     throw toRoundError(cause, 'write', path);

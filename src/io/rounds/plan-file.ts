@@ -1,14 +1,18 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, open, readFile, rm } from 'node:fs/promises';
+import { mkdir, open, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { prettifyError } from 'zod';
 import { type Round, roundSchema } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
+import { mostListBytes } from '../rooms/read-list-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
 import { toRoundError } from './round-error.ts';
 
 const planName = 'round.json';
+/** A room takes about 2 KB in it, and a list has at most 32 MB. */
+const largestPlanBytes = 512 * 2 ** 20;
 
 /** The copies of lists carry their content in their name, so that a plan never meets another plan's list. */
 const copyPattern = /^list-[0-9a-f]{16}(\.[A-Za-z0-9]{1,8})?$/;
@@ -23,11 +27,11 @@ const newAgain =
 /** The kept plan; undefined where none was made yet. */
 export async function readPlan(place: string): Promise<Round | undefined> {
   const path = join(place, planName);
-  const text = await readFile(path, 'utf8').catch((cause) => {
+  const bytes = await readRegularFile(path, largestPlanBytes).catch((cause) => {
     if (codeOf(cause) === 'ENOENT') return undefined;
     throw toRoundError(cause, 'read', path);
   });
-  return text === undefined ? undefined : parsePlan(text, path);
+  return bytes === undefined ? undefined : parsePlan(bytes.toString('utf8'), path);
 }
 
 function parsePlan(text: string, path: string): Round {
@@ -60,7 +64,7 @@ export async function readList(place: string): Promise<Uint8Array> {
     if (round === undefined) throw noPlan(place);
     const path = join(place, round.list.copy);
     try {
-      const bytes = await readFile(path);
+      const bytes = await readRegularFile(path, mostListBytes);
       if (sha256Of(bytes) === round.list.sha256) return bytes;
       throw new ToolError('round/unreadable', path, `${path} was changed since the round was planned.`, newAgain);
     } catch (cause) {
@@ -109,7 +113,9 @@ async function clearOldList(place: string, old: string | undefined): Promise<voi
 /** The name of the copied list that a plan gives, without looking at the rest of it. */
 async function listNamedAt(path: string): Promise<string | undefined> {
   try {
-    const plan = JSON.parse(await readFile(path, 'utf8')) as { list?: { copy?: unknown } } | null;
+    const plan = JSON.parse((await readRegularFile(path, largestPlanBytes)).toString('utf8')) as {
+      list?: { copy?: unknown };
+    } | null;
     const copy = plan?.list?.copy;
     return typeof copy === 'string' && copyPattern.test(copy) ? copy : undefined;
   } catch {

@@ -1,10 +1,11 @@
-import { readdir, readFile } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { lineStart, parseRecordLine } from '../../core/rounds/records/seal-record.ts';
 import type { DocumentReading } from '../../core/sealed/sealed-document.ts';
 import { sha256 } from '../digest/sha256.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
 import { toRoundError } from './round-error.ts';
 
@@ -72,16 +73,18 @@ function partsOf(bytes: Buffer): readonly Buffer[] {
 
 /** Long enough for a line that is being written just now to be finished. */
 const writingMs = 40;
+/** One run of one person; merged files have the lines of many, and are still far below. */
+const largestRecordsBytes = 256 * 2 ** 20;
 
 /** Reads a file; where its end is torn it is looked at once more, for somebody may be writing it just now. */
 export async function readRecordFile(path: string, name: string): Promise<FileReading> {
   try {
-    const content = await readFile(path);
+    const content = await readRegularFile(path, largestRecordsBytes);
     const reading = readLines(content, name);
     const endsTorn = content.length > 0 && content.at(-1) !== lineFeed && reading.broken.length > 0;
     if (!endsTorn) return reading;
     await wait(writingMs);
-    return readLines(await readFile(path), name);
+    return readLines(await readRegularFile(path, largestRecordsBytes), name);
   } catch (cause) {
     throw toRoundError(cause, 'read', path);
   }

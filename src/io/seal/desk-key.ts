@@ -1,8 +1,9 @@
 import { createPrivateKey, createPublicKey, generateKeyPairSync, type KeyObject, sign, verify } from 'node:crypto';
-import { chmodSync, existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFileSync } from '../files/regular-file.ts';
 import { errnoOf } from '../volume/os-error.ts';
 
 /** A desk's key, ready to seal with. */
@@ -17,6 +18,9 @@ export interface KeyFiles {
   readonly privatePath: string;
   readonly publicPath: string;
 }
+
+/** An Ed25519 key in PEM has about 120. */
+const largestKeyBytes = 65_536;
 
 /** STICKWRIGHT_SEAL_KEY, else the user's own folder: XDG config folder, %APPDATA%, ~/Library/Preferences. */
 export function keyFiles(environment: Readonly<Record<string, string | undefined>>): KeyFiles {
@@ -79,8 +83,9 @@ const deskKey = (privateKey: KeyObject): DeskKey => ({
 function readKey(path: string, read: (pem: string) => KeyObject): KeyObject {
   let pem: string;
   try {
-    pem = readFileSync(path, 'utf8');
+    pem = readRegularFileSync(path, largestKeyBytes).toString('utf8');
   } catch (error) {
+    if (error instanceof ToolError) throw error;
     throw toFileError(error, path);
   }
   try {

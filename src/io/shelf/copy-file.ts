@@ -1,5 +1,6 @@
 import { createHash } from 'node:crypto';
-import { type FileHandle, open } from 'node:fs/promises';
+import type { FileHandle } from 'node:fs/promises';
+import { openRegularFile } from '../files/regular-file.ts';
 import type { ContentDigest } from './shelf.ts';
 
 const chunkBytes = 2 ** 20;
@@ -10,7 +11,7 @@ export async function readWhole(
   hear: (chunk: Uint8Array) => void | Promise<void>,
   signal?: AbortSignal,
 ): Promise<ContentDigest> {
-  const file = await open(path, 'r');
+  const file = await openRegularFile(path);
   try {
     const hash = createHash('sha256');
     const buffer = new Uint8Array(chunkBytes);

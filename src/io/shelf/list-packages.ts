@@ -1,10 +1,11 @@
-import { readFileSync } from 'node:fs';
-import { readdir, readFile } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { DamagedEntry } from '../../core/checks/shelf/check-listing.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
 import { parseRecord } from '../../core/shelf/seal-record.ts';
 import { recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { sha256 } from '../digest/sha256.ts';
+import { readRegularFile, readRegularFileSync } from '../files/regular-file.ts';
 import type { ShelfListing } from './shelf.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
 import { shelfLayout } from './shelf-folder.ts';
@@ -13,6 +14,8 @@ export const idPattern = /^([0-9a-f]{64})-[0-9a-f]{12}$/;
 
 /** Records that are read at the same time: enough to hide a network's delay, few enough for any system's limits. */
 const atOnce = 64;
+/** A record with the longest note and many findings has less. */
+const largestRecordBytes = 16 * 2 ** 20;
 
 /** Reads every record on the shelf. */
 export async function listPackages(place: string): Promise<ShelfListing> {
@@ -36,7 +39,7 @@ export async function listPackages(place: string): Promise<ShelfListing> {
 /** Undefined where the package was removed meanwhile. */
 type Entry = ShelvedPackage | DamagedEntry | undefined;
 
-type ReadText = (path: string) => string | Promise<string>;
+type ReadBytes = (path: string) => Buffer | Promise<Buffer>;
 
 /** A local disk answers sooner than this. */
 const promptMs = 0.3;
@@ -46,13 +49,13 @@ const tried = 33;
  * Reads the first records one after the other. Where most of them come promptly it goes on so, which takes a fifth of the
  * time of many at once; where the shelf is far away the others are read together.
  */
-function recordReader(): ReadText {
+function recordReader(): ReadBytes {
   const tookMs: number[] = [];
   return (path) => {
-    if (tookMs.length >= tried && !isPrompt(tookMs)) return readFile(path, 'utf8');
+    if (tookMs.length >= tried && !isPrompt(tookMs)) return readRegularFile(path, largestRecordBytes);
     const startedMs = performance.now();
     try {
-      return readFileSync(path, 'utf8');
+      return readRegularFileSync(path, largestRecordBytes);
     } finally {
       if (tookMs.length < tried) tookMs.push(performance.now() - startedMs);
     }
@@ -62,11 +65,11 @@ function recordReader(): ReadText {
 const isPrompt = (tookMs: readonly number[]): boolean =>
   tookMs.filter((ms) => ms < promptMs).length > tookMs.length / 2;
 
-async function readEntry(packages: string, id: string, read: ReadText): Promise<Entry> {
+async function readEntry(packages: string, id: string, read: ReadBytes): Promise<Entry> {
   const folder = join(packages, id);
   let text: string;
   try {
-    text = await read(join(folder, recordName));
+    text = (await read(join(folder, recordName))).toString('utf8');
   } catch (cause) {
     return await withoutRecord(folder, id, cause);
   }
@@ -84,8 +87,8 @@ async function withoutRecord(folder: string, id: string, cause: unknown): Promis
   const files = await readdir(folder).catch(() => undefined);
   if (files === undefined) return undefined;
   // Removing takes the whole folder away before anything in it is deleted, so a folder without a record is damage.
-  const problem =
-    codeOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${codeOf(cause) ?? String(cause)})`;
+  const said = cause instanceof ToolError ? cause.message : (codeOf(cause) ?? String(cause));
+  const problem = codeOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${said})`;
   return { id, files: files.filter((name) => name !== recordName), problem, newer: undefined };
 }
 

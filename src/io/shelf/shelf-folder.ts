@@ -1,8 +1,9 @@
 import { randomBytes } from 'node:crypto';
-import { mkdir, open, readdir, readFile, rename, rm } from 'node:fs/promises';
+import { mkdir, open, readdir, rename, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 import type { ShelfPlace } from './find-shelf-place.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
 
@@ -17,6 +18,7 @@ export const shelfLayout = {
   removed: 'removed',
 } as const;
 
+const largestMarkerBytes = 65_536;
 const markerSchema = 'stickwright/shelf/1';
 const marker = {
   schema: markerSchema,
@@ -33,7 +35,7 @@ export const newTag = (): string => randomBytes(6).toString('hex');
 export async function findShelf(folder: string): Promise<'shelf' | 'empty' | 'none'> {
   const path = join(folder, shelfLayout.marker);
   try {
-    expectKnown(await readFile(path, 'utf8'), path);
+    expectKnown((await readRegularFile(path, largestMarkerBytes)).toString('utf8'), path);
     return 'shelf';
   } catch (cause) {
     if (codeOf(cause) === 'ENOTDIR') throw refused(folder, `${folder} is a file, not a folder.`);

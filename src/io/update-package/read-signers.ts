@@ -1,6 +1,6 @@
 import { X509Certificate } from 'node:crypto';
-import { readFile, stat } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { readRegularFile } from '../files/regular-file.ts';
 
 /** Far more than a file of certificates has. */
 const largestBytes = 1_000_000;
@@ -29,10 +29,9 @@ export async function readSigners(path: string): Promise<readonly Uint8Array[]> 
 
 async function readSmall(path: string): Promise<Buffer> {
   try {
-    const { size } = await stat(path);
-    if (size > largestBytes) throw new RangeError(`${size} bytes are no certificate`);
-    return await readFile(path);
+    return await readRegularFile(path, largestBytes);
   } catch (cause) {
+    if (cause instanceof ToolError) throw cause;
     const code = (cause as NodeJS.ErrnoException).code;
     if (code === 'ENOENT') {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name after --signer.', cause);

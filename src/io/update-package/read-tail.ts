@@ -1,5 +1,5 @@
-import { open } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 
 /**
  * The last `bytes` of a file of `fileBytes`, or all of it where it is shorter. Throws ToolError `file/unreadable`, and
@@ -8,7 +8,9 @@ import { ToolError } from '../../core/model/tool-error.ts';
 export async function readTail(path: string, fileBytes: number, bytes: number): Promise<Uint8Array> {
   const tail = new Uint8Array(Math.min(bytes, fileBytes));
   const start = fileBytes - tail.length;
-  const file = await open(path).catch((cause: unknown) => Promise.reject(unreadable(path, cause)));
+  const file = await openRegularFile(path).catch((cause: unknown) => {
+    throw cause instanceof ToolError ? cause : unreadable(path, cause);
+  });
   try {
     for (let done = 0; done < tail.length; ) {
       const { bytesRead } = await file.read(tail, done, tail.length - done, start + done);
