@@ -82,6 +82,7 @@ const stickFactsOf = ({ target, bytes, kind, drive }: MediumPlace, plan: FormatP
   fileSystemFrom: 'boot-sector',
   partitionTable: 'mbr',
   partitions: [],
+  otherVolumes: { from: 'sectors', volumes: [] },
   mediumBytes: bytes,
   volumeBytes: bytes,
   freeBytes: bytes,

@@ -1,3 +1,4 @@
+import { checkOneVolume } from '../core/checks/stick/check-format.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import { checkHistory, checkManifest, checkMode, checkVolume } from '../core/checks/verify/check-record.ts';
 import { checkSeal } from '../core/checks/verify/check-seal.ts';
@@ -48,6 +49,8 @@ export async function verifyStick(
     let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));
+      const overridden = new Set(manifest.overrides.map(({ code }) => code)); // the record says so itself, with the reason
+      found.push(...checkOneVolume(facts).filter(({ code }) => !overridden.has(code)));
       found.push(...checkPresence(target, manifest, entries));
       if (request.mode !== undefined) found.push(...checkMode(target, manifest, request.mode));
       if (request.label !== undefined) {

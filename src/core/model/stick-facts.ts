@@ -43,6 +43,26 @@ export interface DriveFacts {
   readonly readOnly: boolean | undefined;
 }
 
+/** A volume beside the one that is looked at. */
+export interface OtherVolume {
+  /**
+   * Who leads there: `start` is the medium read without its table, `old-gpt` a second table that few readers go by, `same-place`
+   * another file system's mark inside the same volume, `listed` the operating system's list.
+   */
+  readonly where: 'start' | 'partition' | 'logical-drive' | 'gpt-partition' | 'old-gpt' | 'same-place' | 'listed';
+  /** Its number in that table, or the operating system's name for it. */
+  readonly number: number | string | undefined;
+  readonly fileSystem: FileSystem;
+  readonly bytes: number | undefined;
+}
+
+/** Everything else on the medium that some reader could mount. */
+export interface OtherVolumes {
+  /** The medium's own sectors, or what the operating system lists where they may not be read. */
+  readonly from: 'sectors' | 'operating-system';
+  readonly volumes: readonly OtherVolume[];
+}
+
 /** What is known of a stick's volume before anything is written. `undefined` means that nobody tells. */
 export interface StickFacts {
   /** As the person gave it. */
@@ -54,6 +74,8 @@ export interface StickFacts {
   readonly partitionTable: PartitionTable;
   /** Partitions in table order; empty without a table or where the table cannot be read. */
   readonly partitions: readonly Partition[];
+  /** Undefined where nobody tells. */
+  readonly otherVolumes: OtherVolumes | undefined;
   /** The whole medium (drive or image file), not the volume. */
   readonly mediumBytes: number | undefined;
   readonly volumeBytes: number;

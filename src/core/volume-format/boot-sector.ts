@@ -54,6 +54,16 @@ export function recogniseVolume(head: Uint8Array): RecognisedVolume {
   };
 }
 
+/** What else the start of a FAT volume says it is, in the space before its table that FAT leaves to anyone: another reader may go by that. */
+export function behindFat(head: Uint8Array): FileSystem | undefined {
+  const reading = readFatGeometry(head);
+  if (reading.outcome !== 'fat') return undefined;
+  const { reservedSectors, sectorBytes } = reading.geometry;
+  return signatures.find(
+    (one) => one.at >= 512 && one.at + one.bytes.length <= reservedSectors * sectorBytes && holds(head, one),
+  )?.fileSystem;
+}
+
 function holds(head: Uint8Array, { at, bytes }: Signature): boolean {
   if (at + bytes.length > head.length) return false;
   for (let index = 0; index < bytes.length; index++) if (head[at + index] !== bytes.charCodeAt(index)) return false;

@@ -1,11 +1,12 @@
 import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
+import type { Drive } from '../drives/drives.ts';
 import { checkNotMounted } from './check-not-mounted.ts';
 import { openFreshDevice } from './direct-device.ts';
 import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.ts';
 import { FolderVolume } from './folder/folder-volume.ts';
-import { countFreeBytes, driveFactsOf, readFolderFacts } from './folder/read-folder-facts.ts';
+import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
 import { lockStick } from './lock-stick.ts';
 import { lookAtTarget, type Place } from './look-at-target.ts';
@@ -64,6 +65,7 @@ async function openPlace(place: Place, access: 'read' | 'write', options?: OpenO
     kind,
     writeProtected: drive?.readOnly === true || !isWritable(path),
     drive: drive === undefined || kind === 'image' ? undefined : driveFactsOf(drive),
+    around: drive !== undefined && isPartOf(drive, path) ? await mediumAround(path, drive) : undefined,
     at: options?.at,
   });
 }
@@ -85,6 +87,10 @@ async function openFolder(
     throw toStickError(error, 'read', target);
   }
 }
+
+/** One of the drive's volumes was named, and not the drive. */
+const isPartOf = (drive: Drive, path: string): boolean =>
+  drive.device !== path && drive.volumes.some(({ device }) => device === path);
 
 async function rawReadsDirect({ path }: Place): Promise<boolean> {
   if (process.platform !== 'linux') return process.platform === 'win32';

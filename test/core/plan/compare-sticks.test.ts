@@ -22,6 +22,7 @@ const facts: StickFacts = {
   fileSystemFrom: 'operating-system',
   partitionTable: 'mbr',
   partitions: [],
+  otherVolumes: { from: 'sectors', volumes: [] },
   mediumBytes: 1e9,
   volumeBytes: 1e9,
   freeBytes: 9e8,

@@ -11,6 +11,7 @@ const stick: StickFacts = {
   fileSystemFrom: 'operating-system',
   partitionTable: 'mbr',
   partitions: [],
+  otherVolumes: { from: 'sectors', volumes: [] },
   mediumBytes: 1e9,
   volumeBytes: 1e9,
   freeBytes: 9e8,

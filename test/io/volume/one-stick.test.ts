@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect } from 'vitest';
 import { openFileDevice } from '../../../src/io/volume/file-device.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
-import { masterBootRecord } from '../../fixtures/volumes/format-fat.ts';
+import { masterBootRecord, type TableEntry } from '../../fixtures/volumes/format-fat.ts';
 import { attachLoop, canMount, mountVolume, unmount } from '../../fixtures/volumes/mounts.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../../fixtures/volumes/scratch.ts';
 import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
@@ -15,6 +15,7 @@ const missing = canMount
       'mount.exfat-fuse': 'exfat-fuse',
       losetup: 'mount',
       'mkfs.ext4': 'e2fsprogs',
+      'mkfs.fat': 'dosfstools',
     })
   : 'the right to mount (Linux, root, /dev/fuse)';
 const itMounted = missing === '' ? needs({}) : itWithout(missing);
@@ -27,10 +28,10 @@ beforeEach(() => {
 afterEach(() => scratch.undo());
 
 /** A medium with an MBR and one exFAT partition, attached as a drive and mounted, as a stick is when it is plugged in. */
-async function plugIn(): Promise<{ folder: string; drive: string; partition: string }> {
-  const image = makeSparse(join(scratch.path, 'stick.img'), 64 * mebibyte);
+async function plugIn(more: readonly TableEntry[] = []): Promise<{ folder: string; drive: string; partition: string }> {
+  const image = makeSparse(join(scratch.path, 'stick.img'), (more.length > 0 ? 96 : 64) * mebibyte);
   const device = openFileDevice(image, 'write');
-  device.writeSectors(0, masterBootRecord([{ type: 0x07, start: mebibyte, bytes: 63 * mebibyte }]));
+  device.writeSectors(0, masterBootRecord([{ type: 0x07, start: mebibyte, bytes: 63 * mebibyte }, ...more]));
   await device.close();
   const drive = attachLoop(scratch, image);
   run('partx', '--add', drive);
@@ -65,6 +66,21 @@ describe('a mounted stick with a partition', () => {
     // A driver in user space has a cache that nobody can go around.
     expect((await volume.open('a.bin', 'fresh')).readBack).toBe('cache');
     await volume.close();
+  });
+
+  itMounted('knows the other volumes of its drive, by its folder and by its partition', async () => {
+    const { folder, drive, partition } = await plugIn([{ type: 0x1c, start: 64 * mebibyte, bytes: 32 * mebibyte }]);
+    run('mkfs.ext4', '-q', `${drive}p2`);
+    const other = { where: 'partition', number: 2, fileSystem: 'ext', bytes: 32 * mebibyte };
+    const mounted = await openVolume(folder, 'read');
+    expect(mounted.facts).toMatchObject({ partitionTable: 'mbr', otherVolumes: { from: 'sectors', volumes: [other] } });
+    await mounted.close();
+    unmount(folder);
+    run('mkfs.fat', partition);
+    const raw = await openVolume(partition, 'read');
+    expect(raw.facts).toMatchObject({ partitionTable: 'mbr', mediumBytes: 96 * mebibyte });
+    expect(raw.facts.otherVolumes).toEqual({ from: 'sectors', volumes: [other] });
+    await raw.close();
   });
 
   itMounted('is one stick by its folder, its partition and its drive', async () => {

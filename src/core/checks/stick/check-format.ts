@@ -5,7 +5,25 @@ import type { StickFacts } from '../../model/stick-facts.ts';
 
 /** The panel must be able to read the volume: file system, partition table, cluster and sector size. */
 export function checkFormat(stick: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
-  return [...checkFileSystem(stick, mode, rules), ...checkTable(stick, mode, rules), ...checkUnits(stick, mode)];
+  return [
+    ...checkFileSystem(stick, mode, rules),
+    ...checkOneVolume(stick),
+    ...checkTable(stick, mode, rules),
+    ...checkUnits(stick, mode),
+  ];
+}
+
+/** Which volume a panel takes must not be a matter of chance, nor may another one hold a firmware that nobody looked at. */
+export function checkOneVolume({ otherVolumes, target, kind, drive }: StickFacts): readonly Finding[] {
+  if (otherVolumes !== undefined && otherVolumes.volumes.length > 0)
+    return [finding('stick/several-volumes', target, { others: otherVolumes.volumes })];
+  const isWholeStick = kind === 'folder' && drive?.removable === true; // of another one it is said that it is no stick
+  if (!isWholeStick || otherVolumes?.from === 'sectors') return [];
+  return [
+    otherVolumes === undefined
+      ? finding('stick/rest-not-looked-at', target)
+      : finding('stick/rest-as-listed', target, { device: drive.device }),
+  ];
 }
 
 function checkFileSystem({ fileSystem, target }: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
@@ -18,7 +36,7 @@ function checkFileSystem({ fileSystem, target }: StickFacts, mode: Mode, rules: 
 function checkTable(stick: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
   const allowed = rules['partition-table'];
   const several =
-    mode === 'recovery' && stick.partitions.length > 1
+    mode === 'recovery' && stick.partitions.length > 1 && (stick.otherVolumes?.volumes.length ?? 0) === 0
       ? [finding('stick/several-partitions', stick.target, { count: stick.partitions.length })]
       : [];
   if (allowed === undefined || allowed.some((one) => one === stick.partitionTable)) return several;

@@ -26,7 +26,7 @@ export function judgeDrive(drive: Drive, families: readonly Family[]): readonly 
 
 const rank = { yes: 0, unknown: 1, no: 2 };
 
-/** Of several volumes the running OS offers each, so that the best one counts; a boot loader stops at their number. */
+/** Of several volumes the best one counts; that there are several is said of each. */
 function judge(drive: Drive, mode: Mode, rules: ModeRules, family: string | undefined): ModeAnswer {
   const volumes = drive.volumes.length === 0 ? [undefined] : drive.volumes;
   const answers = volumes.map((volume): ModeAnswer => {
@@ -81,6 +81,12 @@ function toStick(drive: Drive, volume: MountedVolume | undefined): StickFacts {
       bytes: bytes ?? 0,
       bootable: false,
     })),
+    otherVolumes: {
+      from: 'operating-system',
+      volumes: drive.volumes
+        .filter((other) => other !== volume)
+        .map(({ device, fileSystem, bytes }) => ({ where: 'listed', number: device, fileSystem, bytes })),
+    },
     mediumBytes: drive.bytes,
     volumeBytes: volume?.bytes ?? 0,
     freeBytes: volume?.freeBytes ?? 0,

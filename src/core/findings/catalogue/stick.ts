@@ -1,7 +1,7 @@
 import type { Mode } from '../../model/mode.ts';
-import type { FileSystem, PartitionTable } from '../../model/stick-facts.ts';
+import type { FileSystem, OtherVolume, PartitionTable } from '../../model/stick-facts.ts';
 import { define } from '../define.ts';
-import { countInWords, listInWords, sizeInWords } from '../words.ts';
+import { countInWords, listInWords, roundedSize, sizeInWords } from '../words.ts';
 
 interface Paths {
   readonly paths: readonly string[];
@@ -33,6 +33,27 @@ const tableNames: Record<PartitionTable, string> = {
 };
 
 export const tableInWords = (table: PartitionTable): string => tableNames[table];
+
+function otherInWords({ where, number, fileSystem, bytes }: OtherVolume): string {
+  const what = fileSystem === 'unknown' ? 'a volume that cannot be recognised' : fileSystemInWords(fileSystem);
+  const size = bytes === undefined ? '' : `, ${roundedSize(bytes)}`;
+  switch (where) {
+    case 'start':
+      return `${what} from the first sector on, beside the partition table`;
+    case 'partition':
+      return `partition ${number} (${what}${size})`;
+    case 'logical-drive':
+      return `logical drive ${number} (${what}${size})`;
+    case 'gpt-partition':
+      return `GPT partition ${number} (${what}${size})`;
+    case 'old-gpt':
+      return `partition ${number} of a second GPT (${what}${size})`;
+    case 'same-place':
+      return `${what}, marked inside the volume itself`;
+    case 'listed':
+      return `${number} (${what}${size})`;
+  }
+}
 
 const chooseLeftovers =
   'Look at the list. Run it again with --leftovers set-aside to move these into a dated folder on the stick, or with --leftovers remove to delete them.';
@@ -84,6 +105,31 @@ export const stickFindings = {
     seen: ({ count }) => `The stick has ${count} partitions.`,
     why: 'Boot loaders look at one partition only, mostly the first.',
     todo: formatFirst,
+    source: 'common practice, no source',
+  }),
+  'stick/several-volumes': define<{ others: readonly OtherVolume[] }>({
+    severity: 'stop',
+    title: 'There is more than one volume on the stick',
+    seen: ({ others }) => `Beside this one: ${listInWords(others.map(otherInWords))}.`,
+    why: 'Which of them a panel takes is chance: it may see no firmware, or find one in the other volume that nobody checked.',
+    todo: 'Save what you need from all of them. Then erase the whole stick with `stickwright format`, which leaves exactly one volume, and prepare it again.',
+    source: 'common practice, no source',
+  }),
+  'stick/rest-not-looked-at': define<Record<string, never>>({
+    severity: 'caution',
+    title: 'The rest of the stick was not looked at',
+    seen: () => 'Only the mounted volume could be seen; nobody tells what else is on the medium.',
+    why: 'A panel may take another volume on the stick than this one.',
+    todo: 'Run it again with the right to read the drive (administrator or root), or format the whole stick before it is prepared.',
+    source: 'common practice, no source',
+  }),
+  'stick/rest-as-listed': define<{ device: string }>({
+    severity: 'note',
+    title: 'The rest of the stick was not read',
+    seen: ({ device }) =>
+      `The operating system lists no other volume on ${device}; its sectors themselves may not be read without more rights.`,
+    why: 'A volume that the system does not list, such as one hidden by the partition table, would not be seen.',
+    todo: 'Run it as administrator or root where you want to be sure; a stick formatted with `stickwright format` has one volume only.',
     source: 'common practice, no source',
   }),
   'stick/larger-than-the-panel-takes': define<{ bytes: number; largest: number }>({

@@ -1,6 +1,6 @@
 import { type Flaw, flaw } from './flaw.ts';
 
-interface Entry {
+export interface MbrEntry {
   readonly entry: number;
   readonly boot: number;
   readonly type: number;
@@ -15,7 +15,7 @@ const extendedTypes: ReadonlySet<number> = new Set([0x05, 0x0f, 0x85]);
 const protectiveType = 0xee; // UEFI 2.10, table 5.4
 
 /** UEFI specification 2.10, section 5.2.1: four entries of 16 bytes from 446; boot byte at 0, type at 4, first sector at 8, sectors at 12. */
-export function readMbrEntries(sector: Uint8Array): readonly Entry[] {
+export function readMbrEntries(sector: Uint8Array): readonly MbrEntry[] {
   const view = new DataView(sector.buffer, sector.byteOffset, 512);
   return [0, 1, 2, 3]
     .map((index) => ({
@@ -43,7 +43,7 @@ export function auditMbr(sector: Uint8Array, mediumBytes: number): readonly Flaw
   return hasProtective && others.length > 0 ? [...found, flaw('hybrid-table')] : found;
 }
 
-function auditPlace(one: Entry, mediumBytes: number, earlier: readonly Entry[]): readonly Flaw[] {
+function auditPlace(one: MbrEntry, mediumBytes: number, earlier: readonly MbrEntry[]): readonly Flaw[] {
   const { entry, boot, type, startByte, bytes } = one;
   const found: Flaw[] = [];
   if (boot !== 0 && boot !== 0x80) found.push(flaw('boot-byte-invalid', { entry, value: boot }));
@@ -60,7 +60,7 @@ function auditPlace(one: Entry, mediumBytes: number, earlier: readonly Entry[]):
   return found;
 }
 
-function auditType({ entry, type }: Entry): readonly Flaw[] {
+function auditType({ entry, type }: MbrEntry): readonly Flaw[] {
   if (type === protectiveType || type === 0) return [];
   if (extendedTypes.has(type)) return [flaw('extended-partition', { entry })];
   return mountedTypes.has(type) ? [] : [flaw('partition-type-not-mounted', { entry, type })];

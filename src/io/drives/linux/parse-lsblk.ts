@@ -39,7 +39,10 @@ function toDrive(row: Row, system: SystemPlaces): Drive {
     readOnly: flag(row, 'ro'),
   };
   const partitions = rowsOf(row, 'children').filter((child) => text(child, 'type') === 'part');
-  const volumes = (partitions.length > 0 ? partitions : [row]).map(toVolume);
+  const own = toVolume(row);
+  // A volume in the first sector beside a table: some readers take that one.
+  const isBoth = partitions.length > 0 && own.fileSystem !== 'unknown';
+  const volumes = [...partitions.map(toVolume), ...(partitions.length === 0 || isBoth ? [own] : [])];
   return {
     ...facts,
     port: undefined,

@@ -9,6 +9,7 @@ import {
   unpublishedManifests,
 } from '../../../core/plan/stick-names.ts';
 import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
+import { otherVolumesOn } from '../../../core/volume-format/volumes-on-medium.ts';
 import { viewPartition } from '../partition-view.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { Volume } from '../volume.ts';
@@ -33,6 +34,8 @@ export interface FatMedium {
   /** The medium itself cannot be written, whatever it was opened for. */
   readonly writeProtected: boolean;
   readonly drive: DriveFacts | undefined;
+  /** What lies around it, where it is one partition of a drive. */
+  readonly around?: Pick<StickFacts, 'partitionTable' | 'partitions' | 'otherVolumes' | 'mediumBytes'> | undefined;
   /** As in `OpenOptions`. */
   readonly at?: string | undefined;
 }
@@ -70,9 +73,12 @@ async function open(medium: FatMedium): Promise<Volume> {
     kind: medium.kind,
     fileSystem: geometry.kind,
     fileSystemFrom: 'boot-sector',
-    partitionTable: found.table,
-    partitions: found.partitions,
-    mediumBytes: device.sizeBytes,
+    ...(medium.around ?? {
+      partitionTable: found.table,
+      partitions: found.partitions,
+      otherVolumes: { from: 'sectors', volumes: otherVolumesOn(toSectorReader(device), found.startByte) },
+      mediumBytes: device.sizeBytes,
+    }),
     volumeBytes,
     freeBytes: fat.freeClusters * geometry.clusterBytes,
     clusterBytes: geometry.clusterBytes,

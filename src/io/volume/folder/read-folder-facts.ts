@@ -1,15 +1,24 @@
 import { type StatsFs, statSync } from 'node:fs';
 import { statfs } from 'node:fs/promises';
-import type { DriveFacts, Partition, PartitionTable, StickFacts } from '../../../core/model/stick-facts.ts';
+import type {
+  DriveFacts,
+  OtherVolumes,
+  Partition,
+  PartitionTable,
+  StickFacts,
+} from '../../../core/model/stick-facts.ts';
+import { ToolError } from '../../../core/model/tool-error.ts';
 import { type RecognisedVolume, recogniseVolume } from '../../../core/volume-format/boot-sector.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { readOtherGeometry } from '../../../core/volume-format/other-geometry.ts';
 import { readPartitionTable } from '../../../core/volume-format/partition-table.ts';
+import { otherVolumesOn } from '../../../core/volume-format/volumes-on-medium.ts';
 import type { Mount } from '../../drives/drive-source.ts';
 import type { Drive, MountedVolume } from '../../drives/drives.ts';
 import { nameFileSystem } from '../../drives/name-file-system.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
 import { countFreeClusters, type FatMarks, readFatMarks } from '../fat/read-fat-facts.ts';
+import { toSectorReader } from '../fat/to-sector-reader.ts';
 import { openFileDevice } from '../file-device.ts';
 import type { SectorDevice } from '../sector-device.ts';
 
@@ -40,7 +49,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
     kind: 'folder',
     fileSystem: known?.fileSystem ?? fromSystem ?? nameFileSystem(mount?.osType),
     fileSystemFrom: known === undefined ? 'operating-system' : 'boot-sector',
-    ...tableFacts(place),
+    ...(await mediumAround(mount?.device, drive, drive?.removable === true || root === mount?.mountPoint)),
     volumeBytes: volumeBytesOf(known, other?.volumeBytes, space),
     freeBytes: space.blocks > 0 ? space.bavail * space.bsize : await countFreeBytes(mount),
     clusterBytes: cluster ?? clusterFromSystem(mount, listed, space),
@@ -96,12 +105,19 @@ function clusterFromSystem(
   return mount === undefined || mount.osType.startsWith('fuse') ? undefined : space.bsize;
 }
 
-type TableFacts = Pick<StickFacts, 'mediumBytes' | 'partitionTable' | 'partitions'>;
+export type MediumAround = Pick<StickFacts, 'mediumBytes' | 'partitionTable' | 'partitions' | 'otherVolumes'>;
 
-/** From the drive's first sectors where they may be read, else what the system lists. */
-function tableFacts({ mount, drive }: FolderPlace): TableFacts {
-  const medium = drive?.device ?? mount?.device;
-  const mediumBytes = drive?.bytes ?? imageBytes(mount?.device);
+/**
+ * What lies around the volume on VOLUME, a device: from the drive's sectors where they may be read, else what the system lists.
+ * A folder on a computer's own disk is no stick (ISWHOLE is false), and what else is on that disk says nothing.
+ */
+export async function mediumAround(
+  volume: string | undefined,
+  drive: Drive | undefined,
+  isWhole = true,
+): Promise<MediumAround> {
+  const medium = drive?.device ?? volume;
+  const mediumBytes = drive?.bytes ?? imageBytes(volume);
   const none: { table: PartitionTable; partitions: readonly Partition[] } = {
     table: drive?.partitionTable ?? 'unknown',
     partitions: [],
@@ -109,7 +125,38 @@ function tableFacts({ mount, drive }: FolderPlace): TableFacts {
   const head = medium === undefined || mediumBytes === undefined ? undefined : readHead(medium);
   const read = head === undefined || mediumBytes === undefined ? none : readPartitionTable(head, mediumBytes);
   const { table, partitions } = read.table === 'unknown' ? none : read;
-  return { mediumBytes, partitionTable: table, partitions };
+  const others = isWhole && medium !== undefined ? await readOthers(medium, volume) : undefined;
+  return {
+    mediumBytes,
+    partitionTable: table,
+    partitions,
+    otherVolumes: others ?? (isWhole ? listed(volume, drive) : undefined),
+  };
+}
+
+async function readOthers(medium: string, volume: string | undefined): Promise<OtherVolumes | undefined> {
+  const own = volume === undefined ? undefined : readHead(volume);
+  if (own === undefined) return undefined;
+  try {
+    const device = openFileDevice(medium, 'read');
+    try {
+      return { from: 'sectors', volumes: otherVolumesOn(toSectorReader(device), own) };
+    } finally {
+      await device.close();
+    }
+  } catch (error) {
+    if (!(error instanceof ToolError)) throw error;
+    return undefined;
+  }
+}
+
+function listed(volume: string | undefined, drive: Drive | undefined): OtherVolumes | undefined {
+  if (drive === undefined || volume === undefined) return undefined;
+  const others = drive.volumes.filter(({ device }) => device !== volume);
+  return {
+    from: 'operating-system',
+    volumes: others.map(({ device, fileSystem, bytes }) => ({ where: 'listed', number: device, fileSystem, bytes })),
+  };
 }
 
 /** A program behind FUSE may serve an image file. */

@@ -64,7 +64,7 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
     expect(answers(drive)[1]).toBe('no stick/file-system-not-taken');
   });
 
-  it('offers the best of several volumes to the OS, and is no stick for a boot loader', () => {
+  it('of several volumes is no stick in either mode: which one a panel takes is chance', () => {
     const [first] = good.volumes;
     if (first === undefined) throw new Error('no volume');
     const volumes = [
@@ -72,7 +72,12 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
       { ...first, device: '/dev/sda2' },
     ];
     const [inOs, recovery] = judgeDrive({ ...good, volumes }, []);
-    expect(inOs).toMatchObject({ answer: 'yes', volume: '/dev/sda2' });
+    expect(inOs).toMatchObject({ answer: 'no', volume: '/dev/sda1' });
+    expect(
+      judgeDrive({ ...good, volumes: [first, { ...first, device: '/dev/sda2' }] }, []).map(
+        ({ reason }) => reason?.code,
+      ),
+    ).toEqual(['stick/several-volumes', 'stick/several-volumes']);
     expect(recovery?.answer).toBe('no');
   });
 
