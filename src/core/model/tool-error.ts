@@ -27,7 +27,8 @@ export type ToolErrorCode =
   | 'round/unreadable'
   | 'round/write-failed'
   | 'cards/no-browser'
-  | 'drives/unavailable';
+  | 'drives/unavailable'
+  | 'system/failed';
 
 /** Thrown in io when a question cannot be answered; caught in cli only. */
 export class ToolError extends Error {

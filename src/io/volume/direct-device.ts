@@ -1,6 +1,6 @@
 import { closeSync, constants, openSync, readSync } from 'node:fs';
 import { allocateAligned } from './aligned-memory.ts';
-import { openFileDevice } from './file-device.ts';
+import { endsEarly, openFileDevice } from './file-device.ts';
 import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
 
@@ -50,7 +50,7 @@ function directDevice(path: string, fd: number, sizeBytes: number): SectorDevice
     try {
       for (let done = 0; done < wanted; ) {
         const got = readSync(fd, bounce, done, length - done, offset + done);
-        if (got === 0) throw stickFailed('read', path, 'the medium ends before its stated size');
+        if (got === 0) throw endsEarly('read', path);
         done += got;
         if (done < wanted && done % directAlignment !== 0) done -= done % directAlignment;
       }

@@ -11,6 +11,7 @@ import {
   writeSync,
 } from 'node:fs';
 import { promisify } from 'node:util';
+import { isGone } from './is-gone.ts';
 import { stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 import { WriteBehind } from './write-behind.ts';
@@ -52,8 +53,9 @@ function checkWithin({ sizeBytes }: SectorDevice, first: number, from: Uint8Arra
   if (first * deviceSectorBytes + from.length > sizeBytes) throw stickFailed('write', path, 'a write past the end');
 }
 
-const endsEarly = (doing: 'read' | 'write', path: string): Error =>
-  stickFailed(doing, path, 'the medium ends before its stated size');
+/** A drive without its medium has the size 0: what lies on it is not damaged, but gone. */
+export const endsEarly = (doing: 'read' | 'write', path: string): Error =>
+  isGone(path) ? stickGone(path) : stickFailed(doing, path, 'the medium ends before its stated size');
 
 function fileDevice(fd: number, path: string, access: 'read' | 'write'): SectorDevice {
   const sizeBytes = sizeOf(fd, path);
@@ -77,16 +79,20 @@ function fileDevice(fd: number, path: string, access: 'read' | 'write'): SectorD
       if (access === 'read') return;
       try {
         await fsyncFile(fd);
+        // An open file outlives its name: what was written to it then is nowhere.
+        if (!isStillThere(path, fd)) throw stickGone(path);
       } catch (error) {
         throw toDeviceError(error, 'write', path);
       }
-      // An open file outlives its name: what was written to it then is nowhere.
-      if (!isStillThere(path, fd)) throw stickGone(path);
     },
     async close() {
       if (!open) return;
       open = false;
-      closeSync(fd);
+      try {
+        closeSync(fd);
+      } catch (error) {
+        throw toDeviceError(error, access, path);
+      }
     },
   };
 }
@@ -121,6 +127,7 @@ function sizeOf(fd: number, path: string): number {
       return false;
     }
   };
+  if (isGone(path)) throw stickGone(path);
   if (!readable(0)) throw stickFailed('read', path, 'its first sector cannot be read');
   let low = 0;
   let high = 1;
@@ -130,6 +137,7 @@ function sizeOf(fd: number, path: string): number {
     if (readable(middle)) low = middle;
     else high = middle;
   }
+  if (isGone(path)) throw stickGone(path); // while it was measured
   return high * deviceSectorBytes;
 }
 

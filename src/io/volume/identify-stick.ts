@@ -3,6 +3,7 @@ import { readFile, realpath, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { TargetKind } from '../../core/model/stick-facts.ts';
 import type { Mount } from '../drives/drive-source.ts';
+import { deviceNumber } from './is-gone.ts';
 
 /**
  * A text that is the same for every way to the same stick: a raw device, a partition of it, a folder on it. Folders of one
@@ -28,10 +29,7 @@ const fileIdentity = ({ dev, ino }: BigIntStats): string => `file ${dev}:${ino}`
 
 /** Linux: a partition's folder in sysfs lies in its disk's. Elsewhere the device's own number has to do. */
 async function wholeDisk(rdev: bigint): Promise<string> {
-  // The kernel's device number as glibc encodes it (makedev(3)).
-  const major = ((rdev >> 8n) & 0xfffn) | ((rdev >> 32n) & 0xfffff000n);
-  const minor = (rdev & 0xffn) | ((rdev >> 12n) & 0xffffff00n);
-  const number = `${major}:${minor}`;
+  const number = deviceNumber(rdev);
   try {
     const folder = await realpath(`/sys/dev/block/${number}`);
     await readFile(join(folder, 'partition'));

@@ -80,6 +80,7 @@ async function openFolder(
       root: path,
       rootStat,
       access,
+      device: mount?.device,
       readsDirect: mount?.readsDirect === true,
       countFreeBytes: () => countFreeBytes(mount),
     });

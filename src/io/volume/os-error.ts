@@ -1,5 +1,5 @@
-import { existsSync } from 'node:fs';
 import { ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+import { isGone } from './is-gone.ts';
 
 interface Meaning {
   readonly code: ToolErrorCode;
@@ -43,10 +43,26 @@ const holdsNoName: Meaning = {
   todo: 'Shorten or change the name at its source; names on a stick are never changed silently.',
 };
 
+const nothingInside: Meaning = {
+  code: 'stick/gone',
+  message: 'there is no medium in it: it was taken out, or ejected',
+  todo: 'Pull the stick, plug it in again and run the same command: it goes on where it stopped.',
+};
+const outOfMeans: Meaning = {
+  code: 'system/failed',
+  message: 'this computer has no memory, no open files or no time left for it',
+  todo: 'This says nothing about the stick. Close other programs and run the same command again.',
+};
+const notKnown: Meaning = {
+  code: 'system/failed',
+  message: 'the operating system gave an answer that this tool does not know',
+  todo: 'This alone says nothing about the stick. Plug it in again, at another port and without a hub, and run the same command again. If the answer stays the same, take another stick and pass the word in brackets on.',
+};
+
 const meanings: Readonly<Record<string, Meaning>> = {
   ENXIO: gone,
   ENODEV: gone,
-  ENOMEDIUM: gone,
+  ENOMEDIUM: nothingInside,
   ENOTCONN: gone, // a FUSE mount whose process ended
   ESHUTDOWN: gone,
   ESTALE: gone,
@@ -62,6 +78,31 @@ const meanings: Readonly<Record<string, Meaning>> = {
   ETXTBSY: inUse,
   ENAMETOOLONG: holdsNoName,
   EILSEQ: holdsNoName,
+  ECONNABORTED: gone, // a file that was open on such a mount
+  ENOMEM: outOfMeans,
+  EMFILE: outOfMeans,
+  ENFILE: outOfMeans,
+  ENOBUFS: outOfMeans,
+  EAGAIN: outOfMeans,
+};
+
+/** What a medium that fails, or the cable to it, makes a system say (errno(3); block/blk-core.c in Linux). Nothing else speaks of wear. */
+const faults: ReadonlySet<string> = new Set([
+  'EIO',
+  'EREMOTEIO',
+  'EBADMSG',
+  'EUCLEAN',
+  'ENODATA',
+  'ETIMEDOUT',
+  'EPROTO',
+]);
+
+/** Numbers that libuv has no name for; include/uapi/asm-generic/errno.h of Linux. */
+const namesOnLinux: Readonly<Record<string, string>> = {
+  '-74': 'EBADMSG',
+  '-117': 'EUCLEAN',
+  '-123': 'ENOMEDIUM',
+  '-124': 'EMEDIUMTYPE',
 };
 
 const failed = (doing: 'read' | 'write'): Meaning => ({
@@ -75,22 +116,32 @@ export function toStickError(error: unknown, doing: 'read' | 'write', subject: s
   if (error instanceof ToolError) return error;
   const errno = errnoOf(error);
   if (errno === undefined) throw error; // not the machine's doing: a bug shows itself
-  const meaning = meanings[errno] ?? failed(doing);
+  const meaning = meanings[errno] ?? (faults.has(errno) ? failed(doing) : notKnown);
   return new ToolError(meaning.code, subject, `${meaning.message} (${errno})`, meaning.todo, error);
 }
 
-/** As `toStickError`, for an open device: an unplugged one answers EIO, and its node is gone. */
+/** As `toStickError`, for a device or an image that was there: an unplugged one answers with anything, and is there no more. */
 export function toDeviceError(error: unknown, doing: 'read' | 'write', path: string): ToolError {
-  return errnoOf(error) === 'EIO' && !existsSync(path) ? stickGone(path) : toStickError(error, doing, path);
+  const errno = errnoOf(error);
+  if (errno === undefined) return toStickError(error, doing, path);
+  if (meanings[errno]?.code === 'stick/gone') return toStickError(error, doing, path);
+  return isGone(path) ? stickGone(path) : toStickError(error, doing, path);
 }
 
+/**
+ * The system's word for what failed, also where libuv has none for it (`UNKNOWN`, or `Unknown system error -123` with the
+ * number); undefined for what no system call said.
+ */
 export function errnoOf(error: unknown): string | undefined {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
-  return typeof code === 'string' && /^E[A-Z0-9]+$/.test(code) ? code : undefined;
+  if (typeof code !== 'string') return undefined;
+  if (/^E[A-Z0-9]+$/.test(code) || code === 'UNKNOWN') return code;
+  const number = /^Unknown system error (-\d+)$/.exec(code)?.[1];
+  return number === undefined ? undefined : (process.platform === 'linux' && namesOnLinux[number]) || code;
 }
 
 export const stickGone = (subject: string): ToolError => new ToolError(gone.code, subject, gone.message, gone.todo);
-export const stickFull = (subject: string, message: string): ToolError =>
+export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);
 export const stickReadOnly = (subject: string): ToolError =>
   new ToolError(readOnly.code, subject, readOnly.message, readOnly.todo);

@@ -20,12 +20,29 @@ it.each([
   ['EBUSY', 'stick/in-use'],
   ['ENAMETOOLONG', 'stick/refused'],
   ['EIO', 'stick/write-failed'],
-  ['ESOMETHING', 'stick/write-failed'],
+  // A number that is in no table speaks neither of wear nor of a bug.
+  ['ESOMETHING', 'system/failed'],
+  ['UNKNOWN', 'system/failed'],
+  ['Unknown system error -4711', 'system/failed'],
+  ['EMFILE', 'system/failed'],
+  ['ENOMEM', 'system/failed'],
 ])('%s is %s, with the number in the message and what to do', (errno, code) => {
   const error = toStickError(systemError(errno), 'write', 'a.bin');
   expect(error).toMatchObject({ code, subject: 'a.bin', message: expect.stringContaining(errno) });
   expect(error.todo).toMatch(/\.$/);
   expect(error.cause).toBeInstanceOf(Error);
+});
+
+// include/uapi/asm-generic/errno.h: libuv has no names for these.
+it.skipIf(process.platform !== 'linux').each([
+  ['Unknown system error -123', 'stick/gone', 'ENOMEDIUM'],
+  ['Unknown system error -117', 'stick/write-failed', 'EUCLEAN'],
+  ['Unknown system error -74', 'stick/write-failed', 'EBADMSG'],
+])('%s is %s', (said, code, name) => {
+  expect(toStickError(systemError(said), 'write', 'a.bin')).toMatchObject({
+    code,
+    message: expect.stringContaining(name),
+  });
 });
 
 it('a failed read is not a failed write', () => {

@@ -3,7 +3,8 @@ import { FatTable } from '../../../core/volume-format/audit/fat-table.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { FileFinder } from '../../../core/volume-format/file-finder.ts';
 import { placeProblems } from '../../digest/digest.ts';
-import { stickFailed, toDeviceError } from '../os-error.ts';
+import { endsEarly } from '../file-device.ts';
+import { toDeviceError } from '../os-error.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { FreshPlace, VolumeReader } from '../volume.ts';
 import { readSpans } from './read-spans.ts';
@@ -80,5 +81,5 @@ export class FreshPlaces {
 
 const explained = (error: unknown, path: string): Error =>
   error instanceof Error && 'code' in error && error.code === placeProblems.mediumEnds
-    ? stickFailed('read', path, 'the medium ends before its stated size')
+    ? endsEarly('read', path)
     : toDeviceError(error, 'read', path);

@@ -1,7 +1,8 @@
 import { lstatSync } from 'node:fs';
-import { join, sep } from 'node:path';
+import { lstat, readdir } from 'node:fs/promises';
+import { basename, dirname, join, sep } from 'node:path';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import { nameRefused, stickFailed } from '../os-error.ts';
+import { errnoOf, nameRefused, stickFailed } from '../os-error.ts';
 
 /**
  * Refuses a PATH that would lead out of the root, and a new name that the volume cannot hold as it is spelled: by the rules
@@ -32,4 +33,19 @@ export function checkParents(root: string, path: string, doing: 'read' | 'write'
       throw stickFailed(doing, path, 'a link lies on the way to it, and links are not followed');
     if (!stat.isDirectory()) throw stickFailed(doing, path, 'a file lies on the way to it');
   }
+}
+
+export const exists = (path: string): Promise<boolean> =>
+  lstat(path).then(
+    () => true,
+    (error: unknown) => {
+      if (errnoOf(error) === 'ENOENT') return false;
+      throw error;
+    },
+  );
+
+/** Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same one. */
+export async function isOnlyRespelled(from: string, to: string): Promise<boolean> {
+  if (from.toLowerCase() !== to.toLowerCase() || dirname(from) !== dirname(to)) return false;
+  return !(await readdir(dirname(to))).includes(basename(to));
 }

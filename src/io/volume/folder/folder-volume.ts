@@ -1,7 +1,8 @@
 import { lstatSync, type Stats, statSync } from 'node:fs';
-import { lstat, mkdir, open, readdir, rename, rmdir, statfs, unlink } from 'node:fs/promises';
-import { basename, dirname, join, posix } from 'node:path';
+import { lstat, mkdir, open, rename, rmdir, statfs, unlink } from 'node:fs/promises';
+import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
+import { isGone } from '../is-gone.ts';
 import {
   errnoOf,
   nameRefused,
@@ -14,7 +15,7 @@ import {
 } from '../os-error.ts';
 import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
-import { checkFolderPath, checkParents } from './folder-path.ts';
+import { checkFolderPath, checkParents, exists, isOnlyRespelled } from './folder-path.ts';
 import { BlockPool, canReadDirect, flagsFor, openFolderReader, refusesLinks } from './folder-reader.ts';
 import { FolderWriter } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
@@ -25,6 +26,8 @@ export interface FolderVolumeParts {
   readonly root: string;
   readonly rootStat: Stats;
   readonly access: 'read' | 'write';
+  /** The device or image file behind it, where the system tells. */
+  readonly device: string | undefined;
   /** A read around the cache reaches the medium here. */
   readonly readsDirect: boolean;
   /** Counts free bytes where the file system does not tell them. */
@@ -67,8 +70,7 @@ export class FolderVolume implements Volume {
   freeBytes(): Promise<number> {
     return this.#run('read', this.facts.target, async () => {
       this.#checkRoot();
-      const { blocks, bavail, bsize } = await statfs(this.#root);
-      return blocks === 0 ? this.#parts.countFreeBytes() : bavail * bsize;
+      return this.#freeBytes();
     });
   }
 
@@ -174,6 +176,11 @@ export class FolderVolume implements Volume {
     return join(this.#root, ...path.split('/'));
   }
 
+  async #freeBytes(): Promise<number> {
+    const { blocks, bavail, bsize } = await statfs(this.#root);
+    return blocks === 0 ? this.#parts.countFreeBytes() : bavail * bsize;
+  }
+
   /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
   #checkRoot(): void {
     if (!this.#isThere()) throw stickGone(this.facts.target);
@@ -216,9 +223,12 @@ export class FolderVolume implements Volume {
     return this.#direct;
   }
 
+  /** What was seen or done counts only if the stick is still there when it is over. */
   async #run<T>(doing: Doing, subject: string, work: () => Promise<T>): Promise<T> {
     try {
-      return await work();
+      const answer = await work();
+      this.#checkRoot();
+      return answer;
     } catch (error) {
       throw await this.#explain(error, doing, subject);
     }
@@ -227,25 +237,22 @@ export class FolderVolume implements Volume {
   async #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
     const errno = errnoOf(error);
     if (errno === undefined) return error as Error;
-    if (['EIO', 'ENOENT', 'ENOTDIR', 'EINVAL'].includes(errno) && !this.#isThere()) return stickGone(this.facts.target);
+    const { device } = this.#parts;
+    // A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once.
+    if (!this.#isThere() || (device !== undefined && isGone(device))) return stickGone(this.facts.target);
     if (errno === 'ENOENT') return stickFailed(doing, subject, 'it, or the folder it lies in, is not on the stick');
+    if (doing === 'write' && saidWhenFull.has(errno) && (await this.#hasNoRoom())) return stickFull(subject);
     return toStickError(error, doing, subject);
+  }
+
+  /** Less than one cluster is no room; where it cannot be said, there is some. */
+  async #hasNoRoom(): Promise<boolean> {
+    const freeBytes = await this.#freeBytes().catch(() => Number.POSITIVE_INFINITY);
+    return freeBytes < (this.facts.clusterBytes ?? 1);
   }
 }
 
-const exists = (path: string): Promise<boolean> =>
-  lstat(path).then(
-    () => true,
-    (error: unknown) => {
-      if (errnoOf(error) === 'ENOENT') return false;
-      throw error;
-    },
-  );
+/** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
+const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
 
 const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;
-
-/** Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same one. */
-async function isOnlyRespelled(from: string, to: string): Promise<boolean> {
-  if (from.toLowerCase() !== to.toLowerCase() || dirname(from) !== dirname(to)) return false;
-  return !(await readdir(dirname(to))).includes(basename(to));
-}

@@ -1,6 +1,9 @@
 import type { FileHandle } from 'node:fs/promises';
 import type { VolumeWriter } from '../volume.ts';
 
+/** write(2) takes at least one byte of a regular file or says why; what a driver means that does neither shows in the room left. */
+const tookNothing = (): Error => Object.assign(new Error('a write took nothing'), { code: 'EIO' });
+
 const blockBytes = 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */
 const syncEveryBytes = 64 * 2 ** 20;
@@ -19,6 +22,7 @@ export class FolderWriter implements VolumeWriter {
   #inFlight: Promise<void> = Promise.resolve();
   #syncing: Promise<void> = Promise.resolve();
   #sinceSync = 0;
+  #sentBytes = 0;
   #failure: { readonly error: unknown } | undefined;
   #open = true;
 
@@ -48,6 +52,7 @@ export class FolderWriter implements VolumeWriter {
       if (!toldBefore) await this.#send();
       await this.#inFlight;
       await this.#syncing;
+      if (this.#failure === undefined) await this.#checkLength();
     } finally {
       await this.#handle.close().catch((error: unknown) => this.#fail(error));
     }
@@ -68,12 +73,14 @@ export class FolderWriter implements VolumeWriter {
       (error: unknown) => this.#fail(error),
     );
     this.#sinceSync += bytes.length;
+    this.#sentBytes += bytes.length;
     if (this.#sinceSync >= syncEveryBytes) await this.#startSync();
   }
 
   async #writeAll(bytes: Buffer): Promise<void> {
     for (let done = 0; done < bytes.length; ) {
       const { bytesWritten } = await this.#handle.write(bytes, done, bytes.length - done);
+      if (bytesWritten === 0) throw tookNothing();
       done += bytesWritten;
     }
   }
@@ -82,6 +89,15 @@ export class FolderWriter implements VolumeWriter {
     this.#sinceSync = 0;
     await this.#syncing;
     this.#syncing = this.#handle.datasync().catch((error: unknown) => this.#fail(error));
+  }
+
+  /** A driver that keeps what it was given may have dropped it without a word. */
+  async #checkLength(): Promise<void> {
+    const length = await this.#handle.stat().then(
+      ({ size }) => size,
+      (error: unknown) => this.#fail(error),
+    );
+    if (length !== undefined && length < this.#sentBytes) this.#fail(tookNothing());
   }
 
   #fail(error: unknown): void {

@@ -11,22 +11,31 @@ const nothingToSync = new Set(['EINVAL', 'EPERM', 'EISDIR', 'EACCES', 'ENOTSUP',
 
 /** Brings FILES and FOLDERS (absolute) to the medium, contents before names. What is gone by now needs no syncing. */
 export async function syncToMedium(root: string, files: readonly string[], folders: readonly string[]): Promise<void> {
-  if (files.length < manyFiles || !(await syncFileSystem(root))) {
+  const answer = files.length < manyFiles ? 'not-asked' : await syncFileSystem(root);
+  if (answer !== 'done') {
     for (let start = 0; start < files.length; start += atOnce) {
       await Promise.all(files.slice(start, start + atOnce).map(syncFile));
     }
   }
+  if (typeof answer === 'object') throw answer; // the file that it was about may say it only once
   for (const folder of folders) await syncOne(folder, 'r', nothingToSync);
 }
 
-/** syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes. False where there is no such program. */
-async function syncFileSystem(root: string): Promise<boolean> {
-  if (process.platform !== 'linux') return false;
+/** BusyBox's `sync` has no such option. */
+const notItsWord = /option|usage|busybox/i;
+
+/**
+ * syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes, and each only once. Answers with why it
+ * failed, which is then told unless file by file names the one that fails; `not-asked` where there is no such program.
+ */
+async function syncFileSystem(root: string): Promise<'done' | 'not-asked' | Error> {
+  if (process.platform !== 'linux') return 'not-asked';
   try {
     await runProgram('sync', ['--file-system', '--', root]);
-    return true;
-  } catch {
-    return false; // file by file then, which also names the one that fails
+    return 'done';
+  } catch (error) {
+    const saysNo = error instanceof Error && 'code' in error && error.code === 1 && !notItsWord.test(error.message);
+    return saysNo ? Object.assign(new Error(error.message, { cause: error }), { code: 'EIO' }) : 'not-asked';
   }
 }
 
