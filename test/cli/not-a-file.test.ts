@@ -51,7 +51,7 @@ const prepareWords = (target: string) =>
   ['prepare', archive, '--mode', 'in-os', '--label', panelLabel, '--stick', target, '--dry-run'] as const;
 
 /** Each place where a file is expected, and a command that reads it. */
-const places: readonly (readonly [string, () => string, (at: string) => readonly string[], NodeJS.ProcessEnv?])[] = [
+const places: readonly (readonly [string, () => string, (at: string) => readonly string[]])[] = [
   ['an archive', () => join(folder, 'pipe.zip'), (at) => ['inspect', at]],
   ['an archive for the shelf', () => join(folder, 'pipe.zip'), (at) => ['shelf', 'add', at, '--shelf', shelf()]],
   ['a checksum file beside the archive', () => `${archive}.sha256`, () => ['inspect', archive]],
@@ -73,16 +73,14 @@ const places: readonly (readonly [string, () => string, (at: string) => readonly
   ['a stick', () => join(folder, 'stick'), (at) => prepareWords(at)],
 ];
 
-pipe.each(places)(
-  'a named pipe where there should be %s is an error at once',
-  { tags: ['nobody-else'] },
-  (_, at, words) => {
+for (const [what, at, words] of places) {
+  pipe(`a named pipe where there should be ${what} is an error at once`, { tags: ['nobody-else'] }, () => {
     const path = at();
     const { status, said } = withPipe(path, () => ask(words(path)));
     expect(said).toMatch(/named pipe|neither a folder, an image file nor a drive/);
     expect(status).toBe(3);
-  },
-);
+  });
+}
 
 pipe('a record on the shelf that is a pipe is damage of that package, and the rest is listed', () => {
   const own = join(folder, 'own shelf');
