@@ -1,19 +1,34 @@
 // Installs what is missing and builds what is older than its source; for `npm start` and `npm test` on a fresh machine.
 import { spawnSync } from 'node:child_process';
 import { existsSync, readdirSync, statSync, writeFileSync } from 'node:fs';
+import { dirname, isAbsolute, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 export const root = fileURLToPath(new URL('..', import.meta.url));
 
-/** Runs a program in the project's folder with its output shown; ends this process where it fails. */
+/** Runs a program, given by its full path, in the project's folder with its output shown; ends this process where it fails. */
 export function run(program, args, options = {}) {
-  const shell = process.platform === 'win32' && program.endsWith('.cmd');
-  const done = spawnSync(program, args, { cwd: root, stdio: 'inherit', shell, ...options });
+  const done = spawnSync(program, args, { cwd: root, stdio: 'inherit', ...options });
   if (done.error) throw done.error;
   if (done.status !== 0) process.exit(done.status ?? 1);
 }
 
-const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
+/** npm as the file that Node runs: the npm that started us, else the one that came with this Node. Never one that a search path finds. */
+function findNpm() {
+  const here = dirname(process.execPath);
+  const places = [
+    ...(isAbsolute(process.env.npm_execpath ?? '') ? [process.env.npm_execpath] : []),
+    join(here, 'node_modules', 'npm', 'bin', 'npm-cli.js'),
+    join(here, '..', 'lib', 'node_modules', 'npm', 'bin', 'npm-cli.js'),
+    '/usr/share/nodejs/npm/bin/npm-cli.js',
+  ];
+  const found = places.find((path) => /npm-cli\.c?js$/.test(path) && existsSync(path));
+  if (found !== undefined) return found;
+  process.stderr.write(
+    'npm was not found beside this Node. Run `npm ci` here yourself, then the same command again.\n',
+  );
+  process.exit(2);
+}
 
 /** npm keeps a lock file of its own in node_modules; it is as new as the last install. */
 function isInstalled() {
@@ -31,7 +46,9 @@ export function setUp() {
   }
   if (!isInstalled()) {
     process.stderr.write('Installing the packages named in package-lock.json …\n');
-    run(npm, ['ci', '--no-audit', '--no-fund'], { stdio: ['ignore', process.stderr, process.stderr] });
+    run(process.execPath, [findNpm(), 'ci', '--no-audit', '--no-fund'], {
+      stdio: ['ignore', process.stderr, process.stderr],
+    });
   }
   if (!existsSync(`${root}dist/cli/main.js`) || isOutdated()) {
     process.stderr.write('Building …\n');

@@ -77,6 +77,14 @@ module.exports = {
       to: { path: '^src/(io|workflows|cli)' },
     },
     {
+      name: 'one-door-to-programs',
+      comment:
+        'What starts programs must know their full paths: a bare name is looked for in the current folder or along a search path, and either may be the stick.',
+      severity: 'error',
+      from: { path: '^src', pathNot: '^src/io/programs/run-program\\.ts$' },
+      to: { path: '^(node:)?(child_process|cluster)$' },
+    },
+    {
       name: 'no-orphans',
       comment: 'A module that nobody uses is dead. The file of a thread is named, not imported.',
       severity: 'error',

@@ -1,5 +1,6 @@
 import { spawnSync } from 'node:child_process';
-import { describe, expect, it } from 'vitest';
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it, test } from 'vitest';
 
 interface CruiseResult {
   readonly summary: {
@@ -26,6 +27,24 @@ describe('the rooms', () => {
 
   it('are looked at: a cruiser that cannot read the language sees nothing and is content', () => {
     expect(summary.totalCruised).toBeGreaterThan(100);
+  });
+
+  test('start programs at one door: nothing else names what could, and bin starts none for a person', {
+    tags: ['nobody-else'],
+  }, () => {
+    const files = ['src', 'bin'].flatMap((folder) =>
+      readdirSync(folder, { recursive: true, encoding: 'utf8' }).map((file) => `${folder}/${file}`),
+    );
+    const naming = files.filter(
+      (file) =>
+        /\.[cm]?[jt]s$/.test(file) &&
+        /child_process|node:cluster|process\.(binding|dlopen)|@inquirer\/\w*editor|\beditor\(/.test(
+          readFileSync(file, 'utf8'),
+        ),
+    );
+    // set-up installs and builds for a contributor; it starts this very Node and nothing else.
+    expect(naming.toSorted()).toEqual(['bin/set-up.mjs', 'src/io/programs/run-program.ts']);
+    expect(readFileSync('bin/set-up.mjs', 'utf8').match(/\brun\((?!process\.execPath|program,)/g)).toBeNull();
   });
 
   it('know only the rooms they may know', () => {

@@ -22,8 +22,8 @@ beforeEach(async () => {
 afterEach(() => rmSync(join(round, '..'), { recursive: true, force: true }));
 
 const cards = (...words: readonly string[]) => stickwright(['round', 'cards', '--round', round, ...words]);
-/** A machine without any browser. */
-const none = { PATH: '/nowhere', STICKWRIGHT_BROWSER: '' };
+/** A machine without any browser: the one that is named is not there. */
+const none = { STICKWRIGHT_BROWSER: '/nowhere/browser' };
 
 describe('round cards', () => {
   it('writes cards, tags and cover into the folder of the round, and says what to mind', () => {

@@ -121,7 +121,7 @@ function pagesOf(
 async function printAll(out: PrintFolder, names: readonly string[]): Promise<void> {
   const interruption = watchInterruption(process.stderr);
   try {
-    const browser = await findBrowser(process.env, process.platform);
+    const browser = findBrowser(process.env, process.platform);
     for (const name of names) {
       const html = join(out.place, `${name}.html`);
       await out.put(`${name}.pdf`, await printPage(browser, html, interruption.signal));

@@ -1,27 +1,24 @@
-import { spawn } from 'node:child_process';
 import { mkdtemp, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { readRegularFile } from '../files/regular-file.ts';
+import { runBrowser } from '../programs/run-program.ts';
 
 /** Some hundreds of cards take seconds; a browser that hangs must not hang the desk. */
-const timeoutMs = 180_000;
+const limitMs = 180_000;
 
 /**
  * The PDF that a browser prints of an HTML file, in the page's own size. The browser runs without a window, with a profile of its
  * own that is deleted again, and is given nothing to look up. Throws ToolError `cards/no-browser`.
  */
 export async function printPage(browser: string, htmlPath: string, signal?: AbortSignal): Promise<Uint8Array> {
-  const folder = await mkdtemp(join(tmpdir(), 'stickwright-print-'));
+  const folder = await mkdtemp(resolve(tmpdir(), 'stickwright-print-'));
   try {
     const pdf = join(folder, 'page.pdf');
-    const said = await run(
-      browser,
-      [...switches(folder), `--print-to-pdf=${pdf}`, pathToFileURL(htmlPath).href],
-      signal,
-    );
+    const words = [...switches(folder), `--print-to-pdf=${pdf}`, pathToFileURL(htmlPath).href];
+    const said = await runBrowser(browser, words, { limitMs, signal });
     const bytes = await readRegularFile(pdf, 2 ** 30).catch(() => undefined);
     if (bytes !== undefined && bytes.subarray(0, 5).toString('latin1') === '%PDF-') return bytes;
     const last = said.trim().split('\n').at(-1) ?? '';
@@ -48,26 +45,4 @@ function switches(profile: string): readonly string[] {
     // Chromium refuses to run as root with its sandbox; the page has no script and comes from us.
     ...(process.platform === 'linux' && process.getuid?.() === 0 ? ['--no-sandbox'] : []),
   ];
-}
-
-/** What the browser said; it may well complain and print all the same, so that its exit code says little. */
-function run(program: string, words: readonly string[], signal: AbortSignal | undefined): Promise<string> {
-  return new Promise((resolve, reject) => {
-    const stop = signal === undefined ? {} : { signal };
-    const child = spawn(program, words, {
-      stdio: ['ignore', 'ignore', 'pipe'],
-      timeout: timeoutMs,
-      windowsHide: true,
-      ...stop,
-    });
-    let said = '';
-    child.stderr.on('data', (chunk: Buffer) => {
-      said = (said + chunk.toString('utf8')).slice(-2000);
-    });
-    child.on('error', (cause: NodeJS.ErrnoException) => {
-      if (cause.name === 'AbortError') reject(signal?.reason ?? cause);
-      else resolve(`${cause.message}`);
-    });
-    child.on('close', () => resolve(said));
-  });
 }

@@ -14,8 +14,12 @@ export interface BusDrive {
   readonly partitionTableType: 'mbr' | 'gpt' | null;
 }
 
-/** Undefined where drivelist is not installed or its native part does not load. */
+/**
+ * Undefined where drivelist is not installed or its native part does not load. Not asked on Linux: there it starts an `lsblk` found along
+ * the search path, and knows no more than the one that was asked already.
+ */
 export async function listBusDrives(): Promise<readonly BusDrive[] | undefined> {
+  if (process.platform === 'linux') return undefined;
   try {
     return await (await import('drivelist')).list();
   } catch {

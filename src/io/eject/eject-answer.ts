@@ -1,3 +1,5 @@
+import type { SystemProgram } from '../programs/find-program.ts';
+
 /** Whether a stick may be pulled now, and if not, why. */
 export type EjectAnswer =
   | { readonly state: 'pull-it-now'; readonly poweredOff: boolean }
@@ -5,4 +7,4 @@ export type EjectAnswer =
   | { readonly state: 'not-yet'; readonly reason: string; readonly todo: string };
 
 /** One program of the system with its words; rejects with what it said. */
-export type RunProgram = (program: string, args: readonly string[]) => Promise<string>;
+export type RunProgram = (program: SystemProgram, args: readonly string[]) => Promise<string>;

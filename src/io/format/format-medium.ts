@@ -4,8 +4,8 @@ import type { FormatPlan, FormatWish, MediumPlace } from '../../core/report/medi
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
 import type { FatKind } from '../../core/volume-format/fat-geometry.ts';
 import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
-import { runProgram } from '../drives/run-program.ts';
 import { auditDevice } from '../medium/audit-medium-at.ts';
+import { runProgram } from '../programs/run-program.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { toStickError } from '../volume/os-error.ts';

@@ -1,9 +1,10 @@
 import { mkdtemp, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { encodeMbr, partitionFirstSector, partitionSectors } from '../../core/volume-format/layout/encode-mbr.ts';
-import { runProgram } from '../drives/run-program.ts';
+import type { SystemCommand } from '../programs/find-program.ts';
+import { runProgram } from '../programs/run-program.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
@@ -22,7 +23,7 @@ export function exfatCommand(
   place: string,
   { clusterBytes, volumeLabel }: ExfatWish,
   platform: NodeJS.Platform,
-): readonly string[] {
+): SystemCommand {
   switch (platform) {
     case 'darwin': {
       const cluster = clusterBytes === undefined ? [] : ['-b', String(clusterBytes)];
@@ -52,12 +53,12 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
     device.writeSectors(0, encodeMbr('exfat', sectors, wish.volumeSerial));
     return;
   }
-  const folder = await mkdtemp(join(tmpdir(), 'stickwright-exfat-'));
+  const folder = await mkdtemp(resolve(tmpdir(), 'stickwright-exfat-'));
   try {
     const volume = join(folder, 'volume');
     await writeFile(volume, '', { flag: 'wx', mode: 0o600 });
     await truncate(volume, sectors * deviceSectorBytes);
-    const [program = '', ...args] = exfatCommand(volume, wish, 'linux');
+    const [program, ...args] = exfatCommand(volume, wish, 'linux');
     await runProgram(program, args).catch((error: unknown) => {
       throw noFormatter(target, error);
     });
@@ -72,7 +73,7 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
 /** macOS and Windows: the system's formatter works on the drive itself. Neither has been run. */
 export async function makeExfatOnDrive(path: string, wish: ExfatWish): Promise<void> {
   const place = process.platform === 'darwin' ? `${path}s1` : path;
-  const [program = '', ...args] = exfatCommand(place, wish, process.platform);
+  const [program, ...args] = exfatCommand(place, wish, process.platform);
   await runProgram(program, args).catch((error: unknown) => {
     throw noFormatter(path, error);
   });

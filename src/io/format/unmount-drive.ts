@@ -1,9 +1,10 @@
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Drive } from '../drives/drives.ts';
-import { runProgram } from '../drives/run-program.ts';
+import type { SystemCommand, SystemProgram } from '../programs/find-program.ts';
+import { runProgram } from '../programs/run-program.ts';
 
 /** The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running. */
-export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readonly (readonly string[])[] {
+export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readonly SystemCommand[] {
   const number = /PhysicalDrive(\d+)$/i.exec(drive.device)?.[1];
   switch (platform) {
     case 'darwin':
@@ -20,13 +21,13 @@ export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readon
         ],
       ];
     default:
-      return drive.volumes.flatMap(({ mountPoints }) => mountPoints.map((point) => ['umount', point]));
+      return drive.volumes.flatMap(({ mountPoints }) => mountPoints.map((point): SystemCommand => ['umount', point]));
   }
 }
 
 /** Unmounts all volumes of DRIVE, never by force. Throws `stick/in-use` with what the system said. */
 export async function unmountDrive(drive: Drive): Promise<void> {
-  for (const [program = '', ...args] of unmountCommands(drive, process.platform)) {
+  for (const [program, ...args] of unmountCommands(drive, process.platform)) {
     const failure = await tryUnmount(program, args, drive);
     if (failure !== undefined)
       throw new ToolError(
@@ -39,7 +40,7 @@ export async function unmountDrive(drive: Drive): Promise<void> {
 }
 
 /** Where umount is for root only, the desktop's own service may let go (udisksctl(1)). */
-async function tryUnmount(program: string, args: readonly string[], drive: Drive): Promise<string | undefined> {
+async function tryUnmount(program: SystemProgram, args: readonly string[], drive: Drive): Promise<string | undefined> {
   try {
     await runProgram(program, args);
     return undefined;

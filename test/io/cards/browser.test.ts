@@ -1,8 +1,8 @@
 import { chmod, mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { findBrowser } from '../../../src/io/cards/find-browser.ts';
+import { afterAll, beforeAll, describe, expect, it, test } from 'vitest';
+import { browserPlaces, findBrowser } from '../../../src/io/cards/find-browser.ts';
 import { printPage } from '../../../src/io/cards/print-page.ts';
 
 let folder = '';
@@ -23,24 +23,59 @@ beforeAll(async () => {
 afterAll(() => rm(folder, { recursive: true, force: true }));
 
 describe('finding a browser', () => {
-  it('takes the one that STICKWRIGHT_BROWSER names, by path or by name', async () => {
+  it('takes the one that STICKWRIGHT_BROWSER names by its full path', () => {
     const path = join(folder, 'google-chrome');
-    expect(await findBrowser({ STICKWRIGHT_BROWSER: path }, 'linux')).toBe(path);
-    expect(await findBrowser({ STICKWRIGHT_BROWSER: 'google-chrome', PATH: folder }, 'linux')).toBe(path);
-    expect(await findBrowser({ PATH: `/nowhere:${folder}` }, 'linux')).toBe(path);
+    expect(findBrowser({ STICKWRIGHT_BROWSER: path }, 'linux')).toBe(path);
   });
 
-  it('says what to do where there is none', async () => {
-    for (const platform of ['linux', 'darwin', 'win32'] as const) {
-      await expect(findBrowser({ PATH: '/nowhere', HOME: '/nowhere' }, platform)).rejects.toMatchObject({
+  test('tries full paths alone, whatever the search path says', { tags: ['nobody-else'] }, () => {
+    const usual = browserPlaces({ PATH: folder, HOME: '/home/mk' }, 'linux');
+    expect(usual).toContain('/usr/bin/chromium');
+    expect(usual.filter((path) => !path.startsWith('/') || path.startsWith(folder))).toEqual([]);
+    expect(browserPlaces({ STICKWRIGHT_BROWSER: 'vivid', PATH: `.:${folder}` }, 'linux')).toContain('/usr/bin/vivid');
+    for (const relative of [
+      './chrome',
+      'bin/chrome',
+      '.\\chrome.exe',
+      'E:chrome.exe',
+      '\\chrome.exe',
+      '\\\\desk\\chrome.exe',
+    ])
+      for (const platform of ['linux', 'win32'] as const)
+        expect([relative, browserPlaces({ STICKWRIGHT_BROWSER: relative, PATH: folder }, platform)]).toEqual([
+          relative,
+          [],
+        ]);
+    const windows = { PROGRAMFILES: 'C:\\Program Files', 'ProgramFiles(x86)': '\\x86', LocalAppData: 'AppData' };
+    expect(browserPlaces(windows, 'win32')).toEqual([
+      'C:\\Program Files\\Google\\Chrome\\Application\\chrome.exe',
+      'C:\\Program Files\\Microsoft\\Edge\\Application\\msedge.exe',
+      'C:\\Program Files\\Chromium\\Application\\chrome.exe',
+    ]);
+    expect(browserPlaces({ HOME: '.' }, 'darwin').every((path) => path.startsWith('/Applications/'))).toBe(true);
+    expect(browserPlaces({ HOME: '/Users/mk' }, 'darwin').at(-1)).toMatch(/^\/Users\/mk\/Applications\//);
+  });
+
+  it('says what to do where there is none', () => {
+    const failing = (environment: Record<string, string>, platform: NodeJS.Platform): unknown => {
+      try {
+        return findBrowser(environment, platform);
+      } catch (error) {
+        return error;
+      }
+    };
+    for (const platform of ['darwin', 'win32'] as const) {
+      expect(failing({ PATH: '/nowhere', HOME: '/nowhere' }, platform)).toMatchObject({
         code: 'cards/no-browser',
         todo: expect.stringContaining('Open the HTML files'),
       });
     }
-    await expect(findBrowser({ STICKWRIGHT_BROWSER: '/nowhere/x', PATH: folder }, 'linux')).rejects.toMatchObject({
-      code: 'cards/no-browser',
-      subject: '/nowhere/x',
-    });
+    for (const named of ['/nowhere/x', './x', 'no-such-browser'])
+      expect(failing({ STICKWRIGHT_BROWSER: named, PATH: folder }, 'linux')).toMatchObject({
+        code: 'cards/no-browser',
+        subject: named,
+        todo: expect.stringContaining('full path'),
+      });
   });
 });
 

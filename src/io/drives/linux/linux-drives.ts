@@ -1,8 +1,8 @@
 import { readFile, realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { basename } from 'node:path';
+import { runProgram } from '../../programs/run-program.ts';
 import type { DriveSource, Mount } from '../drive-source.ts';
-import { runProgram } from '../run-program.ts';
 import { findUsbPort } from './find-usb-port.ts';
 import { parseLsblk, type SystemPlaces } from './parse-lsblk.ts';
 import { findMount, type MountRow, parseMountInfo } from './parse-mountinfo.ts';

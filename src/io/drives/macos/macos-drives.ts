@@ -1,9 +1,9 @@
 import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
+import { runProgram } from '../../programs/run-program.ts';
 import type { DriveSource, Mount } from '../drive-source.ts';
 import type { Drive } from '../drives.ts';
 import { refuseDrive } from '../refuse-drive.ts';
-import { runProgram } from '../run-program.ts';
 import { type DiskInfo, parseDiskInfo, parseDiskList } from './parse-diskutil.ts';
 
 /** diskutil knows everything we ask. Its parser is checked with recorded output; the calls are not exercised on this OS. */

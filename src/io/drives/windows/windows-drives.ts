@@ -1,8 +1,8 @@
 import { homedir } from 'node:os';
 import { parse } from 'node:path';
+import { runProgram } from '../../programs/run-program.ts';
 import type { DriveSource, Mount } from '../drive-source.ts';
 import type { Drive } from '../drives.ts';
-import { runProgram } from '../run-program.ts';
 import { parseStorage } from './parse-storage.ts';
 
 /** Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others). */

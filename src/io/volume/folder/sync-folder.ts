@@ -1,5 +1,5 @@
 import { open } from 'node:fs/promises';
-import { runProgram } from '../../drives/run-program.ts';
+import { runProgram } from '../../programs/run-program.ts';
 import { errnoOf } from '../os-error.ts';
 
 const atOnce = 4;

@@ -1,0 +1,76 @@
+import { execFile, spawn } from 'node:child_process';
+import { accessSync, constants, statSync } from 'node:fs';
+import { isAbsolute } from 'node:path';
+import {
+  environmentFor,
+  environmentForBrowser,
+  folderToStartIn,
+  placesOfProgram,
+  type SystemProgram,
+  systemFolders,
+} from './find-program.ts';
+
+/** Longer than any of the questions asked here takes, unless a drive hangs. */
+const timeoutMs = 20_000;
+
+const { platform, env } = process;
+
+/** What PROGRAM of the system prints; paths among ARGS are absolute. Rejects where it is missing, fails, or does not answer. */
+export async function runProgram(program: SystemProgram, args: readonly string[]): Promise<string> {
+  const path = placesOfProgram(program, platform, env).find(isProgramFile);
+  if (path === undefined) {
+    const folders = systemFolders(platform, env).join(', ') || 'no folder: SystemRoot names none';
+    throw new Error(`${program} is not among the programs of this system (looked in ${folders})`);
+  }
+  const options = {
+    encoding: 'utf8',
+    maxBuffer: 2 ** 25,
+    timeout: timeoutMs,
+    windowsHide: true,
+    cwd: folderToStartIn(platform, env),
+    env: environmentFor(platform, env),
+  } as const;
+  return new Promise((resolve, reject) => {
+    execFile(path, [...args], options, (error, stdout) => (error === null ? resolve(stdout) : reject(error)));
+  });
+}
+
+export function isProgramFile(path: string): boolean {
+  try {
+    accessSync(path, constants.X_OK);
+    return statSync(path).isFile();
+  } catch {
+    return false;
+  }
+}
+
+/**
+ * What a browser said on stderr (its end), once it has ended; it may well complain and do its work all the same, so that its exit
+ * code says little. BROWSER is an absolute path, and so are paths among WORDS. Rejects with the signal's reason.
+ */
+export function runBrowser(
+  browser: string,
+  words: readonly string[],
+  { limitMs, signal }: { readonly limitMs: number; readonly signal: AbortSignal | undefined },
+): Promise<string> {
+  if (!isAbsolute(browser)) return Promise.resolve(`${browser} is not the full path of a program`);
+  return new Promise((resolve, reject) => {
+    const child = spawn(browser, words, {
+      stdio: ['ignore', 'ignore', 'pipe'],
+      timeout: limitMs,
+      windowsHide: true,
+      cwd: folderToStartIn(platform, env),
+      env: environmentForBrowser(platform, env),
+      ...(signal === undefined ? {} : { signal }),
+    });
+    let said = '';
+    child.stderr.on('data', (chunk: Buffer) => {
+      said = (said + chunk.toString('utf8')).slice(-2000);
+    });
+    child.on('error', (cause: NodeJS.ErrnoException) => {
+      if (cause.name === 'AbortError') reject(signal?.reason ?? cause);
+      else resolve(`${cause.message}`);
+    });
+    child.on('close', () => resolve(said));
+  });
+}
