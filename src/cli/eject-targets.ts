@@ -1,7 +1,7 @@
 import { realpath } from 'node:fs/promises';
 import { listDrives } from '../io/drives/list-drives.ts';
-import { runProgram } from '../io/programs/run-program.ts';
 import { ejectDrive } from '../io/eject/eject-drive.ts';
+import { runProgram } from '../io/programs/run-program.ts';
 import { type EjectOutcome, renderEject } from '../render/text/render-eject.ts';
 import { lookOf } from './screen.ts';
 
