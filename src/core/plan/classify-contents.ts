@@ -1,16 +1,8 @@
 import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
+import { foldName } from '../volume-format/fat-name.ts';
 import type { Kept } from './find-kept.ts';
-import {
-  foldName,
-  isSetAsideFolder,
-  ownFolders,
-  parentOf,
-  rootOf,
-  stagingFolder,
-  toolFolder,
-  toolNames,
-} from './stick-names.ts';
+import { isSetAsideFolder, ownFolders, parentOf, rootOf, stagingFolder, toolFolder, toolNames } from './stick-names.ts';
 import type { WantedTree } from './wanted-tree.ts';
 
 /**
@@ -120,13 +112,14 @@ export function classifyContents(input: Classifying): readonly Content[] {
     ...input,
     wantedFiles: new Set(input.wanted.files.map(({ path }) => foldName(path))),
     wantedFolders: new Set(input.wanted.folders.map(foldName)),
-    earlier: new Set((input.manifest?.files ?? []).flatMap(({ path }) => [path, foldName(rootOf(path))])),
+    ownFolders: new Set(input.wanted.folders),
+    earlier: new Set((input.manifest?.files ?? []).flatMap(({ path }) => [path, rootOf(path)])),
   };
   const sizes = folderSizes(input.entries);
   const contents: Content[] = [];
   for (const entry of input.entries) {
-    const parent = foldName(parentOf(entry.path));
-    const looksInside = parent === '' || parent === foldName(toolFolder) || sorting.wantedFolders.has(parent);
+    const parent = parentOf(entry.path);
+    const looksInside = parent === '' || parent === toolFolder || sorting.ownFolders.has(parent);
     if (!looksInside) continue;
     const bytes = entry.kind === 'file' ? entry.bytes : (sizes.get(entry.path) ?? 0);
     contents.push({ path: entry.path, kind: kindOf(entry, parent, sorting), entryKind: entry.kind, bytes });
@@ -135,29 +128,35 @@ export function classifyContents(input: Classifying): readonly Content[] {
 }
 
 interface Sorting extends Classifying {
+  /** Folded: what would be in the way of the preparation. */
   readonly wantedFiles: ReadonlySet<string>;
   readonly wantedFolders: ReadonlySet<string>;
-  /** Paths of another preparation's files, and the folded names of their root entries. */
+  /** As they are spelled. */
+  readonly ownFolders: ReadonlySet<string>;
+  /** Paths of another preparation's files, and the names of their root entries. */
   readonly earlier: ReadonlySet<string>;
 }
 
 function kindOf(entry: StickEntry, parent: string, sorting: Sorting): ContentKind {
   const name = entry.path.slice(entry.path.lastIndexOf('/') + 1);
   const folded = foldName(entry.path);
-  if (parent === foldName(toolFolder)) return toolNames.has(foldName(name)) && entry.kind === 'file' ? 'own' : 'extra';
-  if (ownNames.has(folded)) return entry.kind === 'folder' || folded === foldName(stagingFolder) ? 'own' : 'same-name';
+  if (parent === toolFolder) return toolNames.has(name) && entry.kind === 'file' ? 'own' : 'extra';
+  if (ownFolders.includes(entry.path))
+    return entry.kind === 'folder' || entry.path === stagingFolder ? 'own' : 'same-name';
+  // One name to FAT, and somebody else's: it would be in the way of our own.
+  if (ownNames.has(folded)) return 'same-name';
   if (sorting.wantedFiles.has(folded) || sorting.wantedFolders.has(folded)) return kindUnderWantedName(entry, sorting);
   if (isAppleDouble(name)) return 'apple-double';
   if (isJunk(name)) return 'junk';
   if (parent !== '') return 'extra';
   if (isPanelTrace(name)) return 'panel-trace';
   if (entry.kind === 'folder' && isSetAsideFolder(name)) return 'set-aside';
-  if (!sorting.sameJob && sorting.earlier.has(folded)) return 'earlier-preparation';
+  if (!sorting.sameJob && sorting.earlier.has(entry.path)) return 'earlier-preparation';
   return isFirmware(entry, name, sorting) ? 'firmware' : 'personal';
 }
 
 function kindUnderWantedName(entry: StickEntry, sorting: Sorting): ContentKind {
-  if (entry.kind === 'folder') return sorting.wanted.folders.includes(entry.path) ? 'wanted' : 'same-name';
+  if (entry.kind === 'folder') return sorting.ownFolders.has(entry.path) ? 'wanted' : 'same-name';
   if (sorting.kept.get(entry.path)?.stickPath === entry.path) return 'wanted';
   return sorting.sameJob && sorting.earlier.has(entry.path) ? 'damaged' : 'same-name';
 }

@@ -1,9 +1,9 @@
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
+import { foldName } from '../volume-format/fat-name.ts';
 import type { Content } from './classify-contents.ts';
 import type { Kept } from './find-kept.ts';
 import {
-  foldName,
   manifestPath,
   oldManifestName,
   parentOf,
@@ -61,9 +61,9 @@ export function withdrawal(entries: readonly StickEntry[], knownAt: string | und
   const keptAs = knownAt === undefined ? undefined : `${parentOf(knownAt)}/${oldManifestName}`;
   const known = files.filter(({ path }) => path === knownAt && path !== keptAs);
   const staysForNow = (path: string): boolean =>
-    path === knownAt || (foldName(parentOf(path)) === foldName(toolFolder) && !manifests.has(foldName(path)));
+    path === knownAt || (parentOf(path) === toolFolder && !manifests.has(path));
   const others = files.filter(({ path }) => !staysForNow(path));
-  const folder = entries.filter(({ path, kind }) => kind === 'folder' && foldName(path) === foldName(toolFolder));
+  const folder = entries.filter(({ path, kind }) => kind === 'folder' && path === toolFolder);
   return {
     first: [
       ...others.filter(({ path }) => path === keptAs).map(withdraw),
@@ -77,11 +77,11 @@ export function withdrawal(entries: readonly StickEntry[], knownAt: string | und
   };
 }
 
-const manifests = new Set([manifestPath, ...unpublishedManifests].map(foldName));
+const manifests = new Set([manifestPath, ...unpublishedManifests]);
 const isRecordFile = (path: string): boolean => {
-  const parent = foldName(parentOf(path));
-  if (parent === foldName(recordFolder)) return true;
-  return parent === foldName(toolFolder) && toolNames.has(foldName(path.slice(path.lastIndexOf('/') + 1)));
+  const parent = parentOf(path);
+  if (parent === recordFolder) return true;
+  return parent === toolFolder && toolNames.has(path.slice(path.lastIndexOf('/') + 1));
 };
 
 type WithdrawItem = Extract<PlanItem, { action: 'withdraw' }>;

@@ -1,6 +1,6 @@
 import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
-import { foldName, stagingFolder } from './stick-names.ts';
+import { stagingFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
 /** SHA-256 (lower hex) and CRC-32 of files that are already on the stick, by path as the stick spells it. */
@@ -27,14 +27,14 @@ interface Candidate {
  * size. Their content must be read before they are kept. A whole archive can only be proven by an earlier manifest.
  */
 export function keepCandidates({ wanted, entries, manifest, sameJob }: OnStick): readonly Candidate[] {
-  const files = new Map(entries.filter(({ kind }) => kind === 'file').map((entry) => [foldName(entry.path), entry]));
+  const files = new Map(entries.filter(({ kind }) => kind === 'file').map((entry) => [entry.path, entry]));
   const candidates: Candidate[] = [];
   for (const file of wanted.files) {
     if (file.origin.from === 'archive' && !(sameJob && manifest !== undefined)) continue;
     for (const staged of [false, true]) {
       const path = staged ? `${stagingFolder}/${file.path}` : file.path;
-      const entry = files.get(foldName(path));
-      if (entry?.path === path && entry.bytes === file.bytes) candidates.push({ file, entry, staged });
+      const entry = files.get(path);
+      if (entry?.bytes === file.bytes) candidates.push({ file, entry, staged });
     }
   }
   return candidates;

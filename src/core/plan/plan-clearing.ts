@@ -1,5 +1,5 @@
 import type { LeftKind, SortedEntry } from '../checks/returned/sort-contents.ts';
-import { foldName, manifestName, oldManifestName, parentOf } from './stick-names.ts';
+import { manifestName, oldManifestName, parentOf } from './stick-names.ts';
 
 /**
  * One thing that clearing does, in the order it does it. `withdraw` gives the manifest another name: from then on the stick
@@ -85,7 +85,7 @@ function orderSteps(
   };
   const withdrawnAt = `${toolFolder}/${oldManifestName}`;
   const manifest = all.find(({ path }) => path === manifestAt);
-  const isCounting = manifest !== undefined && foldName(manifest.path.slice(toolFolder.length + 1)) === folded;
+  const isCounting = manifest !== undefined && manifest.path === `${toolFolder}/${manifestName}`;
   const isOwn = (entry: SortedEntry): boolean => entry.what === 'record';
   const files = all.filter(({ kind }) => kind === 'file');
   const folders = all.filter(({ kind }) => kind === 'folder').reverse();
@@ -104,7 +104,6 @@ function orderSteps(
   ];
 }
 
-const folded = foldName(manifestName);
 const shownWhole: ReadonlySet<LeftKind> = new Set(['stayed', 'unexplained']);
 
 /** Somebody's folder is named once, with the size of all that is in it; of other folders what stays in them is named. */

@@ -8,7 +8,7 @@ import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from '.
 import { removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
 import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
 import { freeBytesAfter } from './space-after.ts';
-import { isUnfinishedWork, stagingFolder, toolFolder } from './stick-names.ts';
+import { isUnfinishedWork, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
 export interface PlanInput {
@@ -52,15 +52,18 @@ export function planLayout(input: PlanInput): PlanResult {
   const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
   const work = [...missingFolders(input), ...writing];
   const unfinished = input.entries.some(({ path }) => isUnfinishedWork(path));
-  const nothingToDo =
-    cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished && input.recordIsCurrent !== false;
+  const untouched = contents
+    .filter((content) => staysBeside(content, input))
+    .map(({ path, bytes }) => ({ path, bytes }));
+  const isCurrent = input.recordIsCurrent !== false && knowsAll(input.manifest, contents, untouched);
+  const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished && isCurrent;
   const record = { action: 'record', path: toolFolder } as const;
   const { first, last } = withdrawal(input.entries, input.manifestAt);
   const items = nothingToDo ? keeping : [...first, ...cleared, ...work, ...keeping, ...last, record];
   const plan: LayoutPlan = {
     mode: input.mode,
     items,
-    untouched: contents.filter((content) => staysBeside(content, input)).map(({ path, bytes }) => ({ path, bytes })),
+    untouched,
     writeBytes: writing.reduce((sum, item) => sum + item.bytes, 0),
     freeBytesNow: input.stick.freeBytes,
     freeBytesAfter: freeBytesAfter(input.stick, items),
@@ -86,6 +89,20 @@ function clearing(contents: readonly Content[], input: PlanInput): readonly Plan
 
 const staysBeside = ({ kind }: Content, { policy, strictRoot }: PlanInput): boolean =>
   !isPartOfTheJob(kind) && (policy === 'stop' || !confusesPanel(kind, strictRoot));
+
+/** Whether the record knows all that stays beside the firmware; what systems leave changes by itself and is judged by its content. */
+function knowsAll(
+  manifest: Manifest | undefined,
+  contents: readonly Content[],
+  untouched: LayoutPlan['untouched'],
+): boolean {
+  const known = new Map(manifest?.untouched.map(({ path, bytes }) => [path, bytes]));
+  const aside = new Set(manifest?.setAside.map(({ to }) => rootOf(to)));
+  const left = new Set(
+    contents.filter(({ kind }) => kind === 'junk' || kind === 'panel-trace').map(({ path }) => path),
+  );
+  return untouched.every(({ path, bytes }) => left.has(path) || aside.has(path) || known.get(path) === bytes);
+}
 
 function missingFolders({ entries, wanted }: PlanInput): readonly PlanItem[] {
   const present = new Set(entries.filter(({ kind }) => kind === 'folder').map(({ path }) => path));

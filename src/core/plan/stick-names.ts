@@ -1,4 +1,5 @@
-/** The names that the tool itself uses on a stick. */
+/** The names that the tool itself uses on a stick. Something is the tool's own only under exactly these spellings. */
+import { foldName } from '../volume-format/fat-name.ts';
 
 /** Holds the manifest, the checksum list and the note; lower case, so that on FAT it takes more than one slot. */
 export const toolFolder = 'stickwright';
@@ -45,10 +46,8 @@ export const unpublishedManifests: readonly string[] = [
   `${toolFolder}/${oldManifestName}`,
 ];
 
-/** What may lie in the tool's folder, folded. */
-export const toolNames: ReadonlySet<string> = new Set(
-  [...recordNames, newManifestName, oldManifestName].map((name) => name.toUpperCase()),
-);
+/** What may lie in the tool's folder. */
+export const toolNames: ReadonlySet<string> = new Set([...recordNames, newManifestName, oldManifestName]);
 
 /** Entries that say that a preparation was begun and not finished. */
 export const isUnfinishedWork = (path: string): boolean =>
@@ -62,11 +61,15 @@ export function setAsideFolder(at: string, taken: ReadonlySet<string>): string {
   return name;
 }
 
-export const isSetAsideFolder = (name: string): boolean => /^set-aside-\d{8}T\d{6}Z(-\d+)?$/i.test(name);
-
-/** Two names that fold alike are one name to FAT and exFAT: case and Unicode form do not count. */
-export const foldName = (path: string): string => path.normalize('NFC').toUpperCase();
+export const isSetAsideFolder = (name: string): boolean => /^set-aside-\d{8}T\d{6}Z(-\d+)?$/.test(name);
 
 export const rootOf = (path: string): string => path.split('/', 1)[0] ?? path;
 
 export const parentOf = (path: string): string => path.slice(0, Math.max(0, path.lastIndexOf('/')));
+
+/** Every folder on the way to PATH, the root's own first. */
+export function parentsOf(path: string): readonly string[] {
+  const parents: string[] = [];
+  for (let parent = parentOf(path); parent !== ''; parent = parentOf(parent)) parents.unshift(parent);
+  return parents;
+}

@@ -1,7 +1,7 @@
 import type { ArchiveFacts } from '../model/archive-facts.ts';
 import type { Origin } from '../model/layout-plan.ts';
 import type { Mode } from '../model/mode.ts';
-import { parentOf } from './stick-names.ts';
+import { parentsOf } from './stick-names.ts';
 
 export interface WantedFile {
   readonly path: string;
@@ -41,10 +41,4 @@ function extractedTree(archive: ArchiveFacts): WantedTree {
     else files.push({ path, bytes: entry.bytes, origin: { from: 'entry', name: entry.name, crc32: entry.crc32 } });
   }
   return { files, folders: [...folders].sort() };
-}
-
-function parentsOf(path: string): readonly string[] {
-  const parents: string[] = [];
-  for (let parent = parentOf(path); parent !== ''; parent = parentOf(parent)) parents.unshift(parent);
-  return parents;
 }

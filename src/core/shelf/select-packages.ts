@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../findings/finding.ts';
-import { foldName } from '../plan/stick-names.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
+import { alikeName } from './shelf-record.ts';
 
 const fewestDigits = 8;
 
@@ -25,16 +25,16 @@ export function selectPackages(
 }
 
 function isMeant(word: string, { record }: ShelvedPackage): boolean {
-  if (foldName(record.name) === foldName(word)) return true;
+  if (alikeName(record.name) === alikeName(word)) return true;
   return word.length >= fewestDigits && /^[0-9a-f]+$/i.test(word) && record.sha256.startsWith(word.toLowerCase());
 }
 
 /** Names that contain the word, or that share its first letters. */
 function closeTo(word: string, packages: readonly ShelvedPackage[]): readonly string[] {
-  const folded = foldName(word);
+  const folded = alikeName(word);
   const start = folded.slice(0, 5);
   return packages
     .map(({ record }) => record.name)
-    .filter((name) => foldName(name).includes(folded) || (start.length === 5 && foldName(name).startsWith(start)))
+    .filter((name) => alikeName(name).includes(folded) || (start.length === 5 && alikeName(name).startsWith(start)))
     .slice(0, 4);
 }

@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { severities } from '../findings/define.ts';
-import { fatNameProblem } from '../volume-format/fat-name.ts';
+import { fatNameProblem, foldName } from '../volume-format/fat-name.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
@@ -71,3 +71,6 @@ export interface ShelvedPackage {
   readonly path: string;
   readonly record: ShelfRecord;
 }
+
+/** Names that a person, or a desk's file system, takes for one: without regard to case and Unicode form. */
+export const alikeName = (name: string): string => foldName(name.normalize('NFC'));

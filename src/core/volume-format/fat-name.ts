@@ -22,6 +22,28 @@ export function fatNameProblem(name: string): string | undefined {
   return /\p{Surrogate}/u.test(name) ? 'it contains half a character' : undefined;
 }
 
+/**
+ * Names that fold alike are one name to somebody who reads FAT or exFAT, so only one of them can be in a folder. Each UTF-16 unit is
+ * upper-cased by itself (exFAT specification 7.2: the up-case table has one unit for each), so that no letter becomes two; and no
+ * letter beyond ASCII becomes one of ASCII, as in the tables in use (common practice: FatFs and Windows agree). For questions of
+ * collision only: what is known, recorded or ours is what has exactly that spelling.
+ */
+export const foldName = (path: string): string =>
+  /^[\x00-\x7f]*$/.test(path) ? path.toUpperCase() : path.split('').map(foldUnit).join('');
+
+function foldUnit(unit: string): string {
+  const upper = unit.toUpperCase();
+  if (upper.length !== 1) return greekCapital(unit);
+  return unit > '\x7f' && upper <= '\x7f' ? unit : upper;
+}
+
+/** Greek with a small iota has a capital of one unit too (UnicodeData, simple upper case), which JavaScript only knows the other way round. */
+function greekCapital(unit: string): string {
+  if (unit < '\u1f80' || unit > '\u1fff') return unit;
+  const capitals = [8, 9].map((step) => String.fromCharCode(unit.charCodeAt(0) + step));
+  return capitals.find((capital) => capital.toLowerCase() === unit) ?? unit;
+}
+
 const printable = (character: string): string =>
   character >= ' ' ? character : `the control character ${character.charCodeAt(0)}`;
 

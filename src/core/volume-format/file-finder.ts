@@ -1,5 +1,6 @@
 import { chainEnds } from './audit/fat-table.ts';
 import { SlotReader } from './audit/read-slots.ts';
+import { foldName } from './fat-name.ts';
 import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
 
 /** A stretch of a volume, in bytes from its start. */
@@ -14,8 +15,11 @@ interface Named {
   readonly bytes: number;
 }
 
-/** By name in upper case, because FAT knows no case. */
+/** By name as it is spelled, and as FAT folds it where no other thing is spelled so. */
 type Folder = ReadonlyMap<string, Named>;
+
+const inFolder = (folder: Folder | undefined, name: string): Named | undefined =>
+  folder?.get(name) ?? folder?.get(foldName(name));
 
 /** Files are asked for folder by folder, so few folders need be kept; the folders above lie among them. */
 const keptFolders = 4;
@@ -53,9 +57,9 @@ export class FileFinder {
   }
 
   #find(path: string): Named | undefined {
-    const parts = path.toUpperCase().split('/');
+    const parts = path.split('/');
     const name = parts.pop() ?? '';
-    return this.#folder(parts)?.get(name);
+    return inFolder(this.#folder(parts), name);
   }
 
   #folder(parts: readonly string[]): Folder | undefined {
@@ -66,7 +70,7 @@ export class FileFinder {
       this.#folders.set(path, known);
       return known;
     }
-    const above = parts.length === 0 ? undefined : this.#folder(parts.slice(0, -1))?.get(parts.at(-1) ?? '');
+    const above = parts.length === 0 ? undefined : inFolder(this.#folder(parts.slice(0, -1)), parts.at(-1) ?? '');
     if (parts.length > 0 && above?.isFolder !== true) return undefined;
     const folder = this.#read(above?.start);
     this.#folders.set(path, folder);
@@ -78,19 +82,18 @@ export class FileFinder {
   #read(start: number | undefined): Folder {
     const { geometry } = this.#volume;
     const names = new Map<string, Named>();
+    const folded = new Map<string, Named>();
     const slots = new SlotReader();
     for (const { bytes } of folderPieces(this.#volume, start)) {
       for (const slot of slots.read(bytes)) {
-        const name = slot.name.toUpperCase();
-        if ((slot.kind !== 'file' && slot.kind !== 'folder') || names.has(name)) continue;
-        names.set(name, {
-          isFolder: slot.kind === 'folder',
-          start: startOf(geometry, slot.startCluster),
-          bytes: slot.bytes,
-        });
+        if ((slot.kind !== 'file' && slot.kind !== 'folder') || names.has(slot.name)) continue;
+        const start = startOf(geometry, slot.startCluster);
+        const named = { isFolder: slot.kind === 'folder', start, bytes: slot.bytes };
+        names.set(slot.name, named);
+        if (!folded.has(foldName(slot.name))) folded.set(foldName(slot.name), named);
       }
       if (slots.ended) break;
     }
-    return names;
+    return new Map([...folded, ...names]);
   }
 }

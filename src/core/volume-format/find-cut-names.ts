@@ -3,6 +3,7 @@ import { FatTable } from './audit/fat-table.ts';
 import { SlotReader } from './audit/read-slots.ts';
 import { readAt, type SectorReader } from './audit/sector-reader.ts';
 import type { FatGeometry } from './fat-geometry.ts';
+import { foldName } from './fat-name.ts';
 import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
 
 /** A name that a cut left behind. */
@@ -124,7 +125,7 @@ class Walk {
         slotsAt.push(at + offset);
         for (const slot of slots.read(bytes.subarray(offset, offset + 32))) {
           if (slot.kind === 'file' || slot.kind === 'folder') {
-            const own = `${path === '' ? '' : `${path}/`}${slot.name}`.toUpperCase();
+            const own = foldName(`${path === '' ? '' : `${path}/`}${slot.name}`);
             const start = startOf(this.#volume.geometry, slot.startCluster);
             const isFolder = slot.kind === 'folder';
             yield { path: own, isFolder, start, bytes: slot.bytes, slotsAt, parent: folder?.start ?? 0 };

@@ -7,7 +7,7 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { type ClearingPlan, planClearing } from '../../core/plan/plan-clearing.ts';
-import { foldName, parentOf, toolFolder } from '../../core/plan/stick-names.ts';
+import { parentOf, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
 import { isReadFault, type StickSurvey, surveyStick } from '../stick/survey-stick.ts';
@@ -56,7 +56,7 @@ export async function lookAtReturned(
   const auditMedium = once(ports.auditMedium);
   const judged = await judgeFirmware(request, survey, { ...ports, auditMedium }, running);
   const medium = facts.kind === 'folder' ? undefined : await auditMedium(request.target);
-  const place = survey.known === undefined ? spelledFolder(survey.entries) : parentOf(survey.known.at);
+  const place = survey.known === undefined ? toolFolder : parentOf(survey.known.at);
   const sorted = sortAll(survey, place);
   const visit =
     survey.known === undefined
@@ -107,9 +107,6 @@ function sortAll({ known, entries }: StickSurvey, place: string): readonly Sorte
   if (known !== undefined) return sortContents(entries, known.manifest, place);
   return entries.map((entry) => ({ ...entry, what: entry.path === place ? 'record' : 'stayed', isNew: false }));
 }
-
-const spelledFolder = (entries: readonly StickEntry[]): string =>
-  entries.find(({ path, kind }) => kind === 'folder' && foldName(path) === foldName(toolFolder))?.path ?? toolFolder;
 
 interface Seen {
   readonly survey: StickSurvey;

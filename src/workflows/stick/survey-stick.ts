@@ -4,7 +4,7 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { keepCandidates, type ProvenContent } from '../../core/plan/find-kept.ts';
-import { foldName, manifestPath, sealPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
+import { manifestPath, sealPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
@@ -33,17 +33,17 @@ async function findKnown(
   published: ManifestReading,
   digesting: Digesting,
 ): Promise<StickSurvey['known']> {
-  if (published.state === 'whole') return { manifest: published.manifest, at: spelled(manifestPath, entries) };
+  if (published.state === 'whole') return { manifest: published.manifest, at: manifestPath };
   for (const path of unpublishedManifests) {
     const reading = await readManifest(volume, entries, path, digesting);
-    if (reading.state === 'whole') return { manifest: reading.manifest, at: spelled(path, entries) };
+    if (reading.state === 'whole') return { manifest: reading.manifest, at: path };
   }
   return undefined;
 }
 
 /** Reads the seal beside the manifest. */
 export async function readSeal(volume: Volume, entries: readonly StickEntry[]): Promise<SealReading> {
-  const entry = entries.find(({ path, kind }) => kind === 'file' && foldName(path) === foldName(sealPath));
+  const entry = entries.find(({ path, kind }) => kind === 'file' && path === sealPath);
   if (entry === undefined) return { state: 'none' };
   if (entry.bytes > largestSealBytes) return { state: 'broken' };
   try {
@@ -65,16 +65,13 @@ async function readText(volume: Volume, path: string): Promise<string> {
   return text + decoder.decode();
 }
 
-const spelled = (wanted: string, entries: readonly StickEntry[]): string =>
-  entries.find(({ path }) => foldName(path) === foldName(wanted))?.path ?? wanted;
-
 async function readManifest(
   volume: Volume,
   entries: readonly StickEntry[],
   path: string,
   digesting: Digesting,
 ): Promise<ManifestReading> {
-  const entry = entries.find(({ path: at, kind }) => kind === 'file' && foldName(at) === foldName(path));
+  const entry = entries.find(({ path: at, kind }) => kind === 'file' && at === path);
   if (entry === undefined) return { state: 'none' };
   if (entry.bytes > largestManifestBytes) return { state: 'broken', problem: 'it is far too large for a manifest' };
   let text: string;

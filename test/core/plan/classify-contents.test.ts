@@ -71,12 +71,31 @@ describe('what lies on a stick', () => {
     expect(classify(['images'])).toEqual({ images: 'same-name' });
   });
 
-  it('knows decomposed and composed letters as one name, as FAT does', () => {
+  it('knows decomposed and composed letters as two names, as FAT does: the other one is other firmware', () => {
     const accented = {
       files: [{ ...wanted.files[0], path: 'caf\u00e9.img' } as (typeof wanted.files)[0]],
       folders: [],
     };
-    expect(classify(['cafe\u0301.img'], { wanted: accented })).toEqual({ 'cafe\u0301.img': 'same-name' });
+    expect(classify(['cafe\u0301.img'], { wanted: accented })).toEqual({ 'cafe\u0301.img': 'firmware' });
+    expect(classify(['CAF\u00c9.IMG'], { wanted: accented })).toEqual({ 'CAF\u00c9.IMG': 'same-name' });
+  });
+
+  it('takes for the tool’s own only what has exactly its spelling', () => {
+    for (const folder of ['Stickwright', 'STICKWRIGHT', 'sw-part.tmp', 'Sw-Done.tmp']) {
+      expect(classify([`${folder}/`, `${folder}/manifest.json`])).toEqual({ [folder]: 'same-name' });
+    }
+    expect(classify(['stickwright/', 'stickwright/Manifest.json'])).toEqual({
+      stickwright: 'own',
+      'stickwright/Manifest.json': 'extra',
+    });
+    expect(classify(['\u017ftickwright/', 'Set-Aside-20261102T073000Z/'])).toEqual({
+      '\u017ftickwright': 'personal',
+      'Set-Aside-20261102T073000Z': 'personal',
+    });
+  });
+
+  it('does not look into a folder whose spelling is another one: it is somebody’s as a whole', () => {
+    expect(classify(['images/', 'IMAGES/', 'IMAGES/system.img'])).toEqual({ images: 'wanted', IMAGES: 'same-name' });
   });
 });
 

@@ -1,5 +1,6 @@
 import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { foldName } from '../../volume-format/fat-name.ts';
 
 interface Seen {
   readonly path: string;
@@ -62,7 +63,7 @@ function* parentsOf(name: string): Generator<string> {
 /** A part that is nothing but dots or spaces has no tail to drop. */
 const dropTails = (path: string): string => path.replace(/(?<=[^/. ])[. ]+(?=\/|$)/g, '');
 /** Up and down again: a few letters have no lower case of their own. */
-const foldCase = (path: string): string => path.toUpperCase().toLowerCase();
+const foldCase = (path: string): string => foldName(path).toLowerCase();
 const foldPath = (path: string): string => {
   const kept = dropTails(path);
   return /^[\x20-\x7e]*$/.test(kept) ? kept.toLowerCase() : foldCase(kept.normalize('NFC')).normalize('NFC');

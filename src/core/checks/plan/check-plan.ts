@@ -4,9 +4,9 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
 import type { LayoutPlan } from '../../model/layout-plan.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
-import { foldName, ownFolders, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { ownFolders, rootOf, toolFolder } from '../../plan/stick-names.ts';
 import type { WantedTree } from '../../plan/wanted-tree.ts';
-import { fatMaxFileBytes, slotsFor } from '../../volume-format/fat-name.ts';
+import { fatMaxFileBytes, foldName, slotsFor } from '../../volume-format/fat-name.ts';
 
 export interface PlanFacts {
   readonly plan: LayoutPlan;

@@ -1,4 +1,4 @@
-import { foldName } from '../../plan/stick-names.ts';
+import { foldName } from '../../volume-format/fat-name.ts';
 
 /**
  * What systems leave on a stick, by name, with who says so. A name proves little: nothing that holds bytes of its own is

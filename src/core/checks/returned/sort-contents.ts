@@ -1,7 +1,8 @@
 import type { Manifest } from '../../model/manifest.ts';
 import type { StickEntry } from '../../model/stick-facts.ts';
 import { isAppleDouble } from '../../plan/classify-contents.ts';
-import { foldName, isSetAsideFolder, parentOf, rootOf, toolNames } from '../../plan/stick-names.ts';
+import { isSetAsideFolder, parentOf, rootOf, toolNames } from '../../plan/stick-names.ts';
+import { foldName } from '../../volume-format/fat-name.ts';
 import {
   appFolders,
   indexFiles,
@@ -48,7 +49,7 @@ export const isOfPanel = ({ what }: Pick<SortedEntry, 'what'>): boolean =>
 interface Sorting {
   readonly files: ReadonlySet<string>;
   readonly folders: ReadonlySet<string>;
-  /** Folded root entries that were there when the stick was prepared. */
+  /** Root entries that were there when the stick was prepared. */
   readonly before: ReadonlySet<string>;
   readonly toolFolder: string;
   /** Folders at the root, folded, with content somewhere below. */
@@ -68,10 +69,7 @@ export function sortContents(
   const sorting: Sorting = {
     files: new Set(manifest.files.map(({ path }) => path)),
     folders,
-    before: new Set([
-      ...manifest.untouched.map(({ path }) => foldName(path)),
-      ...manifest.setAside.map(({ to }) => foldName(rootOf(to))),
-    ]),
+    before: new Set([...manifest.untouched.map(({ path }) => path), ...manifest.setAside.map(({ to }) => rootOf(to))]),
     toolFolder,
     filled: new Set(entries.filter(hasContent).map(({ path }) => foldName(rootOf(path)))),
   };
@@ -82,7 +80,7 @@ const hasContent = ({ path, kind, bytes }: StickEntry): boolean =>
   kind === 'file' && bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
 
 function sortEntry(entry: StickEntry, sorting: Sorting): SortedEntry {
-  const isNew = !sorting.before.has(foldName(rootOf(entry.path)));
+  const isNew = !sorting.before.has(rootOf(entry.path));
   const what = kindOf(entry, sorting);
   const wasThere = !isNew && (what === 'unexplained' || what === 'panel-log' || what === 'desk-bin');
   return { ...entry, what: wasThere ? 'stayed' : what, isNew };
@@ -98,7 +96,7 @@ function kindOf(entry: StickEntry, sorting: Sorting): LeftKind {
 
 function kindOfRecord({ path, kind }: StickEntry, { toolFolder }: Sorting): LeftKind {
   if (path === toolFolder) return 'record';
-  const isOwn = kind === 'file' && parentOf(path) === toolFolder && toolNames.has(foldName(nameOf(path)));
+  const isOwn = kind === 'file' && parentOf(path) === toolFolder && toolNames.has(nameOf(path));
   return isOwn ? 'record' : 'unexplained';
 }
 
@@ -119,7 +117,7 @@ function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind 
     return !isInside && entry.kind === 'file' ? 'unexplained' : isEmpty ? 'panel-mark' : 'panel-file';
   }
   if (mediaFolders.has(root) && (isInside || entry.kind === 'folder'))
-    return sorting.filled.has(root) || sorting.before.has(root) ? 'unexplained' : 'panel-mark';
+    return sorting.filled.has(root) || sorting.before.has(top) ? 'unexplained' : 'panel-mark';
   if (logFolders.has(root) && (isInside || entry.kind === 'folder')) return isEmpty ? 'panel-mark' : 'panel-log';
   if (isBinOrRepair(top)) return isEmpty || isDeskMark(entry.path) ? 'desk-mark' : 'desk-bin';
   if (indexFolders.has(root)) return 'desk-mark';

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { foldName } from '../../plan/stick-names.ts';
 import type { ShelvedPackage } from '../../shelf/shelf-record.ts';
+import { alikeName } from '../../shelf/shelf-record.ts';
 
 /** A folder on the shelf whose record cannot be used. */
 export interface DamagedEntry {
@@ -19,7 +19,7 @@ export function checkListing(
 ): readonly Finding[] {
   const byName = new Map<string, ShelvedPackage[]>();
   for (const one of packages) {
-    const key = foldName(one.record.name);
+    const key = alikeName(one.record.name);
     byName.set(key, [...(byName.get(key) ?? []), one]);
   }
   const twice = [...byName.values()].flatMap((same) => {

@@ -6,8 +6,7 @@ import { readPackageName } from '../../label/read-package-name.ts';
 import { partOf } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { PackageReading } from '../../model/panel-identity.ts';
-import { foldName } from '../../plan/stick-names.ts';
-import { packageNameProblem, type ShelvedPackage } from '../../shelf/shelf-record.ts';
+import { alikeName, packageNameProblem, type ShelvedPackage } from '../../shelf/shelf-record.ts';
 
 export interface Newcomer {
   readonly name: string;
@@ -30,7 +29,7 @@ export function checkNameTaken(
   atTheSameTime: boolean,
 ): readonly Finding[] {
   const { name, sha256 } = newcomer;
-  const other = onShelf.find(({ record }) => foldName(record.name) === foldName(name) && record.sha256 !== sha256);
+  const other = onShelf.find(({ record }) => alikeName(record.name) === alikeName(name) && record.sha256 !== sha256);
   if (other === undefined) return [];
   const { record } = other;
   return [finding('shelf/name-taken', name, { sha256, other: record.sha256, addedAt: record.addedAt, atTheSameTime })];
@@ -39,7 +38,7 @@ export function checkNameTaken(
 /** A package that is already there: under its own name, or under another. */
 export function checkSameContent(name: string, { record }: ShelvedPackage): Finding {
   const { addedAt } = record;
-  if (foldName(record.name) === foldName(name)) return finding('shelf/already-there', record.name, { addedAt });
+  if (alikeName(record.name) === alikeName(name)) return finding('shelf/already-there', record.name, { addedAt });
   return finding('shelf/same-content-other-name', name, { other: record.name, addedAt });
 }
 
@@ -52,7 +51,7 @@ export function checkSameBuild(
   const own = single(readPackageName(newcomer.name, families));
   if (own === undefined) return [];
   return onShelf.flatMap(({ record }) => {
-    if (record.sha256 === newcomer.sha256 || foldName(record.name) === foldName(newcomer.name)) return [];
+    if (record.sha256 === newcomer.sha256 || alikeName(record.name) === alikeName(newcomer.name)) return [];
     const other = single(readPackageName(record.name, families));
     if (other === undefined || !sameTarget(own, other)) return [];
     const facts = { other: record.name, build: own.build ?? 'unstated' };

@@ -2,7 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import type { StickEntry } from '../../model/stick-facts.ts';
 import { isJunk, isPanelTrace } from '../../plan/classify-contents.ts';
-import { foldName, parentOf, recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { parentOf, parentsOf, recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
 
 /**
  * Missing, of another size, and unexpected: three findings (RFC 8493 section 3). What a panel or a desktop system leaves
@@ -37,24 +37,34 @@ function checkUnexpected(target: string, manifest: Manifest, entries: readonly S
   ];
 }
 
-/** Entries that the manifest does not account for; of an unknown folder only the folder itself. */
+/**
+ * Entries that the manifest does not account for; of an unknown folder only the folder itself. Known is what has exactly the spelling
+ * that is recorded, on every kind of volume, and what stayed beside the firmware only while it has as many bytes as then.
+ */
 function topmostUnknown(manifest: Manifest, entries: readonly StickEntry[]): readonly string[] {
-  const files = new Set(manifest.files.map(({ path }) => foldName(path)));
-  const folders = new Set<string>([foldName(toolFolder)]);
-  for (const { path } of manifest.files) {
-    for (let parent = parentOf(path); parent !== ''; parent = parentOf(parent)) folders.add(foldName(parent));
-  }
-  for (const path of manifest.folders) folders.add(foldName(path));
-  for (const name of recordNames) files.add(foldName(`${toolFolder}/${name}`));
-  const stayed = new Set(
-    [...manifest.untouched.map(({ path }) => path), ...manifest.setAside.map(({ to }) => rootOf(to))].map(foldName),
-  );
+  const files = new Set(manifest.files.map(({ path }) => path));
+  for (const name of recordNames) files.add(`${toolFolder}/${name}`);
+  const folders = new Set([toolFolder, ...manifest.folders]);
+  for (const { path } of manifest.files) for (const parent of parentsOf(path)) folders.add(parent);
+  const stayed = stayedRoots(manifest, entries);
+  const aside = new Set(manifest.setAside.map(({ to }) => to));
+  const asideFolders = new Set([...aside].flatMap(parentsOf));
   return entries
     .filter(({ path, kind }) => {
-      const folded = foldName(path);
-      const parent = parentOf(folded);
-      const known = (kind === 'file' ? files : folders).has(folded) || stayed.has(folded) || stayed.has(rootOf(folded));
-      return !known && (parent === '' || folders.has(parent));
+      if (stayed.has(rootOf(path)) || [path, ...parentsOf(path)].some((one) => aside.has(one))) return false;
+      if (kind === 'folder' && asideFolders.has(path)) return false;
+      const parent = parentOf(path);
+      return (
+        !(kind === 'file' ? files : folders).has(path) &&
+        (parent === '' || folders.has(parent) || asideFolders.has(parent))
+      );
     })
     .map(({ path }) => path);
+}
+
+/** Roots of what stayed beside the firmware, and is as large as it was. */
+function stayedRoots({ untouched }: Manifest, entries: readonly StickEntry[]): ReadonlySet<string> {
+  const sizes = new Map<string, number>();
+  for (const { path, bytes } of entries) sizes.set(rootOf(path), (sizes.get(rootOf(path)) ?? 0) + bytes);
+  return new Set(untouched.filter(({ path, bytes }) => sizes.get(path) === bytes).map(({ path }) => path));
 }

@@ -50,9 +50,9 @@ export const verifyFindings = {
   'verify/unexpected': define<{ paths: readonly string[] }>({
     severity: 'stop',
     title: 'Something is on the stick that was not there',
-    seen: ({ paths }) => `Since the stick was prepared: ${listInWords(paths)}.`,
+    seen: ({ paths }) => `New since the stick was prepared, or no longer as it was then: ${listInWords(paths)}.`,
     why: 'The panel may take it for firmware.',
-    todo: 'Find out who put it there; move it away, or prepare the stick again with --leftovers.',
+    todo: 'Find out who put it there; move it away, or prepare the stick again: what may stay is then recorded.',
     source: 'RFC 8493 section 3: completeness',
   }),
   'verify/changed': define<{ what: 'size' | 'content'; expected: string; got: string }>({

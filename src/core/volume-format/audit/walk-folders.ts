@@ -1,4 +1,5 @@
 import type { FatGeometry } from '../fat-geometry.ts';
+import { foldName } from '../fat-name.ts';
 import { readRootSlots } from '../fat-root.ts';
 import { isCluster, placeOf, startOf } from '../folder-pieces.ts';
 import { BitSet } from './bit-set.ts';
@@ -192,7 +193,7 @@ export class FolderWalker {
 
   /** FAT knows no case, and the short names of one folder must differ too. */
   #noteTwins(slot: Slot, path: string, names: Map<string, string>): void {
-    const twins = [`s${slot.short}`, `l${slot.name.toUpperCase()}`];
+    const twins = [`s${slot.short}`, `l${foldName(slot.name)}`];
     if (twins.some((twin) => names.has(twin))) this.#counter.add('name-duplicate', path);
     for (const twin of twins) names.set(twin, path);
   }

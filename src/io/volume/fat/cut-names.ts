@@ -1,3 +1,4 @@
+import { foldName } from '../../../core/volume-format/fat-name.ts';
 import type { CutName } from '../../../core/volume-format/find-cut-names.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
@@ -16,7 +17,7 @@ export class CutNames {
   /** Tells their paths from all others, in whatever case. */
   test(): (path: string) => boolean {
     const paths = new Set(this.#all().map(({ path }) => path));
-    return (path) => paths.has(path.toUpperCase());
+    return (path) => paths.has(foldName(path));
   }
 
   /** Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them. */

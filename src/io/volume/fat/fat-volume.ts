@@ -2,7 +2,7 @@ import * as FatFs from 'js-fatfs';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
-import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
+import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
 import { markedReadOnly, nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
 import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
@@ -77,8 +77,8 @@ export class FatVolume implements Volume {
     if (tooMuch !== undefined) {
       throw kindOf(this.#session, fatPath, path) === undefined ? stickFull(path, tooMuch) : nameTaken(path);
     }
-    this.#beingWritten.add(keyOf(path));
-    const done = (): void => void this.#beingWritten.delete(keyOf(path));
+    this.#beingWritten.add(foldName(path));
+    const done = (): void => void this.#beingWritten.delete(foldName(path));
     return createFatWriter(this.#session, fatPath, bytes, done).catch((error: unknown) => {
       done();
       // FatFs has one answer for "a folder has that name" and for "no room for a name".
@@ -103,7 +103,7 @@ export class FatVolume implements Volume {
     await this.#mayChange(from);
     const [fatFrom, fatTo] = [toFatPath(from, 'existing'), toFatPath(to, 'new')];
     // FatFs would cut the folder off from the tree.
-    if (keyOf(to).startsWith(`${keyOf(from)}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
+    if (foldName(to).startsWith(`${foldName(from)}/`)) throw nameRefused(to, 'a folder cannot be moved into itself');
     const order = this.#parts.renameOrder(from, to);
     this.#check(await this.#parts.ordered.inOrder(() => this.#session.ff.f_rename(fatFrom, fatTo), order), from);
   }
@@ -213,7 +213,7 @@ export class FatVolume implements Volume {
   async #mayChange(path: string): Promise<void> {
     if (this.#parts.device.readOnly) throw stickReadOnly(path);
     this.#session.checkWritable();
-    const key = keyOf(path);
+    const key = foldName(path);
     for (const open of this.#beingWritten) {
       if (open === key || open.startsWith(`${key}/`)) throw new Error(`${path} is still being written`);
     }
@@ -226,9 +226,6 @@ export class FatVolume implements Volume {
     this.#session.checkWritable();
   }
 }
-
-/** FAT compares names without regard to case. */
-const keyOf = (path: string): string => path.toUpperCase();
 
 /** FatFs removes an empty folder as if it were a file. */
 function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string, doing: 'read' | 'write'): void {

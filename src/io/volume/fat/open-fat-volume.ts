@@ -1,13 +1,13 @@
 import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
 import {
-  foldName,
   isSetAsideFolder,
   recordFolder,
   rootOf,
   stagingFolder,
   unpublishedManifests,
 } from '../../../core/plan/stick-names.ts';
+import { foldName } from '../../../core/volume-format/fat-name.ts';
 import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
 import { otherVolumesOn } from '../../../core/volume-format/volumes-on-medium.ts';
 import { viewPartition } from '../partition-view.ts';
@@ -119,10 +119,10 @@ async function open(medium: FatMedium): Promise<Volume> {
 
 const ownWork = [stagingFolder, recordFolder, ...unpublishedManifests].map(foldName);
 
-/** What a preparation makes and renames: a cut can leave these half made, or under two names. */
+/** What a preparation makes and renames: a cut can leave these half made, or under two names. PATH is folded. */
 const classOf = (path: string): NameClass => {
   if (ownWork.some((own) => path === own || path.startsWith(`${own}/`))) return 'work';
-  return isSetAsideFolder(rootOf(path)) ? 'copy' : 'other';
+  return isSetAsideFolder(rootOf(path).replace(/^SET-ASIDE/, 'set-aside')) ? 'copy' : 'other';
 };
 
 /**
