@@ -1,4 +1,5 @@
 import type { Verdict } from '../core/findings/verdict.ts';
+import type { ToolError } from '../core/model/tool-error.ts';
 
 /** Documented in the README; scripts rest on them. */
 export const exitCodes = {
@@ -12,3 +13,9 @@ export const exitCodes = {
 } as const;
 
 export const exitCodeOf = (verdict: Verdict): number => exitCodes[verdict];
+
+export const exitCodeOfError = ({ code }: ToolError): number => (code === 'bug' ? exitCodes.bug : exitCodes.toolError);
+
+/** Of several sticks: a fault of the tool on one of them is the worst that can be said. */
+export const exitCodeOfErrors = (errors: readonly ToolError[]): number | undefined =>
+  errors.length === 0 ? undefined : Math.max(...errors.map(exitCodeOfError));

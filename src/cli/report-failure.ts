@@ -1,8 +1,8 @@
-import { ToolError } from '../core/model/tool-error.ts';
+import { ToolError, unforeseen } from '../core/model/tool-error.ts';
 import { serialise } from '../render/json/serialise.ts';
 import { errorDocument, toolErrorOf } from '../render/json/to-json.ts';
 import { renderFailure } from '../render/text/render-failure.ts';
-import { exitCodes } from './exit-codes.ts';
+import { exitCodeOfError, exitCodes } from './exit-codes.ts';
 import { lookOf, say } from './screen.ts';
 import { UsageError } from './usage-error.ts';
 
@@ -11,12 +11,11 @@ export async function reportFailure(error: unknown, json: boolean): Promise<numb
   const { exitCode, ...failure } = describe(error);
   if (json) await say(serialise(errorDocument(failure, exitCode)));
   else process.stderr.write(renderFailure(failure, lookOf(process.stderr, process.env)));
-  if (exitCode === exitCodes.bug) process.stderr.write(`${error instanceof Error ? error.stack : String(error)}\n`);
+  if (exitCode === exitCodes.bug) showBug(error);
   return exitCode;
 }
 
 function describe(error: unknown) {
-  if (error instanceof ToolError) return { exitCode: exitCodes.toolError, ...toolErrorOf(error) };
   if (error instanceof UsageError) {
     return { exitCode: exitCodes.usage, code: 'usage', subject: '', message: error.message, todo: error.todo };
   }
@@ -31,13 +30,13 @@ function describe(error: unknown) {
       todo,
     };
   }
-  const todo =
-    'This is a fault of the tool. A stick that was being written says not ready; please report what follows.';
-  return {
-    exitCode: exitCodes.bug,
-    code: 'bug',
-    subject: '',
-    message: `Something that cannot happen did: ${message}`,
-    todo,
-  };
+  const failure = unforeseen(error, '');
+  return { exitCode: exitCodeOfError(failure), ...toolErrorOf(failure) };
+}
+
+/** The stack of a bug, also of one that a stick kept to itself; nothing else is shown. */
+export function showBug(error: unknown): void {
+  if (error === undefined || (error instanceof ToolError && error.code !== 'bug')) return;
+  const bug = error instanceof ToolError ? error.cause : error;
+  process.stderr.write(`${bug instanceof Error ? bug.stack : String(bug)}\n`);
 }

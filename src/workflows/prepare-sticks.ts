@@ -120,6 +120,7 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
   const findings = [...known, ...withAccepted(examined.findings, request.accepted)];
   for (const run of runs) run.learn(findings);
   if (writes) await Promise.all(going.map((run) => run.finish(examined.reading)));
+  await Promise.all(runs.map((run) => run.close()));
   const sticks = runs.map((run) => run.answer());
   return {
     command: 'prepare',

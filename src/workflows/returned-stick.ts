@@ -6,7 +6,7 @@ import type { ClearingState, KeptLeft, ReturnedReport } from '../core/report/ret
 import { clearStick } from './returned/clear-stick.ts';
 import { lookAtReturned, type ReturnedRequest, type ReturnedStick } from './returned/look-at-returned.ts';
 import type { ReturnedPorts } from './returned/returned-ports.ts';
-import { checkSameStick } from './stick/check-same-stick.ts';
+import { checkSameStick, openAgain } from './stick/check-same-stick.ts';
 
 export interface ReturnedRunning {
   readonly tell: Tell;
@@ -27,7 +27,8 @@ export async function returnedStick(
   running: ReturnedRunning,
 ): Promise<ReturnedReport> {
   const holder = request.clear ? await ports.openVolume(request.target, 'write') : undefined;
-  const found = await proposeAndAsk(request, ports, running).finally(() => holder?.close());
+  const openVolume = holder === undefined ? ports.openVolume : openAgain(ports.openVolume, holder.facts);
+  const found = await proposeAndAsk(request, { ...ports, openVolume }, running).finally(() => holder?.close());
   const { seen, report, isAgreed } = found;
   if (!isAgreed && request.clear) return report;
   const kept = await keepWhatWasLeft(request, seen, ports, running);
@@ -71,12 +72,12 @@ const reportOf = (seen: ReturnedStick, state: ClearingState): ReturnedReport => 
 
 async function keepWhatWasLeft(
   { target, keepLeft }: ReturnedRequest,
-  { plan, manifest }: ReturnedStick,
+  { plan, manifest, facts }: ReturnedStick,
   ports: ReturnedPorts,
   { signal }: ReturnedRunning,
 ): Promise<KeptLeft | undefined> {
   if (keepLeft === undefined || plan === undefined || plan.kept.length === 0) return undefined;
-  const volume = await ports.openVolume(target, 'read');
+  const volume = await openAgain(ports.openVolume, facts)(target, 'read');
   try {
     const read = (path: string) => async (): Promise<AsyncIterable<Uint8Array>> =>
       (await volume.open(path, 'fresh')).chunks();
@@ -102,7 +103,7 @@ async function clear(
     await checkSameStick(target, before, ports.openVolume);
     await ports.settleDirtyMark(target);
   }
-  const volume = await ports.openVolume(target, 'write');
+  const volume = await openAgain(ports.openVolume, seen.facts)(target, 'write');
   try {
     await checkSameStick(target, before, ports.openVolume);
     const held = await clearStick(volume, plan, seen.entries, running);

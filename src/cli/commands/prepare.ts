@@ -11,7 +11,7 @@ import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-stic
 import { acceptedReasons } from '../accepted-reasons.ts';
 import { type ArchiveChoice, chooseArchive } from '../archive-from-shelf.ts';
 import { chooseTargets } from '../choose-targets.ts';
-import { exitCodeOf, exitCodes } from '../exit-codes.ts';
+import { exitCodeOf, exitCodeOfErrors, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
 import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
@@ -20,6 +20,7 @@ import { parseSize } from '../parse-size.ts';
 import { startProgress } from '../progress.ts';
 import { readExpectedBytes } from '../read-expected-bytes.ts';
 import { type ExpectedHashes, readExpectedHashes } from '../read-expected-hashes.ts';
+import { showBug } from '../report-failure.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
@@ -76,6 +77,7 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
   };
   const { report, sha256 } = await work(request, options);
   const exitCode = exitCodeOfPrepare(report);
+  for (const { error } of report.sticks) showBug(error);
   const image = options.image === undefined ? {} : { image: { path: options.image, sha256: sha256 ?? null } };
   if (options.json) await say(serialise({ ...prepareDocument(report, exitCode), ...image }));
   else if (sha256 !== undefined) await say(`\nImage      ${options.image}\nSHA-256    ${sha256}\n`);
@@ -167,6 +169,5 @@ async function askToGoOn(sticks: readonly StickAnswer[], mode: Mode): Promise<bo
 /** An interruption counts before everything, then a stick that failed, then the verdict. */
 function exitCodeOfPrepare({ interrupted, sticks, verdict }: PrepareReport): number {
   if (interrupted) return exitCodes.interrupted;
-  if (sticks.some(({ error }) => error !== undefined)) return exitCodes.toolError;
-  return exitCodeOf(verdict);
+  return exitCodeOfErrors(sticks.flatMap(({ error }) => error ?? [])) ?? exitCodeOf(verdict);
 }

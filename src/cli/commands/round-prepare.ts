@@ -18,13 +18,14 @@ import {
 } from '../../workflows/round-prepare.ts';
 import { acceptedReasons } from '../accepted-reasons.ts';
 import { chooseTargets } from '../choose-targets.ts';
-import { exitCodeOf, exitCodes } from '../exit-codes.ts';
+import { exitCodeOf, exitCodeOfErrors, exitCodes } from '../exit-codes.ts';
 import { type Interruption, watchInterruption } from '../interruption.ts';
 import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
 import { pluggedSticks } from '../plugged-sticks.ts';
 import { startProgress } from '../progress.ts';
+import { showBug } from '../report-failure.ts';
 import { roundConversation } from '../round-conversation.ts';
 import { roundFolderFor, whoIs } from '../round-folder-for.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
@@ -70,6 +71,7 @@ export async function runRoundPrepare(options: RoundPrepareOptions): Promise<num
   };
   const report = await work(request, { ...makePorts(), folder, shelf, newId: randomUUID }, options);
   const exitCode = exitCodeOfRound(report);
+  for (const { error } of report.sticks) showBug(error);
   const look = lookOf(process.stdout, process.env);
   await say(options.json ? serialise(roundPrepareDocument(report, exitCode)) : renderRoundPrepare(report, look));
   return exitCode;
@@ -146,6 +148,5 @@ function stickSource(
 /** An interruption counts before everything, then a stick that failed, then the verdict. */
 function exitCodeOfRound({ interrupted, sticks, verdict }: RoundPrepareReport): number {
   if (interrupted) return exitCodes.interrupted;
-  if (sticks.some(({ error }) => error !== undefined)) return exitCodes.toolError;
-  return exitCodeOf(verdict);
+  return exitCodeOfErrors(sticks.flatMap(({ error }) => error ?? [])) ?? exitCodeOf(verdict);
 }

@@ -90,6 +90,8 @@ export interface StickFacts {
   readonly readOnly: boolean;
   /** The volume says it was not unmounted cleanly. */
   readonly dirty: boolean | undefined;
+  /** Of a folder: where its volume is mounted; undefined where the system does not tell. */
+  readonly mountPoint?: string | undefined;
   /** The drive behind it; undefined for an image file. */
   readonly drive: DriveFacts | undefined;
 }

@@ -28,9 +28,10 @@ export type ToolErrorCode =
   | 'round/write-failed'
   | 'cards/no-browser'
   | 'drives/unavailable'
-  | 'system/failed';
+  | 'system/failed'
+  | 'bug';
 
-/** Thrown in io when a question cannot be answered; caught in cli only. */
+/** Thrown in io when a question cannot be answered; caught in cli, and by whatever keeps one stick's failure from the others. */
 export class ToolError extends Error {
   readonly code: ToolErrorCode;
   /** What it is about: a path, a device, an entry. */
@@ -45,4 +46,44 @@ export class ToolError extends Error {
     this.subject = subject;
     this.todo = todo;
   }
+}
+
+export const stickGone = (subject: string): ToolError =>
+  new ToolError(
+    'stick/gone',
+    subject,
+    'the stick is not there any more',
+    'Plug the stick in again and run the same command: it goes on where it stopped.',
+  );
+
+/**
+ * The operating system's own word in an error of a system call (errno(3)), also where libuv has no name for it: `UNKNOWN`, or
+ * `Unknown system error -123`. Undefined for what no system call said: that is a bug.
+ */
+export function systemWordOf(error: unknown): string | undefined {
+  const code = error instanceof Error && 'code' in error ? error.code : undefined;
+  const isWord = typeof code === 'string' && /^(E[A-Z0-9]+|UNKNOWN|Unknown system error -\d+)$/.test(code);
+  return isWord ? code : undefined;
+}
+
+/** What nobody foresaw, about SUBJECT alone, so that the rest can go on: a word of the system, or a fault of this tool. */
+export function unforeseen(error: unknown, subject: string): ToolError {
+  if (error instanceof ToolError) return error;
+  const said = error instanceof Error ? error.message : String(error);
+  const word = systemWordOf(error);
+  return word === undefined
+    ? new ToolError(
+        'bug',
+        subject,
+        `Something that cannot happen did: ${said}`,
+        'This is a fault of the tool. A stick that was being written says not ready; please report what follows.',
+        error,
+      )
+    : new ToolError(
+        'system/failed',
+        subject,
+        `The operating system refused something that it was not expected to: ${said}`,
+        'Look at the path and the word for what is missing or full, mend that, and run the same command again. A stick that was being written says not ready until then.',
+        error,
+      );
 }

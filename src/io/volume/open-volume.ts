@@ -10,7 +10,7 @@ import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './f
 import { identifyStick } from './identify-stick.ts';
 import { lockStick } from './lock-stick.ts';
 import { lookAtTarget, type Place } from './look-at-target.ts';
-import { toStickError } from './os-error.ts';
+import { ofStick, onlyToolErrors } from './only-tool-errors.ts';
 import { refuseTarget } from './refuse-target.ts';
 import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
 
@@ -20,18 +20,31 @@ import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
  */
 export const openVolume: OpenVolume = async (target, access, options) => {
   const place = await lookAtTarget(target);
-  if (access === 'read') return openPlace(place, access);
+  const explain = (error: unknown): unknown => ofStick(error, place.path, target);
+  try {
+    if (access === 'read') return onlyToolErrors(await openPlace(place, access), explain, () => {});
+    return await openForWriting(place, options, explain);
+  } catch (error) {
+    throw explain(error);
+  }
+};
+
+async function openForWriting(
+  place: Place,
+  options: OpenOptions | undefined,
+  explain: (error: unknown) => unknown,
+): Promise<Volume> {
   await checkMayWrite(place);
-  const removable = place.drive?.removable === true;
-  const unlock = lockStick(await identifyStick(place.kind, place.path, place.mount, removable), target);
+  const { target, kind, path, mount, drive } = place;
+  const unlock = lockStick(await identifyStick(kind, path, mount, drive?.removable === true), target);
   try {
     await checkNotMounted(place);
-    return unlockOnClose(await openPlace(place, access, options), unlock);
+    return onlyToolErrors(await openPlace(place, 'write', options), explain, unlock);
   } catch (error) {
     unlock();
     throw error;
   }
-};
+}
 
 async function checkMayWrite({ target, kind, path, mount, drive }: Place): Promise<void> {
   const reason = refuseTarget({
@@ -70,24 +83,19 @@ async function openPlace(place: Place, access: 'read' | 'write', options?: OpenO
   });
 }
 
-async function openFolder(
+const openFolder = async (
   { target, path, stat: rootStat, mount, drive }: Place,
   access: 'read' | 'write',
-): Promise<Volume> {
-  try {
-    return new FolderVolume({
-      facts: await readFolderFacts({ target, root: path, mount, drive }),
-      root: path,
-      rootStat,
-      access,
-      device: mount?.device,
-      readsDirect: mount?.readsDirect === true,
-      countFreeBytes: () => countFreeBytes(mount),
-    });
-  } catch (error) {
-    throw toStickError(error, 'read', target);
-  }
-}
+): Promise<Volume> =>
+  new FolderVolume({
+    facts: await readFolderFacts({ target, root: path, mount, drive }),
+    root: path,
+    rootStat,
+    access,
+    device: mount?.device,
+    readsDirect: mount?.readsDirect === true,
+    countFreeBytes: () => countFreeBytes(mount),
+  });
 
 /** One of the drive's volumes was named, and not the drive. */
 const isPartOf = (drive: Drive, path: string): boolean =>
@@ -96,17 +104,4 @@ const isPartOf = (drive: Drive, path: string): boolean =>
 async function rawReadsDirect({ path }: Place): Promise<boolean> {
   if (process.platform !== 'linux') return process.platform === 'win32';
   return (await import('../drives/linux/linux-drives.ts')).reachesMedium(path);
-}
-
-/** The same volume, which lets go of its lock when it is closed, also where closing fails. */
-function unlockOnClose(volume: Volume, unlock: () => void): Volume {
-  const close = volume.close.bind(volume);
-  volume.close = async () => {
-    try {
-      await close();
-    } finally {
-      unlock();
-    }
-  };
-  return volume;
 }

@@ -1,4 +1,4 @@
-import { ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+import { stickGone, systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
 import { isGone } from './is-gone.ts';
 
 interface Meaning {
@@ -7,11 +7,7 @@ interface Meaning {
   readonly todo: string;
 }
 
-const gone: Meaning = {
-  code: 'stick/gone',
-  message: 'the stick is not there any more',
-  todo: 'Plug the stick in again and run the same command: it goes on where it stopped.',
-};
+const gone: Meaning = stickGone('');
 const full: Meaning = {
   code: 'stick/full',
   message: 'the stick is full',
@@ -128,19 +124,14 @@ export function toDeviceError(error: unknown, doing: 'read' | 'write', path: str
   return isGone(path) ? stickGone(path) : toStickError(error, doing, path);
 }
 
-/**
- * The system's word for what failed, also where libuv has none for it (`UNKNOWN`, or `Unknown system error -123` with the
- * number); undefined for what no system call said.
- */
+/** The system's word for what failed, with the name that libuv lacks; undefined for what no system call said. */
 export function errnoOf(error: unknown): string | undefined {
-  const code = error instanceof Error && 'code' in error ? error.code : undefined;
-  if (typeof code !== 'string') return undefined;
-  if (/^E[A-Z0-9]+$/.test(code) || code === 'UNKNOWN') return code;
-  const number = /^Unknown system error (-\d+)$/.exec(code)?.[1];
-  return number === undefined ? undefined : (process.platform === 'linux' && namesOnLinux[number]) || code;
+  const word = systemWordOf(error);
+  const number = /-\d+$/.exec(word ?? '')?.[0];
+  return number === undefined || process.platform !== 'linux' ? word : (namesOnLinux[number] ?? word);
 }
 
-export const stickGone = (subject: string): ToolError => new ToolError(gone.code, subject, gone.message, gone.todo);
+export { stickGone };
 export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);
 export const stickReadOnly = (subject: string): ToolError =>

@@ -3,6 +3,7 @@ import { checkWhole } from '../../core/checks/returned/check-returned.ts';
 import { checkManifest } from '../../core/checks/verify/check-record.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { Tell } from '../../core/report/events.ts';
+import { openAgain } from '../stick/check-same-stick.ts';
 import type { StickSurvey } from '../stick/survey-stick.ts';
 import { type VerifyRequest, verifyStick } from '../verify-stick.ts';
 import type { ReturnedPorts } from './returned-ports.ts';
@@ -30,7 +31,11 @@ export async function judgeFirmware(
   running: { readonly tell: Tell; readonly signal: AbortSignal },
 ): Promise<Judged> {
   if (survey.manifest.state !== 'whole') return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
-  const verified = await verifyStick({ target, label, mode, quick, replugged: true, sealFrom }, ports, running);
+  const verified = await verifyStick(
+    { target, label, mode, quick, replugged: true, sealFrom },
+    { ...ports, openVolume: openAgain(ports.openVolume, survey.facts) },
+    running,
+  );
   const findings = verified.findings.filter(({ code }) => !saidElsewhere.has(code)).map(asDamage);
   const isChanged = findings.some(({ code }) => /^verify\/(missing|changed|unreadable)$/.test(code));
   const { filesRead, bytesRead } = verified;

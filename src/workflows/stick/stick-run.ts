@@ -2,7 +2,8 @@ import { type Finding, finding } from '../../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../../core/findings/verdict.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import type { StickFacts } from '../../core/model/stick-facts.ts';
+import { type ToolError, unforeseen } from '../../core/model/tool-error.ts';
 import { stagingFolder, toolFolder } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { StickAnswer, StickState } from '../../core/report/reports.ts';
@@ -27,8 +28,8 @@ export interface StickOptions {
 }
 
 /**
- * One stick on its way through a preparation. A ToolError ends this stick and is kept in its answer; the others go on,
- * which is why it is caught here and not in cli. Anything else passes through as the bug it is.
+ * One stick on its way through a preparation. Whatever goes wrong ends this stick and is kept in its answer; the others go on,
+ * which is why it is caught here and not in cli. A bug is kept as what it is, with its stack for cli to show.
  */
 export class StickRun {
   readonly #target: string;
@@ -37,6 +38,7 @@ export class StickRun {
   readonly #ports: Ports;
   readonly #running: { readonly tell: Tell; readonly signal: AbortSignal };
   #volume: Volume | undefined;
+  #facts: StickFacts | undefined;
   #planned: StickPlan | undefined;
   #writer: StickWriter | undefined;
   /** About archive and label, for all sticks. */
@@ -66,6 +68,7 @@ export class StickRun {
     await this.#guarded(async () => {
       const volume = await this.#ports.openVolume(this.#target, this.#options.dryRun ? 'read' : 'write');
       this.#volume = volume;
+      this.#facts = volume.facts;
       const planned = await planStick(volume, this.#job, this.#options, this.#ports, this.#running);
       this.#planned = planned;
       this.#findings = withAccepted(planned.findings, this.#options.accepted);
@@ -139,13 +142,14 @@ export class StickRun {
       state: this.#state,
       verdict: this.#verdict(),
       findings: this.#findings,
-      facts: this.#planned?.survey.facts ?? this.#volume?.facts,
+      facts: this.#planned?.survey.facts ?? this.#facts,
       plan: this.#planned?.plan,
       manifest: this.#manifest,
       error: this.#error,
     };
   }
 
+  /** Before the last answer is asked for: what closing meets belongs to it. */
   async close(): Promise<void> {
     const volume = this.#volume;
     this.#volume = undefined;
@@ -220,8 +224,8 @@ export class StickRun {
       await work();
     } catch (error) {
       if (this.#running.signal.aborted && error === this.#running.signal.reason) return;
-      if (!(error instanceof ToolError)) throw error;
-      this.#error ??= error;
+      this.#error ??= unforeseen(error, this.#target);
+      if (this.#state === 'written') this.#state = 'unfinished';
       if (this.#state !== 'unfinished') this.#state = 'failed';
     }
   }

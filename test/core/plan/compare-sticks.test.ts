@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
-import { findDifference } from '../../../src/core/plan/compare-sticks.ts';
+import { findDifference, isMountGone } from '../../../src/core/plan/compare-sticks.ts';
 import { imageBytesFor } from '../../../src/core/plan/image-bytes.ts';
 import { setAsideFolder } from '../../../src/core/plan/stick-names.ts';
 
@@ -50,16 +50,51 @@ describe('the stick that was planned for', () => {
     const others: readonly Partial<StickFacts>[] = [
       { volumeSerial: '1234-ABCE' },
       { volumeBytes: 2e9 },
-      { mediumBytes: undefined },
+      { mediumBytes: 2e9 },
       { clusterBytes: 8192 },
       { fileSystem: 'exfat' },
-      { volumeLabel: 'OTHER' },
       { partitionTable: 'gpt' },
       { drive: { ...drive, serial: 'A2' } },
-      { drive: undefined },
+      { drive: { ...drive, device: '/dev/sdc' } },
     ];
     for (const other of others)
       expect(findDifference({ facts, entries }, { facts: { ...facts, ...other }, entries })).toMatch(/ was .+ and is /);
+  });
+
+  it('is not another one because the system could not tell this time, or tells more now', {
+    tags: ['nobody-else'],
+  }, () => {
+    const silent: StickFacts = {
+      ...facts,
+      fileSystem: 'unknown',
+      partitionTable: 'unknown',
+      mediumBytes: undefined,
+      clusterBytes: undefined,
+      volumeSerial: undefined,
+      volumeLabel: undefined,
+      drive: undefined,
+    };
+    const named = { ...facts, volumeLabel: 'STICK', drive: { ...drive, serial: undefined } };
+    for (const [before, now] of [
+      [facts, silent],
+      [silent, facts],
+      [named, facts],
+      [{ ...facts, drive: { ...drive, serial: undefined } }, facts],
+    ] as const)
+      expect(findDifference({ facts: before, entries }, { facts: now, entries })).toBeUndefined();
+  });
+
+  it('is another one where its own boot sector says so, also by silence', () => {
+    const read = { ...facts, fileSystemFrom: 'boot-sector' as const };
+    for (const other of [{ volumeLabel: 'OTHER' }, { volumeSerial: undefined }])
+      expect(findDifference({ facts: read, entries }, { facts: { ...read, ...other }, entries })).toMatch(/ was /);
+  });
+
+  it('is gone where something else is mounted in its place, and not where nobody tells', () => {
+    const mounted = { ...facts, mountPoint: '/media/stick' };
+    expect(isMountGone(mounted, { ...facts, mountPoint: '/' })).toBe(true);
+    expect(isMountGone(mounted, mounted)).toBe(false);
+    expect(isMountGone(mounted, facts)).toBe(false);
   });
 
   it('has changed where a file came, went or grew', () => {

@@ -1,5 +1,5 @@
 import { lstatSync, type Stats, statSync } from 'node:fs';
-import { lstat, mkdir, open, rename, rmdir, statfs, unlink } from 'node:fs/promises';
+import { lstat, mkdir, rename, rmdir, statfs, unlink } from 'node:fs/promises';
 import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import { isGone } from '../is-gone.ts';
@@ -17,7 +17,7 @@ import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.t
 import { ChangedPaths } from './changed-paths.ts';
 import { checkFolderPath, checkParents, exists, isOnlyRespelled } from './folder-path.ts';
 import { BlockPool, canReadDirect, flagsFor, openFolderReader, refusesLinks } from './folder-reader.ts';
-import { FolderWriter } from './folder-writer.ts';
+import { FolderWriter, openNew } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
 
 export interface FolderVolumeParts {
@@ -86,7 +86,8 @@ export class FolderVolume implements Volume {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'new', 'write');
       if (bytes >= worthAskingBytes) await this.#checkFits(path, at, bytes);
-      const handle = await open(at, 'wx');
+      const handle = await openNew(at, () => this.#isThere());
+      if (handle === undefined) throw stickGone(this.facts.target);
       this.#changed.fileMade(at);
       return new FolderWriter(handle, bytes, (error) => this.#explain(error, 'write', path));
     });

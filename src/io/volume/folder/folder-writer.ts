@@ -1,4 +1,4 @@
-import type { FileHandle } from 'node:fs/promises';
+import { type FileHandle, lstat, open, unlink } from 'node:fs/promises';
 import type { VolumeWriter } from '../volume.ts';
 
 /** write(2) takes at least one byte of a regular file or says why; what a driver means that does neither shows in the room left. */
@@ -7,6 +7,19 @@ const tookNothing = (): Error => Object.assign(new Error('a write took nothing')
 const blockBytes = 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */
 const syncEveryBytes = 64 * 2 ** 20;
+
+/**
+ * A new file at PATH. Where the stick is gone by then, the file may have landed in the computer's own folder below: it is taken
+ * away again, by its own number, and the answer is undefined.
+ */
+export async function openNew(path: string, isThere: () => boolean): Promise<FileHandle | undefined> {
+  const handle = await open(path, 'wx');
+  if (isThere()) return handle;
+  const [mine, named] = [await handle.stat(), await lstat(path).catch(() => undefined)];
+  await handle.close();
+  if (named !== undefined && named.dev === mine.dev && named.ino === mine.ino) await unlink(path);
+  return undefined;
+}
 
 /**
  * Writes behind: while one block is on its way the next is filled. EXPLAIN turns what the system said into a ToolError; `bytes`

@@ -60,6 +60,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
     readOnly: isReadOnly,
     // While a volume is mounted for writing its driver keeps the mark set, so the mark says nothing.
     dirty: isReadOnly ? dirty : undefined,
+    mountPoint: mount?.mountPoint,
     drive: drive === undefined ? undefined : driveFactsOf(drive),
   };
 }
