@@ -1,5 +1,5 @@
 import { constants } from 'node:fs';
-import { open, readdir, readFile } from 'node:fs/promises';
+import { open, readdir, readFile, writeFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
@@ -7,14 +7,15 @@ import { reachesMedium } from '../drives/linux/linux-drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
-import { errnoOf } from '../volume/os-error.ts';
+import { errnoOf, toStickError } from '../volume/os-error.ts';
 import { deviceSectorBytes } from '../volume/sector-device.ts';
+import type { Release } from '../volume/stick-holder.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
 export interface ClaimedMedium {
   /** A read around the cache reaches the medium. */
   readonly mayBeDirect: boolean;
-  release(): void;
+  readonly release: Release;
 }
 
 /**
@@ -22,17 +23,28 @@ export interface ClaimedMedium {
  * Throws `stick/swapped`, `stick/in-use`.
  */
 export async function claimMedium(place: MediumPlace): Promise<ClaimedMedium> {
-  const { kind, path, target } = place;
-  if (kind === 'new-image') return { mayBeDirect: false, release: () => {} };
-  const release = lockStick(await identifyStick(kind, path, undefined, true).catch(() => `path ${path}`), target);
+  const { kind, path, target, drive } = place;
+  if (kind === 'new-image') await makeImage(path);
+  const identity = await identifyStick(kind === 'device' ? kind : 'image', path, undefined, true, drive?.device).catch(
+    () => `path ${path}`,
+  );
+  const release = await lockStick(identity, target);
   try {
+    if (kind === 'new-image') return { mayBeDirect: false, release };
     if (kind === 'device') await claimDrive(place);
     else await checkNoLoop(place);
     return { mayBeDirect: kind === 'device' && (process.platform === 'win32' || (await reachesMedium(path))), release };
   } catch (error) {
-    release();
+    await release();
     throw error;
   }
+}
+
+/** Empty, and only where nothing has the name: from then on it has an identity that another run would meet. */
+async function makeImage(path: string): Promise<void> {
+  await writeFile(path, '', { flag: 'wx' }).catch((error: unknown) =>
+    Promise.reject(toStickError(error, 'write', path)),
+  );
 }
 
 async function claimDrive({ path, target, drive }: MediumPlace): Promise<void> {

@@ -1,4 +1,3 @@
-import { writeFile } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { FormatPlan, FormatWish, MediumPlace } from '../../core/report/medium-reports.ts';
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
@@ -8,7 +7,6 @@ import { auditDevice } from '../medium/audit-medium-at.ts';
 import { runProgram } from '../programs/run-program.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
 import { openFileDevice } from '../volume/file-device.ts';
-import { toStickError } from '../volume/os-error.ts';
 import type { SectorDevice } from '../volume/sector-device.ts';
 import { claimMedium } from './claim-medium.ts';
 import { layOutStick, type StickLayout } from './lay-out-stick.ts';
@@ -61,7 +59,7 @@ const exfatWishOf = ({ bytes }: MediumPlace, wish: FormatWish) => ({ ...wish, by
 export async function formatMedium(place: MediumPlace, wish: FormatWish, running: FormatRunning): Promise<Formatted> {
   const claimed = await claimMedium(place);
   try {
-    const isZero = place.kind !== 'device' && (await makeEmpty(place));
+    const isZero = place.kind !== 'device' && (await emptyImage(place.path, place.bytes));
     const device = openFileDevice(place.path, 'write');
     checkSize(place, device);
     let stick: StickLayout | undefined;
@@ -74,19 +72,9 @@ export async function formatMedium(place: MediumPlace, wish: FormatWish, running
       await makeExfatOnDrive(place.path, exfatWishOf(place, wish));
     return readBack(place, stick, running, claimed.mayBeDirect);
   } finally {
-    claimed.release();
+    await claimed.release();
     await tellSystem(place);
   }
-}
-
-/** False where it is not. */
-async function makeEmpty({ kind, path, bytes }: MediumPlace): Promise<boolean> {
-  try {
-    if (kind === 'new-image') await writeFile(path, '', { flag: 'wx' });
-  } catch (error) {
-    throw toStickError(error, 'write', path);
-  }
-  return emptyImage(path, bytes);
 }
 
 async function write(

@@ -1,9 +1,11 @@
 import { lstatSync } from 'node:fs';
-import { rename, rm } from 'node:fs/promises';
-import { basename } from 'node:path';
+import { realpath, rename, rm } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
 import { readWhole } from '../shelf/copy-file.ts';
 import { writeDurably } from '../shelf/shelf-folder.ts';
+import { lockStick } from '../volume/lock-stick.ts';
 import { nameTaken, toStickError } from '../volume/os-error.ts';
+import type { Release } from '../volume/stick-holder.ts';
 import { createStickImage } from './create-stick-image.ts';
 
 export interface NewImage {
@@ -13,22 +15,41 @@ export interface NewImage {
   readonly at: string;
 }
 
+/** Of the images that this process makes. */
+const locks = new Map<string, Release>();
+
 const partOf = (path: string): string => `${path}.part`;
 
 /**
  * An empty FAT32 stick in a file beside PATH, which gets its own name only when it is complete. Returns the file's path; what
- * an earlier run left there is replaced. Throws `stick/name-taken` where PATH exists.
+ * an earlier run left there is replaced. Throws `stick/name-taken` where PATH exists, `stick/in-use` where another run makes it.
+ * `finishImage` or `discardImage` follows.
  */
 export async function startImage(path: string, { bytes, volumeSerial, at }: NewImage): Promise<string> {
   if (lstatSync(path, { throwIfNoEntry: false }) !== undefined) throw nameTaken(path);
-  await discardImage(path);
+  const folder = await realpath(dirname(path)).catch((error: unknown) =>
+    Promise.reject(toStickError(error, 'write', path)),
+  );
+  locks.set(path, await lockStick(`new image ${join(folder, basename(path))}`, path));
   const wish = { bytes, fileSystem: 'fat32', partitioned: true, volumeSerial, at: new Date(at) } as const;
-  await createStickImage(partOf(path), wish);
+  try {
+    await rm(partOf(path), { force: true });
+    await createStickImage(partOf(path), wish);
+  } catch (error) {
+    await letGo(path);
+    throw error;
+  }
   return partOf(path);
 }
 
 export async function discardImage(path: string): Promise<void> {
   await rm(partOf(path), { force: true });
+  await letGo(path);
+}
+
+async function letGo(path: string): Promise<void> {
+  await locks.get(path)?.();
+  locks.delete(path);
 }
 
 /** Gives the image its name and puts a list beside it that `sha256sum -c` reads. Returns its SHA-256. */
@@ -41,6 +62,7 @@ export async function finishImage(path: string): Promise<string> {
     await rm(list, { force: true });
     await writeDurably(list, `${sha256}  ${basename(path)}\n`);
     await rename(list, `${path}.sha256`);
+    await letGo(path);
     return sha256;
   } catch (error) {
     throw toStickError(error, 'write', path);

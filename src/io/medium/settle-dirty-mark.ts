@@ -13,7 +13,10 @@ import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts
  */
 export async function settleDirtyMark(target: string): Promise<void> {
   const { kind, path, mount, drive } = await lookAtTarget(target);
-  const unlock = lockStick(await identifyStick(kind, path, mount, drive?.removable === true), target);
+  const unlock = await lockStick(
+    await identifyStick(kind, path, mount, drive?.removable === true, drive?.device),
+    target,
+  );
   try {
     const device = openFileDevice(path, 'write');
     try {
@@ -22,7 +25,7 @@ export async function settleDirtyMark(target: string): Promise<void> {
       await device.close();
     }
   } finally {
-    unlock();
+    await unlock();
   }
 }
 

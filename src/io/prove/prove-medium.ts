@@ -44,6 +44,6 @@ export async function proveMedium(
       await device.close();
     }
   } finally {
-    claimed.release();
+    await claimed.release();
   }
 }

@@ -1,137 +1,128 @@
 import { createHash } from 'node:crypto';
-import { linkSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { connect, createServer, type Server } from 'node:net';
+import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { lockByFile } from './lock-by-file.ts';
 import { errnoOf } from './os-error.ts';
+import { type Holder, inUse, parseHolder, type Release } from './stick-holder.ts';
 
-interface Holder {
-  readonly pid: number;
-  /** When the process started, as the system counts it; tells a later process with the same number apart. */
-  readonly started: string | undefined;
-  readonly target: string;
+/** What this process holds: any number of reads join whatever it holds already, and it writes a stick once at a time. */
+interface Own {
+  writes: boolean;
+  count: number;
+  release: Promise<Release>;
 }
+const held = new Map<string, Own>();
 
 /**
- * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called. A lock whose
- * process has ended is taken over. Throws `stick/in-use`, naming the other process.
+ * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called: also from judging
+ * by reading what another run is changing. The lock is a name of the machine's that its holder listens on: on Linux one of the
+ * abstract ones (unix(7)), on Windows a named pipe. So it is the same for every user and every setting, lies on no disk, and
+ * ends with its process, however that ends. Containers with a network of their own do not see each other's. Where there are no
+ * such names it is a file. Throws `stick/in-use`, naming the other process.
  */
-export function lockStick(identity: string, target: string, folder = tmpdir()): () => void {
-  const name = createHash('sha256').update(identity).digest('hex').slice(0, 24);
-  const path = join(folder, `stickwright-${name}.lock`);
-  for (let attempt = 0; attempt < 8; attempt++) {
-    if (tryTake(path, target)) return hold(path);
-    const text = readText(path);
-    const holder = parseHolder(text);
-    if (holder !== undefined && isRunning(holder)) throw inUse(target, holder);
-    if (text !== undefined) setAsideStale(path, text);
-  }
-  throw inUse(target, parseHolder(readText(path)));
-}
-
-/** Locks of this process; a run that ends without closing its sticks leaves none behind, unless it is killed. */
-const held = new Set<string>();
-
-function hold(path: string): () => void {
-  if (held.size === 0) process.on('exit', releaseAll);
-  held.add(path);
-  let mine = true;
-  return () => {
-    if (!mine) return;
-    mine = false;
-    held.delete(path);
-    rmSync(path, { force: true });
-    if (held.size === 0) process.off('exit', releaseAll);
+export async function lockStick(
+  identity: string,
+  target: string,
+  doing: 'read' | 'write' = 'write',
+  platform: NodeJS.Platform = process.platform,
+): Promise<Release> {
+  const name = `stickwright-${createHash('sha256').update(identity).digest('hex').slice(0, 24)}`;
+  const mine = held.get(name);
+  if (mine?.writes === true && doing === 'write') throw inUse(target, { pid: process.pid, target });
+  const own: Own = mine ?? { writes: false, count: 0, release: take(name, target, platform) };
+  held.set(name, own);
+  own.count++;
+  if (doing === 'write') own.writes = true;
+  let isMine = true;
+  const release = async (): Promise<void> => {
+    if (!isMine) return;
+    isMine = false;
+    if (doing === 'write') own.writes = false;
+    if (--own.count > 0) return;
+    if (held.get(name) === own) held.delete(name);
+    const letGo = await own.release.catch(() => undefined);
+    await letGo?.();
   };
-}
-
-function releaseAll(): void {
-  for (const path of held) rmSync(path, { force: true });
-}
-
-/** The lock appears under its name with its content in it: a second name is given to a file that is already written. */
-function tryTake(path: string, target: string): boolean {
-  const draft = `${path}.${process.pid}.new`;
-  const holder: Holder = { pid: process.pid, started: startOf(process.pid), target };
-  rmSync(draft, { force: true });
-  writeFileSync(draft, JSON.stringify(holder), { flag: 'wx', mode: 0o644 });
   try {
-    linkSync(draft, path);
-    return true;
+    await own.release;
+    return release;
   } catch (error) {
-    if (errnoOf(error) === 'EEXIST') return false;
+    await release();
     throw error;
-  } finally {
-    rmSync(draft, { force: true });
   }
 }
 
-/** Removes the lock that STALE was read from; one that another run put there in the meantime is given its name back. */
-function setAsideStale(path: string, stale: string | undefined): void {
-  const aside = `${path}.${process.pid}.old`;
-  try {
-    renameSync(path, aside);
-    if (readText(aside) !== stale) linkSync(aside, path);
-    rmSync(aside, { force: true });
-  } catch (error) {
-    if (!['ENOENT', 'EEXIST'].includes(errnoOf(error) ?? '')) throw notOurs(path, error);
-  }
+function take(name: string, target: string, platform: NodeJS.Platform): Promise<Release> {
+  const holder: Holder = { pid: process.pid, target };
+  if (platform === 'linux') return lockByName(`\0${name}`, holder);
+  if (platform === 'win32') return lockByName(`\\\\.\\pipe\\${name}`, holder);
+  return lockByFile(name, holder);
 }
 
-function readText(path: string): string | undefined {
-  try {
-    return readFileSync(path, 'utf8');
-  } catch {
-    return undefined;
+/** A holder that ends between the two looks has freed the name. */
+const attempts = 8;
+
+async function lockByName(address: string, holder: Holder): Promise<Release> {
+  for (let attempt = 0; attempt < attempts; attempt++) {
+    const server = await listen(address, holder);
+    if (server !== undefined) return () => new Promise((resolve) => server.close(() => resolve()));
+    const other = await askHolder(address);
+    if (other !== 'gone') throw inUse(holder.target, other);
+    await wait(20 * attempt);
   }
+  throw inUse(holder.target, undefined);
 }
 
-/** Undefined where it is not one of ours. */
-function parseHolder(text: string | undefined): Holder | undefined {
-  try {
-    const holder: unknown = JSON.parse(text ?? '');
-    const isHolder = typeof holder === 'object' && holder !== null && 'pid' in holder && Number.isInteger(holder.pid);
-    return isHolder ? (holder as Holder) : undefined;
-  } catch {
-    return undefined;
-  }
+/** Undefined where the name is taken. */
+function listen(address: string, holder: Holder): Promise<Server | undefined> {
+  return new Promise((resolve, reject) => {
+    const server = createServer((asking) => {
+      asking.on('error', () => {}); // whoever asked went away
+      asking.end(JSON.stringify(holder));
+    });
+    server.once('error', (error) => {
+      if (errnoOf(error) === 'EADDRINUSE') resolve(undefined);
+      // Windows does not even let another user look at a name that is taken.
+      else if (errnoOf(error) === 'EACCES') resolve(undefined);
+      else reject(noLock(holder.target, error));
+    });
+    server.listen(address, () => {
+      server.unref();
+      resolve(server);
+    });
+  });
 }
 
-function isRunning({ pid, started }: Holder): boolean {
-  try {
-    process.kill(pid, 0); // sends nothing
-  } catch (error) {
-    return errnoOf(error) === 'EPERM'; // somebody else's process
-  }
-  const now = startOf(pid);
-  return started === undefined || now === undefined || now === started;
+const answerMs = 2000;
+const longestAnswer = 8192;
+
+/** Undefined where it does not say: it may be busy. */
+function askHolder(address: string): Promise<Holder | undefined | 'gone'> {
+  return new Promise((resolve) => {
+    let said = '';
+    const asking = connect(address);
+    const end = (answer: Holder | undefined | 'gone'): void => {
+      asking.destroy();
+      resolve(answer);
+    };
+    asking.setEncoding('utf8').setTimeout(answerMs, () => end(parseHolder(said)));
+    asking.on('data', (text: string) => {
+      said += text;
+      if (said.length > longestAnswer) end(undefined);
+    });
+    asking.on('end', () => end(parseHolder(said)));
+    asking.on('error', (error) =>
+      end(['ECONNREFUSED', 'ENOENT'].includes(errnoOf(error) ?? '') ? 'gone' : parseHolder(said)),
+    );
+  });
 }
 
-/** Field 22 of proc(5) `stat`, counted after the name in parentheses; undefined on other systems. */
-function startOf(pid: number): string | undefined {
-  try {
-    const stat = readFileSync(`/proc/${pid}/stat`, 'utf8');
-    return stat.slice(stat.lastIndexOf(')') + 2).split(' ')[19];
-  } catch {
-    return undefined;
-  }
-}
-
-const inUse = (target: string, holder: Holder | undefined): ToolError =>
+const noLock = (target: string, cause: unknown): ToolError =>
   new ToolError(
     'stick/in-use',
     target,
-    holder === undefined
-      ? 'another run is using this stick'
-      : `process ${holder.pid} is using this stick (as ${holder.target})`,
-    'Wait until it has finished, or end it; a stick that it left unfinished is completed by running the same command again.',
-  );
-
-const notOurs = (path: string, cause: unknown): ToolError =>
-  new ToolError(
-    'file/not-permitted',
-    path,
-    'a lock that an ended run of another account left behind cannot be removed',
-    'Have that account, or an administrator, remove the file named here.',
+    `it cannot be made sure that no other run is using this stick (${errnoOf(cause) ?? String(cause)})`,
+    'Run it outside of the sandbox or container that forbids local sockets.',
     cause,
   );

@@ -13,7 +13,11 @@ export function ofStick(error: unknown, path: string, target: string): unknown {
  * The same volume, out of which nothing comes that a system call said in its own words: each way has its own explanation, and this
  * is the net below all of them. `closed` is called when it is closed, also where closing fails.
  */
-export function onlyToolErrors(volume: Volume, explain: (error: unknown) => unknown, closed: () => void): Volume {
+export function onlyToolErrors(
+  volume: Volume,
+  explain: (error: unknown) => unknown,
+  closed: () => void | Promise<void>,
+): Volume {
   const guard = async <Answer>(work: () => Promise<Answer>): Promise<Answer> => {
     try {
       return await work();

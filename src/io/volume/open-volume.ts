@@ -16,32 +16,33 @@ import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
 
 /**
  * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a mount holds
- * it. Opening for writing holds a lock until the volume is closed.
+ * it. A lock is held until the volume is closed: nothing is changed that another run reads to judge it.
  */
 export const openVolume: OpenVolume = async (target, access, options) => {
   const place = await lookAtTarget(target);
   const explain = (error: unknown): unknown => ofStick(error, place.path, target);
   try {
-    if (access === 'read') return onlyToolErrors(await openPlace(place, access), explain, () => {});
-    return await openForWriting(place, options, explain);
+    return await openHeld(place, access, options, explain);
   } catch (error) {
     throw explain(error);
   }
 };
 
-async function openForWriting(
+async function openHeld(
   place: Place,
+  access: 'read' | 'write',
   options: OpenOptions | undefined,
   explain: (error: unknown) => unknown,
 ): Promise<Volume> {
-  await checkMayWrite(place);
+  if (access === 'write') await checkMayWrite(place);
   const { target, kind, path, mount, drive } = place;
-  const unlock = lockStick(await identifyStick(kind, path, mount, drive?.removable === true), target);
+  const identity = await identifyStick(kind, path, mount, drive?.removable === true, drive?.device);
+  const unlock = await lockStick(identity, target, access);
   try {
-    await checkNotMounted(place);
-    return onlyToolErrors(await openPlace(place, 'write', options), explain, unlock);
+    if (access === 'write') await checkNotMounted(place);
+    return onlyToolErrors(await openPlace(place, access, options), explain, unlock);
   } catch (error) {
-    unlock();
+    await unlock();
     throw error;
   }
 }

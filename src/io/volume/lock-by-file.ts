@@ -1,0 +1,75 @@
+import { randomBytes } from 'node:crypto';
+import { chmod, lstat, readdir, rm, writeFile } from 'node:fs/promises';
+import { join } from 'node:path';
+import { runProgram } from '../drives/run-program.ts';
+import { readRegularFile } from '../files/regular-file.ts';
+import { errnoOf } from './os-error.ts';
+import { type Holder, inUse, parseHolder, type Release } from './stick-holder.ts';
+
+/** The same for every account, whatever TMPDIR says; macOS has it by this name too. */
+const everyonesFolder = '/tmp';
+const largestBytes = 65_536;
+
+/**
+ * A lock where the system has no names that end with their process (macOS, BSD): a file of each holder's own. Whoever comes puts
+ * down a file and then looks for others; of two that come at the same moment both may be refused, never both let in. A file
+ * whose process has ended counts for nothing, so that nobody has to remove what another account left.
+ */
+export async function lockByFile(name: string, holder: Holder, folder = everyonesFolder): Promise<Release> {
+  const own = `${name}.${holder.pid}.${randomBytes(6).toString('hex')}`;
+  const path = join(folder, own);
+  const started = await startOf(holder.pid);
+  // A new file, so that a link that somebody put there is never followed.
+  await writeFile(path, JSON.stringify({ ...holder, started }), { flag: 'wx', mode: 0o644 });
+  const release = (): Promise<void> => rm(path, { force: true });
+  try {
+    await chmod(path, 0o644); // whatever the umask: others must be able to see whose it is
+    for (const other of await readdir(folder)) {
+      if (!other.startsWith(`${name}.`) || other === own) continue;
+      const found = await liveHolder(join(folder, other));
+      if (found !== undefined) throw inUse(holder.target, found);
+    }
+    return release;
+  } catch (error) {
+    await release();
+    throw error;
+  }
+}
+
+/** Undefined where nobody holds it. One whose process is gone is taken away, where this account may. */
+async function liveHolder(path: string): Promise<Holder | undefined> {
+  const fromName = Number(/\.(\d+)\.[0-9a-f]{12}$/.exec(path)?.[1]);
+  const found = await lstat(path).catch(() => undefined);
+  if (!Number.isSafeInteger(fromName) || found?.isFile() !== true) return undefined; // never one of ours
+  const text = await readRegularFile(path, largestBytes).then(String, () => '');
+  const holder = parseHolder(text) ?? { pid: fromName, target: path };
+  if (await isRunning(holder.pid, startedIn(text))) return holder;
+  await rm(path, { force: true }).catch(() => {});
+  return undefined;
+}
+
+function startedIn(text: string): string | undefined {
+  try {
+    const { started } = JSON.parse(text) as { started?: unknown };
+    return typeof started === 'string' ? started : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+async function isRunning(pid: number, started: string | undefined): Promise<boolean> {
+  try {
+    process.kill(pid, 0); // sends nothing
+  } catch (error) {
+    if (errnoOf(error) !== 'EPERM') return false; // EPERM: somebody else's process
+  }
+  const now = await startOf(pid);
+  return started === undefined || now === undefined || now === started;
+}
+
+/** When the process started, ps(1); tells a later process with the same number apart. */
+const startOf = (pid: number): Promise<string | undefined> =>
+  runProgram('ps', ['-o', 'lstart=', '-p', String(pid)]).then(
+    (text) => text.trim() || undefined,
+    () => undefined,
+  );
