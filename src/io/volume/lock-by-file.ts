@@ -1,7 +1,6 @@
 import { randomBytes } from 'node:crypto';
 import { chmod, lstat, readdir, rm, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
-import { runProgram } from '../drives/run-program.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { errnoOf } from './os-error.ts';
 import { type Holder, inUse, parseHolder, type Release } from './stick-holder.ts';
@@ -18,9 +17,8 @@ const largestBytes = 65_536;
 export async function lockByFile(name: string, holder: Holder, folder = everyonesFolder): Promise<Release> {
   const own = `${name}.${holder.pid}.${randomBytes(6).toString('hex')}`;
   const path = join(folder, own);
-  const started = await startOf(holder.pid);
   // A new file, so that a link that somebody put there is never followed.
-  await writeFile(path, JSON.stringify({ ...holder, started }), { flag: 'wx', mode: 0o644 });
+  await writeFile(path, JSON.stringify(holder), { flag: 'wx', mode: 0o644 });
   const release = (): Promise<void> => rm(path, { force: true });
   try {
     await chmod(path, 0o644); // whatever the umask: others must be able to see whose it is
@@ -43,33 +41,17 @@ async function liveHolder(path: string): Promise<Holder | undefined> {
   if (!Number.isSafeInteger(fromName) || found?.isFile() !== true) return undefined; // never one of ours
   const text = await readRegularFile(path, largestBytes).then(String, () => '');
   const holder = parseHolder(text) ?? { pid: fromName, target: path };
-  if (await isRunning(holder.pid, startedIn(text))) return holder;
+  if (isRunning(holder.pid)) return holder;
   await rm(path, { force: true }).catch(() => {});
   return undefined;
 }
 
-function startedIn(text: string): string | undefined {
-  try {
-    const { started } = JSON.parse(text) as { started?: unknown };
-    return typeof started === 'string' ? started : undefined;
-  } catch {
-    return undefined;
-  }
-}
-
-async function isRunning(pid: number, started: string | undefined): Promise<boolean> {
+/** A later process with the same number counts as the first: rather one refusal too many, until it ends too. */
+function isRunning(pid: number): boolean {
   try {
     process.kill(pid, 0); // sends nothing
+    return true;
   } catch (error) {
-    if (errnoOf(error) !== 'EPERM') return false; // EPERM: somebody else's process
+    return errnoOf(error) === 'EPERM'; // somebody else's process
   }
-  const now = await startOf(pid);
-  return started === undefined || now === undefined || now === started;
 }
-
-/** When the process started, ps(1); tells a later process with the same number apart. */
-const startOf = (pid: number): Promise<string | undefined> =>
-  runProgram('ps', ['-o', 'lstart=', '-p', String(pid)]).then(
-    (text) => text.trim() || undefined,
-    () => undefined,
-  );

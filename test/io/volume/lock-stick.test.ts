@@ -178,11 +178,6 @@ it('by file: of many at one moment never two are let in', async () => {
   expect(readdirSync(scratch.path)).toEqual([]);
 });
 
-needs({ ps: 'procps' })('by file: a later process with the same number is another one', async () => {
-  writeFileSync(fileOf(process.pid), JSON.stringify({ pid: process.pid, started: 'long ago', target: 'x' }));
-  await (await byFile(scratch.path))();
-});
-
 it('by file: a planted link is neither followed nor believed, and what is no lock is passed over', async () => {
   const victim = join(scratch.path, 'victim');
   writeFileSync(victim, JSON.stringify({ pid: process.pid, target: 'x' }));
