@@ -1,5 +1,6 @@
 import { basename } from 'node:path';
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import { claimOf, withoutAskedAgain } from '../core/checks/shelf/check-chosen.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import { readLabel } from '../core/label/read-label.ts';
@@ -77,7 +78,7 @@ export async function chooseArchive(
   const from = `the record on the shelf (${chosen.record.addedAt.slice(0, 10)})`;
   return {
     archivePath: chosen.path,
-    claims: [{ algorithm: 'SHA-256', hex: chosen.record.sha256, from }],
-    known: findings.filter(({ code }) => !code.startsWith('label/')),
+    claims: [claimOf(chosen.record, from)],
+    known: withoutAskedAgain(findings).filter(({ code }) => !code.startsWith('label/')),
   };
 }

@@ -1,4 +1,4 @@
-import { checkChosen } from '../core/checks/shelf/check-chosen.ts';
+import { checkChosen, claimOf, withoutAskedAgain } from '../core/checks/shelf/check-chosen.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import type { Family } from '../core/model/family.ts';
@@ -160,9 +160,8 @@ function requestFor(
   { request, packages }: Desk,
 ): PrepareRequest {
   const { families, round, accepted } = request;
-  const claims = [
-    { algorithm: 'SHA-256', hex: load.package.sha256, from: `the plan of the round (${round.plannedAt.slice(0, 10)})` },
-  ] as const;
+  // The record on the shelf is of today: what was open when the round was planned may be settled since.
+  const claims = [claimOf(shelved.record, `the plan of the round (${round.plannedAt.slice(0, 10)})`)];
   // Such a load is only planned where the wipe of each of its rooms is approved.
   const wipe: readonly [string, string][] = load.wipes
     ? [['update/wipe-breaks-promise', `the wipe is approved: ${approvals}`]]
@@ -171,7 +170,7 @@ function requestFor(
     ...request,
     archivePath: shelved.path,
     claims,
-    known: checkChosen(shelved, packages, families as readonly Family[]),
+    known: withoutAskedAgain(checkChosen(shelved, packages, families as readonly Family[])),
     mode: load.mode,
     label: load.label,
     targets: [target],

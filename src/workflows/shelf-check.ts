@@ -1,3 +1,4 @@
+import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
 import { checkListing } from '../core/checks/shelf/check-listing.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
@@ -37,6 +38,7 @@ export async function checkShelf(words: readonly string[], shelf: Shelf, running
       soundBytes += one.record.bytes;
     }
   }
+  findings.push(...chosen.flatMap(({ record }) => checkOpen(record)));
   if (words.length === 0) findings.push(...(await checkLeftovers(packages, shelf)));
   if (sound > 0) findings.push(finding('shelf/sound', shelf.place, { packages: sound, bytes: soundBytes }));
   return {

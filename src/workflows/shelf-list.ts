@@ -1,3 +1,4 @@
+import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
 import { checkListing } from '../core/checks/shelf/check-listing.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import type { ShelfListReport } from '../core/report/shelf-reports.ts';
@@ -10,13 +11,15 @@ export async function listShelf(words: readonly string[], shelf: Shelf): Promise
   const listing = await shelf.list();
   const packages = withoutDoubles(listing.packages);
   const { selected, findings: unknown } = selectPackages(words, packages);
-  const findings = [...checkListing(packages, listing.damaged), ...unknown];
   const whole = words.length > 0;
+  const shown = whole ? selected : packages;
+  const open = shown.flatMap(({ record }) => checkOpen(record));
+  const findings = [...checkListing(packages, listing.damaged), ...unknown, ...open];
   return {
     command: 'shelf list',
     verdict: verdictOf(findings),
     place: shelf.place,
-    packages: whole ? selected : packages,
+    packages: shown,
     whole,
     findings,
   };

@@ -1,5 +1,7 @@
+import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
 import { checkNameTaken, checkSameBuild, checkSameContent } from '../core/checks/shelf/check-newcomer.ts';
 import { checkProvenance } from '../core/checks/shelf/check-provenance.ts';
+import { doubtsOf, rootCodeOf } from '../core/findings/doubts.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import type { ArchiveAnswer } from '../core/report/reports.ts';
@@ -7,7 +9,7 @@ import type { ShelfAddition } from '../core/report/shelf-reports.ts';
 import { describePackage, describeResult, type PackageDescription } from '../core/shelf/describe-package.ts';
 import { withoutDoubles } from '../core/shelf/order-packages.ts';
 import { sealRecord } from '../core/shelf/seal-record.ts';
-import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
+import type { ShelfRecord, ShelvedPackage } from '../core/shelf/shelf-record.ts';
 import type { Incoming } from '../io/shelf/shelf.ts';
 import type { ShelfAddWork } from './shelf-add-work.ts';
 
@@ -61,21 +63,46 @@ function beside(
   return withAccepted(found, request.accepted);
 }
 
-/** The same content is there already. If that copy rotted, this one takes its place, under the record it had. */
+/** The same content is there already. If that copy rotted, this one takes its place, under the record it had; if it proves more, the record says so. */
 async function meetTwin(
   twin: ShelvedPackage,
   { answer, findings, incoming }: SoundPackage,
-  { shelf, running }: ShelfAddWork,
+  { shelf, running, ports }: ShelfAddWork,
 ): Promise<Placement> {
   const { record } = twin;
   const name = answer.facts.fileName;
   const said = [...findings, checkSameContent(name, twin)];
-  if (name !== record.name || (await isWhole(twin, { shelf, running }))) {
-    return { state: 'there', findings: said, shelved: twin };
+  if (name !== record.name) return { state: 'there', findings: said, shelved: twin };
+  const codes = settledNow(record, findings);
+  if (codes.length > 0) {
+    const { selfSha256: _old, ...rest } = record;
+    const tool = { name: 'stickwright', version: ports.toolVersion } as const;
+    const result = addProof(record.result, findings);
+    const proven = sealRecord({ ...rest, tool, result }, ports.digesting.sha256);
+    const shelved = await incoming.publish(proven);
+    await shelf.remove(twin.id);
+    const settled = finding('shelf/proven-now', name, { addedAt: record.addedAt, codes });
+    return { state: 'proven', findings: [...findings, settled], shelved };
   }
+  if (await isWhole(twin, { shelf, running })) return { state: 'there', findings: said, shelved: twin };
   const shelved = await incoming.publish(record);
   await shelf.remove(twin.id);
   return { state: 'restored', findings: [...findings, finding('shelf/restored', name)], shelved };
+}
+
+/** What was open when it was added and is not today, where nothing else is open today: by the same checks, made again. */
+function settledNow(record: ShelvedPackage['record'], findings: readonly Finding[]): readonly string[] {
+  const before = checkOpen(record).map(rootCodeOf);
+  const now = new Set<string>(doubtsOf(findings).map(({ code }) => code));
+  return [...now].every((code) => before.includes(code)) ? before.filter((code) => !now.has(code)) : [];
+}
+
+/** Today's answer, and what was said of its origin and accepted then: that is still so. */
+function addProof(before: ShelfRecord['result'], findings: readonly Finding[]): ShelfRecord['result'] {
+  const now = describeResult(findings);
+  const said = new Set(now.findings.map(({ code }) => code));
+  const still = before.findings.filter(({ code, severity }) => severity !== 'unproven' && !said.has(code));
+  return { ...now, findings: [...now.findings, ...still] };
 }
 
 async function isWhole(

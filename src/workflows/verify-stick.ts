@@ -1,13 +1,21 @@
 import { checkOneVolume } from '../core/checks/stick/check-format.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
-import { checkHistory, checkManifest, checkMode, checkVolume } from '../core/checks/verify/check-record.ts';
+import {
+  checkHistory,
+  checkManifest,
+  checkMode,
+  checkRecordFiles,
+  checkVolume,
+} from '../core/checks/verify/check-record.ts';
 import { checkSeal } from '../core/checks/verify/check-seal.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
+import { recordNamedBy } from '../core/manifest/record-files.ts';
 import { keyName, sealedText } from '../core/manifest/seal-text.ts';
-import type { Manifest } from '../core/model/manifest.ts';
+import type { Manifest, ManifestFile } from '../core/model/manifest.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { StickEntry } from '../core/model/stick-facts.ts';
+import { rootOf, toolFolder } from '../core/plan/stick-names.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
@@ -58,14 +66,17 @@ export async function verifyStick(
         const { checkLabel } = await import('../core/checks/verify/check-label.ts');
         found.push(...checkLabel(request.label, manifest));
       }
-      found.push(...checkHistory(target, manifest), ...(await judgeSeal(volume, entries, manifest, request, ports)));
+      const record = recordNamedBy(manifest, ports.digesting.sha256);
+      found.push(...checkHistory(target, manifest), ...checkRecordFiles(record, entries));
+      found.push(...(await judgeSeal(volume, entries, manifest, request, ports)));
       const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));
+      const inSize = ({ path, bytes }: ManifestFile): boolean => present.get(path) === bytes;
       content = request.quick
         ? { ...content, findings: [finding('verify/content-not-read', target)] }
         : await checkContent(
             volume,
             request,
-            { ...manifest, files: manifest.files.filter(({ path, bytes }) => present.get(path) === bytes) },
+            { firmware: manifest.files.filter(inSize), record: record.filter(inSize) },
             ports,
             running,
           );
@@ -92,6 +103,7 @@ async function judgeSeal(
     target,
     reading,
     isSound: seal !== undefined && isSignedBy(seal.publicKey, sealedText(manifest), seal.signature),
+    named: manifest.schema === 'stickwright/manifest/2' ? manifest.sealedBy : undefined,
     sealedBy: seal === undefined ? undefined : nameOf(seal.publicKey),
     trusted: sealFrom === undefined ? undefined : { publicKey: sealFrom, name: nameOf(sealFrom) },
   });
@@ -103,21 +115,22 @@ interface ContentCheck {
   readonly bytesRead: number;
 }
 
-/** Reads every file that is there in its right size and compares its SHA-256 with the manifest's. */
+/** Reads every file that is there in its right size and compares its SHA-256 with the manifest's. Counts those of the firmware. */
 async function checkContent(
   volume: Volume,
   { target, replugged }: VerifyRequest,
-  { files }: Pick<Manifest, 'files'>,
+  { firmware, record }: { readonly firmware: readonly ManifestFile[]; readonly record: readonly ManifestFile[] },
   { digesting }: Pick<Ports, 'digesting'>,
   { tell, signal }: { tell: Tell; signal: AbortSignal },
 ): Promise<ContentCheck> {
-  const totalBytes = files.reduce((sum, { bytes }) => sum + bytes, 0);
+  const files = [...firmware, ...record];
+  const totalBytes = firmware.reduce((sum, { bytes }) => sum + bytes, 0);
   const findings: Finding[] = [];
   let doneBytes = 0;
   let fromCache = false;
   tell({ kind: 'stage', target, stage: 'reading', totalBytes });
-  const outcomes = await digestFiles(volume, files, {
-    ...keepDiffering((index) => files[index]?.sha256),
+  const outcomes = await digestFiles(volume, firmware, {
+    ...keepDiffering((index) => firmware[index]?.sha256),
     digesting,
     signal,
     heard: (bytes) => {
@@ -125,8 +138,13 @@ async function checkContent(
       tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
     },
   });
+  const beside = await digestFiles(volume, record, {
+    ...keepDiffering((index) => record[index]?.sha256),
+    digesting,
+    signal,
+  });
   for (const [index, { path, sha256 }] of files.entries()) {
-    const outcome = outcomes[index];
+    const outcome = index < firmware.length ? outcomes[index] : beside[index - firmware.length];
     if (typeof outcome === 'string') {
       fromCache ||= outcome === 'cache';
       continue;
@@ -138,8 +156,12 @@ async function checkContent(
     }
     const { content } = outcome;
     fromCache ||= content.readBack === 'cache';
-    findings.push(finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }));
+    findings.push(
+      rootOf(path) === toolFolder
+        ? finding('verify/record-changed', path, { got: 'content' })
+        : finding('verify/changed', path, { what: 'content', expected: sha256, got: content.sha256 }),
+    );
   }
   if (fromCache) findings.push(finding(replugged ? 'verify/replugged' : 'verify/read-from-cache', target));
-  return { findings, filesRead: files.length, bytesRead: doneBytes };
+  return { findings, filesRead: firmware.length, bytesRead: doneBytes };
 }

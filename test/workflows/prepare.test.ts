@@ -1,4 +1,4 @@
-import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -167,9 +167,10 @@ describe('a wrong variant', { tags: ['plan-before-touch'] }, () => {
 describe('running it again', () => {
   it('changes nothing on a finished stick', async () => {
     const target = await targets.image();
-    await prepare({ archivePath: archive, targets: [target] });
+    const claims = [{ algorithm: 'SHA-256', hex: sha256(readFileSync(archive)), from: 'the command line' }] as const;
+    await prepare({ archivePath: archive, targets: [target], claims });
     const before = await contentAt(target);
-    const { report } = await prepare({ archivePath: archive, targets: [target] });
+    const { report } = await prepare({ archivePath: archive, targets: [target], claims });
     expect(report.sticks[0]?.state).toBe('unchanged');
     expect(await contentAt(target)).toEqual(before);
   });

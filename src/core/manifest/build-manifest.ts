@@ -1,9 +1,9 @@
+import { doubtsOf, isSettledBy, rootCodeOf } from '../findings/doubts.ts';
 import type { Finding } from '../findings/finding.ts';
-import { severityOf } from '../findings/finding.ts';
 import type { ArchiveFacts } from '../model/archive-facts.ts';
 import type { ModeRules } from '../model/family.ts';
 import type { LayoutPlan } from '../model/layout-plan.ts';
-import type { Manifest, ManifestFile } from '../model/manifest.ts';
+import type { Manifest2, ManifestFile } from '../model/manifest.ts';
 import type { LabelReading, PackageReading } from '../model/panel-identity.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
 
@@ -25,18 +25,28 @@ export interface ManifestInput {
   readonly readBack: 'medium' | 'cache';
 }
 
-/** Findings that a later check settles by itself, so that they are not carried along. */
-const settledByVerify = new Set(['plan/read-back-from-cache']);
+/** What the list and the note are made of; they are named in the manifest, so they come first. */
+export type DescribedStick = Omit<Manifest2, 'record' | 'sealedBy' | 'selfSha256'>;
 
-/** What is written beside the firmware, all but its own digest. */
-export function buildManifest(input: ManifestInput): Omit<Manifest, 'selfSha256'> {
+/** What a person decided and what nobody could prove: both are repeated by every later check. */
+export const decisionsOf = (findings: readonly Finding[]): Pick<Manifest2, 'overrides' | 'unproven'> => ({
+  overrides: findings.flatMap(({ code, subject, acceptedBecause }) =>
+    acceptedBecause === undefined ? [] : [{ code, subject, because: acceptedBecause }],
+  ),
+  unproven: doubtsOf(findings)
+    .map((found) => ({ code: rootCodeOf(found), subject: found.subject }))
+    .filter(({ code }) => !isSettledBy('verify', code)),
+});
+
+/** What is written beside the firmware, all but what lies beside it and its own digest. */
+export function buildManifest(input: ManifestInput): DescribedStick {
   const { archive, stick, plan, findings } = input;
   const of = <Action extends LayoutPlan['items'][number]['action']>(action: Action) =>
     plan.items.filter(
       (item): item is Extract<LayoutPlan['items'][number], { action: Action }> => item.action === action,
     );
   return {
-    schema: 'stickwright/manifest/1',
+    schema: 'stickwright/manifest/2',
     stick: input.stickCode,
     preparedAt: input.preparedAt,
     tool: { name: 'stickwright', version: input.toolVersion },
@@ -56,16 +66,11 @@ export function buildManifest(input: ManifestInput): Omit<Manifest, 'selfSha256'
       label: stick.volumeLabel ?? null,
       partitionTable: stick.partitionTable,
     },
-    overrides: findings.flatMap(({ code, subject, acceptedBecause }) =>
-      acceptedBecause === undefined ? [] : [{ code, subject, because: acceptedBecause }],
-    ),
-    unproven: findings
-      .filter((found) => severityOf(found) === 'unproven' && !settledByVerify.has(found.code))
-      .map(({ code, subject }) => ({ code, subject })),
+    ...decisionsOf(findings),
     readBack: input.readBack,
   };
 
-  function identity({ label, package: named, rules }: ManifestInput): Pick<Manifest, 'label' | 'family' | 'archive'> {
+  function identity({ label, package: named, rules }: ManifestInput): Pick<Manifest2, 'label' | 'family' | 'archive'> {
     const read = label.readings.length === 1 ? label.readings[0] : undefined;
     const pack = named.readings.find(({ family }) => family.family === read?.family.family);
     return {

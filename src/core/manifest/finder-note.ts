@@ -1,7 +1,9 @@
 import type { Manifest } from '../model/manifest.ts';
 
+type Noted = Pick<Manifest, 'stick' | 'label' | 'mode' | 'archive' | 'keepsData' | 'preparedAt'>;
+
 /** A plain text for whoever finds the stick; CRLF, so that every desktop shows its lines. */
-export function finderNote(manifest: Manifest): string {
+export function finderNote(manifest: Noted): string {
   const { stick, label, mode, archive, keepsData, preparedAt } = manifest;
   const lines = [
     'WHAT IS THIS STICK?',

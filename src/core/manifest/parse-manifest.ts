@@ -1,4 +1,4 @@
-import { type Manifest, manifestSchema } from '../model/manifest.ts';
+import { type Manifest, manifest1Schema, manifest2Schema } from '../model/manifest.ts';
 import { parseDocument, type Sha256 } from '../sealed/sealed-document.ts';
 
 /** Larger than any manifest of a real package (about 150 bytes a file); a reader need not take more into memory. */
@@ -13,6 +13,6 @@ export type ManifestReading =
 
 /** Reads a manifest's text; it is whole only if its own digest matches. Never throws on bad text. */
 export function parseManifest(text: string, sha256: Sha256): ManifestReading {
-  const reading = parseDocument(text, 'manifest', manifestSchema, sha256);
+  const reading = parseDocument<Manifest>(text, 'manifest', { 1: manifest1Schema, 2: manifest2Schema }, sha256);
   return reading.state === 'whole' ? { state: 'whole', manifest: reading.document } : reading;
 }

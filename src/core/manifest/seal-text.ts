@@ -1,6 +1,6 @@
 import type { Manifest } from '../model/manifest.ts';
 import { type Seal, sealSchema } from '../model/seal.ts';
-import { canonicalForm } from '../sealed/sealed-document.ts';
+import { canonicalForm, parseShape } from '../sealed/sealed-document.ts';
 
 export type SealReading =
   | { readonly state: 'none' }
@@ -9,8 +9,7 @@ export type SealReading =
   | { readonly state: 'whole'; readonly seal: Seal };
 
 /** What a seal is made over. The first line keeps a signature of anything else from being taken for one. */
-export const sealedText = (manifest: Omit<Manifest, 'selfSha256'>): string =>
-  `stickwright/seal/1\n${canonicalForm(manifest)}`;
+export const sealedText = (manifest: Manifest): string => `stickwright/seal/1\n${canonicalForm(manifest)}`;
 
 export const makeSeal = (publicKey: string, signature: string): Seal => ({
   schema: 'stickwright/seal/1',
@@ -23,12 +22,8 @@ export const serialiseSeal = (seal: Seal): string => `${JSON.stringify(seal, nul
 
 /** Never throws on bad text. */
 export function parseSeal(text: string): SealReading {
-  try {
-    const parsed = sealSchema.safeParse(JSON.parse(text));
-    return parsed.success ? { state: 'whole', seal: parsed.data } : { state: 'broken' };
-  } catch {
-    return { state: 'broken' };
-  }
+  const reading = parseShape(text, 'seal', { 1: sealSchema });
+  return reading.state === 'whole' ? { state: 'whole', seal: reading.document } : { state: 'broken' };
 }
 
 /** The first 16 hex digits of the SHA-256 of a key in base64: enough to tell a desk's keys apart by eye, not to trust one. */

@@ -16,12 +16,7 @@ const stickPath = z
 
 export const manifestFileSchema = z.strictObject({ path: stickPath, bytes: z.number().int().nonnegative(), sha256 });
 
-/**
- * What lies beside the firmware on a prepared stick. It says for which panel, from which archive, what exactly is there,
- * and what a person decided. The published JSON Schema is made from this definition.
- */
-export const manifestSchema = z.strictObject({
-  schema: z.literal('stickwright/manifest/1'),
+const members = {
   stick: z.string().describe('Code of this stick, for its tag.'),
   preparedAt: z.iso.datetime({ offset: true }).describe('RFC 3339.'),
   tool: z.strictObject({ name: z.literal('stickwright'), version: z.string() }),
@@ -72,8 +67,33 @@ export const manifestSchema = z.strictObject({
     .describe('Stops that a person accepted, and why; every later check repeats them.'),
   unproven: z.array(z.strictObject({ code: z.string(), subject: z.string() })).describe('What could not be checked.'),
   readBack: z.enum(['medium', 'cache']).describe('Where the bytes came from when everything was read back.'),
-  selfSha256: sha256.describe('SHA-256 over the RFC 8785 form of all other members.'),
+};
+const selfSha256 = sha256.describe('SHA-256 over the RFC 8785 form of all other members.');
+
+/** As version 0.1.0 wrote it: a doubt that came from the shelf may be missing in it, and what lies beside it is not named. */
+export const manifest1Schema = z.strictObject({ schema: z.literal('stickwright/manifest/1'), ...members, selfSha256 });
+
+export const manifest2Schema = z.strictObject({
+  schema: z.literal('stickwright/manifest/2'),
+  ...members,
+  record: z
+    .array(manifestFileSchema)
+    .describe('The checksum list and the note beside this manifest: they are checked as the firmware is.'),
+  sealedBy: z
+    .string()
+    .nullable()
+    .describe('Name of the key that sealed this manifest; null where the desk had none. A seal must lie beside it.'),
+  selfSha256,
 });
 
+/**
+ * What lies beside the firmware on a prepared stick. It says for which panel, from which archive, what exactly is there,
+ * what a person decided, and what nobody could prove. The published JSON Schema is made from this definition; version 2 is
+ * written, version 1 is read.
+ */
+export const manifestSchema = z.discriminatedUnion('schema', [manifest2Schema, manifest1Schema]);
+
 export type Manifest = z.infer<typeof manifestSchema>;
+/** As it is written today. */
+export type Manifest2 = z.infer<typeof manifest2Schema>;
 export type ManifestFile = Manifest['files'][number];

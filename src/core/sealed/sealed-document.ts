@@ -1,5 +1,6 @@
 import canonicalize from 'canonicalize';
 import * as z from 'zod';
+import { ambiguityOf } from './strict-json.ts';
 
 /** SHA-256 of a text's UTF-8 bytes, in lower hex; a long text comes in pieces. */
 export type Sha256 = (text: Iterable<string>) => string;
@@ -53,12 +54,31 @@ export const sealDocument = <Document extends object>(
   sha256: Sha256,
 ): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalPieces(document)) });
 
-/** Reads a document of `stickwright/KIND/1`; it is whole only if its own digest matches. Never throws on bad text. */
+/** The shapes that a kind of document has had, by its version: those of earlier ones are read for ever. */
+export type Shapes<Document> = Readonly<Record<number, z.ZodType<Document>>>;
+
+/**
+ * Reads a document of `stickwright/KIND/VERSION`: the one reader for all of them. It is whole only if it can be read in one
+ * way, has its version's members and no others, and its own digest matches. Never throws on bad text.
+ */
 export function parseDocument<Document extends SealedDocument>(
   text: string,
   kind: string,
-  shape: z.ZodType<Document>,
+  shapes: Shapes<Document>,
   sha256: Sha256,
+): DocumentReading<Document> {
+  const reading = parseShape(text, kind, shapes);
+  if (reading.state !== 'whole' || sha256(canonicalPieces(reading.document)) === reading.document.selfSha256) {
+    return reading;
+  }
+  return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
+}
+
+/** The same of a document that carries no digest: a seal, and what was written before its kind had one. */
+export function parseShape<Document extends { readonly schema: string }>(
+  text: string,
+  kind: string,
+  shapes: Shapes<Document>,
 ): DocumentReading<Document> {
   let json: unknown;
   try {
@@ -66,18 +86,22 @@ export function parseDocument<Document extends SealedDocument>(
   } catch {
     return { state: 'broken', problem: 'it is not JSON: cut short, or overwritten' };
   }
+  const problem = ambiguityOf(text);
+  if (problem !== undefined) return { state: 'broken', problem };
   const schema = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
-  const known = `stickwright/${kind}/`;
-  if (typeof schema === 'string' && schema.startsWith(known) && /^(?!1$)\d+$/.test(schema.slice(known.length))) {
+  const version = typeof schema === 'string' ? versionOf(schema, kind) : undefined;
+  const known = Object.keys(shapes).map(Number);
+  if (typeof schema === 'string' && version !== undefined && version > Math.max(...known))
     return { state: 'newer', schema };
-  }
-  const parsed = shape.safeParse(json);
-  if (!parsed.success) {
-    const problem = z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ').replace(/\s+/g, ' ');
-    return { state: 'broken', problem };
-  }
-  if (sha256(canonicalPieces(parsed.data)) !== parsed.data.selfSha256) {
-    return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
-  }
-  return { state: 'whole', document: parsed.data };
+  const parsed = (shapes[version ?? 0] ?? shapes[Math.min(...known)])?.safeParse(json);
+  if (parsed?.success) return { state: 'whole', document: parsed.data };
+  const told =
+    parsed === undefined ? 'it has no form' : z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ');
+  return { state: 'broken', problem: told.replace(/\s+/g, ' ') };
+}
+
+function versionOf(schema: string, kind: string): number | undefined {
+  const start = `stickwright/${kind}/`;
+  const [digits] = schema.startsWith(start) ? (/^[1-9]\d{0,8}$/.exec(schema.slice(start.length)) ?? []) : [];
+  return digits === undefined ? undefined : Number(digits);
 }

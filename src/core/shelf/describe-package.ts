@@ -1,4 +1,5 @@
 import type { FindingCode } from '../findings/catalogue.ts';
+import { doubtsOf } from '../findings/doubts.ts';
 import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
 import { verdictOf } from '../findings/verdict.ts';
 import type { ArchiveAnswer } from '../report/reports.ts';
@@ -50,9 +51,10 @@ const proofs: readonly FindingCode[] = ['archive/hash-matches', 'update/signer-k
 
 /** What was found, as it was said then. */
 export function describeResult(findings: readonly Finding[]): ShelfRecord['result'] {
-  const remembered = findings
-    .filter((found) => severityOf(found) !== 'note' || proofs.includes(found.code))
-    .slice(0, mostRemembered);
+  // What is open comes first: none of it may be lost behind two hundred cautions.
+  const told = findings.filter((found) => severityOf(found) !== 'note' || proofs.includes(found.code));
+  const others = told.filter((found) => severityOf(found) !== 'unproven').slice(0, mostRemembered);
+  const remembered = [...doubtsOf(findings), ...others];
   return {
     verdict: verdictOf(findings) === 'ready' ? 'ready' : 'unproven',
     findings: remembered.map((found) => {

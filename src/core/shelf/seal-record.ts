@@ -9,4 +9,4 @@ export const serialiseRecord = (record: ShelfRecord): string => `${JSON.stringif
 
 /** Reads a record's text; it is whole only if its own digest matches. Never throws on bad text. */
 export const parseRecord = (text: string, sha256: Sha256): DocumentReading<ShelfRecord> =>
-  parseDocument(text, 'shelf-record', shelfRecordSchema, sha256);
+  parseDocument(text, 'shelf-record', { 1: shelfRecordSchema }, sha256);

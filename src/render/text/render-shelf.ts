@@ -17,6 +17,7 @@ const additionWords: Record<ShelfAddition['state'], string> = {
   added: 'Added to the shelf. The package is',
   there: 'Already on the shelf; nothing was added. The package is',
   restored: 'The copy on the shelf was damaged; this one took its place. The package is',
+  proven: 'Already on the shelf; what was open in its record is settled. The package is',
   refused: 'Not added. The package is',
   failed: 'The tool could not go on with this package. It is',
 };

@@ -1,6 +1,7 @@
 import type { Finding } from '../../core/findings/finding.ts';
 import { buildManifest } from '../../core/manifest/build-manifest.ts';
-import { makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
+import { recordFiles } from '../../core/manifest/record-files.ts';
+import { keyName, makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
 import type { Manifest, ManifestFile } from '../../core/model/manifest.ts';
 import type { Seal } from '../../core/model/seal.ts';
 import { sealDocument } from '../../core/sealed/sealed-document.ts';
@@ -29,7 +30,7 @@ export function makeRecord(
   { job, planned, archiveSha256, files, findings, readBack }: Done,
   { newStickCode, now, toolVersion, digesting, deskKey }: Ports,
 ): StickRecord {
-  const unsealed = buildManifest({
+  const described = buildManifest({
     stickCode: planned.survey.known?.manifest.stick ?? newStickCode(),
     preparedAt: now(),
     toolVersion,
@@ -45,7 +46,9 @@ export function makeRecord(
     findings,
     readBack,
   });
-  const manifest = sealDocument(unsealed, digesting.sha256);
+  const record = [...recordFiles(described, digesting.sha256)];
+  const sealedBy = deskKey === undefined ? null : keyName(digesting.sha256(deskKey.publicKey));
+  const manifest = sealDocument({ ...described, record, sealedBy }, digesting.sha256);
   const seal = deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
   return { manifest, seal };
 }

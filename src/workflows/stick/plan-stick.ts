@@ -4,13 +4,12 @@ import { checkContents } from '../../core/checks/stick/check-contents.ts';
 import { checkFormat } from '../../core/checks/stick/check-format.ts';
 import { checkSize } from '../../core/checks/stick/check-size.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
+import { withAccepted } from '../../core/findings/verdict.ts';
 import { upperForComparing } from '../../core/label/normalise-label.ts';
 import type { ManifestReading } from '../../core/manifest/parse-manifest.ts';
-import { sealedText } from '../../core/manifest/seal-text.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
-import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
 import { isUnfinishedWork } from '../../core/plan/stick-names.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -18,7 +17,8 @@ import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
 import { examineMedium } from './examine-medium.ts';
-import { proveCandidates, readSeal, type StickSurvey, surveyStick } from './survey-stick.ts';
+import { isRecordCurrent } from './record-state.ts';
+import { proveCandidates, type StickSurvey, surveyStick } from './survey-stick.ts';
 
 export interface StickPlan {
   readonly survey: StickSurvey;
@@ -33,7 +33,8 @@ export interface StickPlan {
 export async function planStick(
   volume: Volume,
   job: Job,
-  options: { leftovers: LeftoverPolicy; agreed: boolean },
+  options: { leftovers: LeftoverPolicy; agreed: boolean; accepted: ReadonlyMap<string, string> },
+  common: readonly Finding[],
   ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy' | 'auditMedium'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<StickPlan> {
@@ -43,10 +44,17 @@ export async function planStick(
   const onStick = { wanted: job.wanted, entries: survey.entries, manifest, sameJob };
   const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
   const strictRoot = job.rules['only-these-at-root'];
+  const about = [
+    ...checkFormat(survey.facts, job.mode, job.rules),
+    ...checkSize(survey.facts, job.mode, job.rules),
+    ...(await examineMedium(survey.facts, job.mode, ports)),
+    ...checkCondition(survey.facts, options.agreed),
+  ];
+  const known = [...common, ...withAccepted(about, options.accepted)];
   const { plan, contents } = planLayout({
     ...onStick,
     manifestAt,
-    recordIsCurrent: manifest === undefined || (await isSealedBy(volume, survey.entries, manifest, ports)),
+    recordIsCurrent: manifest === undefined || (await isRecordCurrent(volume, survey.entries, manifest, known, ports)),
     mode: job.mode,
     stick: survey.facts,
     proven,
@@ -59,31 +67,12 @@ export async function planStick(
   const { target } = survey.facts;
   const reading: ManifestReading = manifest === undefined ? survey.manifest : { state: 'whole', manifest };
   const found = [
-    ...checkFormat(survey.facts, job.mode, job.rules),
-    ...checkSize(survey.facts, job.mode, job.rules),
-    ...(await examineMedium(survey.facts, job.mode, ports)),
-    ...checkCondition(survey.facts, options.agreed),
+    ...about,
     ...checkContents({ target, contents, manifest: reading, sameJob, policy: options.leftovers, strictRoot }),
     ...unfinished(survey, plan),
     ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
   ];
   return { survey, plan, findings: found, proven, provenFrom: readBack };
-}
-
-/** Without a key any record is as good as another. */
-async function isSealedBy(
-  volume: Volume,
-  entries: readonly StickEntry[],
-  manifest: Manifest,
-  { deskKey, isSignedBy }: Pick<Ports, 'deskKey' | 'isSignedBy'>,
-): Promise<boolean> {
-  if (deskKey === undefined) return true;
-  const reading = await readSeal(volume, entries);
-  return (
-    reading.state === 'whole' &&
-    reading.seal.publicKey === deskKey.publicKey &&
-    isSignedBy(deskKey.publicKey, sealedText(manifest), reading.seal.signature)
-  );
 }
 
 /** The manifest speaks of this archive, this mode and this label. */

@@ -1,5 +1,4 @@
-import { checksumList } from '../../core/manifest/checksum-list.ts';
-import { finderNote } from '../../core/manifest/finder-note.ts';
+import { recordTexts } from '../../core/manifest/record-files.ts';
 import { serialiseSeal } from '../../core/manifest/seal-text.ts';
 import { serialiseManifest } from '../../core/manifest/serialise-manifest.ts';
 import { groupBy } from '../../core/model/group-by.ts';
@@ -8,10 +7,8 @@ import type { Seal } from '../../core/model/seal.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import {
-  checksumsName,
   manifestPath,
   newManifestName,
-  noteName,
   parentOf,
   recordFolder,
   sealName,
@@ -74,8 +71,7 @@ export async function writeRecord(
 ): Promise<void> {
   // Made one after the other and not kept: with thousands of files, those of several sticks at once would take much memory.
   const texts: readonly (readonly [string, () => string])[] = [
-    [checksumsName, () => checksumList(manifest.files)],
-    [noteName, () => finderNote(manifest)],
+    ...recordTexts(manifest),
     ...(seal === undefined ? [] : [[sealName, () => serialiseSeal(seal)] as const]),
     [newManifestName, () => serialiseManifest(manifest)],
   ];

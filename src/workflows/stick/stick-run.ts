@@ -69,7 +69,7 @@ export class StickRun {
       const volume = await this.#ports.openVolume(this.#target, this.#options.dryRun ? 'read' : 'write');
       this.#volume = volume;
       this.#facts = volume.facts;
-      const planned = await planStick(volume, this.#job, this.#options, this.#ports, this.#running);
+      const planned = await planStick(volume, this.#job, this.#options, common, this.#ports, this.#running);
       this.#planned = planned;
       this.#findings = withAccepted(planned.findings, this.#options.accepted);
       this.#running.tell({ kind: 'plan', target: this.#target, plan: planned.plan });

@@ -3,14 +3,14 @@ import { checksumList } from '../../../src/core/manifest/checksum-list.ts';
 import { finderNote } from '../../../src/core/manifest/finder-note.ts';
 import { parseManifest } from '../../../src/core/manifest/parse-manifest.ts';
 import { serialiseManifest } from '../../../src/core/manifest/serialise-manifest.ts';
-import type { Manifest } from '../../../src/core/model/manifest.ts';
+import type { Manifest2 as Manifest } from '../../../src/core/model/manifest.ts';
 import { canonicalForm, sealDocument } from '../../../src/core/sealed/sealed-document.ts';
 import { sha256 } from '../../../src/io/digest/sha256.ts';
 
 const zeros = '0'.repeat(64);
 
 const unsealed: Omit<Manifest, 'selfSha256'> = {
-  schema: 'stickwright/manifest/1',
+  schema: 'stickwright/manifest/2',
   stick: 'ACD-479',
   preparedAt: '2026-11-02T07:30:00.000Z',
   tool: { name: 'stickwright', version: '0.1.0' },
@@ -28,6 +28,8 @@ const unsealed: Omit<Manifest, 'selfSha256'> = {
   overrides: [],
   unproven: [],
   readBack: 'medium',
+  record: [{ path: 'stickwright/checksums.sha256', bytes: 1, sha256: zeros }],
+  sealedBy: null,
 };
 const manifest = sealDocument(unsealed, sha256);
 
@@ -60,6 +62,8 @@ describe('a manifest', () => {
       overrides: [{ code: 'stick/dirty', subject: 'x', because: 'y' }],
       unproven: [{ code: 'x', subject: 'y' }],
       readBack: 'cache',
+      record: [],
+      sealedBy: '0123-4567-89ab-cdef',
       selfSha256: zeros,
     };
     for (const [member, value] of Object.entries(changes)) {
@@ -75,8 +79,8 @@ describe('a manifest', () => {
   });
 
   it('of a later version is said to be that', () => {
-    const later = JSON.stringify({ ...manifest, schema: 'stickwright/manifest/2' });
-    expect(parseManifest(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/manifest/2' });
+    const later = JSON.stringify({ ...manifest, schema: 'stickwright/manifest/3' });
+    expect(parseManifest(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/manifest/3' });
   });
 
   it('never names a file outside the stick', () => {

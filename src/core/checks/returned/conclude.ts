@@ -20,6 +20,8 @@ const ofChange: ReadonlySet<string> = new Set([
   'verify/missing',
   'verify/manifest-broken',
   'verify/seal-broken',
+  'verify/seal-removed',
+  'verify/record-changed',
   'returned/unexplained',
   'returned/twins',
 ]);

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/parse-manifest.ts';
-import type { Manifest } from '../../model/manifest.ts';
+import type { Manifest, ManifestFile } from '../../model/manifest.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 import { isUnfinishedWork, rootOf } from '../../plan/stick-names.ts';
@@ -32,6 +32,9 @@ export function checkHistory(target: string, manifest: Manifest): readonly Findi
     ...(manifest.keepsData ? [] : [finding('verify/wipes-the-panel', target, { mode: manifest.mode })]),
     ...manifest.overrides.map(({ code, subject, because }) => finding('verify/override', subject, { code, because })),
     ...manifest.unproven.map(({ code, subject }) => finding('verify/was-unproven', subject, { code })),
+    ...(manifest.schema === 'stickwright/manifest/1'
+      ? [finding('verify/older-manifest', target, { schema: manifest.schema, version: manifest.tool.version })]
+      : []),
   ];
 }
 
@@ -39,6 +42,16 @@ export function checkHistory(target: string, manifest: Manifest): readonly Findi
 export function checkMode(target: string, { mode: prepared, keepsData }: Manifest, asked: Mode): readonly Finding[] {
   if (prepared === asked) return [finding('verify/same-mode', target, { mode: asked })];
   return [finding('verify/other-mode', target, { prepared, asked, wipes: !keepsData })];
+}
+
+/** Whether the list and the note are there in their sizes. They are part of the record: who edits them edits what others check by. */
+export function checkRecordFiles(named: readonly ManifestFile[], entries: readonly StickEntry[]): readonly Finding[] {
+  const present = new Map(entries.filter(({ kind }) => kind === 'file').map(({ path, bytes }) => [path, bytes]));
+  return named.flatMap(({ path, bytes }) => {
+    const got = present.get(path);
+    if (got === bytes) return [];
+    return [finding('verify/record-changed', path, { got: got === undefined ? 'missing' : 'size' })];
+  });
 }
 
 /** Whether the files still lie on the volume they were written to. */

@@ -11,6 +11,14 @@ export const publishedHashFindings = {
     todo: 'Nothing.',
     source: 'FIPS 180-4; RFC 1321',
   }),
+  'archive/as-kept': define<{ algorithm: string; from: string }>({
+    severity: 'note',
+    title: 'As the desk kept it',
+    seen: ({ algorithm, from }) => `The ${algorithm} in ${visible(from)} is that of this file.`,
+    why: 'It did not change since. Whether it is what its maker published was not proven then, and this does not prove it.',
+    todo: 'Nothing.',
+    source: 'FIPS 180-4',
+  }),
   'archive/hash-differs': define<{ algorithm: string; from: string; published: string; computed: string }>({
     severity: 'stop',
     title: 'The published hash is another one',
@@ -49,9 +57,9 @@ export const publishedHashFindings = {
   'archive/no-published-hash': define<NoFacts>({
     severity: 'unproven',
     title: 'No published hash to compare with',
-    seen: () => 'No hash was given, and no checksum file lies beside the archive.',
+    seen: () => 'No hash was given, and no checksum file of its maker lies beside the archive.',
     why: 'However whole an archive is in itself, nothing shows that it is the one the maker published.',
-    todo: 'Copy the hash from the support page and give it with --expect-sha256, or save the checksum file beside the archive. If the maker publishes none, say so in the family file: published-hash: none.',
+    todo: 'Copy the hash from the support page and give it with --expect-sha256, or save the checksum file beside the archive. Of a package on the shelf: give it to stickwright shelf add with the same file once more, which settles it for all sticks to come. If the maker publishes none, say so in the family file: published-hash: none.',
     source: 'common practice',
   }),
 };

@@ -106,12 +106,13 @@ export const shelfAnswerFindings = {
     source: practice,
   }),
 
-  'shelf/unproven-when-added': define<{ titles: readonly string[] }>({
-    severity: 'caution',
+  'shelf/unproven-when-added': define<{ code: string; title: string }>({
+    severity: 'unproven',
     title: 'something was unproven when it was added',
-    seen: ({ titles }, subject) => `${subject}: ${listInWords(titles)}.`,
+    seen: ({ code, title }, subject) => `${subject}: ${title} [${code}].`,
     why: 'Nothing was wrong, but something that matters could not be checked; it still has not been.',
-    todo: 'stickwright shelf list with its name shows all that was found.',
+    todo: ({ code }) =>
+      `stickwright explain ${code} says what settles it. Then add the same file once more with what was missing (stickwright shelf add FILE, with the maker's checksum file beside it or --expect-sha256), and the shelf's record says so.`,
     source: practice,
   }),
 

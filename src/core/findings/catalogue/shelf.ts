@@ -27,6 +27,16 @@ export const shelfFindings = {
     source: practice,
   }),
 
+  'shelf/proven-now': define<{ addedAt: string; codes: readonly string[] }>({
+    severity: 'note',
+    title: 'what was unproven is settled',
+    seen: ({ addedAt, codes }, subject) =>
+      `${subject} lies on the shelf since ${addedAt} with something unproven (${listInWords(codes)}); this time it was proven. Its record says so from now on.`,
+    why: 'Sticks that are made from it from now on carry that doubt no more. Those made before still do.',
+    todo: 'Prepare sticks that were made from it before once more.',
+    source: practice,
+  }),
+
   'shelf/already-there': define<{ addedAt: string }>({
     severity: 'note',
     title: 'already on the shelf',

@@ -34,10 +34,30 @@ export const verifyFindings = {
   'verify/manifest-newer': define<{ schema: string }>({
     severity: 'stop',
     title: 'The manifest was written by a newer version',
-    seen: ({ schema }) => `It says ${schema}; this version reads stickwright/manifest/1.`,
+    seen: ({ schema }) => `It says ${schema}; this version reads stickwright/manifest/1 and 2.`,
     why: 'This version cannot check the stick.',
     todo: 'Update this tool, or verify the stick where it was prepared.',
     source: 'README, "The manifest"',
+  }),
+  'verify/older-manifest': define<{ schema: string; version: string }>({
+    severity: 'unproven',
+    title: 'Prepared by an earlier version, whose record proves less',
+    seen: ({ schema, version }) =>
+      `Version ${version} wrote the manifest, in the form ${schema}. It does not say whether the package was ever compared with what its maker published, nor what note must lie beside it.`,
+    why: 'The firmware is checked all the same, but a doubt from the day of its preparation may be missing in it.',
+    todo: 'Prepare it again with the same command: firmware that is right stays, only the record is written anew, and the code on the tag stays.',
+    source: 'README, "The manifest"',
+  }),
+  'verify/record-changed': define<{ got: 'missing' | 'size' | 'content' }>({
+    severity: 'stop',
+    title: 'The record beside the manifest was changed',
+    seen: ({ got }, subject) =>
+      got === 'missing'
+        ? `${subject} is not on the stick any more.`
+        : `${subject} ${got === 'size' ? 'has another length than' : 'says something else than'} what was written there.`,
+    why: 'Other machines check the stick by that list, and whoever finds it goes by that note. Somebody had this stick in hand and edited it.',
+    todo: 'Do not walk with it. Ask who had it, then prepare it again with the same command: firmware that is right stays, the record is written anew.',
+    source: 'RFC 8493 section 3: validity; README, "What lies on a stick"',
   }),
   'verify/missing': define<{ bytes: number }>({
     severity: 'stop',
@@ -211,11 +231,20 @@ export const verifyFindings = {
     todo: 'Do not walk with it. Find out where it was prepared, and prepare it at the desk.',
     source: 'RFC 8032 (Ed25519)',
   }),
+  'verify/seal-removed': define<{ name: string }>({
+    severity: 'stop',
+    title: 'The seal is gone',
+    seen: ({ name }) => `The manifest says that key ${name} sealed it; no seal lies beside it.`,
+    why: 'Somebody had this stick in hand. Without its seal nobody can tell whether more was changed.',
+    todo: 'Do not walk with it. Ask who had the stick, and prepare it again.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
   'verify/seal-broken': define<NoFacts>({
     severity: 'stop',
     title: 'The seal does not belong to this manifest',
-    seen: () => 'The signature is not one of the named key over this manifest.',
-    why: 'The manifest was changed after the desk sealed it.',
+    seen: () =>
+      'The seal beside it is not the one that this manifest was given: of another key, or over something else.',
+    why: 'The manifest or its seal was changed after the desk sealed it.',
     todo: 'Do not walk with it. Ask who had the stick, and prepare it again.',
     source: 'RFC 8032 (Ed25519)',
   }),
@@ -230,9 +259,10 @@ export const verifyFindings = {
   'verify/was-unproven': define<{ code: string }>({
     severity: 'unproven',
     title: 'Something could not be checked when this was prepared',
-    seen: ({ code }, subject) => `${code} (${subject}).`,
-    why: 'It is still not known.',
-    todo: ({ code }) => `See: stickwright explain ${code}`,
+    seen: ({ code }, subject) => `${code}${subject === '' ? '' : ` (${subject})`}.`,
+    why: 'It is still not known, and nothing on the stick can settle it.',
+    todo: ({ code }) =>
+      `stickwright explain ${code} says what would settle it. Do that at the desk and prepare the stick again with the same command: firmware that is right stays.`,
     source: 'README, "Verdicts"',
   }),
   'verify/same-mode': define<{ mode: Mode }>({

@@ -24,4 +24,4 @@ export function serialiseRecord(record: RoundRecord): string {
 
 /** Reads one line; it is whole only if its own digest matches. Never throws on bad text. */
 export const parseRecordLine = (text: string, sha256: Sha256): DocumentReading<RoundRecord> =>
-  parseDocument(text, 'round-record', roundRecordSchema, sha256);
+  parseDocument(text, 'round-record', { 1: roundRecordSchema }, sha256);
