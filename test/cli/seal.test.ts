@@ -13,8 +13,9 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checksumList } from '../../src/core/manifest/checksum-list.ts';
 import { parseManifest } from '../../src/core/manifest/parse-manifest.ts';
+import { recordFiles } from '../../src/core/manifest/record-files.ts';
 import { serialiseManifest } from '../../src/core/manifest/serialise-manifest.ts';
-import type { Manifest } from '../../src/core/model/manifest.ts';
+import type { Manifest2 } from '../../src/core/model/manifest.ts';
 import { sealDocument } from '../../src/core/sealed/sealed-document.ts';
 import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
 import { stickwright } from '../fixtures/command.ts';
@@ -70,11 +71,12 @@ function forge(target: string): void {
   const path = join(target, 'stickwright/manifest.json');
   const evil = Buffer.from('not what the maker wrote\n');
   writeFileSync(join(target, 'release-note.txt'), evil);
-  const { selfSha256: _old, ...manifest } = JSON.parse(readFileSync(path, 'utf8')) as Manifest;
+  const { selfSha256: _old, ...manifest } = JSON.parse(readFileSync(path, 'utf8')) as Manifest2;
   const files = manifest.files.map((file) =>
     file.path === 'release-note.txt' ? { ...file, bytes: evil.length, sha256: sha256(evil) } : file,
   );
-  const forged = sealDocument({ ...manifest, files }, sha256OfText);
+  const record = [...recordFiles({ ...manifest, files }, sha256OfText)];
+  const forged = sealDocument({ ...manifest, files, record, sealedBy: null }, sha256OfText);
   writeFileSync(path, serialiseManifest(forged));
   writeFileSync(join(target, 'stickwright/checksums.sha256'), checksumList(files));
   expect(parseManifest(readFileSync(path, 'utf8'), sha256OfText).state).toBe('whole');

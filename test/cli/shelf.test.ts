@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { stickwright } from '../fixtures/command.ts';
-import { makeArchive, packageName, panelLabel } from '../fixtures/desk.ts';
+import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { makePackage } from '../fixtures/shelf/desk.ts';
 import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 
@@ -31,7 +31,7 @@ describe('a shelf, as a shell sees it', () => {
     expect([added.exitCode, added.stderr]).toEqual([4, expect.not.stringContaining('No answer')]);
     expect(added.stdout).toContain('[shelf/made]');
     const listed = shelf('list');
-    expect(listed.exitCode).toBe(0);
+    expect(listed.exitCode).toBe(4);
     expect(listed.stdout).toMatch(/^slate\n {2}TSC4-2_K2_20240117\.zip .*20240117 .*\n {2}TSC4-2_K2_20260914\.zip /);
     expect(listed.stdout).toMatch(/^2 packages, .* at /m);
     const one = shelf('list', 'TSC4-2_K2_20240117.zip').stdout;
@@ -40,9 +40,11 @@ describe('a shelf, as a shell sees it', () => {
     expect(shelf('add', older).exitCode).toBe(4);
   });
 
-  it('finds the newest for a label, with the command that makes the stick, and the command works', async () => {
+  it('finds the newest for a label, with the command that makes the stick, and the command works', {
+    tags: ['doubt-stays'],
+  }, async () => {
     const found = shelf('find', '--label', panelLabel, '--running', '20240117');
-    expect(found.exitCode).toBe(0);
+    expect(found.exitCode).toBe(4);
     expect(found.stdout).toContain(packageName);
     expect(found.stdout).toContain(
       'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20240117 --stick STICK',
@@ -54,8 +56,11 @@ describe('a shelf, as a shell sees it', () => {
     const environment = { STICKWRIGHT_SHELF: place };
     const prepared = stickwright([...words, '--stick', stick, '--yes'], environment);
     expect(prepared.stdout + prepared.stderr).toContain(packageName);
-    expect([0, 4]).toContain(prepared.exitCode);
-    expect([0, 4]).toContain(stickwright(['verify', stick, '--label', panelLabel]).exitCode);
+    // Nobody ever compared it with what its maker published, and being on the shelf proves nothing.
+    expect(prepared.exitCode).toBe(4);
+    const verified = stickwright(['verify', stick, '--label', panelLabel, '--replugged']);
+    expect([verified.exitCode, verified.stdout]).toEqual([4, expect.stringContaining('archive/no-published-hash')]);
+    expect(prepared.stdout + verified.stdout).not.toMatch(/^READY/m);
     const refused = stickwright([...words.slice(0, -1), '20270101', '--stick', stick, '--yes', '--json'], environment);
     expect(refused.exitCode).toBe(1);
     expect(json(refused.stdout)).toMatchObject({ command: 'shelf find', verdict: 'not-ready', prepare: null });
@@ -80,7 +85,21 @@ describe('a shelf, as a shell sees it', () => {
     expect(shelf('check').exitCode).toBe(1);
     expect(shelf('check').stdout).toContain('[shelf/content-changed]');
     writeFileSync(path, whole);
+    expect(shelf('check').exitCode).toBe(4);
+  });
+
+  it('is told the hash later, and then so is every stick', { tags: ['doubt-stays'] }, async () => {
+    for (const path of [older, archive]) {
+      const added = shelf('add', path, '--expect-sha256', sha256(readFileSync(path)));
+      expect([added.exitCode, added.stdout]).toEqual([0, expect.stringContaining('[shelf/proven-now]')]);
+    }
     expect(shelf('check').exitCode).toBe(0);
+    expect(shelf('list').exitCode).toBe(0);
+    const stick = join(folder, 'stick.img');
+    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--running', '20240117'];
+    expect([0, 4]).toContain(stickwright([...words, '--stick', stick, '--yes'], { STICKWRIGHT_SHELF: place }).exitCode);
+    const verified = stickwright(['verify', stick, '--label', panelLabel, '--replugged']);
+    expect([verified.exitCode, verified.stdout]).toEqual([0, expect.stringMatching(/^READY/m)]);
   });
 
   it('compares what runs with a name and with the shelf', () => {
