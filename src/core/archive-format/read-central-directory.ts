@@ -54,10 +54,16 @@ export interface CentralDirectory {
   /** Where the walk stopped: the first byte after the last record that was read, from the start of the file. */
   readonly endsAt: number;
   /** Why the walk stopped before the end of the bytes; undefined where it used all of them. */
-  readonly stoppedBy: 'other-signature' | 'overrun' | undefined;
+  readonly stoppedBy: 'other-signature' | 'overrun' | 'too-many' | undefined;
 }
 
-/** Reads all records from `bytes`, which start at file offset `at`, whatever count any end record claims. */
+/**
+ * More are not read: as many as an end record without Zip64 can count (APPNOTE 4.4.22); firmware packages hold some hundreds
+ * (common practice, no source).
+ */
+export const mostRecords = 0xffff;
+
+/** Reads the records from `bytes`, which start at file offset `at`, whatever count any end record claims; at most `mostRecords`. */
 export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralDirectory {
   const view = viewOf(bytes);
   const directory = { bytes, view, at };
@@ -71,6 +77,7 @@ export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: N
     if (cursor + fixedBytes.centralHeader > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
     const length = centralRecordLength(view, cursor);
     if (cursor + length > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
+    if (records.length === mostRecords) return { records, endsAt, stoppedBy: 'too-many' };
     records.push(new RecordInPlace(directory, cursor, nameEntry));
     cursor += length;
   }
@@ -91,7 +98,7 @@ interface Directory {
   readonly at: number;
 }
 
-/** Reads its fields from the directory's bytes whenever asked: an archive may have half a million of these. */
+/** Reads its fields from the directory's bytes whenever asked: an archive may have tens of thousands of these. */
 class RecordInPlace implements CentralRecord {
   readonly #directory: Directory;
   readonly #from: number;

@@ -27,6 +27,25 @@ export function severityOf(found: Finding): Severity {
   return severity === 'stop' && found.acceptedBecause !== undefined ? 'caution' : severity;
 }
 
+const mostAlike = 100;
+
+/** At most a hundred of each code, and how many more there were: an archive whose every entry is wrong fills no screen and no memory. */
+export function fewAlike(findings: readonly Finding[]): readonly Finding[] {
+  const counts = new Map<FindingCode, number>();
+  const kept = findings.filter(({ code }) => {
+    const count = (counts.get(code) ?? 0) + 1;
+    counts.set(code, count);
+    return count <= mostAlike;
+  });
+  const more = [...counts].filter(([, count]) => count > mostAlike);
+  return [
+    ...kept,
+    ...more.map(([code, count]) =>
+      finding('archive/more-alike', '', { code, more: count - mostAlike, shown: mostAlike }),
+    ),
+  ];
+}
+
 export interface FindingTexts {
   readonly title: string;
   readonly seen: string;

@@ -20,7 +20,7 @@ export const nameEntry: NameEntry = (flags, nameBytes, extra) => {
     return { shown: text, plain: text, alphabetUnknown: false, brokenUtf8: false };
   }
   const fields = extra.fields.map(({ id, data }) => ({ id, data: asBuffer(data) }));
-  const plain = yauzl.getFileNameLowLevel(flags, raw, [], true);
+  const plain = inOnePiece(yauzl.getFileNameLowLevel(flags, raw, [], true));
   const shown = isNamedAgain ? yauzl.getFileNameLowLevel(flags, raw, fields, true) : plain;
   const saysUtf8 = (flags & flagBits.utf8) !== 0;
   const beyondAscii = nameBytes.some((byte) => byte > 0x7f);
@@ -41,6 +41,9 @@ export function nameLocalHeader(directory: DirectoryBytes, record: CentralRecord
     Buffer.compare(local.nameBytes, nameBytesOf(directory, record)) === 0;
   return same ? record.name : nameEntry(local.flags, local.nameBytes, local.extra);
 }
+
+/** The library puts CP437 together letter by letter, and V8 would keep a node of 32 bytes for each of them. */
+const inOnePiece = (text: string): string => Buffer.from(text, 'utf16le').toString('utf16le');
 
 const asBuffer = (bytes: Uint8Array): Buffer => Buffer.from(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 

@@ -3,11 +3,11 @@ import { type FileHandle, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-format/archive-shape.ts';
 import { endOfComment } from '../../core/archive-format/choose-end-record.ts';
-import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
+import { type CentralRecord, mostRecords } from '../../core/archive-format/read-central-directory.ts';
 import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
 import { checkObjection } from '../../core/checks/archive/check-objection.ts';
 import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
-import { type Finding, finding } from '../../core/findings/finding.ts';
+import { type Finding, fewAlike, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
@@ -31,7 +31,7 @@ export const openArchive: OpenArchive = async (path) => {
       entries: entries.map(({ entry }) => entry),
       directorySha256: hashDirectory(shape),
     };
-    const findings = await examine(file, path, shape);
+    const findings = fewAlike(await examine(file, path, shape));
     return toArchive({ file, path, identity, shape, entries, facts, findings });
   } catch (cause) {
     await file.close();
@@ -60,7 +60,7 @@ function toArchive({ file, path, identity, shape, entries, facts, findings }: Op
       const fileBytes = identity.bytes;
       const reading = await readThrough({ file, path, fileBytes, walk, listener, signal, options });
       await expectUnchanged(file, path, identity);
-      return reading;
+      return { ...reading, findings: fewAlike(reading.findings) };
     },
     close: () => file.close(),
   };
@@ -80,6 +80,9 @@ async function examine(file: FileHandle, path: string, shape: FileShape): Promis
   }
   if (shape.kind === 'directory-too-large') {
     return [finding('archive/directory-too-large', '', { directoryBytes: shape.directoryBytes })];
+  }
+  if (shape.kind === 'too-many-entries') {
+    return [finding('archive/too-many-entries', '', { statedEntries: shape.statedEntries, most: mostRecords })];
   }
   const own = checkDirectory(shape.shape);
   const library = await readWithLibrary(file, path, shape.shape);

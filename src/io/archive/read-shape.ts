@@ -16,8 +16,8 @@ import { viewOf } from '../../core/archive-format/view-of.ts';
 import { nameEntry } from './name-entries.ts';
 import { readAt } from './read-at.ts';
 
-/** Larger directories are not read: 64 MiB hold half a million entries, firmware has thousands. */
-export const largestDirectoryBytes = 64 * 1024 * 1024;
+/** Larger directories are not read: as many entries as are taken fit in with names of 200 characters. */
+export const largestDirectoryBytes = 16 * 1024 * 1024;
 
 /** Bytes of both ends that are kept, enough to tell what a file is. */
 const headBytes = 36 * 1024;
@@ -30,6 +30,7 @@ const farFromEndBytes = 8 * 1024 * 1024;
 export type FileShape =
   | { readonly kind: 'no-end-record'; readonly fileBytes: number; readonly head: Uint8Array; readonly last: Uint8Array }
   | { readonly kind: 'directory-too-large'; readonly fileBytes: number; readonly directoryBytes: number }
+  | { readonly kind: 'too-many-entries'; readonly fileBytes: number; readonly statedEntries: number }
   | { readonly kind: 'archive'; readonly shape: ArchiveShape };
 
 /** Finds end records and directory. Every offset and size is compared with the file's size before it is used. */
@@ -49,6 +50,7 @@ export async function readShape(file: FileHandle, path: string, fileBytes: numbe
   if (spanBytes > largestDirectoryBytes) return { kind: 'directory-too-large', fileBytes, directoryBytes: spanBytes };
   const directoryBytes = await readAt(file, path, directoryAt, spanBytes);
   const directory = readCentralDirectory(directoryBytes, directoryAt, nameEntry);
+  if (directory.stoppedBy === 'too-many') return { kind: 'too-many-entries', fileBytes, statedEntries: stated.entries };
   const baseBytes = await findBase(file, path, directory, directoryAt - stated.directoryOffset);
   const records = { zip64Locator, zip64End, directoryAt, directoryLimit, directoryBytes, directory };
   return { kind: 'archive', shape: { fileBytes, head, ends, lastEndMarkAt, end, baseBytes, ...records } };

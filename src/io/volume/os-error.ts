@@ -142,6 +142,18 @@ export const nameRefused = (subject: string, reason: string): ToolError =>
 export const stickFailed = (doing: 'read' | 'write', subject: string, message: string): ToolError =>
   new ToolError(failed(doing).code, subject, message, failed(doing).todo);
 
+/** What is listed is kept in memory and compared with the plan; sticks for panels hold some hundreds (common practice, no source). */
+export const mostEntries = 100_000;
+
+/** Not a fault of the medium: nobody should retire the stick for it. */
+export const tooManyEntries = (subject: string): ToolError =>
+  new ToolError(
+    'stick/refused',
+    subject,
+    `there are more than ${mostEntries.toLocaleString('en-US')} files and folders on it; a stick for panels holds some hundreds`,
+    'Take an empty stick, or save what you need from this one and erase it with `stickwright format`.',
+  );
+
 /** FatFs removes nothing that has the attribute, and js-fatfs 0.2 has no call that takes it away. */
 export const markedReadOnly = (subject: string): ToolError =>
   new ToolError(

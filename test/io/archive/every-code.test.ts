@@ -2,6 +2,7 @@ import { open, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { constants, deflateRawSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
+import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
 import { checkArchiveFacts } from '../../../src/core/checks/archive/check-archive-facts.ts';
 import { checkLength } from '../../../src/core/checks/archive/check-length.ts';
 import { checkObjection } from '../../../src/core/checks/archive/check-objection.ts';
@@ -72,6 +73,17 @@ async function makeLargeDirectory(path: string): Promise<void> {
   await file.close();
 }
 
+/** A directory of so many records for one and the same empty file, in a real archive. */
+async function makeManyEntries(path: string, count: number): Promise<void> {
+  const small = buildArchive({ entries: [{ name: 'a.img' }] });
+  const at = small.indexOf(pack([0x02014b50, 4]));
+  const record = small.subarray(at, -22);
+  const directory = Buffer.concat(Array.from({ length: count }, () => record));
+  const entries = Math.min(count, 0xffff);
+  const end = { entries, entriesOnDisk: entries, directoryBytes: directory.length, directoryOffset: at };
+  await writeFile(path, Buffer.concat([small.subarray(0, at), directory, buildArchive({ entries: [], end })]));
+}
+
 /** A real gigabyte of zeros: a mebibyte, deflated up to a byte's boundary, 1,024 times (RFC 1951, 3.2.4), and an empty last block. */
 async function makeExpanding(path: string): Promise<void> {
   const once = deflateRawSync(Buffer.alloc(2 ** 20), { finishFlush: constants.Z_FULL_FLUSH });
@@ -87,6 +99,8 @@ const record = { flags: 0, method: 0, crc32: 0, compressedBytes: 0, bytes: 0, he
 const others: Readonly<Record<string, Look>> = {
   'archive/directory-too-large': opened(makeLargeDirectory),
   'archive/expands-much': opened(makeExpanding),
+  'archive/too-many-entries': opened((path) => makeManyEntries(path, mostRecords + 1)),
+  'archive/more-alike': opened((path) => makeManyEntries(path, 102)),
   // No file is known that the library refuses and our own reader passes; what follows if there is one is shown by value.
   'archive/library-objects': async () =>
     checkObjection('unknown reason', [finding('archive/set-id', 'a', { offset: 0 })]),

@@ -1,7 +1,9 @@
-import { mkdirSync, renameSync } from 'node:fs';
+import { mkdirSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { describe } from 'vitest';
+import { describe, expect, test } from 'vitest';
+import { listFolder } from '../../../src/io/volume/folder/list-folder.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
+import { mostEntries } from '../../../src/io/volume/os-error.ts';
 import { makeScratch } from '../../fixtures/volumes/scratch.ts';
 import type { Traits } from './conformance/stand.ts';
 import { describeConformance } from './conformance.ts';
@@ -28,5 +30,21 @@ describe('a folder of this computer', () => {
       },
       undo: scratch.undo,
     };
+  });
+
+  test('with more files than any stick for panels is refused, and not for wear', {
+    tags: ['archive-read-once'],
+  }, async () => {
+    const scratch = makeScratch();
+    try {
+      mkdirSync(join(scratch.path, 'full'));
+      for (let at = 0; at < 9; at++) writeFileSync(join(scratch.path, `full/${at}`), '');
+      expect(mostEntries).toBe(100_000);
+      expect(await listFolder(scratch.path, '', 10)).toHaveLength(10);
+      for (const most of [9, 5])
+        await expect(listFolder(scratch.path, '', most)).rejects.toMatchObject({ code: 'stick/refused' });
+    } finally {
+      scratch.undo();
+    }
   });
 });

@@ -116,6 +116,24 @@ export const archiveContentFindings = {
     todo: 'Nothing, unless the maker’s document says otherwise.',
     source: 'POSIX file modes',
   }),
+  'archive/more-alike': define<{ code: string; more: number; shown: number }>({
+    severity: 'note',
+    title: 'The same was found many times more',
+    seen: ({ code, more, shown }) =>
+      `[${code}] holds of ${more.toLocaleString('en-US')} more entries; the first ${shown} are listed.`,
+    why: 'A fault that every entry has is one of the whole archive.',
+    todo: 'Do what the listed ones say.',
+    source: 'common practice, no source',
+  }),
+  'archive/too-many-entries': define<{ statedEntries: number; most: number }>({
+    severity: 'stop',
+    title: 'The archive holds more files than any firmware',
+    seen: ({ statedEntries, most }) =>
+      `It states ${statedEntries.toLocaleString('en-US')} entries; more than ${most.toLocaleString('en-US')} are not taken, and none of them was looked at.`,
+    why: 'Firmware packages hold some hundreds of files. An archive with so many is not one, or was made to exhaust whoever opens it, the panel included.',
+    todo: askTheMaker,
+    source: 'common practice, no source; PKWARE APPNOTE 4.4.22: more entries cannot be counted without Zip64',
+  }),
   'archive/expands-much': define<{ bytes: number; fileBytes: number }>({
     severity: 'caution',
     title: 'The archive unpacks to far more than its own size',

@@ -108,7 +108,7 @@ export const archiveStructureFindings = {
     severity: 'stop',
     title: 'The directory of the archive is beyond all measure',
     seen: ({ directoryBytes }) =>
-      `The directory would take ${bytesOf(directoryBytes)}; 64 MiB hold half a million files.`,
+      `The directory would take ${bytesOf(directoryBytes)}; 16 MiB hold 65,535 files with long names.`,
     why: 'Firmware has thousands of files at most. A panel with little memory would fail, and so may the record be a lie.',
     todo: askTheMaker,
     source: 'common practice',

@@ -1,11 +1,9 @@
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import * as FatFs from 'js-fatfs';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
-import { stickFailed } from '../os-error.ts';
+import { mostEntries, stickFailed, tooManyEntries } from '../os-error.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 
-/** A FAT folder ends after 65,536 slots (FAT specification, section 6); a volume with more than this in all is not a stick for panels. */
-const maxEntries = 1_000_000;
 /** `FFOBJID.sclust` inside `DIR` (FatFs ff.h); its place is held by a test against the pinned version. */
 const firstClusterAt = 8;
 
@@ -22,9 +20,7 @@ export async function listFatEntries(
   const seen = new Set<number>();
   const visit = async (folder: string): Promise<void> => {
     const found = readFolder(session, folder, seen).filter(({ path }) => !isHidden(path));
-    if (entries.length + found.length > maxEntries) {
-      throw stickFailed('read', folder || '/', `the volume states more than ${maxEntries} files`);
-    }
+    if (entries.length + found.length > mostEntries) throw tooManyEntries(folder || '/');
     await yieldToLoop();
     for (const entry of found) {
       entries.push(entry);

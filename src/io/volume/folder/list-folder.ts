@@ -3,7 +3,7 @@ import { opendir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
-import { errnoOf } from '../os-error.ts';
+import { errnoOf, mostEntries, tooManyEntries } from '../os-error.ts';
 
 const atOnce = 256;
 
@@ -11,11 +11,12 @@ const atOnce = 256;
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
  * followed. A folder of the system that this account may not open (`System Volume Information`) is listed without what is in it.
  */
-export async function listFolder(root: string, within: string): Promise<readonly StickEntry[]> {
+export async function listFolder(root: string, within: string, most = mostEntries): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
   const visit = async (folder: string): Promise<void> => {
-    for (const entry of await readFolder(root, folder)) {
+    for (const entry of await readFolder(root, folder, most)) {
       entries.push(entry);
+      if (entries.length > most) throw tooManyEntries(folder || '/');
       if (entry.kind === 'folder') await visit(entry.path);
     }
   };
@@ -23,8 +24,8 @@ export async function listFolder(root: string, within: string): Promise<readonly
   return entries;
 }
 
-async function readFolder(root: string, folder: string): Promise<readonly StickEntry[]> {
-  const rows = await readRows(join(root, folder), folder !== '');
+async function readFolder(root: string, folder: string, most: number): Promise<readonly StickEntry[]> {
+  const rows = await readRows(join(root, folder), folder !== '', most);
   const entries: StickEntry[] = [];
   for (const [index, row] of rows.entries()) {
     entries.push(toEntry(root, folder, row));
@@ -33,12 +34,15 @@ async function readFolder(root: string, folder: string): Promise<readonly StickE
   return entries;
 }
 
-async function readRows(path: string, mayBeForbidden: boolean): Promise<readonly Dirent[]> {
+async function readRows(path: string, mayBeForbidden: boolean, most: number): Promise<readonly Dirent[]> {
   const rows: Dirent[] = [];
   try {
     const folder = await opendir(path, { bufferSize: 256 });
     try {
-      for (let row = folder.readSync(); row !== null; row = folder.readSync()) rows.push(row);
+      for (let row = folder.readSync(); row !== null; row = folder.readSync()) {
+        rows.push(row);
+        if (rows.length > most) throw tooManyEntries(path);
+      }
     } finally {
       folder.closeSync();
     }
