@@ -1,12 +1,14 @@
 import { spawnSync } from 'node:child_process';
+import { copyFileSync, cpSync, mkdirSync, symlinkSync } from 'node:fs';
+import { join, resolve } from 'node:path';
 import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import * as z from 'zod';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { createStickImage } from '../../src/io/format/create-stick-image.ts';
 import { startStickwright, stickwright } from '../fixtures/command.ts';
-import { canMount } from '../fixtures/volumes/mounts.ts';
-import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
+import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, missingPrograms, needs } from '../outside/needs.ts';
 
 const missing = canMount
@@ -42,6 +44,51 @@ const listing = reportSchema.extend({ drives: z.array(drive) });
 const happening = reportSchema.extend({
   at: z.iso.datetime(),
   event: z.looseObject({ kind: z.string(), device: z.string(), before: drive.nullable(), after: drive.nullable() }),
+});
+
+describe('a drive that holds what is in use', () => {
+  itAttaches(
+    'is not erased: the tool that runs, its folder, the shelf, the families',
+    { tags: ['only-the-stick'] },
+    () => {
+      const image = makeSparse(join(scratch.path, 'drive.img'), 64 * 2 ** 20);
+      run('mkfs.ext4', '-q', image);
+      const loop = attachLoop(scratch, image);
+      const point = join(scratch.path, 'a stick');
+      mkdirSync(point);
+      run('mount', loop, point);
+      scratch.later(() => spawnSync('umount', [point]));
+      // The tool on the stick: its own script lies there, and what it needs is led to.
+      mkdirSync(join(point, 'bin'));
+      for (const file of ['stickwright.js', 'package.json']) copyFileSync(join('bin', file), join(point, 'bin', file));
+      symlinkSync(resolve('dist'), join(point, 'dist'));
+      cpSync('samples/families', join(point, 'families'), { recursive: true });
+      const erase = (script: string, cwd: string, environment: Record<string, string>, ...words: readonly string[]) =>
+        spawnSync(process.execPath, [script, 'format', loop, '--for', 'recovery', '--drive-size', '64MiB', ...words], {
+          cwd,
+          encoding: 'utf8',
+          env: { ...process.env, NO_COLOR: '', STICKWRIGHT_FAMILIES: '', ...environment },
+        });
+      const here = resolve('bin/stickwright.js');
+      const slate = join(point, 'families/slate.yaml');
+      const tries: readonly (readonly [ReturnType<typeof erase>, string])[] = [
+        [erase(join(point, 'bin/stickwright.js'), '/', {}), 'it holds this tool'],
+        [erase(here, point, {}), 'it holds the folder you work in'],
+        [erase(here, '/', { STICKWRIGHT_SHELF: join(point, 'shelf') }), 'it holds your shelf'],
+        [erase(here, '/', { STICKWRIGHT_ROUND: join(point, 'a.round') }), 'it holds your round'],
+        [erase(here, '/', { STICKWRIGHT_FAMILIES: join(point, 'families') }), 'it holds your panel families'],
+        [erase(here, '/', {}, '--family', slate), 'it holds what the command was given to read'],
+        [erase(here, '/', { HOME: point }), 'it holds your home folder'],
+      ];
+      for (const [{ status, stderr }, reason] of tries) {
+        expect([reason, status, stderr.replace(/\s+/g, ' ')]).toEqual([reason, 3, expect.stringContaining(reason)]);
+      }
+      expect(run('findmnt', '--noheadings', '--output', 'TARGET', '--source', loop).trim()).toBe(point);
+      // As a folder it may be written: the next package onto the very stick that the tool runs from.
+      const drives = listing.parse(JSON.parse(stickwright(['drives', '--all', '--json']).stdout)).drives;
+      expect(drives.find((one) => one.device === loop)).toMatchObject({ holdsSystem: false, holds: [] });
+    },
+  );
 });
 
 describe('the list on the command line', () => {

@@ -97,9 +97,9 @@ async function rulesFor({ family, for: mode }: FormatOptions): Promise<ModeRules
 
 /** `--size` makes image files and nothing else. */
 const findFor =
-  ({ size }: FormatOptions): typeof findMedium =>
+  ({ size, family }: FormatOptions): typeof findMedium =>
   async (target, options) => {
-    const medium = await findMedium(target, options);
+    const medium = await findMedium(target, { ...options, inUse: family });
     const wanted = size === undefined ? undefined : parseSize('--size', size);
     if (wanted === undefined || medium.kind === 'new-image' || wanted === medium.bytes) return medium;
     throw new UsageError(

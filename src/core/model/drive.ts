@@ -21,6 +21,8 @@ export interface Drive extends DriveFacts {
   readonly port: string | undefined;
   readonly partitionTable: PartitionTable;
   readonly volumes: readonly MountedVolume[];
+  /** What this computer or this run needs of it, in words: it is not erased under them, whatever else speaks for it. */
+  readonly holds?: readonly string[];
   /** Why this drive is never written; undefined for a removable USB drive. */
   readonly refusedBecause: string | undefined;
 }

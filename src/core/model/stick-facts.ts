@@ -38,7 +38,7 @@ export interface DriveFacts {
   readonly bytes: number | undefined;
   readonly removable: boolean | undefined;
   readonly usb: boolean | undefined;
-  /** It holds the running system, the home folder or the working folder. */
+  /** It holds the running system or the home folder. */
   readonly holdsSystem: boolean;
   readonly readOnly: boolean | undefined;
 }

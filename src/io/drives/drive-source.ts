@@ -1,4 +1,5 @@
 import type { Drive } from './drives.ts';
+import type { PlaceInUse } from './places-in-use.ts';
 
 /** Where a folder's bytes lie, as the operating system tells. */
 export interface Mount {
@@ -15,7 +16,7 @@ export interface Mount {
 /** One operating system's way of telling what is plugged in. */
 export interface DriveSource {
   /** Rejects where the system does not tell; the caller says so. */
-  listDrives(): Promise<readonly Drive[]>;
+  listDrives(inUse: readonly PlaceInUse[]): Promise<readonly Drive[]>;
   /** PATH is absolute and free of links. */
   mountOf(path: string): Promise<Mount | undefined>;
 }

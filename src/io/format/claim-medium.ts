@@ -3,12 +3,14 @@ import { open, readdir, readFile, writeFile } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import type { Drive } from '../drives/drives.ts';
 import { reachesMedium } from '../drives/linux/linux-drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
+import { openFileDevice } from '../volume/file-device.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { errnoOf, toStickError } from '../volume/os-error.ts';
-import { deviceSectorBytes } from '../volume/sector-device.ts';
+import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 import type { Release } from '../volume/stick-holder.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
@@ -18,11 +20,27 @@ export interface ClaimedMedium {
   readonly release: Release;
 }
 
+/** What claiming does to the world; tests record the calls. */
+export interface ClaimEdge {
+  readonly platform: NodeJS.Platform;
+  readonly open: (path: string) => Pick<SectorDevice, 'sizeBytes' | 'close'>;
+  readonly listDrives: () => Promise<readonly Drive[]>;
+  readonly unmount: (drive: Drive) => Promise<void>;
+}
+
+const systemEdge: ClaimEdge = {
+  platform: process.platform,
+  open: (path) => openFileDevice(path, 'read'),
+  listDrives: () => listDrives(),
+  unmount: unmountDrive,
+};
+
 /**
  * Makes sure that the medium is still the one that was shown, that no other run holds it and that no volume on it is mounted.
- * Throws `stick/swapped`, `stick/in-use`.
+ * In this order, on every system: it is opened, its size is known, its identity is compared, and only then anything lets go of it or is cleared.
+ * Throws `stick/swapped`, `stick/in-use`, `stick/refused`.
  */
-export async function claimMedium(place: MediumPlace): Promise<ClaimedMedium> {
+export async function claimMedium(place: MediumPlace, edge: ClaimEdge = systemEdge): Promise<ClaimedMedium> {
   const { kind, path, target, drive } = place;
   if (kind === 'new-image') await makeImage(path);
   const identity = await identifyStick(kind === 'device' ? kind : 'image', path, undefined, true, drive?.device).catch(
@@ -31,9 +49,9 @@ export async function claimMedium(place: MediumPlace): Promise<ClaimedMedium> {
   const release = await lockStick(identity, target);
   try {
     if (kind === 'new-image') return { mayBeDirect: false, release };
-    if (kind === 'device') await claimDrive(place);
+    if (kind === 'device') await claimDrive(place, edge);
     else await checkNoLoop(place);
-    return { mayBeDirect: kind === 'device' && (process.platform === 'win32' || (await reachesMedium(path))), release };
+    return { mayBeDirect: kind === 'device' && (edge.platform === 'win32' || (await reachesMedium(path))), release };
   } catch (error) {
     await release();
     throw error;
@@ -47,20 +65,53 @@ async function makeImage(path: string): Promise<void> {
   );
 }
 
-async function claimDrive({ path, target, drive }: MediumPlace): Promise<void> {
-  const now = (await listDrives()).find(({ device }) => device === path || device === target);
+async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<void> {
+  const { path, target } = place;
+  const opened = edge.open(path);
+  try {
+    checkSize(place, opened);
+    const now = sameDrive(place, await edge.listDrives());
+    await checkSectorSize(target, path);
+    // While it is open, Linux gives its name to no other drive. Elsewhere an open drive may be one that cannot be let go of.
+    if (edge.platform !== 'linux') await opened.close();
+    await edge.unmount(now);
+    if (edge.platform === 'linux') await checkUnused(target, path);
+  } finally {
+    await opened.close();
+  }
+}
+
+/** Throws `stick/swapped` where DEVICE, which is open, is not as long as what was shown. */
+export function checkSize({ target, bytes }: MediumPlace, device: Pick<SectorDevice, 'sizeBytes'>): void {
+  if (device.sizeBytes !== bytes)
+    throw swapped(target, `it has ${device.sizeBytes} bytes now, and had ${bytes} when it was shown`);
+}
+
+/** The drive as it is listed now. What it holds may have changed too: somebody may work on it meanwhile. */
+function sameDrive({ path, target, drive }: MediumPlace, drives: readonly Drive[]): Drive {
+  const now = drives.find(({ device }) => device === path || device === target);
   const isSame =
-    now !== undefined && now.serial === drive?.serial && now.bytes === drive?.bytes && now.model === drive?.model;
-  if (!isSame)
-    throw new ToolError(
-      'stick/swapped',
-      target,
-      'another drive is plugged in there than the one that was shown',
-      'Nothing was written. Look at what is plugged in and run the command again.',
-    );
-  await checkSectorSize(target, path);
-  await unmountDrive(now);
-  if (process.platform !== 'linux') return;
+    now !== undefined &&
+    now.serial === drive?.serial &&
+    now.bytes === drive?.bytes &&
+    now.model === drive?.model &&
+    now.maker === drive?.maker;
+  if (!isSame) throw swapped(target, 'another drive is plugged in there than the one that was shown');
+  const isFree = now.device.startsWith('/dev/loop') ? !now.holdsSystem && (now.holds ?? []).length === 0 : undefined;
+  if (isFree === true || (isFree === undefined && now.refusedBecause === undefined)) return now;
+  const todo = 'Nothing was written. Take another stick.';
+  throw new ToolError('stick/refused', target, `nothing is erased there: ${now.refusedBecause}`, todo);
+}
+
+const swapped = (target: string, message: string): ToolError =>
+  new ToolError(
+    'stick/swapped',
+    target,
+    message,
+    'Nothing was written. Look at what is plugged in and run the command again.',
+  );
+
+async function checkUnused(target: string, path: string): Promise<void> {
   try {
     // open(2): O_EXCL without O_CREAT on a block device fails while it, or a part of it, is in use.
     await (await open(path, constants.O_RDONLY | constants.O_EXCL)).close();

@@ -11,10 +11,13 @@ import { errnoOf, toStickError } from '../volume/os-error.ts';
 import { refuseTarget } from '../volume/refuse-target.ts';
 
 /**
- * Looks at TARGET and writes nothing. Throws ToolError `stick/refused` for a folder, a part of a drive, a drive that is not
+ * Looks at TARGET and writes nothing. A drive that holds one of IN USE is refused. Throws ToolError `stick/refused` for a folder, a part of a drive, a drive that is not
  * removable USB or that holds the system; `stick/not-found` where there is nothing and `mayBeNew` is false.
  */
-export async function findMedium(target: string, { mayBeNew }: { mayBeNew: boolean }): Promise<MediumPlace> {
+export async function findMedium(
+  target: string,
+  { mayBeNew, inUse }: { mayBeNew: boolean; inUse?: readonly string[] },
+): Promise<MediumPlace> {
   const found = await lookAt(target, mayBeNew);
   if (found === 'new') {
     const path = join(await realpath(dirname(target)).catch(() => dirname(target)), basename(target));
@@ -22,7 +25,7 @@ export async function findMedium(target: string, { mayBeNew }: { mayBeNew: boole
   }
   const { path, stats } = found;
   if (stats?.isFile() === true) return { target, kind: 'image', path, bytes: stats.size, drive: undefined };
-  const drives = await listDrives();
+  const drives = await listDrives(inUse);
   if (stats?.isDirectory() === true)
     throw notWhole(
       target,
@@ -40,6 +43,7 @@ export async function findMedium(target: string, { mayBeNew }: { mayBeNew: boole
     mountPoint: undefined,
     drive,
     driveRefusedBecause: drive.refusedBecause,
+    holds: drive.holds,
     home: homedir(),
     platform: process.platform,
   });

@@ -1,4 +1,3 @@
-import { ToolError } from '../../core/model/tool-error.ts';
 import type { FormatPlan, FormatWish, MediumPlace } from '../../core/report/medium-reports.ts';
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
 import type { FatKind } from '../../core/volume-format/fat-geometry.ts';
@@ -8,7 +7,7 @@ import { runProgram } from '../programs/run-program.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import type { SectorDevice } from '../volume/sector-device.ts';
-import { claimMedium } from './claim-medium.ts';
+import { checkSize, claimMedium } from './claim-medium.ts';
 import { layOutStick, type StickLayout } from './lay-out-stick.ts';
 import { exfatCommand, makeExfatOnDrive, writeExfat } from './make-exfat.ts';
 import { unmountCommands } from './unmount-drive.ts';
@@ -59,11 +58,13 @@ const exfatWishOf = ({ bytes }: MediumPlace, wish: FormatWish) => ({ ...wish, by
 export async function formatMedium(place: MediumPlace, wish: FormatWish, running: FormatRunning): Promise<Formatted> {
   const claimed = await claimMedium(place);
   try {
-    const isZero = place.kind !== 'device' && (await emptyImage(place.path, place.bytes));
+    // What was made just now has no length of its own yet.
+    if (place.kind === 'new-image') await emptyImage(place.path, place.bytes);
     const device = openFileDevice(place.path, 'write');
-    checkSize(place, device);
     let stick: StickLayout | undefined;
     try {
+      checkSize(place, device);
+      const isZero = place.kind !== 'device' && (await emptyImage(place.path, place.bytes));
       stick = await write({ device, isZero }, place, wish, running);
     } finally {
       await device.close();
@@ -109,17 +110,6 @@ function readBack(
   } finally {
     void fresh.device.close();
   }
-}
-
-/** Between the question and the answer somebody may have plugged in another stick. */
-function checkSize({ target, bytes }: MediumPlace, device: SectorDevice): void {
-  if (device.sizeBytes === bytes) return;
-  throw new ToolError(
-    'stick/swapped',
-    target,
-    `it has ${device.sizeBytes} bytes now, and had ${bytes} when it was shown`,
-    'Nothing was written. Look at what is plugged in and run the command again.',
-  );
 }
 
 /** The system still believes in the old table (blockdev(8)); where it cannot be told, plugging the stick in again does it. */

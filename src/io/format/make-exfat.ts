@@ -33,7 +33,15 @@ export function exfatCommand(
       const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
       const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
       const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
-      const script = `Initialize-Disk -Number ${number} -PartitionStyle MBR; New-Partition -DiskNumber ${number} -UseMaximumSize -MbrType IFS -AssignDriveLetter | Format-Volume -FileSystem exFAT${cluster}${label} -Confirm:$false`;
+      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no room (Storage module).
+      const script = [
+        `$ErrorActionPreference = 'Stop'`,
+        `Update-Disk -Number ${number}`,
+        `if ((Get-Disk -Number ${number}).PartitionStyle -eq 'RAW') { Initialize-Disk -Number ${number} -PartitionStyle MBR }`,
+        `$part = Get-Partition -DiskNumber ${number} -ErrorAction SilentlyContinue | Select-Object -First 1`,
+        `if (-not $part) { $part = New-Partition -DiskNumber ${number} -UseMaximumSize -MbrType IFS -AssignDriveLetter }`,
+        `$part | Format-Volume -FileSystem exFAT${cluster}${label} -Confirm:$false`,
+      ].join('; ');
       return ['powershell.exe', '-NoProfile', '-NonInteractive', '-Command', script];
     }
     default: {

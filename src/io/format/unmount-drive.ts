@@ -10,19 +10,31 @@ export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readon
     case 'darwin':
       return [['diskutil', 'unmountDisk', drive.device]];
     case 'win32':
-      // Clear-Disk takes the volumes away, and with them the letters; writing under a mounted one is refused by the system.
-      return [
-        [
-          'powershell.exe',
-          '-NoProfile',
-          '-NonInteractive',
-          '-Command',
-          `Clear-Disk -Number ${number ?? ''} -RemoveData -RemoveOEM -Confirm:$false`,
-        ],
-      ];
+      return [['powershell.exe', '-NoProfile', '-NonInteractive', '-Command', clearScript(number ?? '', drive)]];
     default:
       return drive.volumes.flatMap(({ mountPoints }) => mountPoints.map((point): SystemCommand => ['umount', point]));
   }
+}
+
+/**
+ * Clear-Disk takes the volumes away, and with them the letters; writing under a mounted one is refused by the system. It is asked once more in the same
+ * breath whether it is the drive that was shown. A drive without a table has nothing to clear, and Clear-Disk fails on it (Storage module). Not run on a
+ * real Windows.
+ */
+function clearScript(number: string, { bytes, serial }: Drive): string {
+  const seen = `([string]$disk.SerialNumber).Replace([string][char]0, '').Trim()`;
+  const differs = [
+    '$disk.IsBoot',
+    '$disk.IsSystem',
+    ...(bytes === undefined ? [] : [`$disk.Size -ne ${bytes}`]),
+    `${seen} -ne '${(serial ?? '').replaceAll("'", "''")}'`,
+  ];
+  return [
+    `$ErrorActionPreference = 'Stop'`,
+    `$disk = Get-Disk -Number ${number}`,
+    `if (${differs.join(' -or ')}) { throw 'another drive is plugged in there than the one that was shown' }`,
+    `if ($disk.PartitionStyle -ne 'RAW') { Clear-Disk -Number ${number} -RemoveData -RemoveOEM -Confirm:$false }`,
+  ].join('; ');
 }
 
 /** Unmounts all volumes of DRIVE, never by force. Throws `stick/in-use` with what the system said. */

@@ -1,7 +1,7 @@
 import { randomBytes, randomInt } from 'node:crypto';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import type { ProofFacts } from '../../core/report/proof-facts.ts';
-import { claimMedium } from '../format/claim-medium.ts';
+import { checkSize, claimMedium } from '../format/claim-medium.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import type { FreshDevice } from '../volume/sector-device.ts';
@@ -28,6 +28,7 @@ export async function proveMedium(
     const device = openFileDevice(medium.path, 'write');
     const openFresh = (): FreshDevice => openFreshDevice(medium.path, device.sizeBytes, claimed.mayBeDirect);
     try {
+      checkSize(medium, device);
       if (how === 'sample')
         return await sampleDevice(device, openFresh, {
           ...running,

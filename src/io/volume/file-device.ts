@@ -98,6 +98,7 @@ function fileDevice(fd: number, path: string, access: 'read' | 'write'): SectorD
 }
 
 function isStillThere(path: string, fd: number): boolean {
+  if (isRawWindowsDrive(path)) return !isGone(path); // libuv has no stat for one
   const [named, held] = [statSync(path, { throwIfNoEntry: false }), fstatSync(fd)];
   return named !== undefined && named.dev === held.dev && named.ino === held.ino;
 }
@@ -115,10 +116,13 @@ function transfer(path: string, doing: 'read' | 'write', length: number, step: (
   }
 }
 
+const isRawWindowsDrive = (path: string): boolean => path.startsWith('\\\\.\\');
+
 /** A block device has no size in its stat: the last byte that can be read is searched for. */
 function sizeOf(fd: number, path: string): number {
-  const stat = fstatSync(fd);
-  if (stat.isFile()) return stat.size;
+  // libuv's fstat fails on a raw drive of Windows; only what can be read of it tells its size.
+  const stat = isRawWindowsDrive(path) ? undefined : fstatSync(fd);
+  if (stat?.isFile() === true) return stat.size;
   const probe = new Uint8Array(deviceSectorBytes);
   const readable = (sector: number): boolean => {
     try {

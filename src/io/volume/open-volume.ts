@@ -54,6 +54,7 @@ async function checkMayWrite({ target, kind, path, mount, drive }: Place): Promi
     mountPoint: mount?.mountPoint,
     drive,
     driveRefusedBecause: drive?.refusedBecause,
+    holds: drive?.holds,
     home: await realpath(homedir()).catch(() => homedir()),
     platform: process.platform,
   });

@@ -10,6 +10,8 @@ export interface TargetPlace {
   readonly drive: DriveFacts | undefined;
   /** Why the drive behind a raw device is never written as a whole. */
   readonly driveRefusedBecause: string | undefined;
+  /** What the drive holds that is in use, in words. */
+  readonly holds?: readonly string[] | undefined;
   readonly home: string;
   readonly platform: NodeJS.Platform;
 }
@@ -28,7 +30,8 @@ const memoryFolder = '/dev/shm';
  * Why nothing is ever written at this place, whatever a person agrees to; undefined where it may be.
  *
  * - An image file may be written.
- * - A raw device may be written where its drive is removable, on the USB bus and holds no system; a loop device is a file.
+ * - A raw device may be written where its drive is removable, on the USB bus and holds nothing in use (the system, home, the working
+ *   folder, this tool and the Node that runs it, the desk's shelf, families, rounds and keys); a loop device is a file.
  * - A folder on a drive that does not hold the system may be written. On the drive that does, these may not: the root
  *   of a volume (`/`, `/home`, `C:\`), a folder directly below it (`/tmp`, `C:\Users`), a folder of the system with all
  *   that is in it, and the home folder with all that it lies in. Any other folder there is the person's own to offer.
@@ -38,7 +41,7 @@ export function refuseTarget(place: TargetPlace): string | undefined {
     case 'image':
       return undefined;
     case 'device':
-      return place.path.startsWith('/dev/loop') && place.drive?.holdsSystem !== true
+      return place.path.startsWith('/dev/loop') && place.drive?.holdsSystem !== true && (place.holds ?? []).length === 0
         ? undefined
         : (place.driveRefusedBecause ??
             (place.drive === undefined ? 'nothing is known of the drive behind it' : undefined));

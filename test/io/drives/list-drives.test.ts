@@ -10,7 +10,13 @@ import { makeFatImage, makeScratch } from '../../fixtures/volumes/scratch.ts';
 import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
 
 const lsblk = readFileSync(new URL('recorded/lsblk-2.39-udev.json', import.meta.url), 'utf8');
-const system = { deviceNumbers: new Set<string>(), mountPoints: new Set(['/', '/boot/efi']) };
+const system = ['/', '/boot/efi'].map((mountPoint) => ({
+  what: 'the running system',
+  isSystem: true,
+  deviceNumber: '0:0',
+  mountPoint,
+  pool: undefined,
+}));
 const source: DriveSource = {
   // Device names nobody has, so that no real drive is looked at.
   listDrives: async () => parseLsblk(lsblk.replaceAll('/dev/', '/recorded/'), system),
@@ -23,16 +29,27 @@ const bus: BusDrive = {
   size: 31_029_460_992,
   isRemovable: true,
   isUSB: true,
+  busType: 'USB',
   isSystem: false,
   isReadOnly: false,
   mountpoints: [{ path: '/media/u/PANELS', label: 'PANELS' }],
   partitionTableType: 'mbr',
 };
+const inside: BusDrive = {
+  ...bus,
+  device: '/recorded/nvme9n1',
+  isRemovable: false,
+  isUSB: false,
+  busType: 'NVME',
+  isSystem: true,
+  mountpoints: [{ path: '/', label: null }],
+};
+const inUse = [{ path: '/home/mk', what: 'your home folder', isSystem: true }];
 const nothing = async (): Promise<undefined> => undefined;
 
 describe('the list of drives', () => {
   it('has the sticks first, then the others, each with its reason', async () => {
-    const drives = await listDrivesFrom({ platform: 'linux', source, listBusDrives: nothing });
+    const drives = await listDrivesFrom({ platform: 'linux', source, listBusDrives: nothing, inUse: [] });
     expect(drives.map((drive) => [drive.device, drive.refusedBecause === undefined])).toEqual([
       ['/recorded/sda', true],
       ['/recorded/sdb', true],
@@ -44,7 +61,12 @@ describe('the list of drives', () => {
   });
 
   it('comes from the buses alone where the system does not tell, and says what it does not know', async () => {
-    const drives = await listDrivesFrom({ platform: 'linux', source: broken, listBusDrives: async () => [bus] });
+    const drives = await listDrivesFrom({
+      platform: 'linux',
+      source: broken,
+      listBusDrives: async () => [bus, inside],
+      inUse,
+    });
     expect(drives).toMatchObject([
       {
         device: '/recorded/sde',
@@ -53,6 +75,7 @@ describe('the list of drives', () => {
         partitionTable: 'mbr',
         refusedBecause: undefined,
       },
+      { device: '/recorded/nvme9n1', refusedBecause: 'it holds your home folder' },
     ]);
     expect(drives[0]?.volumes).toMatchObject([{ fileSystem: 'unknown', mountPoints: ['/media/u/PANELS'] }]);
   });
@@ -63,17 +86,19 @@ describe('the list of drives', () => {
     const open = { ...drive, device: '/recorded/sde', usb: undefined, refusedBecause: 'it is not known' };
     const asking: DriveSource = { ...source, listDrives: async () => [open] };
     const ask = async (platform: NodeJS.Platform, isSystem: boolean) =>
-      (await listDrivesFrom({ platform, source: asking, listBusDrives: async () => [{ ...bus, isSystem }] }))[0];
+      (
+        await listDrivesFrom({ platform, source: asking, listBusDrives: async () => [{ ...bus, isSystem }], inUse: [] })
+      )[0];
     expect(await ask('linux', true)).toMatchObject({ usb: true, holdsSystem: false, refusedBecause: undefined });
     expect((await ask('win32', true))?.refusedBecause).toContain('running system');
-    const unasked = await listDrivesFrom({ platform: 'linux', source: asking, listBusDrives: nothing });
+    const unasked = await listDrivesFrom({ platform: 'linux', source: asking, listBusDrives: nothing, inUse: [] });
     expect(unasked[0]?.refusedBecause).toBe('it is not known');
   });
 
   it('that nobody can make is an error', async () => {
-    const list = listDrivesFrom({ platform: 'linux', source: broken, listBusDrives: nothing });
+    const list = listDrivesFrom({ platform: 'linux', source: broken, listBusDrives: nothing, inUse: [] });
     await expect(list).rejects.toMatchObject({ name: 'ToolError', code: 'drives/unavailable' });
-    const elsewhere = listDrivesFrom({ platform: 'aix', source: undefined, listBusDrives: nothing });
+    const elsewhere = listDrivesFrom({ platform: 'aix', source: undefined, listBusDrives: nothing, inUse: [] });
     await expect(elsewhere).rejects.toMatchObject({ code: 'drives/unavailable' });
   });
 });

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { findUsbPort } from '../../../src/io/drives/linux/find-usb-port.ts';
+import type { LocatedPlace } from '../../../src/io/drives/linux/locate-places.ts';
 import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
 import { findMount, parseMountInfo } from '../../../src/io/drives/linux/parse-mountinfo.ts';
 import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/macos/parse-diskutil.ts';
@@ -9,7 +10,14 @@ import { parseStorage } from '../../../src/io/drives/windows/parse-storage.ts';
 
 /** Written after the documents of each program; only what Linux says here has also been seen from the program itself. */
 const recorded = (name: string): string => readFileSync(new URL(`recorded/${name}`, import.meta.url), 'utf8');
-const system = { deviceNumbers: new Set(['253:0', '254:0']), mountPoints: new Set(['/', '/boot/efi']) };
+const at = (deviceNumber: string, mountPoint: string): LocatedPlace => ({
+  what: 'the running system',
+  isSystem: true,
+  deviceNumber,
+  mountPoint,
+  pool: undefined,
+});
+const system = [at('253:0', '/'), at('254:0', '/boot/efi')];
 
 describe('lsblk', () => {
   const drives = parseLsblk(recorded('lsblk-2.39-udev.json'), system);
@@ -29,6 +37,7 @@ describe('lsblk', () => {
   it('tells all of a stick', () => {
     expect(named('/dev/sda')).toEqual({
       device: '/dev/sda',
+      holds: [],
       maker: 'Acme',
       model: 'Stick 32',
       serial: 'AA0001',
@@ -69,7 +78,7 @@ describe('lsblk', () => {
       (device) => named(device)?.refusedBecause,
     );
     expect(reasons).toEqual([
-      'it holds the running system, your home folder or the folder you work in',
+      'it holds the running system',
       'there is no medium in it',
       'it is not on the USB bus',
       'it is a file shown as a drive, not a USB drive',
@@ -77,10 +86,7 @@ describe('lsblk', () => {
   });
 
   it('finds the system behind encryption, and on a stick that it runs from', () => {
-    const byNumber = parseLsblk(recorded('lsblk-2.39-udev.json'), {
-      deviceNumbers: new Set(['8:1']),
-      mountPoints: new Set(),
-    });
+    const byNumber = parseLsblk(recorded('lsblk-2.39-udev.json'), [at('8:1', '/nowhere')]);
     expect(byNumber.find((drive) => drive.device === '/dev/sda')).toMatchObject({
       holdsSystem: true,
       usb: true,
@@ -141,21 +147,23 @@ describe('mountinfo', () => {
 
 describe('diskutil', () => {
   it('lists disks', () => {
-    expect(parseDiskList(recorded('diskutil-list.plist'))).toEqual(['disk0', 'disk0s2', 'disk4', 'disk4s1']);
+    expect(parseDiskList(recorded('diskutil-list.plist'))).toEqual({
+      names: ['disk0', 'disk0s2', 'disk4', 'disk4s1'],
+      stores: [],
+    });
   });
 
   it('tells of a stick and its volume', () => {
     expect(parseDiskInfo(recorded('diskutil-stick.plist'))).toMatchObject({
       device: '/dev/disk4',
       isWhole: true,
-      wholeDevice: '/dev/disk4',
+      isVirtual: false,
       table: 'mbr',
       facts: { usb: true, removable: true, bytes: 31_029_460_992, readOnly: false, model: 'Stick 32 Media' },
       mount: undefined,
     });
     expect(parseDiskInfo(recorded('diskutil-volume.plist'))).toMatchObject({
       isWhole: false,
-      wholeDevice: '/dev/disk4',
       volume: { fileSystem: 'fat32', label: 'PANELS A', clusterBytes: 16_384, readOnly: false },
       mount: {
         mountPoint: '/Volumes/PANELS A',
@@ -170,11 +178,14 @@ describe('diskutil', () => {
 
 describe('the Windows storage script', () => {
   it('tells of a stick, and refuses the others', () => {
-    const drives = parseStorage(recorded('windows-storage.json'), ['C', 'C', 'D']);
+    const drives = parseStorage(recorded('windows-storage.json'), [
+      { path: 'C:\\Windows', what: 'the running system', isSystem: true },
+      { path: 'd:\\work', what: 'the folder you work in', isSystem: false },
+    ]);
     expect(drives.map((drive) => drive.refusedBecause?.split(',')[0])).toEqual([
       'it holds the running system',
       undefined,
-      'it holds the running system', // the working folder is on D
+      'it holds the folder you work in',
     ]);
     expect(drives[1]).toMatchObject({
       device: '\\\\.\\PhysicalDrive1',
@@ -191,8 +202,8 @@ describe('the Windows storage script', () => {
   it('reads a list of one, which PowerShell prints as the one', () => {
     const { disks, partitions, volumes } = JSON.parse(recorded('windows-storage.json'));
     const one = JSON.stringify({ disks: disks[1], partitions: partitions[1], volumes: volumes[1] });
-    expect(parseStorage(one, ['C'])).toHaveLength(1);
-    expect(parseStorage('{}', ['C'])).toEqual([]);
+    expect(parseStorage(one, [])).toHaveLength(1);
+    expect(parseStorage('{}', [])).toEqual([]);
   });
 });
 

@@ -59,9 +59,9 @@ function answerOf(reason: Finding | undefined, drive: Drive): ModeAnswer['answer
   return severity === 'stop' ? 'no' : severity === 'unproven' ? 'unknown' : 'yes';
 }
 
-/** Refused only because nobody says that it is a stick. */
-const isOpen = ({ holdsSystem, usb, removable }: Drive): boolean =>
-  !holdsSystem && (usb === undefined || (usb && removable === undefined));
+/** Refused only because nobody says whether it may be pulled. A bus that is not known is not USB. */
+const isOpen = ({ holdsSystem, holds = [], usb, removable }: Drive): boolean =>
+  !holdsSystem && holds.length === 0 && usb === true && removable === undefined;
 
 /**
  * As far as the checks ask. Where nobody tells whether a drive is read-only it counts as writable: a lock shows at the

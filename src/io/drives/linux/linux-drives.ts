@@ -1,21 +1,19 @@
-import { readFile, realpath } from 'node:fs/promises';
-import { homedir } from 'node:os';
+import { readdir, readFile, realpath } from 'node:fs/promises';
 import { basename } from 'node:path';
 import { runProgram } from '../../programs/run-program.ts';
 import type { DriveSource, Mount } from '../drive-source.ts';
 import { findUsbPort } from './find-usb-port.ts';
-import { parseLsblk, type SystemPlaces } from './parse-lsblk.ts';
+import { type LoopFiles, locatePlaces } from './locate-places.ts';
+import { parseLsblk } from './parse-lsblk.ts';
 import { findMount, type MountRow, parseMountInfo } from './parse-mountinfo.ts';
 
 /** Kernel file systems on a block device, for which O_DIRECT goes to the device (open(2)). A program behind FUSE has its own cache. */
 const direct = new Set(['vfat', 'msdos', 'exfat', 'ntfs3', 'ext2', 'ext3', 'ext4', 'xfs', 'btrfs', 'f2fs']);
 
-const systemFolders = ['/', '/boot', '/boot/efi', '/usr', '/var', '/home'];
-
 export const linuxDrives: DriveSource = {
-  async listDrives() {
+  async listDrives(inUse) {
     const json = await runProgram('lsblk', ['--json', '--bytes', '--output-all']);
-    const drives = parseLsblk(json, await findSystemPlaces());
+    const drives = parseLsblk(json, locatePlaces(await readMounts(), inUse, await readLoops()));
     return Promise.all(drives.map(async (drive) => ({ ...drive, port: await portOf(drive.device) })));
   },
 
@@ -39,15 +37,14 @@ const portOf = async (device: string): Promise<string | undefined> =>
 const readMounts = async (): Promise<readonly MountRow[]> =>
   parseMountInfo(await readFile('/proc/self/mountinfo', 'utf8'));
 
-/** The devices under the system's folders, the home folder and the working folder. */
-async function findSystemPlaces(): Promise<SystemPlaces> {
-  const rows = await readMounts();
-  const homes = await Promise.all([homedir(), process.cwd()].map((path) => realpath(path).catch(() => path)));
-  const mounts = [...systemFolders, ...homes].flatMap((path) => findMount(rows, path) ?? []);
-  return {
-    deviceNumbers: new Set(mounts.map((row) => row.deviceNumber)),
-    mountPoints: new Set(mounts.map((row) => row.mountPoint)),
-  };
+/** Loop devices may be gone again before they are asked. */
+async function readLoops(): Promise<LoopFiles> {
+  const names = (await readdir('/sys/block').catch(() => [])).filter((name) => name.startsWith('loop'));
+  const files = await Promise.all(
+    names.map((name) => readFile(`/sys/block/${name}/loop/backing_file`, 'utf8').catch(() => '')),
+  );
+  const pairs = names.map((name, at) => [`/dev/${name}`, files[at]?.trimEnd() ?? ''] as const);
+  return new Map(pairs.filter(([, file]) => file !== ''));
 }
 
 /** A loop device hands reads on to its file's cache, unless it was set up for direct ones (losetup --direct-io). */

@@ -2,27 +2,28 @@ import type { PartitionTable } from '../../../core/model/stick-facts.ts';
 import type { Drive, MountedVolume } from '../drives.ts';
 import { nameFileSystem } from '../name-file-system.ts';
 import { refuseDrive } from '../refuse-drive.ts';
+import type { LocatedPlace } from './locate-places.ts';
 
 /** A row of `lsblk --json`; which fields there are, and whether a number is one, depends on its version. */
 type Row = Readonly<Record<string, unknown>>;
 
-/** Which devices hold the running system: `major:minor` numbers and mount points. */
-export interface SystemPlaces {
-  readonly deviceNumbers: ReadonlySet<string>;
-  readonly mountPoints: ReadonlySet<string>;
-}
-
 /** Drives from `lsblk --json --bytes --output-all` (util-linux, lsblk(8)); rows without a size are no drives. */
-export function parseLsblk(json: string, system: SystemPlaces): readonly Drive[] {
+export function parseLsblk(json: string, inUse: readonly LocatedPlace[]): readonly Drive[] {
   const parsed: unknown = JSON.parse(json);
-  return rowsOf(parsed, 'blockdevices')
+  const everything = rowsOf(parsed, 'blockdevices');
+  const holding = makeHolding(
+    everything.flatMap((row) => [row, ...descendants(row)]),
+    inUse,
+  );
+  return everything
     .filter((row) => ['disk', 'loop', 'rom'].includes(text(row, 'type') ?? '') && !/(^|\/)z?ram\d/.test(pathOf(row)))
     .filter((row) => text(row, 'type') === 'disk' || (number(row, 'size') ?? 0) > 0)
-    .map((row) => toDrive(row, system));
+    .map((row) => toDrive(row, holding));
 }
 
-function toDrive(row: Row, system: SystemPlaces): Drive {
-  const everything = [row, ...descendants(row)];
+function toDrive(row: Row, holding: Holding): Drive {
+  const held = [row, ...descendants(row)].flatMap(holding);
+  const holds = [...new Set(held.map(({ what }) => what))];
   const transport = text(row, 'tran');
   const isLoop = text(row, 'type') === 'loop';
   const removable = flag(row, 'rm');
@@ -35,7 +36,7 @@ function toDrive(row: Row, system: SystemPlaces): Drive {
     // HOTPLUG covers sticks that call themselves fixed: it says that the bus lets the drive be pulled.
     removable: removable === true || flag(row, 'hotplug') === true ? true : removable,
     usb: transport === undefined ? (isLoop ? false : undefined) : transport === 'usb',
-    holdsSystem: everything.some((one) => isSystem(one, system)),
+    holdsSystem: held.some(({ isSystem }) => isSystem),
     readOnly: flag(row, 'ro'),
   };
   const partitions = rowsOf(row, 'children').filter((child) => text(child, 'type') === 'part');
@@ -50,14 +51,41 @@ function toDrive(row: Row, system: SystemPlaces): Drive {
     volumes: volumes.filter(
       (volume) => partitions.length > 0 || volume.fileSystem !== 'unknown' || volume.mountPoints.length > 0,
     ),
+    holds,
     refusedBecause:
-      isLoop && !facts.holdsSystem ? 'it is a file shown as a drive, not a USB drive' : refuseDrive(facts),
+      isLoop && holds.length === 0 ? 'it is a file shown as a drive, not a USB drive' : refuseDrive(facts, holds),
   };
 }
 
-function isSystem(row: Row, system: SystemPlaces): boolean {
-  if (system.deviceNumbers.has(text(row, 'maj:min') ?? '')) return true;
-  return mountPointsOf(row).some((point) => point === '[SWAP]' || system.mountPoints.has(point));
+type Held = Pick<LocatedPlace, 'what' | 'isSystem'>;
+type Holding = (row: Row) => readonly Held[];
+
+/** Several drives under one file system show it at one of them only; they share its UUID. */
+const overSeveral = new Set(['btrfs', 'bcachefs']);
+
+/** What a row holds of the places in use. */
+function makeHolding(rows: readonly Row[], inUse: readonly LocatedPlace[]): Holding {
+  const bySelf = (row: Row): readonly Held[] => {
+    const points = mountPointsOf(row);
+    const number = text(row, 'maj:min');
+    const pool = text(row, 'fstype') === 'zfs_member' ? text(row, 'label') : undefined;
+    const swapped = points.includes('[SWAP]') ? [{ what: 'memory of the running system', isSystem: true }] : [];
+    const found = inUse.filter(
+      (place) =>
+        place.deviceNumber === number ||
+        points.includes(place.mountPoint) ||
+        (pool !== undefined && place.pool === pool),
+    );
+    return [...found, ...swapped];
+  };
+  const uuidOf = (row: Row): string | undefined =>
+    overSeveral.has(text(row, 'fstype') ?? '') ? text(row, 'uuid') : undefined;
+  const shared = new Map<string, readonly Held[]>();
+  for (const row of rows) {
+    const uuid = uuidOf(row);
+    if (uuid !== undefined) shared.set(uuid, [...(shared.get(uuid) ?? []), ...bySelf(row)]);
+  }
+  return (row) => [...bySelf(row), ...(shared.get(uuidOf(row) ?? '') ?? [])];
 }
 
 function tableOf(row: Row, hasPartitions: boolean, volumes: readonly MountedVolume[]): PartitionTable {

@@ -5,6 +5,8 @@ export interface MountRow {
   readonly osType: string;
   readonly source: string;
   readonly readOnly: boolean;
+  /** What its file system was told, the folders of an overlay's layers among it. */
+  readonly superOptions: readonly string[];
 }
 
 /** Linux Documentation/filesystems/proc.rst, section 3.5: fields before and after a lone `-`, spaces as octal escapes. */
@@ -21,6 +23,7 @@ export function parseMountInfo(text: string): readonly MountRow[] {
       osType,
       source: decodeField(source ?? ''),
       readOnly: isReadOnly(options) || isReadOnly(superOptions),
+      superOptions: decodeField(superOptions ?? '').split(','),
     };
   });
 }

@@ -1,4 +1,4 @@
-import { type PlistValue, parse } from 'plist';
+import { parse } from 'plist';
 import type { DriveFacts, PartitionTable } from '../../../core/model/stick-facts.ts';
 import type { Mount } from '../drive-source.ts';
 import type { MountedVolume } from '../drives.ts';
@@ -8,24 +8,56 @@ import { nameFileSystem } from '../name-file-system.ts';
 export interface DiskInfo {
   readonly device: string;
   readonly isWhole: boolean;
-  readonly wholeDevice: string;
+  /** Made of other disks, or of a file: no drive of its own. */
+  readonly isVirtual: boolean;
+  /** A disk image: a file shown as a disk. */
+  readonly isImage: boolean;
+  readonly content: string | undefined;
+  /** Devices that it is made of, as far as it says. */
+  readonly stores: readonly string[];
   readonly facts: Omit<DriveFacts, 'holdsSystem'>;
   readonly table: PartitionTable;
   readonly volume: MountedVolume;
   readonly mount: Mount | undefined;
 }
 
-/** Device names in `diskutil list -plist`, whole disks before their parts. */
-export function parseDiskList(plist: string): readonly string[] {
-  const all = fields(parse(plist)).AllDisks;
-  return Array.isArray(all) ? all.filter((name): name is string => typeof name === 'string') : [];
+/** Device paths of disks that are made of others, each with the devices it is made of. */
+export type DiskStores = readonly (readonly [string, readonly string[]])[];
+
+/** `diskutil list -plist`: device names, whole disks before their parts, and what disks are made of (APFSPhysicalStores). */
+export function parseDiskList(plist: string): { readonly names: readonly string[]; readonly stores: DiskStores } {
+  const { AllDisks: all, AllDisksAndPartitions: disks } = fields(parse(plist));
+  return {
+    names: list(all).filter((name): name is string => typeof name === 'string'),
+    stores: list(disks).flatMap((disk): DiskStores => {
+      const name = text(fields(disk), 'DeviceIdentifier');
+      return name === undefined ? [] : [[`/dev/${name}`, storesIn(disk)]];
+    }),
+  };
 }
+
+/**
+ * Every device that is named below a key for what a disk is made of: `APFSPhysicalStores`, `PhysicalStores` and `DesignatedPhysicalStore` of APFS and
+ * Fusion, physical volumes of CoreStorage, members of a RAID set. The keys are from memory; what such a key names is protected, whatever it is exactly.
+ */
+function storesIn(value: unknown, isStore = false): readonly string[] {
+  if (typeof value === 'string') return isStore && /^(\/dev\/)?disk\d+(s\d+)*$/.test(value) ? [toPath(value)] : [];
+  if (Array.isArray(value)) return value.flatMap((one) => storesIn(one, isStore));
+  return Object.entries(fields(value)).flatMap(([key, inner]) =>
+    storesIn(inner, isStore || /PhysicalStore|PhysicalVolume|Member/i.test(key)),
+  );
+}
+
+const toPath = (name: string): string => (name.startsWith('/dev/') ? name : `/dev/${name}`);
 
 export function parseDiskInfo(plist: string): DiskInfo {
   const info = fields(parse(plist));
   const device = text(info, 'DeviceNode') ?? '';
-  const whole = text(info, 'ParentWholeDisk');
   const bus = text(info, 'BusProtocol');
+  const content = text(info, 'Content');
+  const stores = storesIn(info);
+  const isLogical = Object.keys(info).some((key) => key.startsWith('CoreStorageLV'));
+  const isVirtual = text(info, 'VirtualOrPhysical') === 'Virtual' || isLogical || stores.length > 0;
   const mountPoint = text(info, 'MountPoint');
   const writable = flag(info, 'WritableMedia');
   const osType = text(info, 'FilesystemType') ?? '';
@@ -33,7 +65,10 @@ export function parseDiskInfo(plist: string): DiskInfo {
   return {
     device,
     isWhole: flag(info, 'WholeDisk') === true,
-    wholeDevice: whole === undefined ? device : `/dev/${whole}`,
+    isVirtual,
+    isImage: bus === 'Disk Image',
+    content,
+    stores,
     facts: {
       device,
       maker: undefined,
@@ -41,10 +76,11 @@ export function parseDiskInfo(plist: string): DiskInfo {
       serial: undefined,
       bytes: number(info, 'TotalSize') ?? number(info, 'Size'),
       removable: flag(info, 'RemovableMediaOrExternalDevice') ?? flag(info, 'RemovableMedia'),
-      usb: bus === undefined ? undefined : bus === 'USB',
+      // What is made of others is not plugged in anywhere itself.
+      usb: isVirtual ? false : bus === undefined ? undefined : bus === 'USB',
       readOnly: writable === undefined ? undefined : !writable,
     },
-    table: tableOf(text(info, 'Content')),
+    table: tableOf(content),
     volume: {
       device,
       mountPoints: mountPoint === undefined ? [] : [mountPoint],
@@ -71,8 +107,10 @@ function tableOf(content: string | undefined): PartitionTable {
 
 type Fields = Readonly<Record<string, unknown>>;
 
-const fields = (value: PlistValue): Fields =>
-  typeof value === 'object' && value !== null && !Array.isArray(value) ? (value as unknown as Fields) : {};
+const fields = (value: unknown): Fields =>
+  typeof value === 'object' && value !== null && !Array.isArray(value) ? (value as Fields) : {};
+
+const list = (value: unknown): readonly unknown[] => (Array.isArray(value) ? value : []);
 
 const text = (info: Fields, key: string): string | undefined => {
   const value = info[key];

@@ -1,18 +1,22 @@
+import { win32 } from 'node:path';
 import type { DriveFacts, PartitionTable } from '../../../core/model/stick-facts.ts';
 import type { Drive, MountedVolume } from '../drives.ts';
 import { nameFileSystem } from '../name-file-system.ts';
+import type { PlaceInUse } from '../places-in-use.ts';
 import { refuseDrive } from '../refuse-drive.ts';
 
 type Fields = Readonly<Record<string, unknown>>;
 
-/** Drives from the JSON that the storage script prints; SYSTEM LETTERS are those of Windows, the home and the working folder. */
-export function parseStorage(json: string, systemLetters: readonly string[]): readonly Drive[] {
+/** Drives from the JSON that the storage script prints, with what each holds of the places IN USE. */
+export function parseStorage(json: string, inUse: readonly PlaceInUse[]): readonly Drive[] {
   const all: unknown = JSON.parse(json);
   const volumes = list(all, 'volumes');
   const partitions = list(all, 'partitions');
   return list(all, 'disks').map((disk) => {
     const own = partitions.filter((partition) => number(partition, 'DiskNumber') === number(disk, 'Number'));
-    const letters = own.map((partition) => text(partition, 'DriveLetter')?.toUpperCase());
+    const here = inUse.filter(({ path }) => own.some((partition) => mountPointsOf(partition).some(isAbove(path))));
+    const runsFromIt = flag(disk, 'IsBoot') === true || flag(disk, 'IsSystem') === true;
+    const holds = [...new Set([...(runsFromIt ? ['the running system'] : []), ...here.map(({ what }) => what)])];
     const bus = text(disk, 'BusType');
     const kinds = own.map((partition) => text(volumeOf(partition, volumes), 'DriveType'));
     const facts: DriveFacts = {
@@ -24,10 +28,7 @@ export function parseStorage(json: string, systemLetters: readonly string[]): re
       // A USB disk can be pulled, also where it calls itself fixed; other buses are asked.
       removable: bus === 'USB' || bus === 'SD' ? true : kinds.includes('Removable') || undefined,
       usb: bus === undefined || bus === 'Unknown' ? undefined : bus === 'USB',
-      holdsSystem:
-        flag(disk, 'IsBoot') === true ||
-        flag(disk, 'IsSystem') === true ||
-        letters.some((letter) => letter !== undefined && systemLetters.includes(letter)),
+      holdsSystem: runsFromIt || here.some(({ isSystem }) => isSystem),
       readOnly: flag(disk, 'IsReadOnly'),
     };
     return {
@@ -35,7 +36,8 @@ export function parseStorage(json: string, systemLetters: readonly string[]): re
       port: undefined,
       partitionTable: tableOf(text(disk, 'PartitionStyle')),
       volumes: own.map((partition) => toVolume(partition, volumeOf(partition, volumes))),
-      refusedBecause: refuseDrive(facts),
+      holds,
+      refusedBecause: refuseDrive(facts, holds),
     };
   });
 }
@@ -46,11 +48,28 @@ function volumeOf(partition: Fields, volumes: readonly Fields[]): Fields {
   return volumes.find((volume) => letter !== undefined && text(volume, 'DriveLetter') === letter) ?? {};
 }
 
+/** Its letter, and folders of other volumes that lead to it; not the path that names the volume itself. */
+function mountPointsOf(partition: Fields): readonly string[] {
+  const letter = text(partition, 'DriveLetter');
+  const own = letter === undefined ? [] : [`${letter.toUpperCase()}:\\`];
+  const { AccessPaths: given } = partition;
+  const paths = (Array.isArray(given) ? given : [given]).filter((one): one is string => typeof one === 'string');
+  return [...new Set([...own, ...paths.filter((path) => /^[a-z]:\\./i.test(path))])];
+}
+
+/** Windows' names are compared without case. A path below a folder that leads to another volume counts for both. */
+const isAbove =
+  (path: string) =>
+  (mountPoint: string): boolean => {
+    const way = win32.relative(mountPoint, path);
+    return way !== '..' && !way.startsWith('..\\') && !win32.isAbsolute(way);
+  };
+
 function toVolume(partition: Fields, volume: Fields): MountedVolume {
   const letter = text(partition, 'DriveLetter');
   return {
     device: letter === undefined ? `partition ${number(partition, 'PartitionNumber') ?? '?'}` : `${letter}:`,
-    mountPoints: letter === undefined ? [] : [`${letter}:\\`],
+    mountPoints: mountPointsOf(partition),
     fileSystem: nameFileSystem(text(volume, 'FileSystem')),
     label: text(volume, 'FileSystemLabel'),
     bytes: number(volume, 'Size') ?? number(partition, 'Size'),

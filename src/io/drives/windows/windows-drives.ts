@@ -1,4 +1,3 @@
-import { homedir } from 'node:os';
 import { parse } from 'node:path';
 import { runProgram } from '../../programs/run-program.ts';
 import type { DriveSource, Mount } from '../drive-source.ts';
@@ -11,7 +10,7 @@ $ErrorActionPreference = 'Stop'
 [Console]::OutputEncoding = [Text.Encoding]::UTF8
 $disks = Get-Disk | Select-Object Number, FriendlyName, Manufacturer, Model, SerialNumber, Size, IsBoot, IsSystem, IsReadOnly,
   @{n='BusType';e={"$($_.BusType)"}}, @{n='PartitionStyle';e={"$($_.PartitionStyle)"}}
-$partitions = Get-Partition | Select-Object DiskNumber, PartitionNumber, Size, IsReadOnly,
+$partitions = Get-Partition | Select-Object DiskNumber, PartitionNumber, Size, IsReadOnly, AccessPaths,
   @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
 $volumes = Get-Volume | Select-Object Size, SizeRemaining, AllocationUnitSize, FileSystemLabel,
   @{n='FileSystem';e={"$($_.FileSystem)"}}, @{n='DriveType';e={"$($_.DriveType)"}}, @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
@@ -20,14 +19,11 @@ $volumes = Get-Volume | Select-Object Size, SizeRemaining, AllocationUnitSize, F
 
 /** One call of PowerShell. Its parser is checked with recorded output; the call is not exercised on this OS. */
 export const windowsDrives: DriveSource = {
-  listDrives: async () => {
-    const system = [process.env.SystemRoot ?? 'C:\\', homedir(), process.cwd()].map(letterOf);
-    return parseStorage(await runStorageScript(), system);
-  },
+  listDrives: async (inUse) => parseStorage(await runStorageScript(), inUse),
 
   async mountOf(path): Promise<Mount | undefined> {
     const letter = letterOf(path);
-    const drives = await this.listDrives();
+    const drives = await this.listDrives([]);
     const volume = drives.flatMap((drive) => drive.volumes).find((one) => one.device.toUpperCase() === `${letter}:`);
     if (volume === undefined) return undefined;
     return {

@@ -51,12 +51,17 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
     ['volumes', { ...good, volumes: [] }, ['unknown drive/no-volume-seen', 'unknown drive/no-volume-seen']],
     ['sizes and locks, which do not matter here', { ...good, bytes: undefined, readOnly: undefined }, ['yes', 'yes']],
     [
-      'bus',
-      { ...good, usb: undefined, refusedBecause: 'the operating system does not say that it is on the USB bus' },
+      'way of being pulled',
+      { ...good, removable: undefined, refusedBecause: 'the operating system does not say that it is removable' },
       ['unknown drive/refused', 'unknown drive/refused'],
     ],
   ])('whose %s the operating system does not tell is unknown where that matters, never a no', (_, drive, expected) => {
     expect(answers(drive)).toEqual(expected);
+  });
+
+  it('whose bus nobody tells is not on USB: that is a no', () => {
+    const refusedBecause = 'the operating system does not say that it is on the USB bus';
+    expect(answers({ ...good, usb: undefined, refusedBecause })).toEqual(['no drive/refused', 'no drive/refused']);
   });
 
   it('says no where one thing is wrong and another is not told', () => {
