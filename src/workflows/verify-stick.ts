@@ -1,3 +1,4 @@
+import { checkMounts } from '../core/checks/stick/check-condition.ts';
 import { checkOneVolume } from '../core/checks/stick/check-format.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import {
@@ -53,7 +54,7 @@ export async function verifyStick(
     const { entries, manifest: reading, facts } = await surveyStick(volume, ports.digesting);
     const { target } = request;
     const manifest = reading.state === 'whole' ? reading.manifest : undefined;
-    const found = [...checkManifest(target, reading, entries)];
+    const found = [...checkMounts(target, entries), ...checkManifest(target, reading, entries)];
     let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));

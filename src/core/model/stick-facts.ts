@@ -103,4 +103,6 @@ export interface StickEntry {
   readonly kind: 'file' | 'folder';
   /** 0 for a folder. */
   readonly bytes: number;
+  /** Something else is mounted there: it hides what the stick has under that name, and nothing of it was looked at. */
+  readonly isMount?: true;
 }

@@ -1,5 +1,6 @@
 import { isBeingPrepared } from '../../core/checks/returned/check-clearing.ts';
 import { checkWhole } from '../../core/checks/returned/check-returned.ts';
+import { checkMounts } from '../../core/checks/stick/check-condition.ts';
 import { checkManifest } from '../../core/checks/verify/check-record.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -30,7 +31,10 @@ export async function judgeFirmware(
   ports: ReturnedPorts,
   running: { readonly tell: Tell; readonly signal: AbortSignal },
 ): Promise<Judged> {
-  if (survey.manifest.state !== 'whole') return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
+  if (survey.manifest.state !== 'whole') {
+    const findings = [...checkMounts(target, survey.entries), ...checkUnmade(target, survey)];
+    return { findings, filesRead: 0, bytesRead: 0 };
+  }
   const verified = await verifyStick(
     { target, label, mode, quick, replugged: true, sealFrom },
     { ...ports, openVolume: openAgain(ports.openVolume, survey.facts) },

@@ -1,5 +1,5 @@
 import { checkPlan } from '../../core/checks/plan/check-plan.ts';
-import { checkCondition } from '../../core/checks/stick/check-condition.ts';
+import { checkCondition, checkMounts } from '../../core/checks/stick/check-condition.ts';
 import { checkContents } from '../../core/checks/stick/check-contents.ts';
 import { checkFormat } from '../../core/checks/stick/check-format.ts';
 import { checkSize } from '../../core/checks/stick/check-size.ts';
@@ -49,6 +49,7 @@ export async function planStick(
     ...checkSize(survey.facts, job.mode, job.rules),
     ...(await examineMedium(survey.facts, job.mode, ports)),
     ...checkCondition(survey.facts, options.agreed),
+    ...checkMounts(survey.facts.target, survey.entries),
   ];
   const known = [...common, ...withAccepted(about, options.accepted)];
   const { plan, contents } = planLayout({

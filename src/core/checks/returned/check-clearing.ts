@@ -3,7 +3,7 @@ import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 import { isUnfinishedWork, recordFolder, stagingFolder } from '../../plan/stick-names.ts';
 import type { FlawKind } from '../../volume-format/audit/flaw.ts';
 import type { MediumFacts } from '../../volume-format/audit/medium-facts.ts';
-import { checkCondition } from '../stick/check-condition.ts';
+import { checkCondition, checkMounts } from '../stick/check-condition.ts';
 
 export interface ClearingQuestion {
   readonly stick: StickFacts;
@@ -24,6 +24,7 @@ export function checkClearing(question: ClearingQuestion): readonly Finding[] {
   const keepsMark = stick.dirty === true && stick.kind !== 'folder' && !canSettleMark(stick, question.medium);
   return [
     ...checkCondition({ ...stick, dirty: undefined }, agreed),
+    ...checkMounts(stick.target, entries),
     ...(isWorn ? [finding('returned/too-worn-to-clear', stick.target)] : []),
     ...(isBeingPrepared(entries) ? [finding('returned/preparation-unfinished', stick.target)] : []),
     ...(damaged.length > 0 ? [finding('returned/repair-first', stick.target, { what: damaged })] : []),

@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { StickFacts } from '../../model/stick-facts.ts';
+import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 
 /**
  * Is it a stick, can it be written, was it pulled in the middle? A mounted volume is marked dirty by the operating system
@@ -16,4 +16,10 @@ export function checkCondition(stick: StickFacts, agreed: boolean): readonly Fin
   if (stick.readOnly) found.push(finding('stick/read-only', stick.target));
   if (stick.dirty === true && stick.kind !== 'folder') found.push(finding('stick/dirty', stick.target));
   return found;
+}
+
+/** The stick ends where something else is mounted in it. */
+export function checkMounts(target: string, entries: readonly StickEntry[]): readonly Finding[] {
+  const paths = entries.filter(({ isMount }) => isMount === true).map(({ path }) => path);
+  return paths.length > 0 ? [finding('stick/mount-inside', target, { paths })] : [];
 }

@@ -190,6 +190,15 @@ export const stickFindings = {
     todo: 'Move its lock switch, mount it for writing, or use another stick.',
     source: 'common practice, no source',
   }),
+  'stick/mount-inside': define<Paths>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'Something else is mounted inside the stick',
+    seen: ({ paths }) => `At ${listInWords(paths)}.`,
+    why: 'It hides what the stick itself holds there, which a panel will find; and nothing outside the stick is ever read or changed.',
+    todo: 'Unmount it (on Linux: umount and that folder; on Windows: Disk Management, remove the drive path), then run the same command again.',
+    source: 'Linux: proc_pid_mountinfo(5); Windows: reparse points; common practice, no source',
+  }),
   'stick/not-a-removable-drive': define<{ where: string }>({
     severity: 'stop',
     title: 'This is not a removable USB drive',

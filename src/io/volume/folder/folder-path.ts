@@ -1,8 +1,7 @@
-import { lstatSync } from 'node:fs';
 import { lstat, readdir } from 'node:fs/promises';
-import { basename, dirname, join, sep } from 'node:path';
+import { basename, dirname, sep } from 'node:path';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import { errnoOf, nameRefused, stickFailed } from '../os-error.ts';
+import { errnoOf, nameRefused } from '../os-error.ts';
 
 /**
  * Refuses a PATH that would lead out of the root, and a new name that the volume cannot hold as it is spelled: by the rules
@@ -15,23 +14,6 @@ export function checkFolderPath(path: string, kind: 'new' | 'existing', strict: 
     if (part.includes('\0') || (sep === '\\' && /[\\:]/.test(part))) throw nameRefused(path, 'it is not a name');
     const problem = strict && kind === 'new' && index === parts.length - 1 ? fatNameProblem(part) : undefined;
     if (problem !== undefined) throw nameRefused(path, problem);
-  }
-}
-
-/**
- * Each folder on the way to PATH is a folder and not a link. The system has them in memory, so asking another thread would cost
- * ten times the answer. Between this look and the use of the path lies a moment in which another
- * program could put a link there: Node offers nothing that opens relative to an open folder.
- */
-export function checkParents(root: string, path: string, doing: 'read' | 'write'): void {
-  const parts = path.split('/').slice(0, -1);
-  let at = root;
-  for (const part of parts) {
-    at = join(at, part);
-    const stat = lstatSync(at);
-    if (stat.isSymbolicLink())
-      throw stickFailed(doing, path, 'a link lies on the way to it, and links are not followed');
-    if (!stat.isDirectory()) throw stickFailed(doing, path, 'a file lies on the way to it');
   }
 }
 
@@ -49,3 +31,9 @@ export async function isOnlyRespelled(from: string, to: string): Promise<boolean
   if (from.toLowerCase() !== to.toLowerCase() || dirname(from) !== dirname(to)) return false;
   return !(await readdir(dirname(to))).includes(basename(to));
 }
+
+/** Less than this is no reason to ask first: a smaller file finds out by itself that the volume is full. */
+export const worthAskingBytes = 2 ** 20;
+
+/** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
+export const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);

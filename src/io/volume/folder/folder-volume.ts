@@ -15,10 +15,11 @@ import {
 } from '../os-error.ts';
 import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
-import { checkFolderPath, checkParents, exists, isOnlyRespelled } from './folder-path.ts';
+import { checkFolderPath, exists, isOnlyRespelled, saidWhenFull, worthAskingBytes } from './folder-path.ts';
 import { BlockPool, canReadDirect, flagsFor, openFolderReader, refusesLinks } from './folder-reader.ts';
 import { FolderWriter, openNew } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
+import { type IsMount, OwnFileSystem } from './own-file-system.ts';
 
 export interface FolderVolumeParts {
   readonly facts: StickFacts;
@@ -36,9 +37,6 @@ export interface FolderVolumeParts {
 
 type Doing = 'read' | 'write';
 
-/** A smaller file finds out by itself that the volume is full. */
-const worthAskingBytes = 2 ** 20;
-
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
   readonly facts: StickFacts;
@@ -48,12 +46,14 @@ export class FolderVolume implements Volume {
   readonly #strictNames: boolean;
   readonly #blocks = new BlockPool();
   readonly #changed = new ChangedPaths();
+  readonly #own: OwnFileSystem;
   #direct: boolean | undefined;
 
   constructor(parts: FolderVolumeParts) {
     this.facts = parts.facts;
     this.#parts = parts;
     this.#root = parts.root;
+    this.#own = new OwnFileSystem(parts.root, parts.rootStat);
     const lenient = parts.facts.fileSystem === 'ext' || parts.facts.fileSystem === 'other';
     this.#strictNames = process.platform === 'win32' || !lenient;
     if (!parts.readsDirect) this.#direct = false;
@@ -63,7 +63,7 @@ export class FolderVolume implements Volume {
     return this.#run('read', this.facts.target, async () => {
       this.#checkRoot();
       if (within !== '' && !(await exists(await this.#place(within, 'existing', 'read')))) return [];
-      return listFolder(this.#root, within);
+      return listFolder(this.#root, within, this.#own.mounts());
     });
   }
 
@@ -114,8 +114,9 @@ export class FolderVolume implements Volume {
     const checked = new Set<string>();
     return this.#run('read', this.facts.target, async () => {
       this.#checkRoot();
+      const isMount = this.#own.mounts();
       const places: (FreshPlace | undefined)[] = [];
-      for (const path of paths) places.push(await this.#freshPlace(path, checked).catch(() => undefined));
+      for (const path of paths) places.push(await this.#freshPlace(path, checked, isMount).catch(() => undefined));
       return places;
     });
   }
@@ -173,7 +174,7 @@ export class FolderVolume implements Volume {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
     this.#checkRoot();
-    checkParents(this.#root, path, doing);
+    this.#own.check(path, doing, doing === 'write' && kind === 'existing');
     return join(this.#root, ...path.split('/'));
   }
 
@@ -187,7 +188,7 @@ export class FolderVolume implements Volume {
     if (!this.#isThere()) throw stickGone(this.facts.target);
   }
 
-  /** Asked before each change: see `checkParents` for why not in another thread. */
+  /** Asked before each change: see `OwnFileSystem` for why not in another thread. */
   #isThere(): boolean {
     try {
       return isSame(statSync(this.#root), this.#parts.rootStat);
@@ -197,13 +198,14 @@ export class FolderVolume implements Volume {
   }
 
   /** `open` says what is wrong where this throws. CHECKED are the folders that were looked at before. */
-  async #freshPlace(path: string, checked: Set<string>): Promise<FreshPlace | undefined> {
+  async #freshPlace(path: string, checked: Set<string>, isMount: IsMount): Promise<FreshPlace | undefined> {
     if (!refusesLinks) return undefined;
     checkFolderPath(path, 'existing', this.#strictNames);
     const folder = posix.dirname(path);
-    if (!checked.has(folder)) checkParents(this.#root, path, 'read');
+    if (!checked.has(folder)) this.#own.checkParents(path, 'read');
     checked.add(folder);
     const at = join(this.#root, ...path.split('/'));
+    if (isMount(path, () => lstatSync(at))) return undefined;
     await this.#changed.syncOne(at);
     const direct = await this.#opensDirect(at);
     const explain = async (error: unknown): Promise<Error> => {
@@ -252,8 +254,5 @@ export class FolderVolume implements Volume {
     return freeBytes < (this.facts.clusterBytes ?? 1);
   }
 }
-
-/** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
-const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
 
 const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;

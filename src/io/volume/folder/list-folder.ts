@@ -1,34 +1,46 @@
-import { type Dirent, lstatSync } from 'node:fs';
+import { type Dirent, lstatSync, type Stats } from 'node:fs';
 import { opendir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
 import { errnoOf, mostEntries, tooManyEntries } from '../os-error.ts';
+import type { IsMount } from './own-file-system.ts';
 
 const atOnce = 256;
 
 /**
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
- * followed. A folder of the system that this account may not open (`System Volume Information`) is listed without what is in it.
+ * followed. What is mounted inside the stick is listed by its name alone. A folder of the system that this account may not open
+ * (`System Volume Information`) is listed without what is in it.
  */
-export async function listFolder(root: string, within: string, most = mostEntries): Promise<readonly StickEntry[]> {
+export async function listFolder(
+  root: string,
+  within: string,
+  isMount: IsMount,
+  most = mostEntries,
+): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
   const visit = async (folder: string): Promise<void> => {
-    for (const entry of await readFolder(root, folder, most)) {
+    for (const entry of await readFolder(root, folder, isMount, most)) {
       entries.push(entry);
       if (entries.length > most) throw tooManyEntries(folder || '/');
-      if (entry.kind === 'folder') await visit(entry.path);
+      if (entry.kind === 'folder' && entry.isMount !== true) await visit(entry.path);
     }
   };
   await visit(within);
   return entries;
 }
 
-async function readFolder(root: string, folder: string, most: number): Promise<readonly StickEntry[]> {
+async function readFolder(
+  root: string,
+  folder: string,
+  isMount: IsMount,
+  most: number,
+): Promise<readonly StickEntry[]> {
   const rows = await readRows(join(root, folder), folder !== '', most);
   const entries: StickEntry[] = [];
   for (const [index, row] of rows.entries()) {
-    entries.push(toEntry(root, folder, row));
+    entries.push(toEntry(root, folder, row, isMount));
     if (index % atOnce === atOnce - 1) await yieldToLoop();
   }
   return entries;
@@ -53,9 +65,15 @@ async function readRows(path: string, mayBeForbidden: boolean, most: number): Pr
 }
 
 /** What has just been read of the folder is in the system's memory: asking another thread would cost ten times the answer. */
-function toEntry(root: string, folder: string, row: Dirent): StickEntry {
+function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): StickEntry {
   const path = folder === '' ? row.name : `${folder}/${row.name}`;
+  let seen: Stats | undefined;
+  const stat = (): Stats => {
+    seen ??= lstatSync(join(root, path)); // some drivers leave the kind out of the row
+    return seen;
+  };
+  if (isMount(path, stat)) return { path, kind: row.isDirectory() ? 'folder' : 'file', bytes: 0, isMount: true };
   if (row.isDirectory()) return { path, kind: 'folder', bytes: 0 };
-  const stat = lstatSync(join(root, path)); // some drivers leave the kind out of the row
-  return stat.isDirectory() ? { path, kind: 'folder', bytes: 0 } : { path, kind: 'file', bytes: stat.size };
+  const found = stat();
+  return found.isDirectory() ? { path, kind: 'folder', bytes: 0 } : { path, kind: 'file', bytes: found.size };
 }
