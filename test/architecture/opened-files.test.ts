@@ -36,12 +36,12 @@ function takenFrom(source: string): readonly string[] {
   return imports.flatMap(([, names = '']) => names.split(',').map((name) => name.trim().replace(/ as .*/, '')));
 }
 
-/** Every call that could open what is there already: `'wx'` and `'ax'` only ever make a new file. */
+/** Every call that could open what is there already: `'wx'` and `'ax'` only ever make a new file, and the kernel's own are known. */
 function opening(source: string): readonly string[] {
   const names = takenFrom(source).filter((name) => [...reads, ...writes].includes(name));
   return names.flatMap((name) => {
     const calls = [...source.matchAll(new RegExp(`(?<![.\\w])${name}\\((?:[^()]|\\([^()]*\\))*\\)`, 'g'))];
-    return calls.map(([call]) => call).filter((call) => !/'[wa]x'|\(\w+: /.test(call)); // a method's own head is no call
+    return calls.map(([call]) => call).filter((call) => !/'[wa]x'|\(['`]\/(proc|sys)\/|\(\w+: /.test(call)); // a method's own head is no call
   });
 }
 
