@@ -1,5 +1,6 @@
+import { decisionsOf } from '../core/manifest/build-manifest.ts';
 import type { PreparedStick } from '../core/report/round-prepare-report.ts';
-import { sealRecord } from '../core/rounds/records/seal-record.ts';
+import { sealRecord, type UnsealedRecord } from '../core/rounds/records/seal-record.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Ports } from './ports.ts';
 
@@ -18,8 +19,8 @@ export async function recordPrepared(stick: PreparedStick, who: string, ports: R
   if (!isDone || code === undefined || answer?.verdict === 'not-ready') return told;
   const { load } = stick.preparation;
   const at = ports.now();
-  const record = {
-    schema: 'stickwright/round-record/1',
+  const record: UnsealedRecord = {
+    schema: 'stickwright/round-record/2',
     kind: 'prepared',
     id: ports.newId(),
     at,
@@ -30,7 +31,11 @@ export async function recordPrepared(stick: PreparedStick, who: string, ports: R
     mode: load.mode,
     load: load.id,
     target: stick.target,
-  } as const;
+    // As its manifest has it; what every verify asks by itself is asked before the walk.
+    unproven: [...new Set(decisionsOf([...(stick.report?.findings ?? []), ...answer.findings]).unproven.map(codeOf))],
+  };
   await ports.folder.append([sealRecord(record, ports.digesting.sha256)]);
   return { ...told, code };
 }
+
+const codeOf = ({ code }: { readonly code: string }): string => code;

@@ -2,6 +2,7 @@ import { type Finding, finding } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
+import { checkKeptPlan } from '../core/rounds/plan/round-text.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type RelateBuilds, relateBuilds } from '../core/rounds/records/relate-builds.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
@@ -39,9 +40,10 @@ export async function readRound({ folder, families }: RoundDesk): Promise<ReadRo
       'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
     );
   }
-  const findings: Finding[] = damaged.map(({ file, line, problem }) =>
-    finding('record/damaged-line', file, { line, problem }),
-  );
+  const findings: Finding[] = [
+    ...checkKeptPlan(round.loads, folder.place),
+    ...damaged.map(({ file, line, problem }) => finding('record/damaged-line', file, { line, problem })),
+  ];
   const found = await families(round.families).catch((cause) => {
     if (!(cause instanceof ToolError)) throw cause;
     findings.push(finding('record/families-missing', folder.place, { problem: cause.message }));

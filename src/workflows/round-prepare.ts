@@ -6,6 +6,7 @@ import type { Round } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
 import type { PreparedStick, RoundPrepareReport } from '../core/report/round-prepare-report.ts';
+import { checkKeptPlan } from '../core/rounds/plan/round-text.ts';
 import { checkApprovals } from '../core/rounds/prepare/check-approvals.ts';
 import { checkReuse } from '../core/rounds/prepare/check-reuse.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
@@ -157,9 +158,10 @@ function requestFor(
   target: string,
   shelved: ShelvedPackage,
   approvals: string,
-  { request, packages }: Desk,
+  { request, packages, ports }: Desk,
 ): PrepareRequest {
   const { families, round, accepted } = request;
+  const known = withoutAskedAgain(checkChosen(shelved, packages, families as readonly Family[]));
   // The record on the shelf is of today: what was open when the round was planned may be settled since.
   const claims = [claimOf(shelved.record, `the plan of the round (${round.plannedAt.slice(0, 10)})`)];
   // Such a load is only planned where the wipe of each of its rooms is approved.
@@ -170,7 +172,7 @@ function requestFor(
     ...request,
     archivePath: shelved.path,
     claims,
-    known: withoutAskedAgain(checkChosen(shelved, packages, families as readonly Family[])),
+    known: [...checkKeptPlan([load], ports.folder.place), ...known],
     mode: load.mode,
     label: load.label,
     targets: [target],

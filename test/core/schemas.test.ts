@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import * as z from 'zod';
 import { manifestSchema } from '../../src/core/model/manifest.ts';
-import { roundSchema } from '../../src/core/model/round.ts';
+import { round1Schema, roundFileSchema } from '../../src/core/model/round.ts';
 import { roundRecordSchema } from '../../src/core/model/round-record.ts';
 import { sealSchema } from '../../src/core/model/seal.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
@@ -12,7 +12,10 @@ const published = {
   manifest: { schema: manifestSchema, title: 'What lies beside the firmware on a prepared stick' },
   seal: { schema: sealSchema, title: 'What lies beside a manifest that a desk has sealed' },
   'shelf-record': { schema: shelfRecordSchema, title: 'What the shelf remembers of a package' },
-  round: { schema: roundSchema, title: 'The plan of a round, as its folder keeps it' },
+  round: {
+    schema: z.discriminatedUnion('schema', [roundFileSchema, round1Schema]),
+    title: 'The plan of a round, as its folder keeps it',
+  },
   'round-record': { schema: roundRecordSchema, title: 'One line of what was done in a round' },
   report: { schema: reportSchema, title: 'What --json prints' },
 };

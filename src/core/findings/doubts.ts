@@ -1,4 +1,4 @@
-import type { FindingCode } from './catalogue.ts';
+import { catalogue, entryOf, type FindingCode } from './catalogue.ts';
 import { type Finding, severityOf } from './finding.ts';
 
 /** A later step that asks a question again by itself, so that the doubt of an earlier one need not be carried along. */
@@ -28,3 +28,7 @@ export function rootCodeOf(found: Pick<Finding, 'code' | 'facts'>): string {
 }
 
 const repeating: ReadonlySet<FindingCode> = new Set<FindingCode>(['shelf/unproven-when-added', 'verify/was-unproven']);
+
+/** What a code means in a few words, also one of a later version, whose words are not known. */
+export const titleOf = (code: string): string =>
+  Object.hasOwn(catalogue, code) ? entryOf(code as FindingCode).title : code;

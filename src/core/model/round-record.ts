@@ -28,16 +28,23 @@ const panel = {
   asset: text,
 };
 
-/** One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed. */
-export const roundRecordSchema = z.discriminatedUnion('kind', [
-  z.strictObject({
-    ...base,
-    kind: z.literal('prepared').describe('A stick was written, read back and tagged.'),
-    ...carried,
-    load: z.string().describe('Letter of the load in the plan of that day.'),
-    target: z.string().describe('Where it was plugged in, or the image file.'),
-    selfSha256,
-  }),
+const prepared = {
+  ...base,
+  kind: z.literal('prepared').describe('A stick was written, read back and tagged.'),
+  ...carried,
+  load: z.string().describe('Letter of the load in the plan of that day.'),
+  target: z.string().describe('Where it was plugged in, or the image file.'),
+};
+
+const prepared2Schema = z.strictObject({
+  ...prepared,
+  schema: z.literal('stickwright/round-record/2'),
+  unproven: z.array(z.string()).describe('Codes of what could not be proven of the stick when it was prepared.'),
+  selfSha256,
+});
+
+const record1Schema = z.discriminatedUnion('kind', [
+  z.strictObject({ ...prepared, selfSha256 }),
   z.strictObject({
     ...base,
     kind: z.literal('visit').describe('Somebody was at the panel.'),
@@ -74,6 +81,12 @@ export const roundRecordSchema = z.discriminatedUnion('kind', [
     selfSha256,
   }),
 ]);
+
+/** What a line may be, by the version of its form: of the second there are only sticks that were prepared. */
+export const roundRecordShapes = { 1: record1Schema, 2: prepared2Schema };
+
+/** One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed. */
+export const roundRecordSchema = z.union([record1Schema, prepared2Schema]);
 
 export type RoundRecord = z.infer<typeof roundRecordSchema>;
 export type RecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;

@@ -40,7 +40,7 @@ const roundRoom = z.strictObject({
   findings: z.array(said),
 });
 
-const load = z.strictObject({
+const load1 = z.strictObject({
   id: z.string().describe('A, B, …; the order in which to prepare.'),
   package: z.strictObject({
     id: z.string().describe('On the shelf.'),
@@ -68,6 +68,10 @@ const load = z.strictObject({
     .describe('What to do at the panel: the family file of that day.'),
 });
 
+const load = load1.extend({
+  unproven: z.array(z.string()).describe('Codes of what the shelf could not prove of the package on that day.'),
+});
+
 const turn = z.strictObject({
   stick: z.number().int().positive().describe('The stick, from 1.'),
   load: z.string(),
@@ -76,13 +80,7 @@ const turn = z.strictObject({
   endMinute: z.number().nonnegative(),
 });
 
-/**
- * A planned round: which rooms want what, which loads that makes, and in which order the sticks go round. A load is what
- * one stick carries: one package in one mode. Written whole and replaced whole; what was done lies in the records beside it.
- * The published JSON Schema is made from this definition.
- */
-export const roundSchema = z.strictObject({
-  schema: z.literal('stickwright/round/1'),
+const frame = {
   plannedAt: z.iso.datetime({ offset: true }).describe('RFC 3339.'),
   tool: z.strictObject({ name: z.literal('stickwright'), version: z.string() }),
   list: z.strictObject({
@@ -95,13 +93,37 @@ export const roundSchema = z.strictObject({
   shelf: z.string().describe('Folder of the shelf.'),
   families: z.array(z.string()).describe('Files or folders that were named; empty means the usual places.'),
   rooms: z.array(roundRoom),
-  loads: z.array(load).describe('As many sticks as there are entries are the fewest that do.'),
   schedule: z.strictObject({
     sticks: z.number().int().nonnegative(),
     setUpMinutes: z.number().nonnegative().describe('To prepare one stick at the desk; the longest of the loads.'),
     turns: z.array(turn),
     totalMinutes: z.number().nonnegative(),
   }),
+};
+
+/** As version 0.1.0 kept it: without a digest, and without what the shelf could not prove. */
+export const round1Schema = z.strictObject({
+  schema: z.literal('stickwright/round/1'),
+  ...frame,
+  loads: z.array(load1),
+});
+
+/**
+ * A planned round: which rooms want what, which loads that makes, and in which order the sticks go round. A load is what
+ * one stick carries: one package in one mode. Written whole and replaced whole; what was done lies in the records beside it.
+ * The published JSON Schema is made from this definition.
+ */
+export const roundSchema = z.strictObject({
+  schema: z.literal('stickwright/round/2'),
+  ...frame,
+  loads: z.array(load).describe('As many sticks as there are entries are the fewest that do.'),
+});
+
+/** As it lies in the folder of the round. */
+export const roundFileSchema = roundSchema.extend({
+  selfSha256: sha256.describe(
+    'SHA-256 over the RFC 8785 form of all other members: nothing that was edited is believed.',
+  ),
 });
 
 export type Round = z.infer<typeof roundSchema>;

@@ -59,22 +59,23 @@ export type Shapes<Document> = Readonly<Record<number, z.ZodType<Document>>>;
 
 /**
  * Reads a document of `stickwright/KIND/VERSION`: the one reader for all of them. It is whole only if it can be read in one
- * way, has its version's members and no others, and its own digest matches. Never throws on bad text.
+ * way, has its version's members and no others, and its own digest matches, which every form but the first of a round's plan has.
+ * Never throws on bad text.
  */
-export function parseDocument<Document extends SealedDocument>(
+export function parseDocument<Document extends Pick<SealedDocument, 'schema'> & Partial<SealedDocument>>(
   text: string,
   kind: string,
   shapes: Shapes<Document>,
   sha256: Sha256,
 ): DocumentReading<Document> {
   const reading = parseShape(text, kind, shapes);
-  if (reading.state !== 'whole' || sha256(canonicalPieces(reading.document)) === reading.document.selfSha256) {
-    return reading;
-  }
+  if (reading.state !== 'whole') return reading;
+  const { selfSha256 } = reading.document;
+  if (selfSha256 === undefined || sha256(canonicalPieces(reading.document)) === selfSha256) return reading;
   return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
 }
 
-/** The same of a document that carries no digest: a seal, and what was written before its kind had one. */
+/** The same of a seal, which carries no digest of its own. */
 export function parseShape<Document extends { readonly schema: string }>(
   text: string,
   kind: string,

@@ -1,9 +1,10 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { mkdir, open, rm } from 'node:fs/promises';
 import { join } from 'node:path';
-import { prettifyError } from 'zod';
-import { type Round, roundSchema } from '../../core/model/round.ts';
+import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { parseRound, serialiseRound } from '../../core/rounds/plan/round-text.ts';
+import { sha256 } from '../digest/sha256.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-list-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
@@ -35,26 +36,25 @@ export async function readPlan(place: string): Promise<Round | undefined> {
 }
 
 function parsePlan(text: string, path: string): Round {
-  let json: unknown;
-  try {
-    json = JSON.parse(text);
-  } catch (cause) {
-    throw new ToolError('round/unreadable', path, `${path} is damaged: it is not JSON.`, newAgain, cause);
+  const reading = parseRound(text, sha256);
+  switch (reading.state) {
+    case 'whole':
+      return reading.document;
+    case 'newer':
+      throw new ToolError(
+        'round/unreadable',
+        path,
+        `${path} has the form ${reading.schema}; this version of stickwright knows stickwright/round/1 and 2.`,
+        'Use the version of stickwright that made it, or a newer one.',
+      );
+    case 'broken':
+      throw new ToolError(
+        'round/unreadable',
+        path,
+        `${path} is no plan of a round that anything can be made from: ${reading.problem}.`,
+        newAgain,
+      );
   }
-  const schema = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
-  if (typeof schema === 'string' && /^stickwright\/round\/(?!1$)\d+$/.test(schema)) {
-    const message = `${path} has the form ${schema}; this version of stickwright knows stickwright/round/1.`;
-    throw new ToolError(
-      'round/unreadable',
-      path,
-      message,
-      'Use the version of stickwright that made it, or a newer one.',
-    );
-  }
-  const parsed = roundSchema.safeParse(json);
-  if (parsed.success) return parsed.data;
-  const told = prettifyError(parsed.error).split('\n').slice(0, 6).join('\n');
-  throw new ToolError('round/unreadable', path, `${path} is no plan of a round:\n${told}`, newAgain);
 }
 
 /** The bytes of the list that the kept plan was made from. */
@@ -95,7 +95,7 @@ export async function writePlan(place: string, round: Round, list: Uint8Array): 
   try {
     await mkdir(place, { recursive: true });
     await replaceDurably(place, round.list.copy, list);
-    await replaceDurably(place, planName, Buffer.from(`${JSON.stringify(round, null, 2)}\n`));
+    await replaceDurably(place, planName, Buffer.from(serialiseRound(round, sha256)));
     await syncFolder(place);
   } catch (cause) {
     throw toRoundError(cause, 'write', path);

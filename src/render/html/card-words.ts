@@ -1,3 +1,4 @@
+import { titleOf } from '../../core/findings/doubts.ts';
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/cards/usual-practice.ts';
 import { type Block, runIn } from './block.ts';
@@ -20,6 +21,10 @@ export function noteBlocks(
     ...(room.notes === null ? [] : [runIn('note', 'Note:', room.notes, sizes)]),
   ];
 }
+
+/** What the desk could not prove stands where it cannot be overlooked. */
+export const doubtBlocks = ({ unproven }: RoomCard, sizes: CardSizes): readonly Block[] =>
+  unproven.length === 0 ? [] : [runIn('mind', 'NOT PROVEN:', `${unproven.map(titleOf).join('; ')}.`, sizes)];
 
 export const portBlock = ({ load }: RoomCard, sizes: CardSizes): Block =>
   runIn('port', 'Port:', load.panel.port, sizes);

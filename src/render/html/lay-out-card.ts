@@ -6,7 +6,7 @@ import { besideBlock, flowBlock, listBlock, listsOf } from './card-lists.ts';
 import type { CardPage } from './card-page.ts';
 import { type CardSizes, cardSizes, type Paper } from './card-sizes.ts';
 import { wipeBlock } from './card-wipe.ts';
-import { cautionBlocks, failBlock, noteBlocks, portBlock, recordBlock, stopBlock } from './card-words.ts';
+import { cautionBlocks, doubtBlocks, failBlock, noteBlocks, portBlock, recordBlock, stopBlock } from './card-words.ts';
 import { drawCode } from './draw-code.ts';
 import type { Html } from './html.ts';
 import { packCard } from './pack-card.ts';
@@ -33,6 +33,7 @@ const frontOf = (card: RoomCard, code: Html, sizes: CardSizes): readonly Block[]
     ...headBlocks(card, code, sizes),
     factsBlock(card, sizes),
     wipeBlock(card, sizes),
+    ...doubtBlocks(card, sizes),
     ...noteBlocks(card, sizes),
     ...cautionBlocks(card, sizes),
     portBlock(card, sizes),

@@ -13,7 +13,7 @@ export function renderTags(tags: readonly StickTag[], name: string): string {
   );
 }
 
-function tag({ load, stick, date, rooms, code }: StickTag): Html {
+function tag({ load, stick, date, rooms, code, unproven }: StickTag): Html {
   const variant = Object.entries(load.variant).map(([part, value]) => `${part} ${value}`);
   const where = shortened(rooms);
   return html`<article class="tag" aria-label="Stick ${stick ?? 'to be prepared'}, load ${load.id}">
@@ -23,6 +23,7 @@ function tag({ load, stick, date, rooms, code }: StickTag): Html {
 <p class="build"><bdi>${load.package.build}</bdi></p>
 <p dir="auto">${load.familyTitle}</p><p class="variant"><bdi>${variant.join(', ')}</bdi></p>
 <p>${date === null ? html`Prepared ${line}` : html`Prepared <b>${date}</b>`} ${box} verified</p>
+${unproven.length === 0 ? nothing : html`<p class="variant">NOT PROVEN: ${unproven.length === 1 ? 'one thing' : `${unproven.length} things`}, see the cards</p>`}
 <p class="rooms" dir="auto">${where}</p></div>
 ${load.wipes ? html`<div class="wipes"><div class="bars">${drawHatch('bars')}</div><b>WIPES THE PANEL</b><div class="bars">${drawHatch('bars')}</div></div>` : nothing}
 </article>`;

@@ -133,7 +133,7 @@ function renderSticks(sticks: readonly StickStatus[], look: Look): string {
     const back = stick.returned === undefined ? '' : `; came back ${stick.returned.state}`;
     const where = rooms.length === 0 ? 'nowhere yet' : listInWords(rooms);
     const failed = stick.failures === 0 ? '' : `; failed ${countInWords(stick.failures, 'time')}`;
-    const head = `${padded(stick.code, 10)}${padded(load, 4)}${padded(stickWords[stick.state], 9)}`;
+    const head = `${padded(stick.code, 10)}${padded(load, 4)}${padded(stick.state === 'ready' && stick.unproven.length > 0 ? 'unproven' : stickWords[stick.state], 9)}`;
     return inMargin(head, tame(`${where}${back}${failed}`), 26, look);
   });
   return `\n${painter(look)('bold', 'Sticks: code, load, where')}\n${lines.join('\n')}\n`;

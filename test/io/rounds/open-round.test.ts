@@ -16,7 +16,7 @@ const listOf = (text: string): Buffer => Buffer.from(text);
 
 function roundOf(list: Buffer, path = 'rooms.csv'): Round {
   return {
-    schema: 'stickwright/round/1',
+    schema: 'stickwright/round/2',
     plannedAt: '2026-11-02T07:30:00.000Z',
     tool: { name: 'stickwright', version: '0.0.0-test' },
     list: { path, copy: copyNameOf(sha256(list), '.csv'), sha256: sha256(list), columns: { room: 0, label: 1 } },

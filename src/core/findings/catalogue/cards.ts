@@ -10,6 +10,14 @@ export const cardsFindings = {
     todo: 'Have it approved and note it before the walk: stickwright round record with the room and --approved-by.',
     source: 'common practice',
   }),
+  'cards/unproven': define<{ loads: readonly string[]; codes: readonly string[] }>({
+    severity: 'unproven',
+    title: 'Something that the cards carry is not proven',
+    seen: ({ loads, codes }) => `Of load ${loads.join(', ')}: ${codes.join(', ')}. The cards and tags say so.`,
+    why: 'Nothing was wrong, but something that matters at the panel could not be checked; it still has not been.',
+    todo: 'stickwright explain with the code says what settles it. Settle it at the desk, prepare the sticks once more, and print again.',
+    source: 'common practice',
+  }),
   'cards/not-prepared': define<{ loads: readonly string[] }>({
     severity: 'note',
     title: 'Sticks without a code yet',

@@ -23,6 +23,16 @@ export const recordFindings = {
     source: practice,
   }),
 
+  'record/stick-unproven': define<{ load: string; codes: readonly string[] }>({
+    severity: 'unproven',
+    title: 'a prepared stick of which something was not proven',
+    seen: ({ load, codes }, subject) => `Stick ${subject}, load ${load}: ${codes.join(', ')}.`,
+    why: 'Nothing was wrong when it was prepared, but something that matters at the panel could not be checked.',
+    todo: ({ load }, subject) =>
+      `stickwright explain with the code says what settles it; then prepare ${subject} once more: stickwright round prepare --load ${load}.`,
+    source: practice,
+  }),
+
   'record/unclear-room': define<{ build: string | null; target: string | null; who: string }>({
     severity: 'unproven',
     title: 'a room that is said to be done, without proof',

@@ -22,6 +22,16 @@ export const roundFindings = {
     source: practice,
   }),
 
+  'round/older-plan': define<NoFacts>({
+    severity: 'unproven',
+    title: 'the plan is of an earlier version, and may have been edited',
+    seen: (_facts, subject) =>
+      `The plan at ${subject} carries no digest of its own, and nothing of what the shelf could not prove.`,
+    why: 'Whoever could write it may have changed which package goes to which room; nobody could tell.',
+    todo: 'Plan the round again: stickwright round plan with the room list. The records beside it stay as they are.',
+    source: practice,
+  }),
+
   'round/running-unknown': define<{ target: string; bridges: readonly Step[] }>({
     severity: 'unproven',
     title: 'the list does not say what runs there, and a build in between may be due',

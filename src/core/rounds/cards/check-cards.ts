@@ -7,7 +7,13 @@ export function checkCards(cards: readonly RoomCard[], pages: readonly number[],
   const unapproved = roomsOf(cards.filter(({ load, approval }) => load.wipes && approval === null));
   const loads = [...new Set(cards.filter(({ sticks }) => sticks.length === 0).map(({ load }) => load.id))];
   const long = roomsOf(cards.filter((_, index) => (pages[index] ?? 1) > 1));
+  const doubted = cards.filter(({ unproven }) => unproven.length > 0);
+  const doubts = {
+    loads: [...new Set(doubted.map(({ load }) => load.id))],
+    codes: [...new Set(doubted.flatMap(({ unproven }) => unproven))],
+  };
   return [
+    ...(doubted.length > 0 ? [finding('cards/unproven', name, doubts)] : []),
     ...(unapproved.length > 0 ? [finding('cards/no-approval', name, { rooms: unapproved })] : []),
     ...(loads.length > 0 ? [finding('cards/not-prepared', name, { loads })] : []),
     ...(long.length > 0 ? [finding('cards/several-pages', name, { rooms: long })] : []),

@@ -2,7 +2,7 @@ import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { writeCardCode } from './card-code.ts';
 import { approvalFinder } from './find-approval.ts';
-import { sticksOf } from './stick-codes.ts';
+import { doubtsOfLoad, sticksOf } from './stick-codes.ts';
 
 /** What the card of one room and one stick says. A room that takes two sticks, one after the other, has two cards. */
 export interface RoomCard {
@@ -22,6 +22,8 @@ export interface RoomCard {
   /** Letter of the load that comes next at this panel. */
   readonly nextLoad: string | null;
   readonly approval: string | null;
+  /** Codes of what nobody could prove of the load or of its sticks. */
+  readonly unproven: readonly string[];
   /** What its machine-readable code says. */
   readonly code: string;
 }
@@ -34,14 +36,15 @@ export function makeCards(
 ): readonly RoomCard[] {
   const approvalOf = approvalFinder(round, records);
   const loads = new Map(round.loads.map((load) => [load.id, load]));
-  const sticks = new Map(round.loads.map((load) => [load.id, sticksOf(load, records).map(({ stick }) => stick ?? '')]));
+  const sticks = new Map(round.loads.map((load) => [load.id, sticksOf(load, records)]));
   return round.rooms
     .filter((room) => room.state === 'update' && (only === undefined || only.has(room.key)))
     .flatMap((room) =>
       room.steps.map((step, index): RoomCard => {
         const load = loads.get(step.load);
         if (load === undefined) throw new TypeError(`the plan has no load ${step.load}`);
-        const codes = sticks.get(step.load) ?? [];
+        const carrying = sticks.get(step.load) ?? [];
+        const codes = carrying.map(({ stick }) => stick ?? '');
         return {
           room,
           load,
@@ -53,6 +56,7 @@ export function makeCards(
           build: step.build,
           nextLoad: room.steps[index + 1]?.load ?? null,
           approval: approvalOf(room),
+          unproven: doubtsOfLoad(load, carrying),
           code: writeCardCode({ load: load.id, stick: codes[0] ?? null, rooms: [room.key], more: 0 }),
         };
       }),

@@ -1,7 +1,7 @@
 import type { Load, Round, RoundRoom, Turn } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { approvalFinder } from './find-approval.ts';
-import { sticksOf } from './stick-codes.ts';
+import { doubtsOfLoad, sticksOf } from './stick-codes.ts';
 
 /** The round at a glance. */
 export interface CoverSheet {
@@ -20,6 +20,8 @@ export interface CoverSheet {
     readonly load: Load;
     readonly sticks: readonly string[];
     readonly rooms: readonly RoundRoom[];
+    /** Codes of what nobody could prove of it or its sticks. */
+    readonly unproven: readonly string[];
   }[];
   readonly sticks: number;
   readonly setUpMinutes: number;
@@ -44,11 +46,15 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
     wiping: inState('update')
       .filter(({ wipes }) => wipes)
       .map((room) => ({ room, approval: approvalOf(room) })),
-    loads: round.loads.map((load) => ({
-      load,
-      sticks: sticksOf(load, records).map(({ stick }) => stick ?? ''),
-      rooms: load.rooms.flatMap((key) => rooms.get(key) ?? []),
-    })),
+    loads: round.loads.map((load) => {
+      const sticks = sticksOf(load, records);
+      return {
+        load,
+        sticks: sticks.map(({ stick }) => stick ?? ''),
+        rooms: load.rooms.flatMap((key) => rooms.get(key) ?? []),
+        unproven: doubtsOfLoad(load, sticks),
+      };
+    }),
     sticks: round.schedule.sticks,
     setUpMinutes: round.schedule.setUpMinutes,
     totalMinutes: round.schedule.totalMinutes,

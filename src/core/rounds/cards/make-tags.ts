@@ -1,7 +1,7 @@
 import type { Load, Round } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { writeCardCode } from './card-code.ts';
-import { sticksOf } from './stick-codes.ts';
+import { doubtsOfStick, sticksOf } from './stick-codes.ts';
 
 /** The tag of one stick. */
 export interface StickTag {
@@ -13,6 +13,8 @@ export interface StickTag {
   /** Names of its rooms, in the order of the list. */
   readonly rooms: readonly string[];
   readonly code: string;
+  /** Codes of what nobody could prove of it. */
+  readonly unproven: readonly string[];
 }
 
 /**
@@ -32,16 +34,17 @@ export function makeTags(
       const wanted = round.schedule.turns.filter((turn) => turn.room === null && turn.load === load.id).length;
       const blank = Math.max(0, Math.max(1, wanted) - sticks.length);
       const rooms = load.rooms.map((key) => names.get(key) ?? key);
-      const tag = (stick: string | null, date: string | null): StickTag => ({
+      const tag = (stick: string | null, date: string | null, unproven: readonly string[]): StickTag => ({
         load,
+        unproven,
         stick,
         date,
         rooms,
         code: writeCardCode({ load: load.id, stick, rooms: load.rooms, more: 0 }),
       });
       return [
-        ...sticks.map(({ stick, at }) => tag(stick, at.slice(0, 10))),
-        ...Array.from({ length: blank }, () => tag(null, null)),
+        ...sticks.map((one) => tag(one.stick, one.at.slice(0, 10), doubtsOfStick(one))),
+        ...Array.from({ length: blank }, () => tag(null, null, load.unproven)),
       ];
     });
 }

@@ -29,3 +29,11 @@ const carries = (prepared: Prepared, load: Load): boolean =>
 /** By the moment, not by its text: desks may note it with other offsets. */
 const inTime = <One extends RoundRecord>(records: readonly One[]): One[] =>
   [...records].sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
+
+/** Codes of what was not proven of a stick when it was prepared. Lines of version 1 do not say it. */
+export const doubtsOfStick = (prepared: Prepared): readonly string[] =>
+  prepared.schema === 'stickwright/round-record/2' ? prepared.unproven : ['verify/older-manifest'];
+
+/** Of the sticks that carry a load, or of the load itself where none is prepared yet. */
+export const doubtsOfLoad = (load: Load, sticks: readonly Prepared[]): readonly string[] =>
+  sticks.length === 0 ? load.unproven : [...new Set(sticks.flatMap(doubtsOfStick))];

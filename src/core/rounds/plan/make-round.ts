@@ -1,3 +1,5 @@
+import { checkOpen } from '../../checks/shelf/check-chosen.ts';
+import { rootCodeOf } from '../../findings/doubts.ts';
 import { type Finding, severityOf, textsOf } from '../../findings/finding.ts';
 import { inOrder } from '../../findings/verdict.ts';
 import type { Mode } from '../../model/mode.ts';
@@ -55,7 +57,7 @@ export function makeRound(rooms: readonly PlannedRoom[], frame: RoundFrame, wish
   const letterOf = (load: PlannedLoad): string => letters.get(numbers.get(load) ?? '') ?? '';
   const { toolVersion, ...kept } = frame;
   const round: Round = {
-    schema: 'stickwright/round/1',
+    schema: 'stickwright/round/2',
     plannedAt: kept.plannedAt,
     tool: { name: 'stickwright', version: toolVersion },
     list: kept.list,
@@ -132,5 +134,6 @@ function loadOf(load: PlannedLoad, letter: string): Load {
     label: load.rooms[0]?.room.label ?? '',
     rooms: load.rooms.map(({ room }) => room.key),
     panel: panelAdvice(rulesOf(load), load.mode),
+    unproven: [...new Set(checkOpen(record).map(rootCodeOf))],
   };
 }

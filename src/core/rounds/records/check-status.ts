@@ -4,7 +4,7 @@ import type { RoundStatus } from './round-status.ts';
 
 /** What a person should know of a round beside its numbers. */
 export function checkStatus(status: Omit<RoundStatus, 'findings'>): readonly Finding[] {
-  const { rooms, repeats, strays } = status;
+  const { rooms, sticks, repeats, strays } = status;
   const disagreements = rooms.flatMap(({ room, disagreement }) => {
     if (disagreement === undefined) return [];
     const [first, second] = disagreement.map((reading) => ({
@@ -37,5 +37,11 @@ export function checkStatus(status: Omit<RoundStatus, 'findings'>): readonly Fin
       what: recordInWords(record),
     }),
   );
-  return [...disagreements, ...unclear, ...repeated, ...gone];
+  const waiting = new Set(rooms.flatMap(({ next }) => (next === undefined ? [] : [next.load.id])));
+  const doubted = sticks.flatMap(({ code, state, load, unproven }) =>
+    state === 'ready' && load !== undefined && waiting.has(load.id) && unproven.length > 0
+      ? [finding('record/stick-unproven', code, { load: load.id, codes: unproven })]
+      : [],
+  );
+  return [...doubted, ...disagreements, ...unclear, ...repeated, ...gone];
 }

@@ -1,5 +1,6 @@
 import type { Round } from '../../model/round.ts';
 import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
+import { doubtsOfStick } from '../cards/stick-codes.ts';
 import type { RoomStatus, StickState, StickStatus } from './round-status.ts';
 
 /** Every stick that a record names: what it carries, where it was, whether it came back. In the order of their first mention. */
@@ -23,6 +24,7 @@ export function foldSticks(
       code,
       state: stateOf(own, prepared),
       prepared,
+      unproven: prepared === undefined ? [] : doubtsOfStick(prepared),
       load: round.loads.find(
         (load) => load.package.sha256 === prepared?.package?.sha256 && load.mode === prepared.mode,
       ),

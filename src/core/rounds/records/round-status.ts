@@ -53,6 +53,8 @@ export interface StickStatus {
   readonly code: string;
   readonly state: StickState;
   readonly prepared: RecordOf<'prepared'> | undefined;
+  /** Codes of what was not proven when it was prepared. */
+  readonly unproven: readonly string[];
   /** The load of today's plan that it carries; undefined where the plan has none such. */
   readonly load: Load | undefined;
   readonly visits: readonly { readonly room: string; readonly reading: VisitReading }[];

@@ -1,4 +1,4 @@
-import { type RoundRecord, roundRecordSchema } from '../../model/round-record.ts';
+import { type RoundRecord, roundRecordShapes } from '../../model/round-record.ts';
 import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../../sealed/sealed-document.ts';
 
 type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
@@ -24,4 +24,4 @@ export function serialiseRecord(record: RoundRecord): string {
 
 /** Reads one line; it is whole only if its own digest matches. Never throws on bad text. */
 export const parseRecordLine = (text: string, sha256: Sha256): DocumentReading<RoundRecord> =>
-  parseDocument(text, 'round-record', { 1: roundRecordSchema }, sha256);
+  parseDocument<RoundRecord>(text, 'round-record', roundRecordShapes, sha256);

@@ -71,7 +71,7 @@ describe('a line of a record', () => {
   it('is broken where one character was changed, and says newer where a later version wrote it', () => {
     const line = serialiseRecord(sealRecord(visit, sha256));
     expect(parseRecordLine(line.replace('"failed"', '"done"'), sha256)).toMatchObject({ state: 'broken' });
-    expect(parseRecordLine(line.replace('record/1', 'record/2'), sha256)).toMatchObject({ state: 'newer' });
+    expect(parseRecordLine(line.replace('record/1', 'record/3'), sha256)).toMatchObject({ state: 'newer' });
     expect(parseRecordLine(line.replace('"visit"', '"other"'), sha256)).toMatchObject({ state: 'broken' });
     for (const other of ['', 'null', '[]', '"x"', '{}', '{"schema":7}']) {
       expect(parseRecordLine(other, sha256).state, other).toBe('broken');
