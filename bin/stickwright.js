@@ -15,6 +15,12 @@ const leaveNobodyInDoubt = () => {
   );
 };
 process.once('beforeExit', leaveNobodyInDoubt);
+// Node itself would end with 1, which means: not ready.
+process.on('uncaughtException', (error) => {
+  process.stderr.write(`${error?.stack ?? error}\n`, () => {});
+  leaveNobodyInDoubt();
+  process.exit(70);
+});
 
 import('../dist/cli/main.js').then(async ({ main }) => {
   process.exitCode = await main(process.argv.slice(2));

@@ -1,6 +1,7 @@
 import { isTypedSize } from '../core/checks/medium/is-typed-size.ts';
 import { roundedSize } from '../core/findings/words.ts';
 import type { MediumPlace } from '../core/report/medium-reports.ts';
+import { ask } from './interruption.ts';
 import { isInteractive } from './screen.ts';
 import { UsageError } from './usage-error.ts';
 
@@ -17,9 +18,7 @@ export async function agreeToErase(medium: MediumPlace, { driveSize, yes, json }
     if (json || !isInteractive())
       throw new UsageError('Nobody is here to agree that the image is erased.', 'Run it again with --yes.');
     const { confirm } = await import('@inquirer/prompts');
-    return await confirm({ message: `Erase ${medium.target}?`, default: false }, { output: process.stderr }).catch(
-      () => false,
-    );
+    return await ask((asking) => confirm({ message: `Erase ${medium.target}?`, default: false }, asking));
   }
   if (driveSize !== undefined) {
     if (isTypedSize(driveSize, medium.bytes)) return true;
@@ -35,6 +34,6 @@ export async function agreeToErase(medium: MediumPlace, { driveSize, yes, json }
     );
   const { input } = await import('@inquirer/prompts');
   const message = `Everything on ${medium.target} will be lost. Type the drive's size to erase it (nothing to stop):`;
-  const typed = await input({ message }, { output: process.stderr }).catch(() => '');
+  const typed = await ask((asking) => input({ message }, asking));
   return typed.trim() !== '' && isTypedSize(typed, medium.bytes);
 }

@@ -1,5 +1,6 @@
 import type { Verdict } from '../core/findings/verdict.ts';
 import type { ToolError } from '../core/model/tool-error.ts';
+import { interruptedBy } from './interruption.ts';
 
 /** Documented in the README; scripts rest on them. */
 export const exitCodes = {
@@ -9,7 +10,10 @@ export const exitCodes = {
   toolError: 3,
   unproven: 4,
   bug: 70,
-  interrupted: 130,
+  /** 128 and the signal's number, as shells have it: Ctrl-C, or a polite kill. */
+  get interrupted(): 130 | 143 {
+    return interruptedBy() === 'SIGTERM' ? 143 : 130;
+  },
 } as const;
 
 export const exitCodeOf = (verdict: Verdict): number => exitCodes[verdict];

@@ -1,9 +1,21 @@
+import { lostOutput } from './screen.ts';
+
 export interface Interruption {
   readonly signal: AbortSignal;
   end(): void;
 }
 
 const exitCodeOfSignal = { SIGINT: 130, SIGTERM: 143 } as const;
+type Interrupting = keyof typeof exitCodeOfSignal;
+
+let first: Interrupting | undefined;
+/** Every piece of work that can be interrupted now. */
+const working = new Set<AbortController>();
+
+/** What stopped this run; undefined where nothing did. */
+export const interruptedBy = (): Interrupting | undefined => first;
+
+const interruption = (name: Interrupting): Error => new Error(`interrupted by ${name}`);
 
 /**
  * The first Ctrl-C (or a polite kill) lets the work stop at a clean place and say what is unfinished; the second ends the
@@ -11,20 +23,52 @@ const exitCodeOfSignal = { SIGINT: 130, SIGTERM: 143 } as const;
  */
 export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   const controller = new AbortController();
-  const hear = (name: keyof typeof exitCodeOfSignal): void => {
+  working.add(controller);
+  const hear = (name: Interrupting): void => {
     if (controller.signal.aborted) process.exit(exitCodeOfSignal[name]);
+    first ??= name;
     stderr.write('\nStopping. Press Ctrl-C again to stop at once.\n');
-    controller.abort(new Error(`interrupted by ${name}`));
+    controller.abort(interruption(name));
   };
   process.on('SIGINT', hear);
   process.on('SIGTERM', hear);
   return {
     signal: controller.signal,
     end: () => {
+      working.delete(controller);
       // Whoever is impatient while the process says how to go on still gets the documented exit code.
       if (controller.signal.aborted) return;
       process.off('SIGINT', hear);
       process.off('SIGTERM', hear);
     },
   };
+}
+
+/** What every prompt takes: it is drawn on stderr, and a signal ends it. */
+export interface Asking {
+  readonly output: NodeJS.WriteStream;
+  readonly signal: AbortSignal;
+}
+
+/** @inquirer/core: Ctrl-C and a terminal that went away; a signal that came while it waited. */
+const noAnswers: ReadonlySet<string> = new Set(['ExitPromptError', 'AbortPromptError', 'CancelPromptError']);
+
+/**
+ * Asks a person. Ctrl-C at a question, or a signal, is no answer but an interruption, and throws as one. Where what the question is
+ * about could not be shown, nobody is asked.
+ */
+export async function ask<Answer>(question: (asking: Asking) => Promise<Answer>): Promise<Answer> {
+  const unseen = lostOutput();
+  if (unseen !== undefined) throw unseen;
+  const controllers = [...working];
+  try {
+    const signal = AbortSignal.any(controllers.map((one) => one.signal));
+    return await question({ output: process.stderr, signal });
+  } catch (error) {
+    if (!(error instanceof Error) || !noAnswers.has(error.name)) throw error;
+    first ??= 'SIGINT';
+    const reason = interruption(first);
+    for (const controller of controllers) controller.abort(reason);
+    throw reason;
+  }
 }

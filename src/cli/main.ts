@@ -1,13 +1,33 @@
 import { type Command, CommanderError } from '@commander-js/extra-typings';
 import { exitCodes } from './exit-codes.ts';
 import { makeProgram } from './make-program.ts';
+import { lostOutput, outputSettled, watchOutput } from './screen.ts';
 
 /** Runs one command line, given without the program's name; returns the exit code. Never throws. */
 export async function main(words: readonly string[]): Promise<number> {
-  // A reader that went away (`| head`) ends it quietly, also where commander writes.
-  process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-    if (error.code !== 'EPIPE') throw error;
-  });
+  watchOutput();
+  const exitCode = await run(words);
+  await outputSettled();
+  return told(exitCode);
+}
+
+const answers: ReadonlySet<number> = new Set([exitCodes.ready, exitCodes['not-ready'], exitCodes.unproven]);
+
+/**
+ * A verdict that nobody could read is no answer. What stopped the run, or was wrong with its words, counts more: a script that
+ * goes by the code alone is not misled.
+ */
+function told(exitCode: number): number {
+  const unread = lostOutput();
+  if (unread === undefined || !answers.has(exitCode)) return exitCode;
+  process.stderr.write(
+    `\nNo answer [system/failed]\n  The answer could not be written: ${unread.message}. What was asked for was done all the same.\n` +
+      '  Make room, or look where the output goes; then ask what is true now: stickwright verify\n',
+  );
+  return exitCodes.toolError;
+}
+
+async function run(words: readonly string[]): Promise<number> {
   let exitCode: number = exitCodes.ready;
   const program = await makeProgram(words, (code) => {
     exitCode = code;

@@ -75,6 +75,5 @@ export function addPrepareCommand(program: Command, done: (exitCode: number) => 
     .action(async (archive, options) => {
       keepYoungHeapSmall();
       done(await (await import('./commands/prepare.ts')).runPrepare(archive, options));
-      if (options.eject) await (await import('./eject-targets.ts')).ejectTargets(options.stick);
     });
 }

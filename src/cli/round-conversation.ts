@@ -4,6 +4,7 @@ import { renderFindings } from '../render/text/render-findings.ts';
 import { renderProposal } from '../render/text/render-report.ts';
 import { renderPreparedStick, worthSaying } from '../render/text/render-round-prepare.ts';
 import type { RoundPrepareRunning } from '../workflows/round-prepare.ts';
+import { ask, interruptedBy } from './interruption.ts';
 import { lookOf, say } from './screen.ts';
 
 export interface ConversationOptions {
@@ -32,18 +33,18 @@ export function roundConversation(
       for (const found of [...findings, ...sticks.flatMap((stick) => stick.findings)]) shown.add(found);
       if (!options.json) await say(`${renderProposal(job, worthSaying(findings), sticks, look(), mostItems)}\n`);
     },
-    agree: (sticks) => ask(`Write ${targetsOf(sticks)} as shown?`),
+    agree: (sticks) => confirmed(`Write ${targetsOf(sticks)} as shown?`),
     mayReuse: async (findings) => {
       if (!asks) return false;
       for (const found of findings) shown.add(found);
       await say(renderFindings(findings, look()));
-      return await ask('Nobody counts on that stick any more: write it anew?');
+      return await confirmed('Nobody counts on that stick any more: write it anew?');
     },
     prepared: async (stick) => {
       endProgress();
       if (!options.json) await say(renderPreparedStick(stick, shown, look()));
       const isUndone = stick.code === undefined && options.stick.length === 0;
-      return isUndone && asks && (await ask(`Load ${stick.preparation.load.id} again, with another stick?`));
+      return isUndone && asks && (await confirmed(`Load ${stick.preparation.load.id} again, with another stick?`));
     },
   };
 }
@@ -55,10 +56,10 @@ const targetsOf = (sticks: readonly StickAnswer[]): string =>
     .join(', ');
 
 /** Ctrl-C at a question ends the whole run between two sticks, as it does everywhere else. */
-async function ask(message: string): Promise<boolean> {
+async function confirmed(message: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
-  return await confirm({ message, default: false }, { output: process.stderr }).catch((error: unknown) => {
-    if (error instanceof Error && error.name === 'ExitPromptError') process.emit('SIGINT', 'SIGINT');
+  return await ask((asking) => confirm({ message, default: false }, asking)).catch((error: unknown) => {
+    if (interruptedBy() === undefined) throw error;
     return false;
   });
 }

@@ -9,7 +9,7 @@ const serial = () => new Option('--serial <text>', "the panel's serial, where a 
 
 const codes = (ready: string, notReady?: string, unproven?: string): string => {
   const own = [`0 ${ready}`, ...(notReady ? [`1 ${notReady}`] : []), ...(unproven ? [`4 ${unproven}`] : [])];
-  return `\nExit codes: ${own.join(', ')};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 stopped.\n`;
+  return `\nExit codes: ${own.join(', ')};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 or 143 stopped.\n`;
 };
 
 /** The words of `round record`, `merge`, `status`, `ladder` and `export`. */

@@ -19,14 +19,31 @@ export const lookOf = (stream: Stream, environment: NodeJS.ProcessEnv): Look => 
 
 export const isInteractive = (): boolean => process.stdin.isTTY === true && process.stderr.isTTY === true;
 
-/** Writes a whole answer to stdout, one piece when the one before is out; a reader that went away (`| head`) ends it quietly. */
-export async function say(answer: string | Iterable<string>): Promise<void> {
-  for (const text of typeof answer === 'string' ? [answer] : answer) {
-    await new Promise<void>((resolve, reject) => {
-      process.stdout.write(text, (error) => {
-        if (error == null || ('code' in error && error.code === 'EPIPE')) resolve();
-        else reject(error);
-      });
-    });
-  }
+let lost: Error | undefined;
+
+/**
+ * Listens for what cannot be written: a full disk behind `>`, say. The work goes on as if it could, and is told afterwards by
+ * the exit code. A reader that went away (`| head`) ends it quietly, also where commander writes.
+ */
+export function watchOutput(): void {
+  const hear = (error: NodeJS.ErrnoException): void => {
+    if (error.code !== 'EPIPE') lost ??= error;
+  };
+  process.stdout.on('error', hear);
+  process.stderr.on('error', hear);
+}
+
+/** Resolves when all that was written is out, or is known not to be. */
+export async function outputSettled(): Promise<void> {
+  for (const stream of [process.stdout, process.stderr])
+    await new Promise<void>((resolve) => stream.write('', () => setImmediate(resolve)));
+}
+
+/** Why something that was to be read by a person or a script was not written; undefined where all was. */
+export const lostOutput = (): Error | undefined => lost;
+
+/** Writes a whole answer to stdout, one piece when the one before is out, or cannot be: see `watchOutput`. */
+export async function say(answer: string | Uint8Array | Iterable<string>): Promise<void> {
+  const pieces = typeof answer === 'string' || answer instanceof Uint8Array ? [answer] : answer;
+  for (const piece of pieces) await new Promise<void>((resolve) => process.stdout.write(piece, () => resolve()));
 }

@@ -34,5 +34,5 @@ export const examples = (...lines: readonly string[]): string =>
   `Examples:\n${lines.map((line) => `  ${line}`).join('\n')}\n`;
 
 export const exitCodesHelp = `
-Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 stopped.
+Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 or 143 stopped.
 `;

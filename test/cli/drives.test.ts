@@ -171,7 +171,7 @@ describe('the watch on the command line', () => {
     expect(line).toMatch(/^\d\d:\d\d:\d\d {2}came {5}\/dev\/loop\d+ {2}maker and model unknown, 71\.3 MB, .*FAT32/);
     expect(line).not.toMatch(/[\u001b\r]/);
     child.kill('SIGTERM');
-    expect(await ended).toBe(130);
+    expect(await ended).toBe(143);
   });
 
   itAttaches('ends when nobody reads it any more', async () => {

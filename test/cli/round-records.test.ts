@@ -1,4 +1,3 @@
-import { spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -6,6 +5,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeSamplePackages } from '../fixtures/sample-round.ts';
+import { talk as talkTo } from '../fixtures/talk.ts';
 import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 import { needs } from '../outside/needs.ts';
 
@@ -125,45 +125,9 @@ describe('the records of a round, as a shell sees them', () => {
   });
 });
 
-/** Says each answer when its question is on the screen; prints what a person would see, and the exit code. */
-const dialogInPython = `
-import fcntl, json, os, pty, select, struct, sys, termios, time
-words, answers = json.loads(sys.argv[1]), json.loads(sys.argv[2])
-pid, terminal = pty.fork()
-if pid == 0:
-    os.execvp(words[0], words)
-fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack('HHHH', 45, 80, 0, 0))
-seen, at = '', 0
-def read():
-    global seen
-    if terminal in select.select([terminal], [], [], 60)[0]:
-        try: chunk = os.read(terminal, 65536)
-        except OSError: return False
-        seen += chunk.decode('utf-8', 'replace')
-        return chunk != b''
-    return False
-for question, answer in answers:
-    while question not in seen[at:]:
-        if not read(): sys.exit('waited for ' + question + ' in ' + seen)
-    at = len(seen)
-    time.sleep(0.2)
-    os.write(terminal, answer.encode())
-while read(): pass
-print(json.dumps({'seen': seen, 'code': os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])}))
-`;
-
 describe('round record at a terminal', () => {
-  const talk = (words: readonly string[], answers: readonly (readonly [string, string])[]) => {
-    const script = join(folder, 'dialog.py');
-    writeFileSync(script, dialogInPython);
-    const command = [process.execPath, 'bin/stickwright.js', 'round', 'record', ...words];
-    const done = spawnSync('python3', [script, JSON.stringify(command), JSON.stringify(answers)], {
-      encoding: 'utf8',
-      env: { ...process.env, ...environment, NO_COLOR: '1', TERM: 'xterm' },
-    });
-    expect(done.stderr).toBe('');
-    return JSON.parse(done.stdout) as { readonly seen: string; readonly code: number };
-  };
+  const talk = (words: readonly string[], answers: readonly (readonly [string, string])[]) =>
+    talkTo(['round', 'record', ...words], answers, { environment });
 
   needs({ python3: 'python3' })('asks room, outcome, words and stick, and goes on until nobody names a room', () => {
     const { seen, code } = talk(

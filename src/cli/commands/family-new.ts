@@ -12,6 +12,7 @@ import { renderFamilyProposal, renderFamilyWritten } from '../../render/text/ren
 import { checkFamilyFiles } from '../../workflows/check-family-files.ts';
 import { askFleetExamples } from '../ask-fleet-examples.ts';
 import { exitCodeOf } from '../exit-codes.ts';
+import { ask } from '../interruption.ts';
 import { isInteractive, lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';
 
@@ -91,5 +92,5 @@ async function familiesIn(folder: string) {
 async function askToWrite(folder: string, family: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
   const message = `Write ${family}.yaml into ${folder}?`;
-  return await confirm({ message, default: true }, { output: process.stderr }).catch(() => false);
+  return await ask((asking) => confirm({ message, default: true }, asking));
 }

@@ -12,7 +12,7 @@ import { acceptedReasons } from '../accepted-reasons.ts';
 import { type ArchiveChoice, chooseArchive } from '../archive-from-shelf.ts';
 import { chooseTargets } from '../choose-targets.ts';
 import { exitCodeOf, exitCodeOfErrors, exitCodes } from '../exit-codes.ts';
-import { watchInterruption } from '../interruption.ts';
+import { ask, watchInterruption } from '../interruption.ts';
 import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { makePorts } from '../make-ports.ts';
@@ -36,6 +36,7 @@ export interface PrepareOptions extends ArchiveChoice, ExpectedHashes {
   readonly signer: readonly string[];
   readonly dryRun?: true | undefined;
   readonly yes?: true | undefined;
+  readonly eject?: true | undefined;
   readonly json?: true | undefined;
   readonly leftovers: LeftoverPolicy;
   readonly accept: readonly string[];
@@ -81,6 +82,7 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
   const image = options.image === undefined ? {} : { image: { path: options.image, sha256: sha256 ?? null } };
   if (options.json) await say(serialise({ ...prepareDocument(report, exitCode), ...image }));
   else if (sha256 !== undefined) await say(`\nImage      ${options.image}\nSHA-256    ${sha256}\n`);
+  if (options.eject) await (await import('../eject-targets.ts')).ejectTargets(request.targets);
   return exitCode;
 }
 
@@ -163,7 +165,7 @@ async function askToGoOn(sticks: readonly StickAnswer[], mode: Mode): Promise<bo
   const { confirm } = await import('@inquirer/prompts');
   const targets = sticks.filter(({ state }) => state === 'planned').map(({ target }) => target);
   const message = `Write ${targets.join(', ')} for ${mode} as shown?`;
-  return await confirm({ message, default: false }, { output: process.stderr }).catch(() => false);
+  return await ask((asking) => confirm({ message, default: false }, asking));
 }
 
 /** An interruption counts before everything, then a stick that failed, then the verdict. */

@@ -60,10 +60,5 @@ function checkWords({ csv, report, json }: RoundExportOptions): void {
 
 async function write(path: string, bytes: Uint8Array, replace: boolean): Promise<void> {
   if (path !== '-') return await writeExport(path, bytes, replace);
-  await new Promise<void>((resolve, reject) => {
-    process.stdout.write(bytes, (error) => {
-      if (error == null || ('code' in error && error.code === 'EPIPE')) resolve();
-      else reject(error);
-    });
-  });
+  await say(bytes);
 }

@@ -23,7 +23,7 @@ import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
 import { listShelf } from '../../workflows/shelf-list.ts';
 import { removeFromShelf } from '../../workflows/shelf-remove.ts';
 import { exitCodeOf } from '../exit-codes.ts';
-import { watchInterruption } from '../interruption.ts';
+import { ask, watchInterruption } from '../interruption.ts';
 import { keepHeapSmall } from '../keep-heap-small.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { startProgress } from '../progress.ts';
@@ -107,7 +107,7 @@ async function askToRemove(packages: readonly ShelvedPackage[]): Promise<boolean
   const { confirm } = await import('@inquirer/prompts');
   process.stderr.write(packages.map((one) => renderShelvedPackage(one, look())).join('\n'));
   const message = `Delete ${packages.map(({ record }) => record.name).join(', ')} from the shelf, for every desk?`;
-  return await confirm({ message, default: false }, { output: process.stderr }).catch(() => false);
+  return await ask((asking) => confirm({ message, default: false }, asking));
 }
 
 export interface ShelfExportOptions extends ShelfOptions {

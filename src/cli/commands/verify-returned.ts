@@ -10,7 +10,7 @@ import { serialise } from '../../render/json/serialise.ts';
 import { renderCleared, renderReturned } from '../../render/text/render-returned.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
-import { watchInterruption } from '../interruption.ts';
+import { ask, watchInterruption } from '../interruption.ts';
 import { makePorts } from '../make-ports.ts';
 import { noteReturned, roundToNote } from '../note-returned.ts';
 import { startProgress } from '../progress.ts';
@@ -84,7 +84,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
 async function askToClear(target: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
   const message = `Clear ${target} as shown?`;
-  return await confirm({ message, default: false }, { output: process.stderr }).catch(() => false);
+  return await ask((asking) => confirm({ message, default: false }, asking));
 }
 
 /** What is cleared away must not be kept on the stick itself. */
