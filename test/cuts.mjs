@@ -3,7 +3,12 @@ import { spawnSync } from 'node:child_process';
 import { root, setUp } from '../bin/set-up.mjs';
 
 setUp();
-const tests = ['test/workflows/cut-anywhere.test.ts', 'test/workflows/faults.test.ts', 'test/cli/kill.test.ts'];
+const tests = [
+  'test/workflows/cut-anywhere.test.ts',
+  'test/workflows/faults.test.ts',
+  'test/cli/kill.test.ts',
+  'test/workflows/short-names.test.ts',
+];
 const { status } = spawnSync(
   process.execPath,
   ['node_modules/vitest/vitest.mjs', 'run', '--config', 'test/vitest.config.ts', '--root', '.', ...tests],

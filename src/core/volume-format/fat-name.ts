@@ -61,3 +61,39 @@ export function folderClustersFor(names: readonly string[], clusterBytes: number
   const slots = names.reduce((sum, name) => sum + slotsFor(name), 2);
   return Math.max(1, Math.ceil((slots * 32) / clusterBytes));
 }
+
+/** A short name has at most 8 letters and 3 behind its dot, of these signs (Microsoft FAT specification 1.03, "Short Directory Entries"). */
+const shortShape = /^[A-Z0-9!#$%&'()\-@^_`{}~]{1,8}(\.[A-Z0-9!#$%&'()\-@^_`{}~]{1,3})?$/;
+
+/**
+ * What drivers make up for a long name: the start of it, `~` and a number, in hexadecimal where many are alike (FatFs, gen_numname:
+ * up to seven digits; Linux, fs/fat/namei_vfat.c, and Windows: two letters, four digits of a hash, `~` and one digit).
+ */
+const aliasShape = /~[0-9A-F]{1,7}$/;
+
+/**
+ * Whether some driver may have given LONG, which is in the same folder, exactly the short name that PLAIN is: then PLAIN cannot be
+ * made beside it. Which number a driver takes depends on the driver and on what it finds, so that only the start and the ending count.
+ */
+export function mayBeAliasOf(plain: string, long: string): boolean {
+  const upper = plain.toUpperCase();
+  // A letter beyond ASCII may be one of the driver's code page, and stay in a short name.
+  if (!shortShape.test(upper.replace(/[\u0080-\uffff]/g, '_')) || shortShape.test(long.toUpperCase())) return false;
+  const [body = '', ending = ''] = upper.split('.');
+  if (!aliasShape.test(body)) return false;
+  if (/^ *\./.test(long)) return true; // mtools leaves nothing but the number of `.hidden`, others its first letters
+  const kept = long
+    .toUpperCase()
+    .replace(/^[. ]+/, '')
+    .replaceAll(' ', '');
+  const first = kept[0] ?? '';
+  const startsAlike = isGuessable(first) ? signOf(first) === body[0] : true;
+  const dot = kept.lastIndexOf('.');
+  const tail = dot < 0 ? '' : kept.slice(dot + 1, dot + 4);
+  const endsAlike = [...tail].every(isGuessable) ? [...tail].map(signOf).join('') === ending : true;
+  return startsAlike && endsAlike;
+}
+
+/** Signs beyond ASCII become whatever the driver's code page has for them. */
+const isGuessable = (sign: string): boolean => /^[\x20-\x7e]$/.test(sign);
+const signOf = (sign: string): string => (/[+,;=[\]]/.test(sign) ? '_' : sign);

@@ -71,7 +71,7 @@ export async function planStick(
     ...about,
     ...checkContents({ target, contents, manifest: reading, sameJob, policy: options.leftovers, strictRoot }),
     ...unfinished(survey, plan),
-    ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, rules: job.rules }),
+    ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, entries: survey.entries, rules: job.rules }),
   ];
   return { survey, plan, findings: found, proven, provenFrom: readBack };
 }

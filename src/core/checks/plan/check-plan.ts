@@ -2,16 +2,19 @@ import picomatch from 'picomatch';
 import { fileSystemInWords } from '../../findings/catalogue/stick.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
-import type { LayoutPlan } from '../../model/layout-plan.ts';
-import type { StickFacts } from '../../model/stick-facts.ts';
-import { ownFolders, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { groupBy } from '../../model/group-by.ts';
+import type { LayoutPlan, PlanItem } from '../../model/layout-plan.ts';
+import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
+import { ownFolders, parentOf, rootOf, toolFolder } from '../../plan/stick-names.ts';
 import type { WantedTree } from '../../plan/wanted-tree.ts';
-import { fatMaxFileBytes, foldName, slotsFor } from '../../volume-format/fat-name.ts';
+import { fatMaxFileBytes, foldName, mayBeAliasOf, slotsFor } from '../../volume-format/fat-name.ts';
 
 export interface PlanFacts {
   readonly plan: LayoutPlan;
   readonly wanted: WantedTree;
   readonly stick: StickFacts;
+  /** What lies on the stick now. */
+  readonly entries: readonly StickEntry[];
   readonly rules: ModeRules;
 }
 
@@ -23,6 +26,7 @@ export function checkPlan(facts: PlanFacts): readonly Finding[] {
     ...checkSpace(facts.plan, facts.stick),
     ...checkFileSizes(facts.wanted, facts.stick),
     ...checkRootSlots(facts.plan, facts.stick),
+    ...checkShortNames(facts),
     ...checkStrictRoot(facts.plan, facts.rules),
     ...checkOutcome(facts.plan, facts.rules),
   ];
@@ -73,6 +77,37 @@ function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickF
   const needed = [...names, ...ownFolders].reduce((sum, name) => sum + slotsFor(name), 0);
   return needed > rootSlotsFree ? [finding('plan/root-full', target, { needed, free: rootSlotsFree })] : [];
 }
+
+/**
+ * Beside its long name every file on FAT has a short one that the driver makes up; a file of that very name cannot be written then,
+ * or takes the other one's place. Only what the plan still has to make can collide.
+ */
+function checkShortNames({ plan: { items }, entries, stick }: PlanFacts): readonly Finding[] {
+  if (!stick.fileSystem.startsWith('fat') && stick.fileSystem !== 'unknown') return [];
+  const gone = new Set(
+    items.flatMap(({ action, path }) => (action === 'remove' || action === 'set-aside' ? [path] : [])),
+  );
+  const staying = new Set(entries.map(({ path }) => path).filter((path) => !gone.has(path)));
+  const made = new Set(items.flatMap(namesMade).filter((path) => !staying.has(path)));
+  const plain = [...made].filter((path) => /~[0-9a-f]{1,7}(\.[^./]*)?$/i.test(path));
+  if (plain.length === 0) return [];
+  const inside = groupBy(new Set([...made, ...staying, ...ownFolders]), parentOf);
+  return plain.flatMap((path) => {
+    const long = inside.get(parentOf(path))?.find((one) => mayBeAliasOf(nameOf(path), nameOf(one)));
+    return long === undefined ? [] : [finding('plan/short-names-collide', path, { long })];
+  });
+}
+
+/** Paths that an item makes anew, with the folders on the way. */
+function namesMade(item: PlanItem): readonly string[] {
+  const isMade = item.action === 'write' || item.action === 'make-folder' || (item.action === 'keep' && item.staged);
+  const path = item.action === 'set-aside' ? item.to : isMade ? item.path : '';
+  const paths: string[] = [];
+  for (let at = path; at !== ''; at = parentOf(at)) paths.push(at);
+  return paths;
+}
+
+const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 
 function checkStrictRoot({ items }: LayoutPlan, rules: ModeRules): readonly Finding[] {
   if (!rules['only-these-at-root']) return [];

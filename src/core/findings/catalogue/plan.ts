@@ -64,6 +64,17 @@ export const planFindings = {
     todo: 'Use a stick formatted as FAT32.',
     source: 'Microsoft FAT specification 1.03: BPB_RootEntCnt',
   }),
+  'plan/short-names-collide': define<{ long: string }>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'A file has the short name that another one may be given',
+    seen: ({ long }, subject) =>
+      `On FAT a driver makes up a short name such as "${subject.slice(subject.lastIndexOf('/') + 1)}" for "${long}".`,
+    why: 'Depending on the driver and on the order, one of the two cannot be written, or a panel opens the wrong one.',
+    todo: 'If the archive holds both, ask the maker for one that does not. If the long one lies on the stick already, take it away first, or format the stick.',
+    source:
+      'Microsoft FAT specification 1.03, "Short Directory Entries"; Linux, fs/fat/namei_vfat.c; FatFs, gen_numname',
+  }),
   'plan/name-is-the-tools': define<NoFacts>({
     severity: 'stop',
     noOverride: true,
