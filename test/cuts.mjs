@@ -8,6 +8,7 @@ const tests = [
   'test/workflows/faults.test.ts',
   'test/cli/kill.test.ts',
   'test/workflows/short-names.test.ts',
+  'test/outside/sound-sticks.test.ts',
 ];
 const { status } = spawnSync(
   process.execPath,
