@@ -1,4 +1,5 @@
 import { checkEntries } from '../core/checks/fit/check-entries.ts';
+import { checkInvisible } from '../core/checks/fit/check-invisible.ts';
 import { checkLabel } from '../core/checks/fit/check-label.ts';
 import { checkLabelList } from '../core/checks/fit/check-label-list.ts';
 import { checkPlate } from '../core/checks/fit/check-plate.ts';
@@ -18,9 +19,10 @@ export function readPanelLabel(text: string, again: string | undefined, families
   const label = plate?.candidates[0]?.reading ?? readLabel(text, families);
   const known = plate === undefined || plate.answer === 'found' || plate.answer === 'confirm';
   const findings = [
-    ...(plate === undefined ? [] : checkPlate(plate)),
+    // Of a plate only the lines that are read are known further on.
+    ...(plate === undefined ? [] : [...checkInvisible(text), ...checkPlate(plate)]),
     ...(known ? checkLabel(label, families) : []),
-    ...(again === undefined ? [] : checkEntries(label.normalised, again)),
+    ...(again === undefined ? [] : [...checkInvisible(again), ...checkEntries(label.normalised, again)]),
   ];
   return { command: 'label', verdict: verdictOf(findings), findings, label };
 }

@@ -12,6 +12,7 @@ const settled: Readonly<Partial<Record<FindingCode, Asking>>> = {
   // Every pass over the archive compares it with published hashes (or a trusted signer, or the family's word that there are none),
   // and says so again where it cannot; what only the shelf remembers of the bytes counts for none of these.
   'archive/no-published-hash': 'reading-the-archive',
+  'archive/hash-crc-only': 'reading-the-archive',
   // Every verify reads all content, and says verify/read-from-cache or verify/content-not-read where it did not come from the stick.
   'plan/read-back-from-cache': 'verify',
 };

@@ -31,9 +31,15 @@ export interface ArchiveFacts {
 export interface Digests {
   readonly sha256: string;
   readonly sha512: string | undefined;
+  readonly sha384?: string | undefined;
+  readonly sha224?: string | undefined;
   readonly sha1: string | undefined;
   readonly md5: string | undefined;
+  readonly crc32?: string | undefined;
 }
+
+/** Those that are computed only where something is to be compared with them. */
+export type AskedDigest = Exclude<keyof Digests, 'sha256'>;
 
 /** What one entry turned out to be when it was read. */
 export interface EntryReading {

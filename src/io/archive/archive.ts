@@ -1,5 +1,5 @@
 import type { Finding } from '../../core/findings/finding.ts';
-import type { ArchiveEntry, ArchiveFacts, Digests, EntryReading } from '../../core/model/archive-facts.ts';
+import type { ArchiveEntry, ArchiveFacts, AskedDigest, Digests, EntryReading } from '../../core/model/archive-facts.ts';
 
 /**
  * Hears an archive being read, once, from its first byte to its last. Every call is awaited, so a slow listener slows
@@ -17,7 +17,7 @@ export interface PassListener {
 
 export interface PassOptions {
   /** SHA-256 is always computed; these only when asked for, since each costs a pass over the bytes. */
-  readonly digests?: readonly ('sha512' | 'sha1' | 'md5')[];
+  readonly digests?: readonly AskedDigest[];
 }
 
 /** What one whole pass showed. */

@@ -3,6 +3,7 @@ import type { FileHandle } from 'node:fs/promises';
 import type { Digests } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ArchiveReading, PassListener, PassOptions } from './archive.ts';
+import { crc32 } from './crc32.ts';
 import type { LayoutWalk } from './layout-walk.ts';
 import { readInto } from './read-at.ts';
 
@@ -31,11 +32,13 @@ export interface PassOverFile {
 export async function readThrough(pass: PassOverFile): Promise<ArchiveReading> {
   const { walk, listener, signal } = pass;
   const digests = startDigests(pass.options);
+  let crc = pass.options.digests?.includes('crc32') === true ? 0 : undefined;
   let bytes = 0;
   try {
     for await (const { slot, chunk } of chunksOf(pass)) {
       signal.throwIfAborted();
       for (const digest of digests.values()) digest.update(chunk);
+      if (crc !== undefined) crc = crc32(chunk, crc);
       const heard = listener.raw?.(chunk);
       if (heard !== undefined) await heard;
       if (walk !== undefined) slot.free = Promise.all(await walk.take(chunk));
@@ -51,8 +54,11 @@ export async function readThrough(pass: PassOverFile): Promise<ArchiveReading> {
   const result: Digests = {
     sha256: hexOf('sha256') ?? '',
     sha512: hexOf('sha512'),
+    sha384: hexOf('sha384'),
+    sha224: hexOf('sha224'),
     sha1: hexOf('sha1'),
     md5: hexOf('md5'),
+    crc32: crc?.toString(16).padStart(8, '0'),
   };
   return { digests: result, bytes, entries: walk?.readings ?? [], findings: walk?.findings ?? [] };
 }
@@ -66,7 +72,8 @@ export const changedWhileRead = (path: string): ToolError =>
   );
 
 function startDigests({ digests = [] }: PassOptions) {
-  return new Map(['sha256', ...digests].map((name) => [name, createHash(name)]));
+  const hashed = digests.filter((name) => name !== 'crc32');
+  return new Map(['sha256', ...hashed].map((name) => [name, createHash(name)]));
 }
 
 async function* chunksOf(pass: PassOverFile): AsyncGenerator<{ slot: Slot; chunk: Buffer }> {

@@ -57,7 +57,7 @@ const hashed =
   async () =>
     checkPublishedHashes(
       claims.map(([algorithm, hex]) => ({ algorithm, hex, from: 'SHA256SUMS' })),
-      { sha256: 'aa', sha512: undefined, sha1: undefined, md5: 'cc' },
+      { sha256: 'aa', sha512: undefined, sha1: undefined, md5: 'cc', crc32: 'dd' },
       true,
     );
 
@@ -117,6 +117,22 @@ const others: Readonly<Record<string, Look>> = {
   'archive/name-of-part-download': used(['a.img'], undefined, 'package.zip.part'),
   'archive/name-of-set-part': used(['a.img'], undefined, 'package.zip.001'),
   'archive/name-not-zip': used(['a.img'], undefined, 'package.dat'),
+  'archive/hidden-twins': used(['a.img', '._a.img'], 'recovery'),
+  'archive/hidden-twins-seen': used(['a.img', '._a.img'], 'in-os'),
+  'archive/mac-folder': used(['a.img', '__MACOSX/._a.img'], 'in-os'),
+  'archive/name-invisible': used(['a.img'], undefined, 'pack\u200fage.zip'),
+  'archive/hash-list-not-used': () =>
+    withFolder(async (folder) => {
+      await writeFile(join(folder, 'package.zip.b3'), 'x');
+      return (await findPublishedHashes(join(folder, 'package.zip'))).findings;
+    }),
+  'archive/as-kept': async () =>
+    checkPublishedHashes(
+      [{ algorithm: 'SHA-256', hex: 'aa', from: 'the record', kept: true }],
+      { sha256: 'aa', sha512: undefined, sha1: undefined, md5: undefined },
+      true,
+    ),
+  'archive/hash-crc-only': hashed(['CRC-32', 'dd']),
   'archive/hash-list-silent': listed(`${'0'.repeat(64)}  other.zip\n`),
   'archive/hash-list-unreadable': listed('<html>Sign in</html>\n'),
   'archive/hash-matches': hashed(['SHA-256', 'aa']),

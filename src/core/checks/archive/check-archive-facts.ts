@@ -2,6 +2,7 @@ import type { Finding } from '../../findings/finding.ts';
 import type { ArchiveFacts } from '../../model/archive-facts.ts';
 import type { Mode } from '../../model/mode.ts';
 import { checkFileName } from './check-file-name.ts';
+import { checkMadeOnMac } from './check-made-on-mac.ts';
 import { checkNestedFolder } from './check-nested-folder.ts';
 import { checkWrapper } from './check-wrapper.ts';
 
@@ -19,6 +20,7 @@ export function checkArchiveFacts(facts: ArchiveFacts, use: ArchiveUse): readonl
   return [
     ...checkFileName(facts),
     ...checkNestedFolder(facts, use.mode, wanted),
+    ...checkMadeOnMac(facts, use.mode, use.wantedAtRoot),
     ...checkWrapper(facts, use.mode, use.wantedAtRoot),
   ];
 }

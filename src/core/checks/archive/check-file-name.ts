@@ -1,4 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
+import { findInvisible, invisibleInWords } from '../../label/invisible-characters.ts';
 import type { ArchiveFacts } from '../../model/archive-facts.ts';
 
 const partDownload = /\.(part|partial|crdownload|opdownload|download|filepart|!ut|aria2|tmp)$/i;
@@ -13,8 +14,19 @@ const copyMarks: readonly (readonly [RegExp, string])[] = [
   [/^(.+\.zip)(\.(?:txt|html?|bin|download))$/i, '$1'],
 ];
 
-/** The shapes that downloads, browsers and split archives give to names. */
-export function checkFileName({ fileName, entries }: ArchiveFacts): readonly Finding[] {
+/** The shapes that downloads, browsers and split archives give to names, and what in the name cannot be seen. */
+export const checkFileName = (facts: ArchiveFacts): readonly Finding[] => [
+  ...checkInvisibleName(facts.fileName),
+  ...checkShape(facts),
+];
+
+function checkInvisibleName(fileName: string): readonly Finding[] {
+  const found = findInvisible(fileName);
+  if (found.length === 0) return [];
+  return [finding('archive/name-invisible', fileName, { places: invisibleInWords(found) })];
+}
+
+function checkShape({ fileName, entries }: ArchiveFacts): readonly Finding[] {
   const ending = partDownload.exec(fileName)?.[0];
   if (ending !== undefined) return [finding('archive/name-of-part-download', fileName, { ending })];
   const part = setPart

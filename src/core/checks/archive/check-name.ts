@@ -1,6 +1,7 @@
 import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
 import { type CentralRecord, nameBytesOf } from '../../archive-format/read-central-directory.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { findInvisible, invisibleInWords } from '../../label/invisible-characters.ts';
 import { checkNameReadings } from './check-name-readings.ts';
 
 /** Not allowed in a name on FAT, beside `/` and `\` (Microsoft, Naming Files, Paths, and Namespaces). */
@@ -25,6 +26,9 @@ export function checkName(record: CentralRecord, shape: ArchiveShape): readonly 
   if (nameBytes.some(isControl) || [...name].some((char) => isControl(char.codePointAt(0) ?? 0))) {
     found.push(finding('archive/name-control', name, { offset }));
   }
+  const unseen = findInvisible(name).filter(({ code }) => !isControl(Number.parseInt(code.slice(2), 16)));
+  if (unseen.length > 0)
+    found.push(finding('archive/entry-invisible', name, { offset, places: invisibleInWords(unseen) }));
   found.push(...checkParts(name, offset));
   found.push(...checkNameReadings(nameBytes, record.name, name, offset));
   if (record.name.brokenUtf8) found.push(finding('archive/name-broken', name, { offset }));

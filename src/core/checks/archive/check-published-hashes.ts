@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { Digests } from '../../model/archive-facts.ts';
+import type { AskedDigest, Digests } from '../../model/archive-facts.ts';
 import type { HashAlgorithm } from './parse-checksum-list.ts';
 
 /** A value that somebody published, or copied from the support page, for this very file. */
@@ -13,11 +13,19 @@ export interface HashClaim {
   readonly kept?: boolean;
 }
 
-const fieldOf = { 'SHA-512': 'sha512', 'SHA-256': 'sha256', 'SHA-1': 'sha1', MD5: 'md5' } as const;
-const weak: ReadonlySet<HashAlgorithm> = new Set(['SHA-1', 'MD5']);
+const fieldOf = {
+  'SHA-512': 'sha512',
+  'SHA-384': 'sha384',
+  'SHA-256': 'sha256',
+  'SHA-224': 'sha224',
+  'SHA-1': 'sha1',
+  MD5: 'md5',
+  'CRC-32': 'crc32',
+} as const;
+const weak: ReadonlySet<HashAlgorithm> = new Set(['SHA-1', 'MD5', 'CRC-32']);
 
 /** The digests that a pass must compute, beside SHA-256, so that these claims can be compared. */
-export const digestsFor = (claims: readonly HashClaim[]): readonly ('sha512' | 'sha1' | 'md5')[] =>
+export const digestsFor = (claims: readonly HashClaim[]): readonly AskedDigest[] =>
   [...new Set(claims.map(({ algorithm }) => fieldOf[algorithm]))].filter((field) => field !== 'sha256');
 
 /**
@@ -33,7 +41,9 @@ export function checkPublishedHashes(
   const published = claims.filter(({ kept }) => kept !== true);
   const [first] = published;
   if (first === undefined) return expected ? [...found, finding('archive/no-published-hash', '')] : found;
-  if (published.every(({ algorithm }) => weak.has(algorithm))) {
+  if (expected && published.every(({ algorithm }) => algorithm === 'CRC-32')) {
+    found.push(finding('archive/hash-crc-only', '', { from: first.from }));
+  } else if (published.every(({ algorithm }) => weak.has(algorithm))) {
     found.push(finding('archive/hash-weak', '', { algorithm: first.algorithm, from: first.from }));
   }
   return found;

@@ -1,5 +1,5 @@
 /** The algorithms that are compared; the length of the value tells them apart. */
-export const hashAlgorithms = ['SHA-512', 'SHA-256', 'SHA-1', 'MD5'] as const;
+export const hashAlgorithms = ['SHA-512', 'SHA-384', 'SHA-256', 'SHA-224', 'SHA-1', 'MD5', 'CRC-32'] as const;
 
 export type HashAlgorithm = (typeof hashAlgorithms)[number];
 
@@ -20,14 +20,18 @@ export interface ChecksumList {
 const byLength: ReadonlyMap<number, HashAlgorithm> = new Map([
   [32, 'MD5'],
   [40, 'SHA-1'],
+  [56, 'SHA-224'],
   [64, 'SHA-256'],
+  [96, 'SHA-384'],
   [128, 'SHA-512'],
 ]);
 
 const byTag: readonly (readonly [RegExp, HashAlgorithm])[] = [
   [/^md5$/i, 'MD5'],
   [/^sha-?1$/i, 'SHA-1'],
+  [/^sha(2-|-)?224$/i, 'SHA-224'],
   [/^sha(2-|-)?256$/i, 'SHA-256'],
+  [/^sha(2-|-)?384$/i, 'SHA-384'],
   [/^sha(2-|-)?512$/i, 'SHA-512'],
 ];
 
@@ -41,14 +45,26 @@ const labelledLine = /^(?:([a-z][a-z0-9-]*)(?: ?[:=] ?|[ \t]+))?([0-9a-f]{32,128
 const headingLine = /^([a-z0-9]+) hash of (?:file )?(.+?):$/i;
 const frameLine = /^([#;].*|CertUtil: .*|Algorithm\s+Hash(\s+Path)?|[- ]*)$/i;
 
-/** Reads a checksum list in every common form; `text` may begin with a byte order mark and end its lines with CRLF. */
-export function parseChecksumList(text: string): ChecksumList {
+/**
+ * A line of a CRC-32 list, whose value of 8 digits would be found in any text: `name value` as simple file verification has it (no document; after what
+ * programs of that kind write), `value name` as the script crc32 prints it, or a value alone.
+ */
+const crcLines = [
+  /^(?<name>\S.*?)[ \t]+\*?(?<value>[0-9a-f]{8})$/i,
+  /^(?<value>[0-9a-f]{8})(?:[ \t]+\*?(?<name>\S.*))?$/i,
+];
+
+/**
+ * Reads a checksum list in every common form; `text` may begin with a byte order mark and end its lines with CRLF. ONLY CRC: its name says that it is a list
+ * of CRC-32 values.
+ */
+export function parseChecksumList(text: string, onlyCrc = false): ChecksumList {
   const hashes: ListedHash[] = [];
   const unreadable: { line: number; text: string }[] = [];
   let heading: string | undefined;
   withoutSignature(text.replace(/^\ufeff/, '').split(/\r\n|\n|\r/)).forEach((raw, index) => {
     const line = raw.trimEnd();
-    const read = readLine(line.trimStart(), heading);
+    const read = onlyCrc ? readCrcLine(line.trimStart()) : readLine(line.trimStart(), heading);
     heading = headingLine.exec(line)?.[2];
     if (read !== undefined) hashes.push(read);
     else if (heading === undefined && !frameLine.test(line)) {
@@ -68,6 +84,14 @@ function withoutSignature(lines: readonly string[]): readonly string[] {
     else if (line.startsWith('-----END') || (inside === 'header' && line.trim() === '')) inside = undefined;
     return '';
   });
+}
+
+function readCrcLine(line: string): ListedHash | undefined {
+  if (/^[#;]/.test(line)) return undefined; // an example in a comment
+  const { value, name } = crcLines.map((form) => form.exec(line)?.groups).find((groups) => groups !== undefined) ?? {};
+  if (value === undefined) return undefined;
+  const fileName = name === undefined ? undefined : lastPart(name, false);
+  return { algorithm: 'CRC-32', hex: value.toLowerCase(), fileName };
 }
 
 function readLine(line: string, heading: string | undefined): ListedHash | undefined {

@@ -4,6 +4,7 @@ import { whereOf } from '../../label/find-missing-part.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
+import { checkInvisible } from './check-invisible.ts';
 import { checkLabel } from './check-label.ts';
 import { checkTokens } from './check-tokens.ts';
 
@@ -41,6 +42,7 @@ function withoutFamily(question: FitQuestion): readonly Finding[] {
   const misread = checkLabel(label, families).filter(({ code }) => code === 'label/possible-misread');
   const titles = families.map(({ title }) => title);
   return [
+    ...checkInvisible(label.text),
     ...misread,
     finding('fit/no-family', label.normalised, { families: titles }),
     ...checkTokens(label.text, question.package.fileName, question.wipes),

@@ -4,9 +4,15 @@ import { findMissingParts } from '../../label/find-missing-part.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
+import { checkInvisible } from './check-invisible.ts';
 
-/** What can be said about a label alone: read by one family, by several, by none, or only if it was misread. */
-export function checkLabel(label: LabelReading, families: readonly Family[]): readonly Finding[] {
+/** What can be said about a label alone: read by one family, by several, by none, or only if it was misread; and what in it cannot be seen. */
+export const checkLabel = (label: LabelReading, families: readonly Family[]): readonly Finding[] => [
+  ...checkInvisible(label.text),
+  ...judgeReadings(label, families),
+];
+
+function judgeReadings(label: LabelReading, families: readonly Family[]): readonly Finding[] {
   const subject = label.normalised;
   if (families.length === 0) return [finding('label/no-family', subject)];
   const [first, ...others] = label.readings;

@@ -58,7 +58,11 @@ export const claimOf = ({ sha256, result }: Pick<ShelfRecord, 'sha256' | 'result
   kept: openIn(result).some(({ code }) => neverCompared.has(code)),
 });
 
-const neverCompared: ReadonlySet<string> = new Set(['archive/no-published-hash', 'shelf/unproven-when-added']);
+const neverCompared: ReadonlySet<string> = new Set([
+  'archive/no-published-hash',
+  'archive/hash-crc-only',
+  'shelf/unproven-when-added',
+]);
 
 /** What a preparation need not be told of the shelf's doubts, because its own pass asks again. */
 export const withoutAskedAgain = (findings: readonly Finding[]): readonly Finding[] =>

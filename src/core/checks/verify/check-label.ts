@@ -3,12 +3,18 @@ import { compareFit } from '../../label/compare-fit.ts';
 import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
 import { readWithGrammar } from '../../label/read-with-grammar.ts';
 import type { Manifest } from '../../model/manifest.ts';
+import { checkInvisible } from '../fit/check-invisible.ts';
 
 /**
  * Compares the label at the panel with the one the stick was prepared for, with what the manifest carries alone: the
  * family's grammar and the parts that its package must agree on.
  */
-export function checkLabel(asked: string, manifest: Manifest): readonly Finding[] {
+export const checkLabel = (asked: string, manifest: Manifest): readonly Finding[] => [
+  ...checkInvisible(asked),
+  ...compareLabel(asked, manifest),
+];
+
+function compareLabel(asked: string, manifest: Manifest): readonly Finding[] {
   const { label, family, archive } = manifest;
   const prepared = label.text;
   const same = upperForComparing(normaliseLabel(asked)) === upperForComparing(label.normalised);

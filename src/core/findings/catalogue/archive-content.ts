@@ -1,4 +1,5 @@
 import { define } from '../define.ts';
+import { listInWords } from '../words.ts';
 import { askTheMaker, bytesOf, downloadAgain, named, placed } from './archive-words.ts';
 
 /** Methods by number (APPNOTE 4.4.5). */
@@ -133,6 +134,31 @@ export const archiveContentFindings = {
     why: 'Firmware packages hold some hundreds of files. An archive with so many is not one, or was made to exhaust whoever opens it, the panel included.',
     todo: askTheMaker,
     source: 'common practice, no source; PKWARE APPNOTE 4.4.22: more entries cannot be counted without Zip64',
+  }),
+  'archive/hidden-twins': define<{ paths: readonly string[] }>({
+    severity: 'stop',
+    title: 'Hidden twins whose names begin with ._ are part of the archive',
+    seen: ({ paths }) => `A Mac packed them beside the files: ${listInWords(paths)}.`,
+    why: 'Laid out on the stick, such a twin sorts before the real file; a panel that opens it aborts the update.',
+    todo: `The archive was zipped again on a Mac, or on a medium that one had written. ${askTheMaker}`,
+    source: 'RFC 1740 (AppleDouble); common practice, no source',
+  }),
+  'archive/hidden-twins-seen': define<{ paths: readonly string[] }>({
+    severity: 'caution',
+    title: 'Hidden twins whose names begin with ._ are part of the archive',
+    seen: ({ paths }) => `A Mac packed them beside the files: ${listInWords(paths)}.`,
+    why: 'A panel that unpacks the archive itself gets them too, and may take one for the file. It also shows that this is perhaps not the maker’s own archive.',
+    todo: `Compare its hash with the one on the support page. ${askTheMaker}`,
+    source: 'RFC 1740 (AppleDouble); common practice, no source',
+  }),
+  'archive/mac-folder': define<{ files: number; of: number }>({
+    severity: 'caution',
+    title: 'The archive was packed on a Mac',
+    seen: ({ files, of }) =>
+      `${files.toLocaleString('en-US')} of its ${of.toLocaleString('en-US')} files lie in a folder __MACOSX, which macOS adds.`,
+    why: 'In recovery mode the stick carries that folder beside the firmware: a panel that wants nothing else there refuses it, and one that looks into every folder finds a twin of each file. In in-OS mode a panel that unpacks the archive gets the folder too. And perhaps this is not the maker’s own archive.',
+    todo: `Compare its hash with the one on the support page. ${askTheMaker}`,
+    source: 'RFC 1740 (AppleDouble); common practice, no source',
   }),
   'archive/expands-much': define<{ bytes: number; fileBytes: number }>({
     severity: 'caution',

@@ -56,6 +56,22 @@ export const archiveNameFindings = {
     todo: askTheMaker,
     source: naming,
   }),
+  'archive/name-invisible': define<{ places: string }>({
+    severity: 'caution',
+    title: 'The name of the archive holds characters that cannot be seen',
+    seen: ({ places }, subject) => `"${visible(subject)}": ${visible(places)}.`,
+    why: 'Panels look for an exact name. This one is another than it looks, and a family that reads names will not know it.',
+    todo: 'Type the name of the support page over it, letter by letter, and run this again.',
+    source: 'Unicode Standard, UAX #44; common practice',
+  }),
+  'archive/entry-invisible': define<{ offset: number; places: string }>({
+    severity: 'caution',
+    title: 'A name in the archive holds characters that cannot be seen',
+    seen: ({ offset, places }, subject) => `${placed(subject, offset)}: ${visible(places)}.`,
+    why: 'A panel that looks for the name as it is shown does not find it. Some characters even show it in another order than it has.',
+    todo: askTheMaker,
+    source: 'Unicode Standard, UAX #9 and #44; common practice',
+  }),
   'archive/name-not-for-fat': define<{ offset: number; part: string; why: string }>({
     severity: 'stop',
     title: 'A name that a FAT stick cannot hold',

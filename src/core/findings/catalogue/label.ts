@@ -24,6 +24,25 @@ export const labelFindings = {
     source: practice,
   }),
 
+  'label/invisible-characters': define<{ places: string }>({
+    severity: 'caution',
+    title: 'the label holds characters that cannot be seen',
+    seen: ({ places }, subject) => `${places}. It was read as "${subject}".`,
+    why: 'They come along when a label is copied from a list, a mail or a page. Something that can be seen may have been lost or changed there too, and the label decides which package the panel takes.',
+    todo: 'Compare the label as it was read with the plate on the panel, letter by letter, or type it instead of pasting it.',
+    source: 'Unicode Standard, UAX #44; common practice',
+  }),
+
+  'label/order-changed': define<{ places: string }>({
+    severity: 'stop',
+    title: 'the label holds characters that change the order in which it is shown',
+    seen: ({ places }, subject) =>
+      `${places}. Without them it reads "${subject}", and elsewhere it may be shown otherwise.`,
+    why: `What somebody sees and what is read are then two labels. ${wrongPackage}`,
+    todo: 'Type the label as it stands on the plate, instead of pasting it.',
+    source: 'Unicode Standard, UAX #9, 2; UTR #36',
+  }),
+
   'label/no-family': define<NoFacts>({
     severity: 'unproven',
     title: 'no family file to read the label with',

@@ -1,5 +1,5 @@
 import { define, type NoFacts } from '../define.ts';
-import { downloadAgain, visible } from './archive-words.ts';
+import { bytesOf, downloadAgain, visible } from './archive-words.ts';
 
 /** The archive against what its maker published about it. */
 export const publishedHashFindings = {
@@ -35,6 +35,23 @@ export const publishedHashFindings = {
     why: 'It shows damage on the way, but a forger can make another file with the same value.',
     todo: 'If the maker publishes a SHA-256 as well, give it with --expect-sha256.',
     source: 'RFC 6151 (MD5); NIST SP 800-131A (SHA-1)',
+  }),
+  'archive/hash-crc-only': define<{ from: string }>({
+    severity: 'unproven',
+    title: 'Only a CRC-32 was published',
+    seen: ({ from }) => `${visible(from)} gives a CRC-32 and nothing else.`,
+    why: 'It shows most damage on the way, and nothing more: any other file can be given the same value in a moment, so it does not show that this is what the maker published.',
+    todo: 'Look for a SHA-256 on the support page and give it with --expect-sha256. If the maker publishes nothing better, say so in the family file: published-hash: none.',
+    source: 'ITU-T V.42, 8.1.1.6.2 (CRC-32); RFC 3385, 1: made against accidents',
+  }),
+  'archive/hash-list-not-used': define<{ because: 'kind' | 'too-long' | 'unopened'; most: number }>({
+    severity: 'caution',
+    title: 'A checksum file beside the archive was seen and not used',
+    seen: ({ because, most }, subject) =>
+      `${visible(subject)} ${because === 'kind' ? 'is a checksum file of a kind that is not read here' : because === 'too-long' ? `has more than ${bytesOf(most)}, too much for a list` : 'could not be opened'}.`,
+    why: 'What its maker published there was not compared with the archive.',
+    todo: 'Check it by its own program, or copy a SHA-256 or SHA-512 from the support page and give it with --expect-sha256 or --expect-sha512. A very long list: keep the line of this archive in a file named after it, ending in .sha256.',
+    source: 'common practice, no source',
   }),
   'archive/hash-list-unreadable': define<{ line: number; text: string }>({
     severity: 'caution',

@@ -1,3 +1,5 @@
+import { invisible } from '../../label/invisible-characters.ts';
+
 export interface CleanCell {
   readonly text: string;
   /** `U+0007`, … of the control characters that were taken out. */
@@ -6,9 +8,8 @@ export interface CleanCell {
   readonly oddSpaces: boolean;
 }
 
-/** Spaces that look like one, and characters that cannot be seen: zero-width, joiners, direction marks, a BOM inside. */
+/** Spaces that look like one. */
 const oddSpace = /[\u00A0\u1680\u2000-\u200A\u202F\u205F\u3000]/g;
-const invisible = /[\u00AD\u061C\u180E\u200B-\u200F\u202A-\u202E\u2060-\u2064\u2066-\u2069\uFEFF]/g;
 const control = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u009F\uFFF9-\uFFFB]/gu;
 
 /** A cell as it is understood: without what cannot be seen, ordinary spaces, trimmed; line breaks stay only where asked. */

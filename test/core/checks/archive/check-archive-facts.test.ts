@@ -1,4 +1,4 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, test } from 'vitest';
 import { checkArchiveFacts } from '../../../../src/core/checks/archive/check-archive-facts.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../../../src/core/model/archive-facts.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
@@ -35,13 +35,36 @@ describe('a tree in one folder', () => {
     expect(found?.facts).toEqual({ folder: 'fw/v2', depth: 2 });
   });
   it('looks past what desktops add', () => {
-    expect(codes([...nested, '__MACOSX/._fw', '.DS_Store'], 'recovery')).toEqual(['archive/nested-folder']);
+    expect(codes([...nested, '__MACOSX/._fw', '.DS_Store'], 'recovery')).toEqual([
+      'archive/nested-folder',
+      'archive/mac-folder',
+    ]);
   });
   it('is right where the family wants it', () => {
     expect(codes(nested, 'recovery', (path) => path === 'fw/v2/boot.pkg')).toEqual([]);
   });
   it('is no finding where a file lies at the root', () => {
     expect(codes(['boot.pkg', 'images/a.img'], 'recovery')).toEqual([]);
+  });
+});
+
+describe('an archive that was packed on a Mac', () => {
+  const own = { tags: ['read-alike-by-all'] };
+  const firmware = ['boot.pkg', 'images/', 'images/a.img'];
+  test('is told in every mode where it carries __MACOSX', own, () => {
+    for (const mode of ['recovery', 'in-os', undefined] as const) {
+      expect(codes([...firmware, '__MACOSX/', '__MACOSX/images/._a.img'], mode)).toEqual(['archive/mac-folder']);
+      expect(codes([...firmware, 'images/__macosx/._a.img'], mode)).toEqual(['archive/mac-folder']);
+    }
+  });
+  test('stops a recovery where twins lie beside the files', own, () => {
+    expect(codes([...firmware, 'images/._a.img'], 'recovery')).toEqual(['archive/hidden-twins']);
+    expect(codes([...firmware, '._boot.pkg'], 'in-os')).toEqual(['archive/hidden-twins-seen']);
+    expect(codes([...firmware, '._boot.pkg'])).toEqual(['archive/hidden-twins-seen']);
+  });
+  test('is none where the family wants such a name, or only a folder or an inner dot has it', own, () => {
+    expect(codes([...firmware, '._boot.pkg'], 'recovery', (path) => path === '._boot.pkg')).toEqual([]);
+    expect(codes([...firmware, '._x/b.img', 'a._b', '.boot'], 'recovery')).toEqual([]);
   });
 });
 

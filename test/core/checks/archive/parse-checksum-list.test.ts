@@ -51,6 +51,31 @@ describe('checksum lists in every common form', () => {
     expect(parseChecksumList(text)).toEqual({ hashes, unreadable: [] });
   });
 
+  // Of "abc": SHA-384 and SHA-224 from FIPS 180-4's examples; CRC-32 of "123456789" from the catalogue of CRC algorithms.
+  const sha384 = 'cb00753f45a35e8bb5a03d699ac65007272c32ab0eded1631a8b605a43ff5bed8086072ba1e7cc2358baeca134c825a7';
+  const sha224 = '23097d223405d8228642a477bda255b32aadbce4bda0b3f7e36c9da7';
+  it.each([
+    ['SHA-384', `${sha384}  a.zip`, [of(sha384, 'a.zip', 'SHA-384')]],
+    ['SHA-224, BSD tag', `SHA224 (a.zip) = ${sha224}`, [of(sha224, 'a.zip', 'SHA-224')]],
+    ['SHA-384, OpenSSL', `SHA2-384(a.zip)= ${sha384}`, [of(sha384, 'a.zip', 'SHA-384')]],
+  ])('%s', (_, text, hashes) => {
+    expect(parseChecksumList(text)).toEqual({ hashes, unreadable: [] });
+  });
+
+  const crc = 'cbf43926';
+  it.each([
+    ['simple file verification', `; made by a program\r\na b.zip CBF43926\r\n`, [of(crc, 'a b.zip', 'CRC-32')]],
+    ['what crc32 prints', `${crc}\ta.zip\n`, [of(crc, 'a.zip', 'CRC-32')]],
+    ['a value alone', `${crc}\n`, [of(crc, undefined, 'CRC-32')]],
+    ['a name that looks like a value', `deadbeef ${crc}`, [of(crc, 'deadbeef', 'CRC-32')]],
+  ])('CRC-32: %s', (_, text, hashes) => {
+    expect(parseChecksumList(text, true)).toEqual({ hashes, unreadable: [] });
+  });
+
+  it('takes no 8 digits for a CRC-32 in a list of another kind', () => {
+    expect(parseChecksumList(`a.zip ${crc}\n`)).toMatchObject({ hashes: [], unreadable: [{ line: 1 }] });
+  });
+
   it.each([
     ['prose', 'The file was built on Monday.'],
     ['a web page', '<!DOCTYPE html>'],
