@@ -1,6 +1,6 @@
 import { checkMounts } from '../core/checks/stick/check-condition.ts';
 import { checkOneVolume } from '../core/checks/stick/check-format.ts';
-import { checkPresence } from '../core/checks/verify/check-presence.ts';
+import { checkPresence, isPlainFile } from '../core/checks/verify/check-presence.ts';
 import {
   checkHistory,
   checkManifest,
@@ -70,7 +70,7 @@ export async function verifyStick(
       const record = recordNamedBy(manifest, ports.digesting.sha256);
       found.push(...checkHistory(target, manifest), ...checkRecordFiles(record, entries));
       found.push(...(await judgeSeal(volume, entries, manifest, request, ports)));
-      const present = new Map(entries.map(({ path, bytes }) => [path, bytes]));
+      const present = new Map(entries.filter(isPlainFile).map(({ path, bytes }) => [path, bytes]));
       const inSize = ({ path, bytes }: ManifestFile): boolean => present.get(path) === bytes;
       content = request.quick
         ? { ...content, findings: [finding('verify/content-not-read', target)] }
@@ -152,7 +152,12 @@ async function checkContent(
     }
     if (outcome === undefined || 'error' in outcome) {
       if (!isReadFault(outcome?.error)) throw outcome?.error;
-      findings.push(finding('verify/unreadable', path, { problem: outcome.error.message }));
+      // It was listed a moment ago: that it went, or became something else, is no fault of the medium.
+      findings.push(
+        outcome.error.code === 'stick/read-failed'
+          ? finding('verify/unreadable', path, { problem: outcome.error.message })
+          : finding('verify/missing', path, { bytes: files[index]?.bytes ?? 0 }),
+      );
       continue;
     }
     const { content } = outcome;

@@ -105,4 +105,9 @@ export interface StickEntry {
   readonly bytes: number;
   /** Something else is mounted there: it hides what the stick has under that name, and nothing of it was looked at. */
   readonly isMount?: true;
+  /**
+   * It is no file and no folder that could be looked into: a symbolic link, a pipe or the like, or a name that is no UTF-8 text and
+   * by which nothing can be opened.
+   */
+  readonly odd?: 'link' | 'special' | 'name';
 }

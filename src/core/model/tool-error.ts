@@ -18,6 +18,7 @@ export type ToolErrorCode =
   | 'stick/refused'
   | 'stick/in-use'
   | 'stick/name-taken'
+  | 'stick/not-as-listed'
   | 'family/unreadable'
   | 'shelf/not-found'
   | 'shelf/refused'

@@ -139,6 +139,14 @@ export const stickReadOnly = (subject: string): ToolError =>
 export const nameTaken = (subject: string): ToolError => new ToolError(taken.code, subject, taken.message, taken.todo);
 export const nameRefused = (subject: string, reason: string): ToolError =>
   new ToolError(holdsNoName.code, subject, `the stick cannot hold that name: ${reason}`, holdsNoName.todo);
+/** It is not there, or not of the kind that was expected: that says nothing about the medium. */
+export const notAsListed = (subject: string, message: string): ToolError =>
+  new ToolError(
+    'stick/not-as-listed',
+    subject,
+    message,
+    'Look at what lies on the stick under that name, and run the same command again.',
+  );
 export const stickFailed = (doing: 'read' | 'write', subject: string, message: string): ToolError =>
   new ToolError(failed(doing).code, subject, message, failed(doing).todo);
 

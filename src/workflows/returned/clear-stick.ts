@@ -40,7 +40,12 @@ async function carryOut(volume: Volume, item: ClearingItem): Promise<boolean> {
   }
 }
 
-const refusals: ReadonlySet<string> = new Set(['file/not-permitted', 'stick/in-use', 'stick/write-failed']);
+const refusals: ReadonlySet<string> = new Set([
+  'file/not-permitted',
+  'stick/in-use',
+  'stick/write-failed',
+  'stick/not-as-listed',
+]);
 const isRefusal = (error: unknown): boolean => error instanceof ToolError && refusals.has(error.code);
 
 /** All that should go is gone, and all that should stay is there as it was; a computer may have added things of its own. */

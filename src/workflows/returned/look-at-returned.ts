@@ -83,7 +83,7 @@ async function surveyAt(
   try {
     return { facts: volume.facts, survey: await surveyStick(volume, digesting) };
   } catch (error) {
-    if (!isReadFault(error)) throw error;
+    if (!isReadFault(error) || error.code !== 'stick/read-failed') throw error;
     return { facts: volume.facts, survey: { problem: `${error.subject}: ${error.message}` } };
   } finally {
     await volume.close();
@@ -102,9 +102,15 @@ const unlistable = (facts: StickFacts, { problem }: { readonly problem: string }
   objections: [finding('returned/too-worn-to-clear', facts.target)],
 });
 
+/** What cannot be opened is not taken for something by its name: it is neither kept at the desk nor cleared away. */
+const asOdd = (entry: SortedEntry): SortedEntry =>
+  entry.odd === undefined || (entry.odd !== 'name' && (entry.what === 'firmware' || entry.what === 'record'))
+    ? entry
+    : { ...entry, what: entry.isNew ? 'unexplained' : 'stayed' };
+
 /** Without a manifest only an empty folder of the tool is known to be its own: the last thing that clearing takes away. */
 function sortAll({ known, entries }: StickSurvey, place: string): readonly SortedEntry[] {
-  if (known !== undefined) return sortContents(entries, known.manifest, place);
+  if (known !== undefined) return sortContents(entries, known.manifest, place).map(asOdd);
   return entries.map((entry) => ({ ...entry, what: entry.path === place ? 'record' : 'stayed', isNew: false }));
 }
 

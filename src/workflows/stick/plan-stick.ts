@@ -41,7 +41,9 @@ export async function planStick(
   const survey = await surveyStick(volume, ports.digesting);
   const { manifest, at: manifestAt } = survey.known ?? {};
   const sameJob = manifest !== undefined && isSameJob(manifest, job);
-  const onStick = { wanted: job.wanted, entries: survey.entries, manifest, sameJob };
+  // Nothing can be moved, removed or kept by a name that leads nowhere; `checkMounts` speaks of those.
+  const entries = survey.entries.filter(({ odd }) => odd !== 'name');
+  const onStick = { wanted: job.wanted, entries, manifest, sameJob };
   const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
   const strictRoot = job.rules['only-these-at-root'];
   const about = [

@@ -87,7 +87,7 @@ async function readManifest(
 
 /** One file that cannot be read is an answer about the stick; a stick that is gone is not. */
 export const isReadFault = (error: unknown): error is ToolError =>
-  error instanceof ToolError && error.code === 'stick/read-failed';
+  error instanceof ToolError && (error.code === 'stick/read-failed' || error.code === 'stick/not-as-listed');
 
 export interface ProvenStick {
   readonly proven: ProvenContent;

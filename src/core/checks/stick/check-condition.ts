@@ -18,8 +18,17 @@ export function checkCondition(stick: StickFacts, agreed: boolean): readonly Fin
   return found;
 }
 
-/** The stick ends where something else is mounted in it. */
+/** The stick ends where something else is mounted in it; and what can be named, but not looked into, is named. */
 export function checkMounts(target: string, entries: readonly StickEntry[]): readonly Finding[] {
-  const paths = entries.filter(({ isMount }) => isMount === true).map(({ path }) => path);
-  return paths.length > 0 ? [finding('stick/mount-inside', target, { paths })] : [];
+  const pathsOf = (isMeant: (entry: StickEntry) => boolean) => entries.filter(isMeant).map(({ path }) => path);
+  const mounts = pathsOf(({ isMount }) => isMount === true);
+  const links = pathsOf(({ odd }) => odd === 'link');
+  const special = pathsOf(({ odd }) => odd === 'special');
+  const names = pathsOf(({ odd }) => odd === 'name');
+  return [
+    ...(mounts.length > 0 ? [finding('stick/mount-inside', target, { paths: mounts })] : []),
+    ...(links.length > 0 ? [finding('stick/links', target, { paths: links })] : []),
+    ...(special.length > 0 ? [finding('stick/special-files', target, { paths: special })] : []),
+    ...(names.length > 0 ? [finding('stick/unreadable-names', target, { paths: names })] : []),
+  ];
 }

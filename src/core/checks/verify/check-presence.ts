@@ -12,8 +12,11 @@ export function checkPresence(target: string, manifest: Manifest, entries: reado
   return [...checkFiles(manifest, entries), ...checkUnexpected(target, manifest, entries)];
 }
 
+/** A link under a file's name is not that file. */
+export const isPlainFile = ({ kind, odd }: StickEntry): boolean => kind === 'file' && odd === undefined;
+
 function checkFiles(manifest: Manifest, entries: readonly StickEntry[]): readonly Finding[] {
-  const present = new Map(entries.filter(({ kind }) => kind === 'file').map(({ path, bytes }) => [path, bytes]));
+  const present = new Map(entries.filter(isPlainFile).map(({ path, bytes }) => [path, bytes]));
   return manifest.files.flatMap(({ path, bytes }) => {
     const got = present.get(path);
     if (got === undefined) return [finding('verify/missing', path, { bytes })];

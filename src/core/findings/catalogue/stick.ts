@@ -199,6 +199,32 @@ export const stickFindings = {
     todo: 'Unmount it (on Linux: umount and that folder; on Windows: Disk Management, remove the drive path), then run the same command again.',
     source: 'Linux: proc_pid_mountinfo(5); Windows: reparse points; common practice, no source',
   }),
+  'stick/links': define<Paths>({
+    severity: 'unproven',
+    title: 'Symbolic links on the stick',
+    seen: ({ paths }) =>
+      `They lead somewhere else and hold nothing themselves: ${listInWords(paths)}. None was followed.`,
+    why: 'Another reader may follow them, to firmware under a second name or to nothing; FAT and exFAT, which panels take, have no links.',
+    todo: 'Copy what is wanted to where the link is, or move the link away; then run the same command again.',
+    source: 'POSIX.1-2017, symlink(); common practice, no source',
+  }),
+  'stick/special-files': define<Paths>({
+    severity: 'unproven',
+    title: 'Neither files nor folders on the stick',
+    seen: ({ paths }) => `Pipes, sockets or devices by name: ${listInWords(paths)}. None was opened.`,
+    why: 'No panel and no desk makes such things on a stick; what a panel does when it meets one, nobody can say.',
+    todo: 'Move them away, or format the stick; then run the same command again.',
+    source: 'common practice, no source',
+  }),
+  'stick/unreadable-names': define<Paths>({
+    severity: 'unproven',
+    title: 'Names that cannot be read',
+    seen: ({ paths }) =>
+      `Their bytes are no UTF-8 text, so nothing can be opened by them: ${listInWords(paths)}. What they hold was not looked at.`,
+    why: 'The stick is mounted with another character set, or the names are damaged; a panel may find firmware there that nobody has checked.',
+    todo: 'Mount the stick with UTF-8 names (on Linux: the option utf8 or iocharset=utf8), or unmount it and give the drive itself; then run the same command again.',
+    source: 'RFC 3629; Linux: Documentation/filesystems/vfat.rst',
+  }),
   'stick/not-a-removable-drive': define<{ where: string }>({
     severity: 'stop',
     title: 'This is not a removable USB drive',

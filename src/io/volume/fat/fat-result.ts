@@ -1,14 +1,14 @@
 import * as FatFs from 'js-fatfs';
 import type { ToolError } from '../../../core/model/tool-error.ts';
-import { nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
+import { nameRefused, nameTaken, notAsListed, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
 
 /** What a FatFs result means to a person (FatFs documentation, "Return code of API functions"). */
 export function fatResultError(result: number, doing: 'read' | 'write', subject: string): ToolError {
   switch (result) {
     case FatFs.FR_NO_FILE:
-      return stickFailed(doing, subject, 'it is not on the stick');
+      return notAsListed(subject, 'it is not on the stick');
     case FatFs.FR_NO_PATH:
-      return stickFailed(doing, subject, 'its folder is not on the stick');
+      return notAsListed(subject, 'its folder is not on the stick');
     case FatFs.FR_INVALID_NAME:
     case FatFs.FR_INVALID_DRIVE:
       return nameRefused(subject, 'it is not a FAT name');

@@ -3,7 +3,7 @@ import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts'
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
-import { markedReadOnly, nameRefused, nameTaken, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
+import { markedReadOnly, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
 import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import type { CutNames } from './cut-names.ts';
@@ -89,7 +89,7 @@ export class FatVolume implements Volume {
 
   async open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
     const fatPath = toFatPath(path, 'existing');
-    await this.#reading(async (session) => expectKind(session, 'file', fatPath, path, 'read'));
+    await this.#reading(async (session) => expectKind(session, 'file', fatPath, path));
     if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
     // FatFs knows best what is wrong with a file that cannot be followed.
     return (await this.#freshPlaces()).open(path) ?? openFatReader(await this.#freshPool(), fatPath);
@@ -146,12 +146,10 @@ export class FatVolume implements Volume {
   async #remove(kind: Kind, path: string): Promise<void> {
     await this.#mayChange(path);
     const fatPath = toFatPath(path, 'existing');
-    expectKind(this.#session, kind, fatPath, path, 'write');
+    expectKind(this.#session, kind, fatPath, path);
     const result = await this.#parts.ordered.inOrder(() => this.#session.ff.f_unlink(fatPath));
     if (result === FatFs.FR_DENIED) {
-      throw this.#isMarkedReadOnly(fatPath)
-        ? markedReadOnly(path)
-        : stickFailed('write', path, 'the folder is not empty');
+      throw this.#isMarkedReadOnly(fatPath) ? markedReadOnly(path) : notAsListed(path, 'the folder is not empty');
     }
     this.#check(result, path);
   }
@@ -228,10 +226,10 @@ export class FatVolume implements Volume {
 }
 
 /** FatFs removes an empty folder as if it were a file. */
-function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string, doing: 'read' | 'write'): void {
+function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string): void {
   const found = kindOf(session, fatPath, path);
-  if (found === undefined) throw stickFailed(doing, path, 'it is not on the stick');
-  if (found !== kind) throw stickFailed(doing, path, `it is a ${found}, not a ${kind}`);
+  if (found === undefined) throw notAsListed(path, 'it is not on the stick');
+  if (found !== kind) throw notAsListed(path, `it is a ${found}, not a ${kind}`);
 }
 
 function kindOf(session: FatFsSession, fatPath: string, path: string): Kind | undefined {

@@ -7,7 +7,7 @@ import {
   errnoOf,
   nameRefused,
   nameTaken,
-  stickFailed,
+  notAsListed,
   stickFull,
   stickGone,
   stickReadOnly,
@@ -97,8 +97,8 @@ export class FolderVolume implements Volume {
     return this.#run('read', path, async () => {
       const at = await this.#place(path, 'existing', 'read');
       const found = await lstat(at);
-      if (found.isSymbolicLink()) throw stickFailed('read', path, 'it is a link, and links are not followed');
-      if (!found.isFile()) throw stickFailed('read', path, 'it is not a file');
+      if (found.isSymbolicLink()) throw notAsListed(path, 'it is a link, and links are not followed');
+      if (!found.isFile()) throw notAsListed(path, 'it is not a file');
       if (how === 'fresh') await this.#changed.syncOne(at);
       const direct = how === 'fresh' && (await this.#opensDirect(at));
       return openFolderReader({
@@ -141,7 +141,7 @@ export class FolderVolume implements Volume {
   removeFile(path: string): Promise<void> {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'existing', 'write');
-      if ((await lstat(at)).isDirectory()) throw stickFailed('write', path, 'it is a folder, not a file');
+      if ((await lstat(at)).isDirectory()) throw notAsListed(path, 'it is a folder, not a file');
       await unlink(at);
       this.#changed.removed(at);
     });
@@ -150,10 +150,10 @@ export class FolderVolume implements Volume {
   removeFolder(path: string): Promise<void> {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'existing', 'write');
-      if (!(await lstat(at)).isDirectory()) throw stickFailed('write', path, 'it is a file, not a folder');
+      if (!(await lstat(at)).isDirectory()) throw notAsListed(path, 'it is a file, not a folder');
       await rmdir(at).catch((error: unknown) => {
         const isFilled = ['ENOTEMPTY', 'EEXIST'].includes(errnoOf(error) ?? '');
-        throw isFilled ? stickFailed('write', path, 'the folder is not empty') : error;
+        throw isFilled ? notAsListed(path, 'the folder is not empty') : error;
       });
       this.#changed.removed(at);
     });
@@ -174,7 +174,7 @@ export class FolderVolume implements Volume {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
     this.#checkRoot();
-    this.#own.check(path, doing, doing === 'write' && kind === 'existing');
+    this.#own.check(path, doing === 'write' && kind === 'existing');
     return join(this.#root, ...path.split('/'));
   }
 
@@ -202,7 +202,7 @@ export class FolderVolume implements Volume {
     if (!refusesLinks) return undefined;
     checkFolderPath(path, 'existing', this.#strictNames);
     const folder = posix.dirname(path);
-    if (!checked.has(folder)) this.#own.checkParents(path, 'read');
+    if (!checked.has(folder)) this.#own.checkParents(path);
     checked.add(folder);
     const at = join(this.#root, ...path.split('/'));
     if (isMount(path, () => lstatSync(at))) return undefined;
@@ -243,7 +243,7 @@ export class FolderVolume implements Volume {
     const { device } = this.#parts;
     // A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once.
     if (!this.#isThere() || (device !== undefined && isGone(device))) return stickGone(this.facts.target);
-    if (errno === 'ENOENT') return stickFailed(doing, subject, 'it, or the folder it lies in, is not on the stick');
+    if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
     if (doing === 'write' && saidWhenFull.has(errno) && (await this.#hasNoRoom())) return stickFull(subject);
     return toStickError(error, doing, subject);
   }

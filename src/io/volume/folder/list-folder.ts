@@ -10,7 +10,7 @@ const atOnce = 256;
 
 /**
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
- * followed. What is mounted inside the stick is listed by its name alone. A folder of the system that this account may not open
+ * followed; what cannot be opened by its name is named, and no more. What is mounted inside the stick is listed by its name alone. A folder of the system that this account may not open
  * (`System Volume Information`) is listed without what is in it.
  */
 export async function listFolder(
@@ -24,7 +24,7 @@ export async function listFolder(
     for (const entry of await readFolder(root, folder, isMount, most)) {
       entries.push(entry);
       if (entries.length > most) throw tooManyEntries(folder || '/');
-      if (entry.kind === 'folder' && entry.isMount !== true) await visit(entry.path);
+      if (entry.kind === 'folder' && entry.isMount !== true && entry.odd === undefined) await visit(entry.path);
     }
   };
   await visit(within);
@@ -72,8 +72,13 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
     seen ??= lstatSync(join(root, path)); // some drivers leave the kind out of the row
     return seen;
   };
+  // What is no UTF-8 comes with U+FFFD in it, and nothing lies under the name that this makes; or it is really spelled with one.
+  if (row.name.includes('\ufffd') && lstatSync(join(root, path), { throwIfNoEntry: false }) === undefined)
+    return { path, kind: row.isDirectory() ? 'folder' : 'file', bytes: 0, odd: 'name' };
   if (isMount(path, stat)) return { path, kind: row.isDirectory() ? 'folder' : 'file', bytes: 0, isMount: true };
   if (row.isDirectory()) return { path, kind: 'folder', bytes: 0 };
   const found = stat();
-  return found.isDirectory() ? { path, kind: 'folder', bytes: 0 } : { path, kind: 'file', bytes: found.size };
+  if (found.isDirectory()) return { path, kind: 'folder', bytes: 0 };
+  const entry: StickEntry = { path, kind: 'file', bytes: found.size };
+  return found.isFile() ? entry : { ...entry, odd: found.isSymbolicLink() ? 'link' : 'special' };
 }

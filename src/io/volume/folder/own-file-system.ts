@@ -2,7 +2,7 @@ import { lstatSync, readFileSync, type Stats } from 'node:fs';
 import { join, relative, sep } from 'node:path';
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { parseMountInfo } from '../../drives/linux/parse-mountinfo.ts';
-import { stickFailed } from '../os-error.ts';
+import { notAsListed } from '../os-error.ts';
 
 export type IsMount = (path: string, stat: () => Stats) => boolean;
 
@@ -35,7 +35,7 @@ export class OwnFileSystem {
    * answer. Between this look and the use of the path lies a moment in which another program could put a link or a mount
    * there: Node offers nothing that opens relative to an open folder.
    */
-  check(path: string, doing: 'read' | 'write', moved = false): void {
+  check(path: string, moved = false): void {
     const listed = listMounts(this.#root);
     const wanted = fold(path);
     for (const mount of listed ?? []) {
@@ -43,19 +43,18 @@ export class OwnFileSystem {
       if (wanted === at || wanted.startsWith(`${at}/`) || (moved && at.startsWith(`${wanted}/`)))
         throw mountedAt(mount);
     }
-    this.checkParents(path, doing);
+    this.checkParents(path);
     const found = lstatSync(join(this.#root, path), { throwIfNoEntry: false });
     if (found !== undefined && this.#isForeign(found, listed !== undefined)) throw mountedAt(path);
   }
 
-  checkParents(path: string, doing: 'read' | 'write'): void {
+  checkParents(path: string): void {
     let at = '';
     for (const part of path.split('/').slice(0, -1)) {
       at = at === '' ? part : `${at}/${part}`;
       const stat = lstatSync(join(this.#root, at));
-      if (stat.isSymbolicLink())
-        throw stickFailed(doing, path, 'a link lies on the way to it, and links are not followed');
-      if (!stat.isDirectory()) throw stickFailed(doing, path, 'a file lies on the way to it');
+      if (stat.isSymbolicLink()) throw notAsListed(path, 'a link lies on the way to it, and links are not followed');
+      if (!stat.isDirectory()) throw notAsListed(path, 'a file lies on the way to it');
       if (stat.dev !== this.#device) throw mountedAt(at);
     }
   }

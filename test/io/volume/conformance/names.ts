@@ -48,7 +48,7 @@ export function describeNames(bench: Bench, traits: Traits): void {
   it('wants the parent to be there', async () => {
     const { volume } = bench;
     await writeFile(volume, 'file.bin', patterned(1));
-    const failed = toolError('stick/write-failed');
+    const failed = toolError('stick/not-as-listed');
     await expect(volume.create('missing/a.bin', 1)).rejects.toMatchObject(failed);
     await expect(volume.makeFolder('missing/a')).rejects.toMatchObject(failed);
     await expect(volume.create('file.bin/a.bin', 1)).rejects.toMatchObject(failed);
