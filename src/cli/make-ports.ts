@@ -1,6 +1,7 @@
 import { randomInt } from 'node:crypto';
 import { makeStickCode } from '../core/plan/stick-code.ts';
 import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
+import { lookIntoFiles } from '../io/archive/look-into.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
 import { auditMediumAt } from '../io/medium/audit-medium-at.ts';
@@ -15,6 +16,7 @@ export const makePorts = (): Ports => ({
   openVolume,
   digesting: nodeDigesting,
   auditMedium: auditMediumAt,
+  lookInto: lookIntoFiles,
   watchUpdatePackage,
   findPublishedHashes,
   now: () => new Date(startedMs()).toISOString(),

@@ -2,7 +2,7 @@ import { checkFit } from '../core/checks/fit/check-fit.ts';
 import { verdictOf } from '../core/findings/verdict.ts';
 import { readLabel } from '../core/label/read-label.ts';
 import { readPackageName } from '../core/label/read-package-name.ts';
-import { recoveryFileTest } from '../core/plan/recovery-files.ts';
+import { namesOfFamilies } from '../core/plan/recovery-files.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { InspectReport } from '../core/report/reports.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
@@ -24,7 +24,8 @@ export async function inspectArchive(
     const label = request.label === undefined ? undefined : readLabel(request.label, families);
     const named = readPackageName(archive.facts.fileName, families);
     const fit = label === undefined ? [] : checkFit({ label, package: named, families, familiesNamed, wipes: false });
-    const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
+    const names = namesOfFamilies(families);
+    const use = { mode: undefined, wantedAtRoot: names.isRecoveryFile, names };
     const directory = examineDirectory(archive, use, request);
     const exam = { ports, running, listeners: [], read: true, keepsData: undefined, label, package: named };
     const examined = await examineArchive(archive, request, exam);

@@ -1,6 +1,8 @@
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
+import type { FileGlance } from '../core/model/file-glance.ts';
+import type { StickEntry } from '../core/model/stick-facts.ts';
 import type { FormatPlan, FormatWish, Losses, MediumPlace } from '../core/report/medium-reports.ts';
 import type { ProofFacts } from '../core/report/proof-facts.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
@@ -17,6 +19,12 @@ export interface Ports {
   /** Reads an image file or a raw device sector by sector; writes nothing. */
   readonly auditMedium: (target: string) => Promise<MediumFacts>;
   readonly watchUpdatePackage: WatchUpdatePackage;
+  /** Looks into FILES of a stick, within bounds: their ends and, of archives, the directory and what lies in them. */
+  readonly lookInto: (
+    volume: Volume,
+    files: readonly StickEntry[],
+    signal: AbortSignal,
+  ) => Promise<ReadonlyMap<string, FileGlance>>;
   /** What checksum files beside an archive say about it, and what is to be said of lists that cannot be used. */
   readonly findPublishedHashes: (
     archivePath: string,

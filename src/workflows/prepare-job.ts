@@ -2,6 +2,7 @@ import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { ModeRules } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../core/model/panel-identity.ts';
+import type { FirmwareNames } from '../core/plan/firmware-signs.ts';
 import type { WantedTree } from '../core/plan/wanted-tree.ts';
 
 /** What one run prepares, the same for all its sticks. */
@@ -12,6 +13,5 @@ export interface Job {
   readonly package: PackageReading;
   readonly rules: ModeRules;
   readonly wanted: WantedTree;
-  readonly isPackageName: (name: string) => boolean;
-  readonly isRecoveryFile: (path: string) => boolean;
+  readonly names: FirmwareNames;
 }

@@ -6,7 +6,7 @@ import { readPackageName } from '../core/label/read-package-name.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import { customaryRules } from '../core/plan/mode-rules.ts';
-import { globTest, recoveryFileTest } from '../core/plan/recovery-files.ts';
+import { globTest, namesOfFamilies } from '../core/plan/recovery-files.ts';
 import { wantedTree } from '../core/plan/wanted-tree.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { PrepareReport, StickAnswer } from '../core/report/reports.ts';
@@ -71,7 +71,8 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     family !== undefined && offered === undefined
       ? [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })]
       : [];
-  const use = { mode, wantedAtRoot: globTest(rules['required-at-root']) };
+  const names = namesOfFamilies(families);
+  const use = { mode, wantedAtRoot: globTest(rules['required-at-root']), names };
   const job: Job = {
     mode,
     archive: archive.facts,
@@ -79,8 +80,7 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     package: named,
     rules,
     wanted: wantedTree(mode, archive.facts),
-    isPackageName: (name) => readPackageName(name, families).readings.length > 0,
-    isRecoveryFile: recoveryFileTest(families),
+    names,
   };
   return { job, findings: [...fit, ...modes, ...examineDirectory(archive, use, request)] };
 }

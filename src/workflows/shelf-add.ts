@@ -3,7 +3,7 @@ import { finding } from '../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
 import { readPackageName } from '../core/label/read-package-name.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import { recoveryFileTest } from '../core/plan/recovery-files.ts';
+import { namesOfFamilies } from '../core/plan/recovery-files.ts';
 import type { ShelfAddition, ShelfAddReport } from '../core/report/shelf-reports.ts';
 import type { Archive } from '../io/archive/archive.ts';
 import { examineArchive, examineDirectory } from './examine-archive.ts';
@@ -52,7 +52,8 @@ async function takeIn(archive: Archive, work: ShelfAddWork): Promise<ShelfAdditi
   const { families, accepted } = request;
   const { fileName, path } = archive.facts;
   const before = await shelf.list();
-  const use = { mode: undefined, wantedAtRoot: recoveryFileTest(families) };
+  const names = namesOfFamilies(families);
+  const use = { mode: undefined, wantedAtRoot: names.isRecoveryFile, names };
   const known = withAccepted([...checkNewName(fileName, families), ...examineDirectory(archive, use)], accepted);
   const incoming = verdictOf(known) === 'not-ready' ? undefined : await shelf.beginAdd(fileName);
   try {

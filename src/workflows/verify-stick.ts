@@ -1,5 +1,6 @@
 import { checkMounts } from '../core/checks/stick/check-condition.ts';
 import { checkOneVolume } from '../core/checks/stick/check-format.ts';
+import { checkFirmware, unnamedFiles } from '../core/checks/verify/check-firmware.ts';
 import { checkPresence, isPlainFile } from '../core/checks/verify/check-presence.ts';
 import {
   checkHistory,
@@ -45,7 +46,7 @@ export interface VerifyRequest {
  */
 export async function verifyStick(
   request: VerifyRequest,
-  ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium'>,
+  ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<VerifyReport> {
   if (!request.quick) ports.digesting.getReady?.();
@@ -61,6 +62,8 @@ export async function verifyStick(
       const overridden = new Set(manifest.overrides.map(({ code }) => code)); // the record says so itself, with the reason
       found.push(...checkOneVolume(facts).filter(({ code }) => !overridden.has(code)));
       found.push(...checkPresence(target, manifest, entries));
+      const glances = await ports.lookInto(volume, unnamedFiles(manifest, entries), running.signal);
+      found.push(...checkFirmware(target, manifest, glances));
       if (request.mode !== undefined) found.push(...checkMode(target, manifest, request.mode));
       if (request.label !== undefined) {
         // The pattern matcher is large, and most calls ask about the stick alone.

@@ -327,8 +327,8 @@ describe('a clock that jumps', () => {
       await runOn(device, { ...command, leftovers: 'set-aside' });
     }
     const content = await listMemory(device);
-    expect(content['set-aside-20261102T073000Z/old_firmware.bin']).toBe(sha256(Buffer.from('first')));
-    expect(content['set-aside-20261102T073000Z-2/old_firmware.bin']).toBe(sha256(Buffer.from('second')));
+    expect(content['set-aside-20261102T073000Z/old_firmware.bin.set-aside']).toBe(sha256(Buffer.from('first')));
+    expect(content['set-aside-20261102T073000Z-2/old_firmware.bin.set-aside']).toBe(sha256(Buffer.from('second')));
   });
 });
 

@@ -119,6 +119,7 @@ describe('a case-sensitive volume: known is what has exactly the recorded spelli
     rmSync(join(target, 'Letters'), { recursive: true });
     putInto(target, { 'letters/two.txt': 'new' });
     expect(await unexpectedAt(target)).toEqual(['letters']);
+    expect(codesOf((await comeBack({ target })).findings)).toContain('returned/others-changed');
     // The same command looks at it again, and records it.
     await prepareAt(target, 'recovery');
     renameSync(join(target, 'holiday.jpg'), join(target, 'Holiday.jpg'));
@@ -134,6 +135,7 @@ describe('a case-sensitive volume: known is what has exactly the recorded spelli
     const aside = readdirSync(target).find((name) => name.startsWith('set-aside-')) ?? '';
     putInto(target, { [`${aside}/new.dat`]: 'new' });
     expect(await unexpectedAt(target)).toEqual([`${aside}/new.dat`]);
+    expect(codesOf((await comeBack({ target })).findings)).toContain('returned/unexplained');
   });
 });
 

@@ -5,6 +5,7 @@ import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { verifyDocument } from '../../render/json/to-json.ts';
+import type { Ports } from '../../workflows/ports.ts';
 import { verifyStick } from '../../workflows/verify-stick.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';
@@ -19,6 +20,10 @@ export interface VerifyOptions {
   readonly sealFrom?: string | undefined;
   readonly json?: true | undefined;
 }
+
+/** Most sticks hold nothing but what the manifest names. */
+const lookInto: Ports['lookInto'] = async (volume, files, signal) =>
+  files.length === 0 ? new Map() : (await import('../../io/archive/look-into.ts')).lookIntoFiles(volume, files, signal);
 
 export async function runVerify(target: string, options: VerifyOptions): Promise<number> {
   const interruption = watchInterruption(process.stderr);
@@ -35,7 +40,7 @@ export async function runVerify(target: string, options: VerifyOptions): Promise
     const running = { tell: progress.tell, signal: interruption.signal };
     const report = await verifyStick(
       request,
-      { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt },
+      { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt, lookInto },
       running,
     );
     progress.end();

@@ -1,3 +1,5 @@
+import type { InnerGlance } from './file-glance.ts';
+
 /** One entry of an archive as its directory states it; nothing of it is proven until the archive has been read. */
 export interface ArchiveEntry {
   /** Path inside the archive, `/` between parts, decoded; a folder's name ends with `/`. */
@@ -23,6 +25,8 @@ export interface ArchiveFacts {
   readonly bytes: number;
   /** Entries in the order of their bytes in the file; empty where the file is not a readable zip. */
   readonly entries: readonly ArchiveEntry[];
+  /** What archives and images a look into the largest entries found; undefined where nobody looked. */
+  readonly inner?: readonly InnerGlance[];
   /** SHA-256 in lower hex over the directory and the end records: equal for the same archive, cheap to know. */
   readonly directorySha256: string;
 }

@@ -1,8 +1,19 @@
+import type { FileGlance } from '../model/file-glance.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
 import type { Kept } from './find-kept.ts';
-import { isSetAsideFolder, ownFolders, parentOf, rootOf, stagingFolder, toolFolder, toolNames } from './stick-names.ts';
+import { type FirmwareNames, firmwareSign, isPutAway, looksLikeFirmware } from './firmware-signs.ts';
+import {
+  isSetAsideFolder,
+  ownFolders,
+  parentOf,
+  parentsOf,
+  rootOf,
+  stagingFolder,
+  toolFolder,
+  toolNames,
+} from './stick-names.ts';
 import type { WantedTree } from './wanted-tree.ts';
 
 /**
@@ -30,15 +41,17 @@ export type ContentKind =
   | 'personal';
 
 export interface Content {
-  /** A root entry, or an entry inside a firmware folder. */
+  /** A root entry, an entry inside a firmware folder, or firmware that lies anywhere else. */
   readonly path: string;
   readonly kind: ContentKind;
   readonly entryKind: 'file' | 'folder';
   /** Of a folder: all that is in it. */
   readonly bytes: number;
+  /** Why it is firmware, where it lies in something that is none. */
+  readonly sign?: string;
 }
 
-export interface Classifying {
+export interface Classifying extends FirmwareNames {
   readonly entries: readonly StickEntry[];
   readonly wanted: WantedTree;
   /** The whole manifest that lies on the stick, if there is one. */
@@ -46,10 +59,8 @@ export interface Classifying {
   /** True where that manifest was made from this archive, for this mode and this label. */
   readonly sameJob: boolean;
   readonly kept: Kept;
-  /** True for a name that a family's package pattern reads. */
-  readonly isPackageName: (name: string) => boolean;
-  /** True for a path that some family wants at the root of a recovery stick. */
-  readonly isRecoveryFile: (path: string) => boolean;
+  /** What a look into the files showed that are not known. */
+  readonly glances: ReadonlyMap<string, FileGlance>;
 }
 
 /** Left by desktop operating systems (common practice, no source; the names are documented by their makers). */
@@ -82,14 +93,10 @@ const panelTraces = new Set(['LOST.DIR', 'Android', '.android_secure'].map(foldN
 
 const ownNames = new Set(ownFolders.map(foldName));
 
-/** Endings under which firmware and archives travel (common practice, no source). */
-const firmwareEndings = /\.(zip|img|bin|pkg|upd|fw|rom|tar|gz|tgz|xz|7z|rar|iso|part|crdownload)$/i;
-
 export const isAppleDouble = (name: string): boolean => name.startsWith('._');
 export const isJunk = (name: string): boolean =>
   junkNames.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$|^FSCK\d{4}\.REC$/i.test(name);
 export const isPanelTrace = (name: string): boolean => panelTraces.has(foldName(name));
-export const looksLikeFirmware = (name: string): boolean => firmwareEndings.test(name);
 
 /** Kinds that would confuse any panel; the others only bother a panel that wants the root to itself. */
 const alwaysInTheWay: readonly ContentKind[] = [
@@ -106,7 +113,7 @@ export const confusesPanel = (kind: ContentKind, strictRoot: boolean): boolean =
 
 export const isPartOfTheJob = (kind: ContentKind): boolean => partOfTheJob.includes(kind);
 
-/** Sorts all that lies at the root, and all that lies inside the firmware's own folders, into kinds. */
+/** Sorts all that lies at the root, all that lies inside the firmware's own folders, and firmware wherever it lies, into kinds. */
 export function classifyContents(input: Classifying): readonly Content[] {
   const sorting = {
     ...input,
@@ -124,7 +131,19 @@ export function classifyContents(input: Classifying): readonly Content[] {
     const bytes = entry.kind === 'file' ? entry.bytes : (sizes.get(entry.path) ?? 0);
     contents.push({ path: entry.path, kind: kindOf(entry, parent, sorting), entryKind: entry.kind, bytes });
   }
-  return contents;
+  return [...contents, ...firmwareWithin(contents, input)];
+}
+
+const mayHide: readonly ContentKind[] = ['junk', 'panel-trace', 'set-aside', 'personal'];
+
+/** What a panel could take for firmware in folders that are something else. */
+function firmwareWithin(contents: readonly Content[], input: Classifying): readonly Content[] {
+  const hiding = new Set(contents.filter(({ kind }) => mayHide.includes(kind)).map(({ path }) => path));
+  return input.entries.flatMap(({ path, kind, bytes }) => {
+    if (kind !== 'file' || isPutAway(path) || !parentsOf(path).some((parent) => hiding.has(parent))) return [];
+    const sign = firmwareSign(path, input.glances.get(path), input);
+    return sign === undefined ? [] : [{ path, kind: 'firmware' as const, entryKind: kind, bytes, sign }];
+  });
 }
 
 interface Sorting extends Classifying {
@@ -147,11 +166,13 @@ function kindOf(entry: StickEntry, parent: string, sorting: Sorting): ContentKin
   if (ownNames.has(folded)) return 'same-name';
   if (sorting.wantedFiles.has(folded) || sorting.wantedFolders.has(folded)) return kindUnderWantedName(entry, sorting);
   if (isAppleDouble(name)) return 'apple-double';
+  if (parent === '' && !sorting.sameJob && sorting.earlier.has(entry.path)) return 'earlier-preparation';
+  if (entry.kind === 'file' && parent === '' && firmwareSign(name, sorting.glances.get(name), sorting))
+    return 'firmware';
   if (isJunk(name)) return 'junk';
   if (parent !== '') return 'extra';
   if (isPanelTrace(name)) return 'panel-trace';
   if (entry.kind === 'folder' && isSetAsideFolder(name)) return 'set-aside';
-  if (!sorting.sameJob && sorting.earlier.has(entry.path)) return 'earlier-preparation';
   return isFirmware(entry, name, sorting) ? 'firmware' : 'personal';
 }
 
@@ -163,8 +184,7 @@ function kindUnderWantedName(entry: StickEntry, sorting: Sorting): ContentKind {
 
 /** A package, something shipped the way packages are, or the root of another mode's layout. */
 function isFirmware(entry: StickEntry, name: string, sorting: Sorting): boolean {
-  if (entry.kind === 'file')
-    return sorting.isPackageName(name) || sorting.isRecoveryFile(name) || looksLikeFirmware(name);
+  if (entry.kind === 'file') return sorting.isRecoveryFile(name) || looksLikeFirmware(name);
   const below = `${entry.path}/`;
   return (
     sorting.isPackageName(`${name}.zip`) ||

@@ -1,12 +1,14 @@
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
-import type { Content } from './classify-contents.ts';
+import type { Content, ContentKind } from './classify-contents.ts';
 import type { Kept } from './find-kept.ts';
+import { looksLikeFirmware, nameSetAside } from './firmware-signs.ts';
 import {
   manifestPath,
   oldManifestName,
   parentOf,
+  parentsOf,
   recordFolder,
   rootOf,
   setAsideFolder,
@@ -25,24 +27,47 @@ export function removalOf({ path, entryKind, bytes }: Content, entries: readonly
   return [...below.map(removeEntry), removeEntry({ path, kind: entryKind, bytes: entryKind === 'file' ? bytes : 0 })];
 }
 
+/**
+ * Moves, and then new names for what a panel could take for firmware: it stays on the stick, and no panel that looks into folders
+ * may list it.
+ */
 export function settingAside(
   contents: readonly Content[],
-  at: string,
-  entries: readonly StickEntry[],
+  { at, entries, isFirmware }: { at: string; entries: readonly StickEntry[]; isFirmware: (path: string) => boolean },
 ): readonly PlanItem[] {
   const aside = setAsideFolder(at, new Set(entries.map(({ path }) => foldName(rootOf(path)))));
-  const moves = contents.map(({ path, bytes }) => ({
-    action: 'set-aside' as const,
-    path,
-    to: `${aside}/${path}`,
-    bytes,
-  }));
-  const folders = new Set<string>();
-  for (const { to } of moves) {
-    for (let parent = parentOf(to); parent !== ''; parent = parentOf(parent)) folders.add(parent);
-  }
+  const taken = new Set(entries.map(({ path }) => foldName(`${aside}/${path}`)));
+  const renamed = (path: string): string => {
+    const [folder, name] = [parentOf(path), path.slice(path.lastIndexOf('/') + 1)];
+    let to = `${folder}/${nameSetAside(name)}`;
+    for (let next = 2; taken.has(foldName(to)); next++) to = `${folder}/${nameSetAside(`${name}-${next}`)}`;
+    taken.add(foldName(to));
+    return to;
+  };
+  const moves = contents.flatMap(({ path, kind, entryKind, bytes }): Extract<PlanItem, { action: 'set-aside' }>[] => {
+    const move = { action: 'set-aside' as const, path, to: `${aside}/${path}`, bytes };
+    const hides = (one: string): boolean => isFirmware(one) || (!isHarmless(kind) && looksLikeFirmware(one));
+    if (entryKind === 'file') return [hides(path) ? { ...move, to: renamed(move.to) } : move];
+    const below = entries.filter(
+      (entry) => entry.kind === 'file' && entry.path.startsWith(`${path}/`) && hides(entry.path),
+    );
+    return [
+      move,
+      ...below.map((entry) => {
+        const from = `${aside}/${entry.path}`;
+        return { action: 'set-aside' as const, path: from, to: renamed(from), bytes: entry.bytes };
+      }),
+    ];
+  });
+  const moved = new Set(moves.map(({ to }) => to));
+  const folders = new Set(moves.flatMap(({ to }) => parentsOf(to)).filter((folder) => !isWithin(folder, moved)));
   return [...[...folders].sort().map((path) => ({ action: 'make-folder' as const, path })), ...moves];
 }
+
+const isHarmless = (kind: ContentKind): boolean => ['personal', 'junk', 'panel-trace', 'set-aside'].includes(kind);
+
+export const isWithin = (path: string, roots: ReadonlySet<string>): boolean =>
+  roots.has(path) || parentsOf(path).some((parent) => roots.has(parent));
 
 /** What is taken away of earlier records, and when. */
 export interface Withdrawal {

@@ -1,3 +1,4 @@
+import type { FileGlance } from '../model/file-glance.ts';
 import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
 import type { LeftoverPolicy } from '../model/leftover-policy.ts';
 import type { Manifest } from '../model/manifest.ts';
@@ -5,18 +6,21 @@ import type { Mode } from '../model/mode.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import { clustersFor } from '../volume-format/clusters-for.ts';
 import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from './classify-contents.ts';
-import { removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
+import { isWithin, removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
 import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
+import { type FirmwareNames, firmwareSign } from './firmware-signs.ts';
 import { freeBytesAfter } from './space-after.ts';
-import { isUnfinishedWork, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
+import { isUnfinishedWork, parentOf, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
-export interface PlanInput {
+export interface PlanInput extends FirmwareNames {
   readonly mode: Mode;
   readonly wanted: WantedTree;
   readonly stick: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly proven: ProvenContent;
+  /** What a look into the files showed that are not known. */
+  readonly glances: ReadonlyMap<string, FileGlance>;
   /** The whole manifest that lies on the stick, if there is one: the one that counts, or what an unfinished run left of one. */
   readonly manifest: Manifest | undefined;
   /** Where it lies. */
@@ -30,8 +34,6 @@ export interface PlanInput {
   readonly strictRoot: boolean;
   /** RFC 3339; names the set-aside folder. */
   readonly at: string;
-  readonly isPackageName: (name: string) => boolean;
-  readonly isRecoveryFile: (path: string) => boolean;
 }
 
 export interface PlanResult {
@@ -52,9 +54,7 @@ export function planLayout(input: PlanInput): PlanResult {
   const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
   const work = [...missingFolders(input), ...writing];
   const unfinished = input.entries.some(({ path }) => isUnfinishedWork(path));
-  const untouched = contents
-    .filter((content) => staysBeside(content, input))
-    .map(({ path, bytes }) => ({ path, bytes }));
+  const untouched = staying(contents, input);
   const isCurrent = input.recordIsCurrent !== false && knowsAll(input.manifest, contents, untouched);
   const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished && isCurrent;
   const record = { action: 'record', path: toolFolder } as const;
@@ -76,15 +76,34 @@ function clearing(contents: readonly Content[], input: PlanInput): readonly Plan
   const damaged = contents
     .filter(({ kind }) => kind === 'damaged')
     .flatMap((content) => removalOf(content, input.entries));
-  const inTheWay = contents.filter(({ kind }) => confusesPanel(kind, input.strictRoot));
+  const inTheWay = topmost(contents.filter(({ kind }) => confusesPanel(kind, input.strictRoot)));
+  const { at, entries } = input;
+  const isFirmware = (path: string): boolean => firmwareSign(path, input.glances.get(path), input) !== undefined;
   switch (input.policy) {
     case 'stop':
       return damaged;
     case 'set-aside':
-      return [...settingAside(inTheWay, input.at, input.entries), ...damaged];
+      return [...settingAside(inTheWay, { at, entries, isFirmware }), ...damaged];
     case 'remove':
-      return [...inTheWay.flatMap((content) => removalOf(content, input.entries)), ...damaged];
+      return [...inTheWay.flatMap((content) => removalOf(content, entries)), ...damaged];
   }
+}
+
+/** What goes with its folder needs no line of its own. */
+function topmost(contents: readonly Content[]): readonly Content[] {
+  const folders = new Set(contents.filter(({ entryKind }) => entryKind === 'folder').map(({ path }) => path));
+  return contents.filter(({ path }) => !isWithin(parentOf(path), folders));
+}
+
+/** What stays beside the firmware at the root, as large as it then is. */
+function staying(contents: readonly Content[], input: PlanInput): LayoutPlan['untouched'] {
+  const within = input.policy === 'stop' ? [] : contents.filter(({ sign }) => sign !== undefined);
+  return contents
+    .filter((content) => content.sign === undefined && staysBeside(content, input))
+    .map(({ path, bytes }) => {
+      const going = within.filter((one) => one.path.startsWith(`${path}/`)).reduce((sum, one) => sum + one.bytes, 0);
+      return { path, bytes: bytes - going };
+    });
 }
 
 const staysBeside = ({ kind }: Content, { policy, strictRoot }: PlanInput): boolean =>

@@ -13,6 +13,7 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
 import type { Archive, OpenArchive } from './archive.ts';
 import { LayoutWalk, type WalkEntry } from './layout-walk.ts';
+import { lookIntoEntries } from './look-into.ts';
 import { measureReach } from './measure-reach.ts';
 import { type FileShape, readShape } from './read-shape.ts';
 import { changedWhileRead, readThrough } from './read-through.ts';
@@ -29,6 +30,7 @@ export const openArchive: OpenArchive = async (path) => {
       fileName: basename(path),
       bytes: identity.bytes,
       entries: entries.map(({ entry }) => entry),
+      inner: shape.kind === 'archive' ? await lookIntoEntries(file, shape.shape) : [],
       directorySha256: hashDirectory(shape),
     };
     const findings = fewAlike(await examine(file, path, shape));

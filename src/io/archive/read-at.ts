@@ -1,14 +1,18 @@
-import type { FileHandle } from 'node:fs/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 
+/** Anything whose bytes can be read from any place: an open file, a file of a stick, a stored entry of an archive. */
+export interface ByteSource {
+  read(buffer: Buffer, offset: number, length: number, position: number): Promise<{ readonly bytesRead: number }>;
+}
+
 /** The bytes of a file from `at` on, at most `length`, fewer only where the file ends. Throws `file/unreadable`. */
-export async function readAt(file: FileHandle, path: string, at: number, length: number): Promise<Buffer> {
+export async function readAt(file: ByteSource, path: string, at: number, length: number): Promise<Buffer> {
   const buffer = Buffer.alloc(length);
   return buffer.subarray(0, await readInto(file, path, buffer, at));
 }
 
 /** Fills `buffer` from file offset `at`; returns how many bytes came, fewer only where the file ends. */
-export async function readInto(file: FileHandle, path: string, buffer: Buffer, at: number): Promise<number> {
+export async function readInto(file: ByteSource, path: string, buffer: Buffer, at: number): Promise<number> {
   let filled = 0;
   try {
     while (filled < buffer.length) {

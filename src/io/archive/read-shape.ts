@@ -1,4 +1,3 @@
-import type { FileHandle } from 'node:fs/promises';
 import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
 import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
 import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
@@ -14,7 +13,7 @@ import {
 import { fixedBytes, longestCommentBytes, signatures } from '../../core/archive-format/signatures.ts';
 import { viewOf } from '../../core/archive-format/view-of.ts';
 import { nameEntry } from './name-entries.ts';
-import { readAt } from './read-at.ts';
+import { type ByteSource, readAt } from './read-at.ts';
 
 /** Larger directories are not read: as many entries as are taken fit in with names of 200 characters. */
 export const largestDirectoryBytes = 16 * 1024 * 1024;
@@ -34,7 +33,7 @@ export type FileShape =
   | { readonly kind: 'archive'; readonly shape: ArchiveShape };
 
 /** Finds end records and directory. Every offset and size is compared with the file's size before it is used. */
-export async function readShape(file: FileHandle, path: string, fileBytes: number): Promise<FileShape> {
+export async function readShape(file: ByteSource, path: string, fileBytes: number): Promise<FileShape> {
   const head = await readAt(file, path, 0, Math.min(headBytes, fileBytes));
   const { records: ends, lastMarkAt: lastEndMarkAt } = await findEnds(file, path, fileBytes);
   const end = chooseEndRecord(ends, fileBytes);
@@ -56,7 +55,7 @@ export async function readShape(file: FileHandle, path: string, fileBytes: numbe
   return { kind: 'archive', shape: { fileBytes, head, ends, lastEndMarkAt, end, baseBytes, ...records } };
 }
 
-async function findEnds(file: FileHandle, path: string, fileBytes: number): Promise<EndRecords> {
+async function findEnds(file: ByteSource, path: string, fileBytes: number): Promise<EndRecords> {
   for (const length of [nearEndBytes, farFromEndBytes]) {
     const at = Math.max(0, fileBytes - length);
     const ends = findEndRecords(await readAt(file, path, at, fileBytes - at), at);
@@ -66,7 +65,7 @@ async function findEnds(file: FileHandle, path: string, fileBytes: number): Prom
 }
 
 async function readZip64(
-  file: FileHandle,
+  file: ByteSource,
   path: string,
   end: EndRecord,
 ): Promise<{ zip64Locator: Zip64Locator | undefined; zip64End: Zip64End | undefined }> {
@@ -86,7 +85,7 @@ async function readZip64(
 type Stated = Pick<EndRecord, 'directoryOffset' | 'directoryBytes' | 'entries'>;
 
 /** The stated place where records begin there, else the place that the stated size gives, else an empty directory. */
-async function locateDirectory(file: FileHandle, path: string, stated: Stated, limit: number): Promise<number> {
+async function locateDirectory(file: ByteSource, path: string, stated: Stated, limit: number): Promise<number> {
   const counted = limit - stated.directoryBytes;
   for (const directoryAt of [stated.directoryOffset, counted]) {
     if (directoryAt < 0 || directoryAt + fixedBytes.centralHeader > limit) continue;
@@ -101,7 +100,7 @@ async function locateDirectory(file: FileHandle, path: string, stated: Stated, l
  * only its own offset is wrong; the first entry's local header tells which.
  */
 async function findBase(
-  file: FileHandle,
+  file: ByteSource,
   path: string,
   { records: [first] }: CentralDirectory,
   shiftBytes: number,
@@ -111,7 +110,7 @@ async function findBase(
   return asStated ? 0 : shiftBytes;
 }
 
-async function hasSignature(file: FileHandle, path: string, at: number, signature: number): Promise<boolean> {
+async function hasSignature(file: ByteSource, path: string, at: number, signature: number): Promise<boolean> {
   if (!Number.isSafeInteger(at)) return false;
   const bytes = await readAt(file, path, at, 4);
   return bytes.length === 4 && viewOf(bytes).getUint32(0, true) === signature;

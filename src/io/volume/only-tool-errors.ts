@@ -1,6 +1,6 @@
 import { isGone } from './is-gone.ts';
 import { errnoOf, stickGone, toDeviceError } from './os-error.ts';
-import type { Volume, VolumeReader, VolumeWriter } from './volume.ts';
+import type { FileParts, Volume, VolumeReader, VolumeWriter } from './volume.ts';
 
 /** The error as the stick at PATH has it: what a system call said is a ToolError, and a bug stays what it is. */
 export function ofStick(error: unknown, path: string, target: string): unknown {
@@ -35,6 +35,10 @@ export function onlyToolErrors(
       }
     },
   });
+  const parts = (inner: FileParts): FileParts => ({
+    read: (buffer, offset, length, position) => guard(() => inner.read(buffer, offset, length, position)),
+    close: () => guard(() => inner.close()),
+  });
   const writer = (inner: VolumeWriter): VolumeWriter => ({
     write: (chunk) => guard(() => inner.write(chunk)),
     close: () => guard(() => inner.close()),
@@ -48,6 +52,7 @@ export function onlyToolErrors(
     create: (path, bytes) => guard(async () => writer(await volume.create(path, bytes))),
     open: (path, how) => guard(async () => reader(await volume.open(path, how))),
     places: (paths) => guard(() => volume.places(paths)),
+    openParts: (path) => guard(async () => parts(await volume.openParts(path))),
     rename: (from, to) => guard(() => volume.rename(from, to)),
     removeFile: (path) => guard(() => volume.removeFile(path)),
     removeFolder: (path) => guard(() => volume.removeFolder(path)),

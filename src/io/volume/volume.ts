@@ -10,6 +10,13 @@ export interface VolumeReader {
   chunks(): AsyncIterable<Uint8Array>;
 }
 
+/** A file of which only parts are read. */
+export interface FileParts {
+  /** Fills LENGTH bytes of BUFFER from OFFSET on with those at POSITION; fewer come only where the file ends. */
+  read(buffer: Buffer, offset: number, length: number, position: number): Promise<{ readonly bytesRead: number }>;
+  close(): Promise<void>;
+}
+
 export interface FreshPlace extends FilePlace {
   readonly readBack: ReadBackKind;
 }
@@ -51,6 +58,8 @@ export interface Volume {
    * `open` leads to, or that it has something to say about.
    */
   places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]>;
+  /** For a look at parts of a file, from wherever they come fastest. */
+  openParts(path: string): Promise<FileParts>;
   /** Moves a file or a whole folder. Fails with `stick/name-taken` where the target exists. */
   rename(from: string, to: string): Promise<void>;
   removeFile(path: string): Promise<void>;

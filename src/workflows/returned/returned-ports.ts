@@ -10,7 +10,8 @@ export interface FileToKeep {
 }
 
 /** What looking at a returned stick, and clearing it, needs from outside. */
-export interface ReturnedPorts extends Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'now'> {
+export interface ReturnedPorts
+  extends Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto' | 'now'> {
   /**
    * Copies FILES to a new folder NAME in DIR and reads them back. Nothing is overwritten, and no folder of that name is there
    * before all of it is. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`, and what `read` throws.

@@ -7,11 +7,14 @@ import { type Finding, finding } from '../../core/findings/finding.ts';
 import { withAccepted } from '../../core/findings/verdict.ts';
 import { upperForComparing } from '../../core/label/normalise-label.ts';
 import type { ManifestReading } from '../../core/manifest/parse-manifest.ts';
+import type { FileGlance } from '../../core/model/file-glance.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
-import { isUnfinishedWork } from '../../core/plan/stick-names.ts';
+import { isUnfinishedWork, ownFolders, rootOf } from '../../core/plan/stick-names.ts';
+import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
@@ -35,7 +38,7 @@ export async function planStick(
   job: Job,
   options: { leftovers: LeftoverPolicy; agreed: boolean; accepted: ReadonlyMap<string, string> },
   common: readonly Finding[],
-  ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy' | 'auditMedium'>,
+  ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy' | 'auditMedium' | 'lookInto'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<StickPlan> {
   const survey = await surveyStick(volume, ports.digesting);
@@ -45,6 +48,7 @@ export async function planStick(
   const entries = survey.entries.filter(({ odd }) => odd !== 'name');
   const onStick = { wanted: job.wanted, entries, manifest, sameJob };
   const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
+  const glances = await lookIntoUnknown(volume, onStick, ports, running.signal);
   const strictRoot = job.rules['only-these-at-root'];
   const about = [
     ...checkFormat(survey.facts, job.mode, job.rules),
@@ -64,18 +68,41 @@ export async function planStick(
     policy: options.leftovers,
     strictRoot,
     at: ports.now(),
-    isPackageName: job.isPackageName,
-    isRecoveryFile: job.isRecoveryFile,
+    glances,
+    ...job.names,
   });
   const { target } = survey.facts;
   const reading: ManifestReading = manifest === undefined ? survey.manifest : { state: 'whole', manifest };
   const found = [
     ...about,
-    ...checkContents({ target, contents, manifest: reading, sameJob, policy: options.leftovers, strictRoot }),
+    ...checkContents({
+      target,
+      contents,
+      plan,
+      glances,
+      manifest: reading,
+      sameJob,
+      policy: options.leftovers,
+      strictRoot,
+    }),
     ...unfinished(survey, plan),
     ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, entries: survey.entries, rules: job.rules }),
   ];
   return { survey, plan, findings: found, proven, provenFrom: readBack };
+}
+
+/** All but what the preparation puts there itself, and reads whole. */
+async function lookIntoUnknown(
+  volume: Volume,
+  { wanted, entries }: { readonly wanted: WantedTree; readonly entries: readonly StickEntry[] },
+  { lookInto }: Pick<Ports, 'lookInto'>,
+  signal: AbortSignal,
+): Promise<ReadonlyMap<string, FileGlance>> {
+  const known = new Set(wanted.files.map(({ path }) => path));
+  const files = entries.filter(
+    ({ path, kind }) => kind === 'file' && !known.has(path) && !ownFolders.includes(rootOf(path)),
+  );
+  return await lookInto(volume, files, signal);
 }
 
 /** The manifest speaks of this archive, this mode and this label. */

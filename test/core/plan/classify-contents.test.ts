@@ -22,6 +22,8 @@ function classify(paths: readonly string[], more: Partial<Classifying> = {}): Re
     kept: new Map(),
     isPackageName: (name) => name === 'TSC4-2_K2_20260914.zip',
     isRecoveryFile: (path) => path.endsWith('slate_boot.pkg'),
+    isRecoveryTree: () => false,
+    glances: new Map(),
     ...more,
   };
   return Object.fromEntries(classifyContents(input).map(({ path, kind }) => [path, kind]));

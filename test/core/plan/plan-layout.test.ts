@@ -44,6 +44,8 @@ const input = (entries: readonly StickEntry[], more: Partial<PlanInput> = {}): P
   at: '2026-11-02T07:30:00.000Z',
   isPackageName: () => false,
   isRecoveryFile: () => false,
+  isRecoveryTree: () => false,
+  glances: new Map(),
   ...more,
 });
 

@@ -11,6 +11,7 @@ import { compareDirectoryReaders } from '../../../src/core/checks/archive/compar
 import { archiveFindings } from '../../../src/core/findings/catalogue/archive.ts';
 import { type Finding, finding, textsOf } from '../../../src/core/findings/finding.ts';
 import type { Mode } from '../../../src/core/model/mode.ts';
+import { namesOfFamilies } from '../../../src/core/plan/recovery-files.ts';
 import { findPublishedHashes } from '../../../src/io/archive/find-published-hashes.ts';
 import { openArchive } from '../../../src/io/archive/open-archive.ts';
 import { largestDirectoryBytes } from '../../../src/io/archive/read-shape.ts';
@@ -41,7 +42,10 @@ const used =
       await writeFile(path, buildArchive({ entries: names.map((name) => ({ name })) }));
       const archive = await openArchive(path);
       await archive.close();
-      return [...archive.findings, ...checkArchiveFacts(archive.facts, { mode, wantedAtRoot: () => false })];
+      return [
+        ...archive.findings,
+        ...checkArchiveFacts(archive.facts, { mode, wantedAtRoot: () => false, names: namesOfFamilies([]) }),
+      ];
     });
 
 const listed =

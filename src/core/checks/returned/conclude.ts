@@ -24,6 +24,7 @@ const ofChange: ReadonlySet<string> = new Set([
   'verify/record-changed',
   'returned/unexplained',
   'returned/twins',
+  'verify/firmware-inside',
 ]);
 
 export function conclude(findings: readonly Finding[]): Conclusion {

@@ -1,6 +1,7 @@
 import type { Manifest } from '../../model/manifest.ts';
 import type { StickEntry } from '../../model/stick-facts.ts';
 import { isAppleDouble } from '../../plan/classify-contents.ts';
+import { isWithin } from '../../plan/clear-items.ts';
 import { isSetAsideFolder, parentOf, rootOf, toolNames } from '../../plan/stick-names.ts';
 import { foldName } from '../../volume-format/fat-name.ts';
 import {
@@ -51,6 +52,8 @@ interface Sorting {
   readonly folders: ReadonlySet<string>;
   /** Root entries that were there when the stick was prepared. */
   readonly before: ReadonlySet<string>;
+  /** Where the preparation set things aside. */
+  readonly aside: ReadonlySet<string>;
   readonly toolFolder: string;
   /** Folders at the root, folded, with content somewhere below. */
   readonly filled: ReadonlySet<string>;
@@ -70,6 +73,7 @@ export function sortContents(
     files: new Set(manifest.files.map(({ path }) => path)),
     folders,
     before: new Set([...manifest.untouched.map(({ path }) => path), ...manifest.setAside.map(({ to }) => rootOf(to))]),
+    aside: new Set(manifest.setAside.map(({ to }) => to)),
     toolFolder,
     filled: new Set(entries.filter(hasContent).map(({ path }) => foldName(rootOf(path)))),
   };
@@ -80,7 +84,8 @@ const hasContent = ({ path, kind, bytes }: StickEntry): boolean =>
   kind === 'file' && bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
 
 function sortEntry(entry: StickEntry, sorting: Sorting): SortedEntry {
-  const isNew = !sorting.before.has(rootOf(entry.path));
+  const isStranger = isSetAsideFolder(rootOf(entry.path)) && !isAside(entry, sorting);
+  const isNew = isStranger || !sorting.before.has(rootOf(entry.path));
   const what = kindOf(entry, sorting);
   const wasThere = !isNew && (what === 'unexplained' || what === 'panel-log' || what === 'desk-bin');
   return { ...entry, what: wasThere ? 'stayed' : what, isNew };
@@ -110,7 +115,7 @@ function topOf(path: string, { folders }: Sorting): string {
 function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
   const root = foldName(top);
   const isEmpty = !hasContent(entry);
-  if (isSetAsideFolder(top)) return 'stayed';
+  if (isSetAsideFolder(top)) return isAside(entry, sorting) ? 'stayed' : 'unexplained';
   const isInside = entry.path !== top;
   if (root === lostFolder || appFolders.has(root)) {
     // A file of that name is nobody's folder.
@@ -123,6 +128,13 @@ function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind 
   if (indexFolders.has(root)) return 'desk-mark';
   if (root === windowsFolder) return kindInWindowsFolder(entry, isInside);
   return kindBeside(entry, top, sorting);
+}
+
+/** Set aside by this preparation or by one before it; not what somebody added. */
+function isAside({ path, kind }: StickEntry, { aside, before }: Sorting): boolean {
+  const isHolder = kind === 'folder' && [...aside].some((to) => to.startsWith(`${path}/`));
+  const byThis = [...aside].some((to) => rootOf(to) === rootOf(path));
+  return isWithin(path, aside) || isHolder || (before.has(rootOf(path)) && !byThis);
 }
 
 function kindInWindowsFolder({ path, kind }: StickEntry, isInside: boolean): LeftKind {

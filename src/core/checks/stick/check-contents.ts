@@ -1,11 +1,17 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/parse-manifest.ts';
+import type { FileGlance } from '../../model/file-glance.ts';
+import type { LayoutPlan } from '../../model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../model/leftover-policy.ts';
 import { type Content, type ContentKind, confusesPanel } from '../../plan/classify-contents.ts';
+import { isPutAway } from '../../plan/firmware-signs.ts';
 
 export interface ContentsInput {
   readonly target: string;
   readonly contents: readonly Content[];
+  readonly plan: LayoutPlan;
+  /** What a look into the files showed that are not known. */
+  readonly glances: ReadonlyMap<string, FileGlance>;
   readonly manifest: ManifestReading;
   /** The manifest speaks of this very job. */
   readonly sameJob: boolean;
@@ -25,11 +31,28 @@ export function checkContents(input: ContentsInput): readonly Finding[] {
   return [
     ...found,
     ...checkEarlierLabel(input),
+    ...checkAside(input),
+    ...checkUnseen(input),
     ...(damaged.length > 0 ? [finding('stick/damaged-since', target, { paths: damaged })] : []),
     ...(manifest.state === 'broken' ? [finding('stick/manifest-broken', target, { problem: manifest.problem })] : []),
     ...(traces.length > 0 ? [finding('stick/has-been-in-a-panel', target, { paths: traces })] : []),
     ...(junk.length > 0 ? [finding('stick/system-junk', target, { paths: junk })] : []),
   ];
+}
+
+/** Firmware that was set aside, now or before, stays on the stick. */
+function checkAside({ target, plan, glances }: ContentsInput): readonly Finding[] {
+  const moving = plan.items.flatMap((item) => (item.action === 'set-aside' && isPutAway(item.to) ? [item.to] : []));
+  const there = [...glances.keys()].filter(isPutAway);
+  const paths = [...moving, ...there];
+  return paths.length > 0 ? [finding('stick/firmware-set-aside', target, { paths })] : [];
+}
+
+/** Of what stays, the files that could not be looked into as far as was wished. */
+function checkUnseen({ target, plan, glances }: ContentsInput): readonly Finding[] {
+  const going = new Set(plan.items.flatMap((item) => (item.action === 'remove' ? [item.path] : [])));
+  const paths = [...glances].filter(([path, { whole }]) => !whole && !going.has(path)).map(([path]) => path);
+  return paths.length > 0 ? [finding('stick/not-looked-into', target, { paths })] : [];
 }
 
 /** The same files as before, for another label: no leftover stops it, but a tag may hang on the stick. */
@@ -49,7 +72,12 @@ function checkInTheWay({ target, contents, manifest, strictRoot }: ContentsInput
       finding('stick/earlier-preparation', target, { label: label.text, archive: archive.name, mode, paths: earlier }),
     );
   }
-  if (of('firmware').length > 0) found.push(finding('stick/other-firmware', target, { paths: of('firmware') }));
+  const firmware = contents
+    .filter(({ kind, sign }) => kind === 'firmware' && sign === undefined)
+    .map(({ path }) => path);
+  if (firmware.length > 0) found.push(finding('stick/other-firmware', target, { paths: firmware }));
+  const inside = contents.flatMap(({ path, sign }) => (sign === undefined ? [] : [{ path, sign }]));
+  if (inside.length > 0) found.push(finding('stick/firmware-inside', target, { found: inside }));
   if (of('same-name').length > 0) found.push(finding('stick/name-taken', target, { paths: of('same-name') }));
   if (of('extra').length > 0) found.push(finding('stick/extra-in-firmware-folder', target, { paths: of('extra') }));
   if (of('apple-double').length > 0) found.push(finding('stick/hidden-twins', target, { paths: of('apple-double') }));

@@ -86,11 +86,11 @@ export const archiveKindFindings = {
     severity: 'stop',
     title: 'The firmware is in an archive inside this archive',
     seen: ({ inner, papers }) =>
-      `It holds ${inner.map((name) => `"${visible(name)}"`).join(', ')}${papers === 0 ? '' : ` and ${papers} papers`}, no firmware tree of its own.`,
-    why: 'The panel opens the outer archive, finds no firmware there and refuses it.',
+      `It holds ${inner.map((name) => `"${visible(name)}"`).join(', ')}${papers === 0 ? '' : ` beside ${papers} other ${papers === 1 ? 'file' : 'files'}`}, and no firmware of its own.`,
+    why: 'In-OS the panel opens the outer archive and finds no firmware there; in recovery it finds an archive where its files should lie.',
     todo: ({ inner }) =>
       inner.length === 1
-        ? 'Unpack this archive once, and give the inner archive to this tool instead.'
+        ? `Unpack this archive once, and give "${visible(inner[0] ?? '')}" out of it to this tool instead, under that name.`
         : 'Unpack this archive once, pick the inner archive for this panel by its label, and give that to this tool.',
     source: 'common practice',
   }),

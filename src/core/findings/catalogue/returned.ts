@@ -91,11 +91,11 @@ export const returnedFindings = {
     source: 'The manifest, which names what stayed',
   }),
   'returned/others-changed': define<Paths>({
-    severity: 'note',
+    severity: 'stop',
     title: "Somebody's files have another size",
     seen: ({ paths }) => `Of another size than when the stick was prepared: ${listInWords(paths)}.`,
-    why: 'Somebody worked with them, or they were damaged.',
-    todo: 'Nothing, unless nobody knows of it.',
+    why: 'What came to them is not known; a panel may take it for firmware.',
+    todo: 'Ask who worked with them. Before it goes again, prepare it anew: what may stay is then recorded.',
     source: 'The manifest, which names what stayed',
   }),
   'returned/not-ejected': define<NoFacts>({

@@ -251,6 +251,33 @@ export const stickFindings = {
     todo: chooseLeftovers,
     source: 'common practice, no source',
   }),
+  'stick/firmware-inside': define<{ found: readonly { path: string; sign: string }[] }>({
+    severity: 'stop',
+    title: 'Firmware lies where nobody expects it',
+    seen: ({ found }) =>
+      `In folders of other things: ${listInWords(found.map(({ path, sign }) => `${path} (${sign})`))}.`,
+    why: 'A panel that looks into folders may take it instead.',
+    todo: chooseLeftovers,
+    source:
+      'AOSP OTA tools and recovery (what a package holds); that panels look into folders: common practice, no source',
+  }),
+  'stick/firmware-set-aside': define<Paths>({
+    severity: 'caution',
+    title: 'Firmware that was set aside stays on the stick',
+    seen: ({ paths }) => `Under names that no updater lists: ${listInWords(paths)}.`,
+    why: 'A panel that looks into every file could still find it.',
+    todo: 'Move it to the desk when it is convenient; its own name is the one without the ending .set-aside.',
+    source: 'common practice, no source',
+  }),
+  'stick/not-looked-into': define<Paths>({
+    severity: 'unproven',
+    title: 'Not everything on the stick could be looked into',
+    seen: ({ paths }) =>
+      `${countInWords(paths.length, 'file')}: ${listInWords(paths)}. Archives are followed three deep, and 10,000 files or 256 MiB on one stick.`,
+    why: 'Other firmware in it would not have been seen.',
+    todo: 'Move these to the desk, or use an empty stick.',
+    source: 'README, "Limits"',
+  }),
   'stick/earlier-preparation': define<Paths & { label: string; archive: string; mode: Mode }>({
     severity: 'stop',
     title: 'The stick is prepared for something else',

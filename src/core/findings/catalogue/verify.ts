@@ -1,6 +1,6 @@
 import type { Mode } from '../../model/mode.ts';
 import { define, type NoFacts } from '../define.ts';
-import { listInWords, sizeInWords } from '../words.ts';
+import { countInWords, listInWords, sizeInWords } from '../words.ts';
 
 const prepareAgain = 'Do not walk with it. Prepare the stick again.';
 
@@ -74,6 +74,41 @@ export const verifyFindings = {
     why: 'The panel may take it for firmware.',
     todo: 'Find out who put it there; move it away, or prepare the stick again: what may stay is then recorded.',
     source: 'RFC 8493 section 3: completeness',
+  }),
+  'verify/firmware-inside': define<{ found: readonly { path: string; sign: string }[] }>({
+    severity: 'stop',
+    title: 'Other firmware is on the stick',
+    seen: ({ found }) => `Not in the manifest: ${listInWords(found.map(({ path, sign }) => `${path} (${sign})`))}.`,
+    why: 'A panel that looks into folders, or at the content of files, may take it instead.',
+    todo: 'Find out who put it there; move it away, or prepare the stick again with --leftovers.',
+    source:
+      'AOSP OTA tools and recovery (what a package holds); that panels look into folders: common practice, no source',
+  }),
+  'verify/firmware-set-aside': define<{ paths: readonly string[] }>({
+    severity: 'caution',
+    title: 'Firmware that was set aside is still on the stick',
+    seen: ({ paths }) => `Under names that no updater lists: ${listInWords(paths)}.`,
+    why: 'A panel that looks into every file could still find it.',
+    todo: 'Move it to the desk when it is convenient, and prepare the stick again.',
+    source: 'common practice, no source',
+  }),
+  'verify/firmware-aside-by-name': define<{ found: readonly { path: string; sign: string }[] }>({
+    severity: 'unproven',
+    title: 'Firmware was set aside under its own name',
+    seen: ({ found }) =>
+      `Set aside on the stick by an earlier version: ${listInWords(found.map(({ path, sign }) => `${path} (${sign})`))}.`,
+    why: 'A panel that looks into folders may list it beside the right one.',
+    todo: 'Move it to the desk, or prepare the stick again with --leftovers set-aside: it gets a name that no updater lists.',
+    source: 'common practice, no source',
+  }),
+  'verify/not-looked-into': define<{ paths: readonly string[] }>({
+    severity: 'unproven',
+    title: 'Not everything on the stick could be looked into',
+    seen: ({ paths }) =>
+      `${countInWords(paths.length, 'file')}: ${listInWords(paths)}. Archives are followed three deep, and 10,000 files or 256 MiB on one stick.`,
+    why: 'Other firmware in it would not have been seen.',
+    todo: 'Move these to the desk, or use a stick with nothing else on it.',
+    source: 'README, "Limits"',
   }),
   'verify/changed': define<{ what: 'size' | 'content'; expected: string; got: string }>({
     severity: 'stop',

@@ -5,7 +5,7 @@ import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
 import { markedReadOnly, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
-import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import type { CutNames } from './cut-names.ts';
 import { toFatPath } from './fat-path.ts';
 import { openFatReader } from './fat-reader.ts';
@@ -97,6 +97,12 @@ export class FatVolume implements Volume {
 
   async places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
     return (await this.#freshPlaces()).of(paths);
+  }
+
+  async openParts(path: string): Promise<FileParts> {
+    const parts = (await this.#freshPlaces()).parts(path);
+    if (parts === undefined) throw stickFailed('read', path, 'its place on the stick cannot be told');
+    return parts;
   }
 
   async rename(from: string, to: string): Promise<void> {

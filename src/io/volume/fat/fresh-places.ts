@@ -6,8 +6,8 @@ import { placeProblems } from '../../digest/digest.ts';
 import { endsEarly } from '../file-device.ts';
 import { toDeviceError } from '../os-error.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
-import type { FreshPlace, VolumeReader } from '../volume.ts';
-import { readSpans } from './read-spans.ts';
+import type { FileParts, FreshPlace, VolumeReader } from '../volume.ts';
+import { readPart, readSpans } from './read-spans.ts';
 import { toSectorReader } from './to-sector-reader.ts';
 
 /** Chains are followed from their start to their end, so few pages of the table are needed at a time. */
@@ -54,6 +54,19 @@ export class FreshPlaces {
     if (spans === undefined) return undefined;
     const device = this.#volume.view(this.#fresh.device);
     return { readBack: this.#fresh.readBack, chunks: () => readSpans(device, spans) };
+  }
+
+  /** Reads parts of FILE from here; undefined where `of` says nothing about it. */
+  parts(path: string): FileParts | undefined {
+    const spans = this.#spans(path);
+    if (spans === undefined) return undefined;
+    const device = this.#volume.view(this.#fresh.device);
+    return {
+      read: async (buffer, offset, length, position) => ({
+        bytesRead: readPart(device, spans, buffer.subarray(offset, offset + length), position),
+      }),
+      close: async () => {},
+    };
   }
 
   async close(): Promise<void> {

@@ -18,4 +18,23 @@ export async function* readSpans(device: SectorDevice, spans: readonly Span[]): 
   }
 }
 
+/** Fills INTO with the bytes at POSITION of what SPANS hold; returns how many came, fewer only at their end. */
+export function readPart(device: SectorDevice, spans: readonly Span[], into: Uint8Array, position: number): number {
+  let filled = 0;
+  let start = 0;
+  for (const { at, bytes } of spans) {
+    const from = Math.max(position + filled - start, 0);
+    const wanted = Math.min(into.length - filled, bytes - from);
+    start += bytes;
+    if (wanted <= 0) continue;
+    const first = Math.floor((at + from) / deviceSectorBytes);
+    const skipped = at + from - first * deviceSectorBytes;
+    const sectors = new Uint8Array(wholeSectors(skipped + wanted));
+    device.readSectors(first, sectors);
+    into.set(sectors.subarray(skipped, skipped + wanted), filled);
+    filled += wanted;
+  }
+  return filled;
+}
+
 const wholeSectors = (bytes: number): number => Math.ceil(bytes / deviceSectorBytes) * deviceSectorBytes;

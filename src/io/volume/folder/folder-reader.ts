@@ -3,7 +3,7 @@ import { type FileHandle, open } from 'node:fs/promises';
 import { allocateAligned } from '../aligned-memory.ts';
 import { directAlignment, directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
-import type { ReadBackKind, VolumeReader } from '../volume.ts';
+import type { FileParts, ReadBackKind, VolumeReader } from '../volume.ts';
 
 const chunkBytes = 2 ** 20;
 /** Absent on Windows, where a link has been looked for before. */
@@ -42,6 +42,18 @@ export const flagsFor = (direct: boolean): number =>
   constants.O_RDONLY | noFollow | noWait | (direct ? (directFlag ?? 0) : 0);
 
 const openForReading = (path: string, direct: boolean): Promise<FileHandle> => open(path, flagsFor(direct));
+
+/** Reads parts of a file through the system's cache. */
+export async function openFolderParts(path: string, explain: FolderFile['explain']): Promise<FileParts> {
+  const handle = await openForReading(path, false);
+  return {
+    read: (buffer, offset, length, position) =>
+      handle.read(buffer, offset, length, position).catch(async (error: unknown) => {
+        throw await explain(error);
+      }),
+    close: () => handle.close(),
+  };
+}
 
 /** Whether the system opens PATH around its cache, and then also reads it: some only refuse the read. */
 export async function canReadDirect(path: string, pool: BlockPool): Promise<boolean> {

@@ -13,10 +13,17 @@ import {
   stickReadOnly,
   toStickError,
 } from '../os-error.ts';
-import type { FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
 import { checkFolderPath, exists, isOnlyRespelled, saidWhenFull, worthAskingBytes } from './folder-path.ts';
-import { BlockPool, canReadDirect, flagsFor, openFolderReader, refusesLinks } from './folder-reader.ts';
+import {
+  BlockPool,
+  canReadDirect,
+  flagsFor,
+  openFolderParts,
+  openFolderReader,
+  refusesLinks,
+} from './folder-reader.ts';
 import { FolderWriter, openNew } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
 import { type IsMount, OwnFileSystem } from './own-file-system.ts';
@@ -95,10 +102,7 @@ export class FolderVolume implements Volume {
 
   open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader> {
     return this.#run('read', path, async () => {
-      const at = await this.#place(path, 'existing', 'read');
-      const found = await lstat(at);
-      if (found.isSymbolicLink()) throw notAsListed(path, 'it is a link, and links are not followed');
-      if (!found.isFile()) throw notAsListed(path, 'it is not a file');
+      const at = await this.#fileAt(path);
       if (how === 'fresh') await this.#changed.syncOne(at);
       const direct = how === 'fresh' && (await this.#opensDirect(at));
       return openFolderReader({
@@ -108,6 +112,12 @@ export class FolderVolume implements Volume {
         explain: (error) => this.#explain(error, 'read', path),
       });
     });
+  }
+
+  openParts(path: string): Promise<FileParts> {
+    return this.#run('read', path, async () =>
+      openFolderParts(await this.#fileAt(path), (error) => this.#explain(error, 'read', path)),
+    );
   }
 
   places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
@@ -168,6 +178,14 @@ export class FolderVolume implements Volume {
 
   async close(): Promise<void> {
     if (!this.#changed.isEmpty) await this.flush();
+  }
+
+  async #fileAt(path: string): Promise<string> {
+    const at = await this.#place(path, 'existing', 'read');
+    const found = await lstat(at);
+    if (found.isSymbolicLink()) throw notAsListed(path, 'it is a link, and links are not followed');
+    if (!found.isFile()) throw notAsListed(path, 'it is not a file');
+    return at;
   }
 
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {

@@ -20,8 +20,9 @@ const facts = (names: readonly string[], fileName = 'package.zip'): ArchiveFacts
   directorySha256: '',
 });
 const none = (_path: string): boolean => false;
+const noNames = { isPackageName: none, isRecoveryFile: none, isRecoveryTree: () => false };
 const codes = (names: readonly string[], mode?: Mode, wantedAtRoot = none) =>
-  checkArchiveFacts(facts(names), { mode, wantedAtRoot }).map(({ code }) => code);
+  checkArchiveFacts(facts(names), { mode, wantedAtRoot, names: noNames }).map(({ code }) => code);
 
 describe('a tree in one folder', () => {
   const nested = ['fw/', 'fw/v2/boot.pkg', 'fw/v2/images/a.img'];
@@ -31,7 +32,7 @@ describe('a tree in one folder', () => {
     expect(codes(nested)).toEqual(['archive/nested-folder-seen']);
   });
   it('names folder and depth', () => {
-    const [found] = checkArchiveFacts(facts(nested), { mode: 'recovery', wantedAtRoot: none });
+    const [found] = checkArchiveFacts(facts(nested), { mode: 'recovery', wantedAtRoot: none, names: noNames });
     expect(found?.facts).toEqual({ folder: 'fw/v2', depth: 2 });
   });
   it('looks past what desktops add', () => {
@@ -70,9 +71,10 @@ describe('an archive that was packed on a Mac', () => {
 
 describe('an archive around the archive', () => {
   const wrapper = ['inner.zip', 'How to update.pdf', 'README'];
-  it('stops in-os, and is a caution where the inner one may be meant', () => {
+  it('stops in both modes, and is a caution where none was chosen yet', () => {
     expect(codes(wrapper, 'in-os')).toEqual(['archive/wrapper']);
-    expect(codes(wrapper, 'recovery')).toEqual(['archive/wrapper-seen']);
+    expect(codes(wrapper, 'recovery')).toEqual(['archive/wrapper']);
+    expect(codes(['fw/inner.zip', 'fw/guide.pdf'], 'recovery')).toEqual(['archive/wrapper']);
     expect(codes(wrapper)).toEqual(['archive/wrapper-seen']);
   });
   it('is right where the family wants the inner one at the root', () => {
@@ -99,12 +101,20 @@ describe('names that downloads and archivers make', () => {
     ['package_20240117.zip', []],
     ['package.upd', ['archive/name-not-zip']],
   ])('%s', (fileName, expected) => {
-    const found = checkArchiveFacts(facts(['boot.pkg'], fileName), { mode: undefined, wantedAtRoot: none });
+    const found = checkArchiveFacts(facts(['boot.pkg'], fileName), {
+      mode: undefined,
+      wantedAtRoot: none,
+      names: noNames,
+    });
     expect(found.map(({ code }) => code)).toEqual(expected);
   });
 
   it('tells the name that the maker probably gave', () => {
-    const [found] = checkArchiveFacts(facts(['a'], 'TSC4 (1).zip'), { mode: undefined, wantedAtRoot: none });
+    const [found] = checkArchiveFacts(facts(['a'], 'TSC4 (1).zip'), {
+      mode: undefined,
+      wantedAtRoot: none,
+      names: noNames,
+    });
     expect(found?.facts).toEqual({ mark: '(1)', original: 'TSC4.zip' });
   });
 });

@@ -16,6 +16,7 @@ const manifest = {
   untouched: [
     { path: 'letters', bytes: 5 },
     { path: 'old.log', bytes: 5 },
+    { path: 'set-aside-20250101T000000Z', bytes: 5 },
   ],
   setAside: [{ path: 'x.zip', to: 'set-aside-20261102T073000Z/x.zip' }],
 } as unknown as Manifest;
@@ -85,7 +86,9 @@ const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[
   ['letters/mine.txt', 'stayed'],
   ['old.log', 'stayed'],
   ['set-aside-20261102T073000Z/x.zip', 'stayed'],
+  ['set-aside-20261102T073000Z/added.zip', 'unexplained'],
   ['set-aside-20250101T000000Z/y.zip', 'stayed'],
+  ['set-aside-20240101T000000Z/y.zip', 'unexplained'],
   ['holiday.jpg', 'unexplained'],
   ['autorun.inf', 'unexplained'],
   ['images/holiday.jpg', 'unexplained'],
