@@ -15,6 +15,8 @@ const settled: Readonly<Partial<Record<FindingCode, Asking>>> = {
   'archive/hash-crc-only': 'reading-the-archive',
   // Every verify reads all content, and says verify/read-from-cache or verify/content-not-read where it did not come from the stick.
   'plan/read-back-from-cache': 'verify',
+  // Every verify looks into all that the manifest does not name, and says verify/not-looked-into.
+  'stick/not-looked-into': 'verify',
 };
 
 export const isSettledBy = (asking: Asking, code: string): boolean => settled[code as FindingCode] === asking;
