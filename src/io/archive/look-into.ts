@@ -99,6 +99,8 @@ export async function lookIntoFiles(
   return glances;
 }
 
+const notReadable: ReadonlySet<string> = new Set(['stick/read-failed', 'stick/not-as-listed']);
+
 async function lookIntoFile(
   volume: Pick<Volume, 'openParts'>,
   path: string,
@@ -111,7 +113,7 @@ async function lookIntoFile(
     return await lookInto(parts, bytes, budget);
   } catch (error) {
     const cause = error instanceof ToolError && error.code === 'file/unreadable' ? error.cause : error;
-    if (cause instanceof ToolError && cause.code === 'stick/read-failed') return { ...nothing, whole: false };
+    if (cause instanceof ToolError && notReadable.has(cause.code)) return { ...nothing, whole: false };
     throw cause;
   } finally {
     await parts?.close();

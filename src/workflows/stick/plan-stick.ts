@@ -100,7 +100,8 @@ async function lookIntoUnknown(
 ): Promise<ReadonlyMap<string, FileGlance>> {
   const known = new Set(wanted.files.map(({ path }) => path));
   const files = entries.filter(
-    ({ path, kind }) => kind === 'file' && !known.has(path) && !ownFolders.includes(rootOf(path)),
+    ({ path, kind, odd }) =>
+      kind === 'file' && odd === undefined && !known.has(path) && !ownFolders.includes(rootOf(path)),
   );
   return await lookInto(volume, files, signal);
 }

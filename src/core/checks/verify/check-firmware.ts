@@ -5,11 +5,12 @@ import type { StickEntry } from '../../model/stick-facts.ts';
 import { isWithin } from '../../plan/clear-items.ts';
 import { firmwareSign, isPutAway, namesOf } from '../../plan/firmware-signs.ts';
 import { recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { isPlainFile } from './check-presence.ts';
 
 /** Everything on the stick that the manifest does not name: it is looked into, wherever it lies and whatever its name is. */
 export function unnamedFiles({ files }: Manifest, entries: readonly StickEntry[]): readonly StickEntry[] {
   const named = new Set([...files.map(({ path }) => path), ...recordNames.map((name) => `${toolFolder}/${name}`)]);
-  return entries.filter(({ path, kind }) => kind === 'file' && !named.has(path));
+  return entries.filter((entry) => isPlainFile(entry) && !named.has(entry.path));
 }
 
 /** What a panel could take for firmware although the manifest does not name it, and what could not be looked into. */

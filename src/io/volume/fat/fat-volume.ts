@@ -101,7 +101,7 @@ export class FatVolume implements Volume {
 
   async openParts(path: string): Promise<FileParts> {
     const parts = (await this.#freshPlaces()).parts(path);
-    if (parts === undefined) throw stickFailed('read', path, 'its place on the stick cannot be told');
+    if (parts === undefined) throw notAsListed(path, 'its place on the stick cannot be told');
     return parts;
   }
 
