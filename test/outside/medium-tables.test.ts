@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
 import { auditMedium } from '../../src/core/volume-format/audit/audit-medium.ts';
+import { otherVolumesOn } from '../../src/core/volume-format/volumes-on-medium.ts';
 import { createStickImage } from '../../src/io/format/create-stick-image.ts';
 import { readerOf } from '../fixtures/media/reader-of.ts';
 import { needs } from './needs.ts';
@@ -38,6 +39,41 @@ function partition(script: string, name = 'table.img'): Buffer {
   truncateSync(path, 40 * mib);
   execFileSync('sfdisk', ['--quiet', path], { input: script });
   return readFileSync(path);
+}
+
+/** Whole numbers below a bound, the same for the same seed (Park and Miller). */
+function drawFrom(seed: number): (below: number) => number {
+  let state = seed;
+  return (below) => {
+    state = (state * 48_271) % 2_147_483_647;
+    return state % below;
+  };
+}
+
+/** Up to three primaries with any type byte, and often a container with up to six logical drives, in MiB of 40. */
+function drawMbr(draw: (below: number) => number): string {
+  const types = ['b', 'c', 'e', '7', '83', '1c', '27', 'da', 'ef'];
+  const type = (): string => types[draw(types.length)] ?? 'c';
+  const lines = Array.from(
+    { length: 1 + draw(3) },
+    (_, at) => `start=${2048 * (1 + at * 4)}, size=4096, type=${type()}`,
+  );
+  const logical = Array.from({ length: draw(7) }, () => `size=2048, type=${type()}`);
+  const container = `start=${2048 * 16}, size=${2048 * 20}, type=${['5', 'f', '85'][draw(3)]}`;
+  return ['label: dos', ...lines, ...(draw(4) > 0 ? [container, ...logical] : []), ''].join('\n');
+}
+
+function drawGpt(draw: (below: number) => number): string {
+  const lines = Array.from(
+    { length: 1 + draw(12) },
+    (_, at) => `${1 + at * (1 + draw(9))}: start=${2048 * (1 + at * 3)}, size=2048`,
+  );
+  return [
+    'label: gpt',
+    'table-length: 256',
+    ...new Map(lines.map((line) => [line.split(':')[0], line])).values(),
+    '',
+  ].join('\n');
 }
 
 const gpt = 'label: gpt\nstart=2048, type=EBD0A0A2-B9E5-4433-87C0-68B6B72699C7\n';
@@ -85,6 +121,29 @@ describe('partition tables', () => {
     expect(codesOf(back)).toEqual(['medium/gpt-leftover']);
     expect(codesOf(back, 'in-os')).toEqual(['medium/gpt-leftover-for-os']);
   });
+
+  // Whatever a partitioner and the kernels that number alike would show is followed; the tables are drawn by a fixed seed.
+  outside(
+    'every partition that sfdisk lists is one that is looked at',
+    () => {
+      const draw = drawFrom(7);
+      let partitions = 0;
+      for (let round = 0; round < 16; round++) {
+        const isGpt = draw(3) === 0;
+        const image = partition(isGpt ? drawGpt(draw) : drawMbr(draw), 'drawn.img');
+        const listed = execFileSync('sfdisk', ['--json', join(folder, 'drawn.img')], { encoding: 'utf8' });
+        const table: { partitiontable: { partitions: { node: string; type: string }[] } } = JSON.parse(listed);
+        const shown = table.partitiontable.partitions
+          .filter(({ type }) => !['5', 'f', '85'].includes(type))
+          .map(({ node }) => Number(/\d+$/.exec(node)?.[0]));
+        const found = otherVolumesOn(readerOf(image), -1).map(({ number }) => number);
+        partitions += shown.length;
+        expect(found.toSorted(), listed).toEqual(shown.toSorted());
+      }
+      expect(partitions).toBeGreaterThan(60);
+    },
+    60_000,
+  );
 
   outside('each damage of a GPT has its code', () => {
     const sound = partition(gpt);
