@@ -28,7 +28,8 @@ interface Name {
 }
 
 const maxDepth = 64;
-const maxNames = 1_000_000;
+/** Twice what is ever listed of a volume: one with more is refused there. */
+const maxNames = 200_000;
 
 /**
  * Names that must not be used, because power went while they were made: a second name for a file or folder that has one, and
@@ -73,6 +74,7 @@ class Walk {
   from(path: string, folder: Name | undefined, depth: number): void {
     if (depth > maxDepth || this.names.length > maxNames) return;
     for (const name of this.#namesIn(path, folder)) {
+      if (this.names.length > maxNames) return;
       if (!name.isFolder) {
         this.names.push(name);
         continue;
