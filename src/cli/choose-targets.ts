@@ -5,7 +5,10 @@ import { UsageError } from './usage-error.ts';
 /** The word that stands for every stick that is plugged in. */
 const everyStick = 'all';
 
-/** What `--stick` names, `all` replaced by every removable USB drive; NOTE hears which drives were left out, and why. */
+/**
+ * What `--stick` names, `all` replaced by every removable USB drive that holds nothing in use; NOTE hears which sticks were left out, and why. One that carries
+ * the archive or this tool is written where it is named itself.
+ */
 export async function chooseTargets(
   named: readonly string[],
   note: (line: string) => void,
@@ -16,9 +19,9 @@ export async function chooseTargets(
     throw new UsageError('--stick all stands for every stick.', 'Name sticks one by one, or all of them, not both.');
   }
   const targets = (await list())
-    .filter(({ refusedBecause }) => refusedBecause === undefined)
+    .filter((drive) => drive.refusedBecause === undefined || isStickInUse(drive))
     .flatMap((drive) => {
-      const choice = targetOf(drive);
+      const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
       if ('target' in choice) return [choice.target];
       note(`Left out: ${drive.device} (${drive.model ?? 'unknown model'}): ${choice.reason}.`);
       return [];
@@ -26,6 +29,10 @@ export async function chooseTargets(
   if (targets.length > 0) return targets;
   throw new UsageError('No stick is plugged in that would do.', 'See what is there: stickwright drives --all');
 }
+
+/** A stick like any other, but for what lies on it. */
+const isStickInUse = ({ usb, removable, holds = [] }: Drive): boolean =>
+  usb === true && removable === true && holds.length > 0;
 
 /** The folder of its one mounted volume, else the drive itself. */
 export function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {

@@ -187,10 +187,15 @@ describe('--stick all', () => {
   it('takes every drive that may be written, by its mounted folder or as it is, and says which it leaves out', async () => {
     const said: string[] = [];
     const drives = [
-      drive('/dev/sda', { refusedBecause: 'it holds the running system' }),
+      drive('/dev/sda', { usb: false, holds: ['the running system'], refusedBecause: 'it holds the running system' }),
       drive('/dev/sdb', { volumes: [volume(['/media/one'])] }),
       drive('/dev/sdc', { volumes: [volume([])] }),
       drive('/dev/sdd', { readOnly: true }),
+      drive('/dev/sdf', {
+        volumes: [volume(['/media/tool'])],
+        holds: ['this tool'],
+        refusedBecause: 'it holds this tool',
+      }),
       drive('/dev/sde', { volumes: [volume(['/media/a']), volume(['/media/b'])] }),
     ];
     const targets = await chooseTargets(
@@ -199,7 +204,8 @@ describe('--stick all', () => {
       async () => drives,
     );
     expect(targets).toEqual(['/media/one', '/dev/sdc']);
-    expect(said.map((line) => line.split(' ')[2])).toEqual(['/dev/sdd', '/dev/sde']);
+    expect(said.map((line) => line.split(' ')[2])).toEqual(['/dev/sdd', '/dev/sdf', '/dev/sde']);
+    expect(said.join('\n')).toContain('it holds this tool');
     expect(await chooseTargets(['E:', 'F:'], () => {})).toEqual(['E:', 'F:']);
   });
 

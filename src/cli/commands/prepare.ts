@@ -2,6 +2,7 @@ import type { Finding } from '../../core/findings/finding.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
+import { listDrives } from '../../io/drives/list-drives.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { prepareDocument } from '../../render/json/to-json.ts';
@@ -70,7 +71,10 @@ export async function runPrepare(named: string | undefined, options: PrepareOpti
     trusted,
     mode: options.mode,
     label: options.label,
-    targets: options.image === undefined ? await chooseTargets(options.stick, noteOnStderr) : [],
+    targets:
+      options.image === undefined
+        ? await chooseTargets(options.stick, noteOnStderr, () => listDrives(needed(chosen.archivePath, options)))
+        : [],
     leftovers: options.leftovers,
     dryRun: options.dryRun === true,
     agreed: options.yes === true,
@@ -111,6 +115,13 @@ function readMoment(text: string): string {
   if (year >= 1980 && year <= 2107) return date.toISOString();
   throw new UsageError(`--at ${text} is no moment that FAT can hold.`, 'Write it like 2026-09-14T08:00:00Z.');
 }
+
+/** What this run reads: a stick that carries it is none of `all`. */
+const needed = (archivePath: string, { family, shelf }: PrepareOptions): readonly string[] => [
+  archivePath,
+  ...family,
+  ...(shelf === undefined ? [] : [shelf]),
+];
 
 async function work(request: PrepareRequest, options: PrepareOptions): Promise<PreparedImage> {
   const look = lookOf(process.stdout, process.env);

@@ -3,6 +3,7 @@ import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Round } from '../../core/model/round.ts';
 import type { RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
+import { listDrives } from '../../io/drives/list-drives.ts';
 import { noPlan } from '../../io/rounds/plan-file.ts';
 import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
@@ -111,7 +112,11 @@ async function work(
   keepHeapSmall();
   const progress = startProgress(process.stderr, { quiet: options.json === true });
   try {
-    const targets = await chooseTargets(options.stick, (line) => void process.stderr.write(`${line}\n`));
+    const targets = await chooseTargets(
+      options.stick,
+      (line) => void process.stderr.write(`${line}\n`),
+      () => listDrives([options.shelf, options.round].flatMap((path) => path ?? [])),
+    );
     return await prepareRound(request, ports, {
       tell: progress.tell,
       signal: interruption.signal,
