@@ -42,8 +42,10 @@ async function ejectOne(
       reason: 'the system does not tell which drive it lies on',
       todo: 'Eject it the way that this system offers, and pull it when that says so.',
     };
-  // A file shown as a drive is let go of too; what is never written is never touched here either.
-  const mayEject = drive.refusedBecause === undefined || drive.device.startsWith('/dev/loop');
+  // A file shown as a drive is let go of too, and a stick that carries what is in use: the system says whether it can. What is never
+  // written is never touched here either.
+  const isStick = drive.usb === true && drive.removable === true;
+  const mayEject = drive.refusedBecause === undefined || isStick || drive.device.startsWith('/dev/loop');
   if (!mayEject || drive.holdsSystem)
     return { target, state: 'nothing-to-eject', reason: 'it lies on a drive of this computer, and no stick' };
   return { target, ...(await eject(place)) };

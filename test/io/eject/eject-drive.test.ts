@@ -1,6 +1,8 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, test } from 'vitest';
+import { ejectTargets } from '../../../src/cli/eject-targets.ts';
 import type { Drive } from '../../../src/core/model/drive.ts';
 import { ejectDrive } from '../../../src/io/eject/eject-drive.ts';
+import type { Place } from '../../../src/io/volume/look-at-target.ts';
 
 /** There is no stick to pull in a test, and no second operating system: the programs are stood in for by what they answer. */
 const drive = (device: string, volume: string, mountPoints: readonly string[]): Drive => ({
@@ -84,5 +86,24 @@ describe('ejecting a stick', () => {
     await ejectDrive(drive('\\\\.\\PhysicalDrive3', "E:'; Remove-Item", ['E:\\']), windows.run, 'win32');
     expect(windows.lines.join('\n')).toContain("ParseName('E:')");
     expect(windows.lines.join('\n')).not.toContain('Remove-Item');
+  });
+});
+
+describe('a stick that carries what is in use', () => {
+  const place = (more: Partial<Drive>): Place =>
+    ({ target: 'E:', kind: 'folder', path: '/media/a', drive: { ...drive, ...more } }) as unknown as Place;
+  const ask = async (more: Partial<Drive>) => {
+    const look = async () => place(more);
+    const eject = async () => ({ state: 'pull-it-now', poweredOff: true }) as const;
+    return (await ejectTargets(['E:'], { look, eject }))[0]?.state;
+  };
+
+  test('is ejected, and the system says whether it can; a drive of the computer is not', {
+    tags: ['only-the-stick'],
+  }, async () => {
+    const tool = { usb: true, removable: true, holds: ['this tool'], refusedBecause: 'it holds this tool' };
+    expect(await ask(tool)).toBe('pull-it-now');
+    expect(await ask({ ...tool, holdsSystem: true })).toBe('nothing-to-eject');
+    expect(await ask({ ...tool, usb: undefined })).toBe('nothing-to-eject');
   });
 });
