@@ -7,6 +7,7 @@ import {
   checkManifest,
   checkMode,
   checkRecordFiles,
+  checkSettled,
   checkVolume,
 } from '../core/checks/verify/check-record.ts';
 import { checkSeal } from '../core/checks/verify/check-seal.ts';
@@ -42,7 +43,7 @@ export interface VerifyRequest {
 
 /**
  * From cheap to dear: the manifest, the files present and of the right size, nothing unexpected, the label, then all
- * content. Needs nothing but the stick. Writes nothing.
+ * content. Needs nothing but the stick. Writes nothing; what the system still had to write of the stick is on it before.
  */
 export async function verifyStick(
   request: VerifyRequest,
@@ -52,10 +53,15 @@ export async function verifyStick(
   if (!request.quick) ports.digesting.getReady?.();
   const volume = await ports.openVolume(request.target, 'read');
   try {
+    const isSettled = await volume.settle();
     const { entries, manifest: reading, facts } = await surveyStick(volume, ports.digesting);
     const { target } = request;
     const manifest = reading.state === 'whole' ? reading.manifest : undefined;
-    const found = [...checkMounts(target, entries), ...checkManifest(target, reading, entries)];
+    const found = [
+      ...checkSettled(target, isSettled),
+      ...checkMounts(target, entries),
+      ...checkManifest(target, reading, entries),
+    ];
     let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
     if (manifest !== undefined) {
       found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));

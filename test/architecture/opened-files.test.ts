@@ -17,7 +17,7 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/volume/direct-device.ts': 'an image or a device whose kind was looked at, opened around the cache',
   'src/io/drives/read-sectors-of.ts': 'a device whose kind is looked at',
   'src/io/volume/folder/folder-reader.ts': 'a file of the stick: neither follows a link nor waits',
-  'src/io/volume/folder/sync-folder.ts': 'what this run made on the stick',
+  'src/io/files/sync-paths.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
   'src/io/digest/digest-places.js': 'files of the stick, with the flags that the volume gives: no link, no waiting',
   'src/io/shelf/shelf-folder.ts': 'a folder, to flush it; files are only made',
 };

@@ -12,6 +12,7 @@ export type ToolErrorCode =
   | 'stick/swapped'
   | 'stick/read-only'
   | 'stick/full'
+  | 'stick/damaged'
   | 'stick/read-failed'
   | 'stick/write-failed'
   | 'stick/unsupported-file-system'

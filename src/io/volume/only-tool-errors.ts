@@ -57,6 +57,7 @@ export function onlyToolErrors(
     removeFile: (path) => guard(() => volume.removeFile(path)),
     removeFolder: (path) => guard(() => volume.removeFolder(path)),
     flush: () => guard(() => volume.flush()),
+    settle: () => guard(() => volume.settle()),
     close: () => guard(() => volume.close()).finally(closed),
   };
 }

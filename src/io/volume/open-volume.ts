@@ -96,6 +96,7 @@ const openFolder = async (
     access,
     device: mount?.device,
     readsDirect: mount?.readsDirect === true,
+    syncsWhole: process.platform === 'linux' && mount !== undefined && !mount.osType.startsWith('fuse'),
     countFreeBytes: () => countFreeBytes(mount),
   });
 

@@ -39,6 +39,11 @@ const holdsNoName: Meaning = {
   todo: 'Shorten or change the name at its source; names on a stick are never changed silently.',
 };
 
+const damaged: Meaning = {
+  code: 'stick/damaged',
+  message: 'the tables or folders of the volume are damaged, as a pull in the middle of a write leaves them',
+  todo: 'This is no wear. Eject the stick and let the operating system check and repair it (fsck, chkdsk, First Aid) until it finds nothing more, or format it with `stickwright format`, which erases it; then run the same command again. If it fails again after that, take another stick.',
+};
 const nothingInside: Meaning = {
   code: 'stick/gone',
   message: 'there is no medium in it: it was taken out, or ejected',
@@ -74,6 +79,7 @@ const meanings: Readonly<Record<string, Meaning>> = {
   ETXTBSY: inUse,
   ENAMETOOLONG: holdsNoName,
   EILSEQ: holdsNoName,
+  EUCLEAN: damaged, // "Structure needs cleaning": a driver of Linux that read what cannot be (fs/ext4, fs/xfs)
   ECONNABORTED: gone, // a file that was open on such a mount
   ENOMEM: outOfMeans,
   EMFILE: outOfMeans,
@@ -83,15 +89,7 @@ const meanings: Readonly<Record<string, Meaning>> = {
 };
 
 /** What a medium that fails, or the cable to it, makes a system say (errno(3); block/blk-core.c in Linux). Nothing else speaks of wear. */
-const faults: ReadonlySet<string> = new Set([
-  'EIO',
-  'EREMOTEIO',
-  'EBADMSG',
-  'EUCLEAN',
-  'ENODATA',
-  'ETIMEDOUT',
-  'EPROTO',
-]);
+const faults: ReadonlySet<string> = new Set(['EIO', 'EREMOTEIO', 'EBADMSG', 'ENODATA', 'ETIMEDOUT', 'EPROTO']);
 
 /** Numbers that libuv has no name for; include/uapi/asm-generic/errno.h of Linux. */
 const namesOnLinux: Readonly<Record<string, string>> = {
@@ -131,6 +129,8 @@ export function errnoOf(error: unknown): string | undefined {
   return number === undefined || process.platform !== 'linux' ? word : (namesOnLinux[number] ?? word);
 }
 
+export const stickDamaged = (subject: string, errno: string): ToolError =>
+  new ToolError(damaged.code, subject, `${damaged.message} (${errno})`, damaged.todo);
 export { stickGone };
 export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);

@@ -33,7 +33,8 @@ export interface VolumeWriter {
  * that the file system cannot hold is refused, never changed.
  *
  * Every method throws ToolError: `stick/gone` where the volume vanished, `stick/full`, `stick/read-only`,
- * `stick/read-failed`, `stick/write-failed`, `stick/name-taken`. Nothing outside the root is ever touched, and links
+ * `stick/damaged` where the volume's own structure is what fails, `stick/read-failed`, `stick/write-failed`,
+ * `stick/name-taken`. Nothing outside the root is ever touched, and links
  * are neither followed nor written. What a write met may come out of a later call, of `flush` at the latest.
  */
 export interface Volume {
@@ -65,8 +66,18 @@ export interface Volume {
   removeFile(path: string): Promise<void>;
   /** The folder must be empty. */
   removeFolder(path: string): Promise<void>;
-  /** Returns when everything done so far is on the medium, as far as the operating system can say. */
+  /**
+   * Returns when everything done so far is on the medium, as far as the operating system can say: the content, size and name of
+   * what was made, of what was moved (under its new name, a folder with all in it), and the absence of what was removed. The
+   * power may go at that moment. Whoever says that something is done has flushed after the last change.
+   */
   flush(): Promise<void>;
+  /**
+   * As `flush`, for whatever the operating system still holds of the volume in its memory, whoever wrote it: what is judged must be
+   * on the medium. Also on a volume opened for reading; nothing is changed. False where some of it could not be brought there:
+   * then only an eject does.
+   */
+  settle(): Promise<boolean>;
   close(): Promise<void>;
 }
 

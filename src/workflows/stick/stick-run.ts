@@ -1,3 +1,4 @@
+import { checkSettled } from '../../core/checks/verify/check-record.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { type Verdict, verdictOf, withAccepted } from '../../core/findings/verdict.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
@@ -131,7 +132,7 @@ export class StickRun {
     await this.#guarded(async () => {
       const { planned } = this.#opened();
       const expected = expectedContent(this.#job, reading);
-      if (planned.plan.nothingToDo) this.#confirmKept(planned, expected);
+      if (planned.plan.nothingToDo) await this.#confirmKept(planned, expected);
       else await this.#complete(reading, expected);
     });
   }
@@ -186,12 +187,13 @@ export class StickRun {
     await giveFinalNames(volume);
     await this.#writer?.withdrawRest();
     await publishRecord(volume);
+    await this.#settle(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
   }
 
   /** Nothing was written: what was read while planning must be what the archive holds. */
-  #confirmKept({ plan, proven, survey, provenFrom }: StickPlan, expected: ExpectedContent): void {
+  async #confirmKept({ plan, proven, survey, provenFrom }: StickPlan, expected: ExpectedContent): Promise<void> {
     const differing = itemsOf(plan, 'keep')
       .map(({ path }) => path)
       .filter((path) => proven.get(path)?.sha256 !== expected.get(path));
@@ -201,7 +203,14 @@ export class StickRun {
     ];
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
     this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
+    await this.#settle(this.#opened().volume);
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
+  }
+
+  /** What was kept may have been written by anybody, a moment ago. */
+  async #settle(volume: Volume): Promise<void> {
+    const found = checkSettled(this.#target, await volume.settle());
+    this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
   }
 
   #saysOfReadBack(kind: ReadBackKind): readonly Finding[] {

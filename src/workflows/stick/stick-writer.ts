@@ -51,8 +51,11 @@ export class StickWriter {
     const now = this.#plan.items.filter((item) => !last.has(item));
     for (const item of now) if (item.action === 'withdraw') await this.#clear(item);
     await this.#volume.flush();
-    for (const item of now) if (item.action === 'set-aside' || this.#isAside(item)) await this.#clear(item);
-    await this.#volume.flush();
+    for (const item of now) {
+      if (item.action !== 'set-aside' && !this.#isAside(item)) continue;
+      await this.#clear(item);
+      await this.#volume.flush(); // one after the other: what is on its way is somebody's, and may be the only one
+    }
     for (const item of now) if (item.action === 'remove') await this.#clear(item);
     await this.#volume.flush();
     await this.#ensureFolder(stagingFolder);

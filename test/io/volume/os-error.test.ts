@@ -36,7 +36,7 @@ it.each([
 // include/uapi/asm-generic/errno.h: libuv has no names for these.
 it.skipIf(process.platform !== 'linux').each([
   ['Unknown system error -123', 'stick/gone', 'ENOMEDIUM'],
-  ['Unknown system error -117', 'stick/write-failed', 'EUCLEAN'],
+  ['Unknown system error -117', 'stick/damaged', 'EUCLEAN'],
   ['Unknown system error -74', 'stick/write-failed', 'EBADMSG'],
 ])('%s is %s', (said, code, name) => {
   expect(toStickError(systemError(said), 'write', 'a.bin')).toMatchObject({

@@ -26,6 +26,10 @@ export function checkManifest(
   }
 }
 
+/** Whether what was judged is on the medium, and not only in the memory of the computer that judges. */
+export const checkSettled = (target: string, isSettled: boolean): readonly Finding[] =>
+  isSettled ? [] : [finding('stick/eject-due', target)];
+
 /** What the person at the panel must hear of how this stick was made. */
 export function checkHistory(target: string, manifest: Manifest): readonly Finding[] {
   return [

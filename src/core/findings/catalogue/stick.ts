@@ -173,6 +173,15 @@ export const stickFindings = {
     todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it, and run this again.",
     source: 'Microsoft FAT specification 1.03: FAT[1] high bits; exFAT specification 3.1.13',
   }),
+  'stick/eject-due': define<Record<string, never>>({
+    severity: 'unproven',
+    title: 'It may not be on the stick yet',
+    seen: () => 'This computer may still hold some of it in its memory, and could not be made to write it down.',
+    why: 'Pulled now, the stick may hold empty or old files, whatever is shown here.',
+    todo: 'Eject the stick, wait until the system says that it can be pulled, plug it in again, and verify it.',
+    source:
+      'Linux, fs/fat/namei_vfat.c: a moved file has a new entry of 0 bytes until it is synced; fsync(2), syncfs(2)',
+  }),
   'stick/needs-repair': define<{ codes: readonly string[] }>({
     severity: 'caution',
     title: 'The volume should be repaired',

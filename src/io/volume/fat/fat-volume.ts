@@ -142,6 +142,12 @@ export class FatVolume implements Volume {
     this.#flushedAt = upTo;
   }
 
+  async settle(): Promise<boolean> {
+    if (this.#parts.device.readOnly) await this.#parts.device.flush();
+    else await this.flush();
+    return true;
+  }
+
   async close(): Promise<void> {
     if (!this.#open) return;
     this.#open = false;

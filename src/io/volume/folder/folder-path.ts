@@ -1,3 +1,4 @@
+import type { Stats } from 'node:fs';
 import { lstat, readdir } from 'node:fs/promises';
 import { basename, dirname, sep } from 'node:path';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
@@ -25,6 +26,8 @@ export const exists = (path: string): Promise<boolean> =>
       throw error;
     },
   );
+
+export const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;
 
 /** Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same one. */
 export async function isOnlyRespelled(from: string, to: string): Promise<boolean> {

@@ -1,21 +1,12 @@
 import { lstatSync, type Stats, statSync } from 'node:fs';
-import { lstat, mkdir, rename, rmdir, statfs, unlink } from 'node:fs/promises';
+import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
-import { isGone } from '../is-gone.ts';
-import {
-  errnoOf,
-  nameRefused,
-  nameTaken,
-  notAsListed,
-  stickFull,
-  stickGone,
-  stickReadOnly,
-  toStickError,
-} from '../os-error.ts';
+import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
-import { checkFolderPath, exists, isOnlyRespelled, saidWhenFull, worthAskingBytes } from './folder-path.ts';
+import { explainFolderError } from './explain-folder-error.ts';
+import { checkFolderPath, exists, isOnlyRespelled, isSame, worthAskingBytes } from './folder-path.ts';
 import {
   BlockPool,
   canReadDirect,
@@ -27,6 +18,8 @@ import {
 import { FolderWriter, openNew } from './folder-writer.ts';
 import { listFolder } from './list-folder.ts';
 import { type IsMount, OwnFileSystem } from './own-file-system.ts';
+import { fits, freeBytesAt } from './read-folder-facts.ts';
+import { type SyncedFolder, syncEverything } from './sync-folder.ts';
 
 export interface FolderVolumeParts {
   readonly facts: StickFacts;
@@ -38,6 +31,7 @@ export interface FolderVolumeParts {
   readonly device: string | undefined;
   /** A read around the cache reaches the medium here. */
   readonly readsDirect: boolean;
+  readonly syncsWhole: boolean;
   /** Counts free bytes where the file system does not tell them. */
   readonly countFreeBytes: () => Promise<number>;
 }
@@ -77,7 +71,7 @@ export class FolderVolume implements Volume {
   freeBytes(): Promise<number> {
     return this.#run('read', this.facts.target, async () => {
       this.#checkRoot();
-      return this.#freeBytes();
+      return freeBytesAt(this.#root, this.#parts.countFreeBytes);
     });
   }
 
@@ -92,7 +86,8 @@ export class FolderVolume implements Volume {
   create(path: string, bytes: number): Promise<VolumeWriter> {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'new', 'write');
-      if (bytes >= worthAskingBytes) await this.#checkFits(path, at, bytes);
+      if (bytes >= worthAskingBytes && !(await fits(this.#root, bytes)) && !(await exists(at)))
+        throw stickFull(path, `${bytes} bytes do not fit into the free space`);
       const handle = await openNew(at, () => this.#isThere());
       if (handle === undefined) throw stickGone(this.facts.target);
       this.#changed.fileMade(at);
@@ -172,7 +167,16 @@ export class FolderVolume implements Volume {
   flush(): Promise<void> {
     return this.#run('write', this.facts.target, async () => {
       this.#checkRoot();
-      await this.#changed.syncAll(this.#root);
+      await this.#changed.syncAll(this.#synced);
+    });
+  }
+
+  settle(): Promise<boolean> {
+    return this.#run('write', this.facts.target, async () => {
+      this.#checkRoot();
+      // Mounted read-only nothing waits to be written, unless the driver gave up writing in the middle of it.
+      if (this.facts.readOnly) return this.facts.dirty !== true;
+      return syncEverything(this.#synced);
     });
   }
 
@@ -188,17 +192,16 @@ export class FolderVolume implements Volume {
     return at;
   }
 
+  get #synced(): SyncedFolder {
+    return { root: this.#root, syncsWhole: this.#parts.syncsWhole };
+  }
+
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
     this.#checkRoot();
     this.#own.check(path, doing === 'write' && kind === 'existing');
     return join(this.#root, ...path.split('/'));
-  }
-
-  async #freeBytes(): Promise<number> {
-    const { blocks, bavail, bsize } = await statfs(this.#root);
-    return blocks === 0 ? this.#parts.countFreeBytes() : bavail * bsize;
   }
 
   /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
@@ -233,12 +236,6 @@ export class FolderVolume implements Volume {
     return { path: at, flags: flagsFor(direct), spans: undefined, explain, readBack: direct ? 'medium' : 'cache' };
   }
 
-  async #checkFits(path: string, at: string, bytes: number): Promise<void> {
-    const { blocks, bavail, bsize } = await statfs(this.#root);
-    const isFull = blocks > 0 && bytes > bavail * bsize && !(await exists(at));
-    if (isFull) throw stickFull(path, `${bytes} bytes do not fit into the free space`);
-  }
-
   async #opensDirect(at: string): Promise<boolean> {
     this.#direct ??= await canReadDirect(at, this.#blocks);
     return this.#direct;
@@ -255,22 +252,15 @@ export class FolderVolume implements Volume {
     }
   }
 
-  async #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
-    const errno = errnoOf(error);
-    if (errno === undefined) return error as Error;
-    const { device } = this.#parts;
-    // A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once.
-    if (!this.#isThere() || (device !== undefined && isGone(device))) return stickGone(this.facts.target);
-    if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
-    if (doing === 'write' && saidWhenFull.has(errno) && (await this.#hasNoRoom())) return stickFull(subject);
-    return toStickError(error, doing, subject);
-  }
-
-  /** Less than one cluster is no room; where it cannot be said, there is some. */
-  async #hasNoRoom(): Promise<boolean> {
-    const freeBytes = await this.#freeBytes().catch(() => Number.POSITIVE_INFINITY);
-    return freeBytes < (this.facts.clusterBytes ?? 1);
+  #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
+    const { device, countFreeBytes } = this.#parts;
+    const isThere = (): boolean => this.#isThere();
+    return explainFolderError(error, doing, subject, {
+      root: this.#root,
+      facts: this.facts,
+      device,
+      countFreeBytes,
+      isThere,
+    });
   }
 }
-
-const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;

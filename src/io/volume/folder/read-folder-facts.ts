@@ -65,6 +65,18 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
   };
 }
 
+/** COUNT is asked where the file system does not tell. */
+export async function freeBytesAt(root: string, count: () => Promise<number>): Promise<number> {
+  const { blocks, bavail, bsize } = await statfs(root);
+  return blocks === 0 ? count() : bavail * bsize;
+}
+
+/** True where the file system does not tell. */
+export async function fits(root: string, bytes: number): Promise<boolean> {
+  const { blocks, bavail, bsize } = await statfs(root);
+  return blocks === 0 || bytes <= bavail * bsize;
+}
+
 /** The free bytes of a FAT volume whose driver tells statfs nothing; 0 where the sectors cannot be read either. */
 export async function countFreeBytes(mount: Mount | undefined): Promise<number> {
   const head = mount?.device === undefined ? undefined : readHead(mount.device);

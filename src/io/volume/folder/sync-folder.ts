@@ -1,58 +1,95 @@
-import { open } from 'node:fs/promises';
+import { forEachPath, pathsBelow, syncFile, syncFolder, syncMoved } from '../../files/sync-paths.ts';
 import { runProgram } from '../../programs/run-program.ts';
-import { errnoOf } from '../os-error.ts';
+import { stickFailed } from '../os-error.ts';
 
-const atOnce = 4;
 /** From here on one call for the whole file system is cheaper than one a file. */
 const manyFiles = 24;
 
-/** What a folder, or a driver that has nothing to do, answers to fsync. */
-const nothingToSync = new Set(['EINVAL', 'EPERM', 'EISDIR', 'EACCES', 'ENOTSUP', 'ENOSYS', 'EBADF']);
+export interface Changed {
+  readonly made: readonly string[];
+  readonly moved: readonly string[];
+  /** Folders that were moved with all that is in them. */
+  readonly movedFolders: readonly string[];
+  /** Folders that were made, or that something was put into. */
+  readonly filled: readonly string[];
+  /** Folders that something was taken out of. */
+  readonly emptied: readonly string[];
+}
 
-/** Brings FILES and FOLDERS (absolute) to the medium, contents before names. What is gone by now needs no syncing. */
-export async function syncToMedium(root: string, files: readonly string[], folders: readonly string[]): Promise<void> {
-  const answer = files.length < manyFiles ? 'not-asked' : await syncFileSystem(root);
-  if (answer !== 'done') {
-    for (let start = 0; start < files.length; start += atOnce) {
-      await Promise.all(files.slice(start, start + atOnce).map(syncFile));
-    }
+export interface SyncedFolder {
+  readonly root: string;
+  /** One call brings all that the system holds of it to the medium: Linux's own drivers, not programs behind FUSE. */
+  readonly syncsWhole: boolean;
+}
+
+/**
+ * Brings CHANGED (absolute paths) to the medium: contents before names, and a new name before the old one goes, so that a cut
+ * meanwhile leaves what was moved under one of its names or both. What is gone by now needs no syncing.
+ */
+export async function syncChanged(volume: SyncedFolder, changed: Changed): Promise<void> {
+  const { made, moved, movedFolders, filled, emptied } = await withContents(changed);
+  const isMany = made.length + moved.length >= manyFiles;
+  if (!isMany || !(await syncFileSystem(volume, () => syncFiles(volume, made, moved))))
+    await syncFiles(volume, made, moved);
+  for (const folder of new Set([...movedFolders, ...filled.toSorted(byDepth), ...emptied.toSorted(byDepth)]))
+    await syncFolder(folder);
+}
+
+async function syncFiles(volume: SyncedFolder, made: readonly string[], moved: readonly string[]): Promise<void> {
+  await forEachPath(made, syncFile);
+  const done = await forEachPath(moved, syncMoved);
+  const refused = moved.find((_, at) => done[at] === false);
+  if (refused !== undefined && !(await syncFileSystem(volume)))
+    throw stickFailed('write', refused, 'this account may not open it, so that it cannot be brought to the medium');
+}
+
+/** A folder's own beginning is on the list of the folder it was made in (Linux's vfat): that one comes first. */
+const byDepth = (a: string, b: string): number => a.length - b.length;
+
+async function withContents(changed: Changed): Promise<Changed> {
+  const [moved, movedFolders] = [[...changed.moved], [...changed.movedFolders]];
+  for (const folder of changed.movedFolders) {
+    const below = await pathsBelow(folder);
+    moved.push(...below.files);
+    movedFolders.push(...below.folders);
   }
-  if (typeof answer === 'object') throw answer; // the file that it was about may say it only once
-  for (const folder of folders) await syncOne(folder, 'r', nothingToSync);
+  return { ...changed, moved, movedFolders };
+}
+
+/**
+ * Brings to the medium whatever the system holds of the folder's file system, whoever wrote it. False where something could not
+ * be: then only an eject does it.
+ */
+export async function syncEverything(volume: SyncedFolder): Promise<boolean> {
+  if (await syncFileSystem(volume)) {
+    await syncFolder(volume.root); // unlike the call before, this one also empties the medium's own cache
+    return true;
+  }
+  const { files, folders } = await pathsBelow(volume.root);
+  const done = await forEachPath(files, syncMoved);
+  for (const folder of [volume.root, ...folders]) await syncFolder(folder);
+  return !done.includes(false);
 }
 
 /** BusyBox's `sync` has no such option. */
 const notItsWord = /option|usage|busybox/i;
 
 /**
- * syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes, and each only once. Answers with why it
- * failed, which is then told unless file by file names the one that fails; `not-asked` where there is no such program.
+ * syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes, and each only once. False where there
+ * is no such call. Throws why it failed, unless FILE BY FILE names the one that fails.
  */
-async function syncFileSystem(root: string): Promise<'done' | 'not-asked' | Error> {
-  if (process.platform !== 'linux') return 'not-asked';
+async function syncFileSystem(
+  { root, syncsWhole }: SyncedFolder,
+  fileByFile: () => Promise<void> = async () => {},
+): Promise<boolean> {
+  if (!syncsWhole) return false;
   try {
     await runProgram('sync', ['--file-system', '--', root]);
-    return 'done';
+    return true;
   } catch (error) {
     const saysNo = error instanceof Error && 'code' in error && error.code === 1 && !notItsWord.test(error.message);
-    return saysNo ? Object.assign(new Error(error.message, { cause: error }), { code: 'EIO' }) : 'not-asked';
-  }
-}
-
-/** Windows flushes only what was opened for writing. */
-export const syncFile = (path: string): Promise<void> =>
-  syncOne(path, process.platform === 'win32' ? 'r+' : 'r', new Set());
-
-async function syncOne(path: string, flags: string, ignored: ReadonlySet<string>): Promise<void> {
-  try {
-    const handle = await open(path, flags);
-    try {
-      await handle.sync();
-    } finally {
-      await handle.close();
-    }
-  } catch (error) {
-    const errno = errnoOf(error) ?? '';
-    if (errno !== 'ENOENT' && !ignored.has(errno)) throw error;
+    if (!saysNo) return false;
+    await fileByFile();
+    throw Object.assign(new Error(error.message, { cause: error }), { code: 'EIO' }); // the file may say it only once
   }
 }
