@@ -1,6 +1,7 @@
 import { isTypedSize } from '../core/checks/medium/is-typed-size.ts';
 import { roundedSize } from '../core/findings/words.ts';
 import type { MediumPlace } from '../core/report/medium-reports.ts';
+import { tame } from '../render/text/page.ts';
 import { ask } from './interruption.ts';
 import { isInteractive } from './screen.ts';
 import { UsageError } from './usage-error.ts';
@@ -18,7 +19,7 @@ export async function agreeToErase(medium: MediumPlace, { driveSize, yes, json }
     if (json || !isInteractive())
       throw new UsageError('Nobody is here to agree that the image is erased.', 'Run it again with --yes.');
     const { confirm } = await import('@inquirer/prompts');
-    return await ask((asking) => confirm({ message: `Erase ${medium.target}?`, default: false }, asking));
+    return await ask((asking) => confirm({ message: `Erase ${tame(medium.target)}?`, default: false }, asking));
   }
   if (driveSize !== undefined) {
     if (isTypedSize(driveSize, medium.bytes)) return true;
@@ -33,7 +34,7 @@ export async function agreeToErase(medium: MediumPlace, { driveSize, yes, json }
       'Run it again with --drive-size and the size of the drive that you mean; --yes alone is not enough for a drive.',
     );
   const { input } = await import('@inquirer/prompts');
-  const message = `Everything on ${medium.target} will be lost. Type the drive's size to erase it (nothing to stop):`;
+  const message = `Everything on ${tame(medium.target)} will be lost. Type the drive's size to erase it (nothing to stop):`;
   const typed = await ask((asking) => input({ message }, asking));
   return typed.trim() !== '' && isTypedSize(typed, medium.bytes);
 }

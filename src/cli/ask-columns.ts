@@ -1,6 +1,7 @@
 import type { RoomField } from '../core/model/room.ts';
 import type { Columns } from '../core/rounds/list/match-columns.ts';
 import type { AskColumns, ColumnQuestion } from '../io/rooms/room-lists.ts';
+import { tame } from '../render/text/page.ts';
 
 const what: Readonly<Partial<Record<RoomField, string>>> = {
   room: 'room (where a person finds the panel)',
@@ -13,7 +14,7 @@ export const askColumns: AskColumns = async (question) => {
   const { select, Separator } = await import('@inquirer/prompts');
   const picked: Partial<Record<RoomField, number>> = {};
   process.stderr.write(
-    `\n${question.source}: the headings do not say everything. Your answer is kept for lists with these headings.\n`,
+    `\n${tame(question.source)}: the headings do not say everything. Your answer is kept for lists with these headings.\n`,
   );
   for (const field of question.missing) {
     const choices = choicesFor(question, field, picked);
@@ -38,7 +39,9 @@ function choicesFor({ choices }: ColumnQuestion, field: RoomField, picked: Colum
     .map(({ column, heading, cells, perhaps }) => ({
       value: column,
       perhaps: perhaps === field,
-      name: `${heading === '' ? `column ${column + 1}` : heading}${cells.length === 0 ? '' : `   (${cells.join(', ').slice(0, 60)})`}`,
+      name: tame(
+        `${heading === '' ? `column ${column + 1}` : heading}${cells.length === 0 ? '' : `   (${cells.join(', ').slice(0, 60)})`}`,
+      ),
     }));
 }
 

@@ -1,5 +1,6 @@
 import type { NamedParts } from '../core/label/align-parts.ts';
 import { type FleetExamples, proposeFamily } from '../core/label/propose-family.ts';
+import { tame } from '../render/text/page.ts';
 
 const output = { output: process.stderr };
 
@@ -44,7 +45,7 @@ async function askNames(text: string): Promise<readonly string[]> {
   const split = (line: string): readonly string[] => line.split(/[\s,]+/).filter((name) => name !== '');
   const line = await input(
     {
-      message: `Which parts can such a label have, also those that "${text}" lacks? (size, series, generation, …)`,
+      message: `Which parts can such a label have, also those that "${tame(text)}" lacks? (size, series, generation, …)`,
       validate: (one) =>
         (split(one).length > 0 && split(one).every((name) => /^[A-Za-z]\w*$/.test(name))) ||
         'Names of letters, digits and underscores, with commas between.',
@@ -60,9 +61,9 @@ async function askParts(text: string, names: readonly string[]): Promise<Readonl
   for (const name of names) {
     const value = await input(
       {
-        message: `  ${name} in "${text}" (empty: it is not there):`,
+        message: `  ${tame(name)} in "${tame(text)}" (empty: it is not there):`,
         validate: (one) =>
-          text.toUpperCase().includes(one.trim().toUpperCase()) || `"${one}" does not stand in "${text}".`,
+          text.toUpperCase().includes(one.trim().toUpperCase()) || `"${tame(one)}" does not stand in "${tame(text)}".`,
       },
       output,
     );
@@ -76,7 +77,7 @@ async function askAbsent(examples: FleetExamples): Promise<Readonly<Record<strin
   const { input } = await import('@inquirer/prompts');
   const absent: Record<string, string> = {};
   for (const part of proposeFamily(examples).proposal?.unexplained ?? []) {
-    const message = `What does it mean where ${part} is not there? (such as "standard" or "1")`;
+    const message = `What does it mean where ${tame(part)} is not there? (such as "standard" or "1")`;
     absent[part] = await input({ message, default: 'none' }, output);
   }
   return absent;

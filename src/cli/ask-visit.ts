@@ -1,6 +1,7 @@
 import { findRoom, roomInWords } from '../core/rounds/records/find-room.ts';
 import type { SaidOutcome, VisitWish } from '../core/rounds/records/make-visit.ts';
 import type { RoomStatus } from '../core/rounds/records/round-status.ts';
+import { tame } from '../render/text/page.ts';
 import { type RoundDesk, readRound } from '../workflows/round-desk.ts';
 
 export type AskedVisit = Omit<VisitWish, 'at' | 'who'>;
@@ -56,15 +57,15 @@ async function askRoom(
     if (answer.state === 'one') return known(answer.room.key, answer.stick);
     const choices = answer.state === 'several' ? answer.rooms : answer.near;
     if (choices.length === 0) {
-      process.stderr.write(`The round has no "${said}".\n`);
+      process.stderr.write(`The round has no "${tame(said)}".\n`);
       continue;
     }
-    const message = answer.state === 'several' ? 'Which one?' : `The round has no "${said}". Is it one of these?`;
+    const message = answer.state === 'several' ? 'Which one?' : `The round has no "${tame(said)}". Is it one of these?`;
     const none = { name: 'none of these', value: '' };
     const picked = await select(
       {
         message,
-        choices: [...choices.map((room) => ({ name: roomInWords(room), value: room.key })), none],
+        choices: [...choices.map((room) => ({ name: tame(roomInWords(room)), value: room.key })), none],
         default: '',
       },
       context,
@@ -78,7 +79,7 @@ function factsOf({ room, reached, next, sticks, tries }: RoomStatus): string {
   const build = `${reached ?? room.running ?? 'build not known'} → ${next?.build ?? room.target ?? 'nothing planned'}`;
   const stick = sticks.length === 0 ? '' : `, stick ${sticks.join(' or ')}`;
   const tried = tries.length === 0 ? '' : `, failed ${tries.length === 1 ? 'once' : `${tries.length} times`}`;
-  return `  ${roomInWords(room)}\n  ${build}${stick}${tried}`;
+  return `  ${tame(roomInWords(room))}\n  ${tame(`${build}${stick}${tried}`)}`;
 }
 
 async function askOutcome(status: RoomStatus, { input, select }: Prompts): Promise<SaidOutcome> {
@@ -97,7 +98,7 @@ async function askOutcome(status: RoomStatus, { input, select }: Prompts): Promi
   );
   const required = (text: string): true | string => text.trim() !== '' || 'Please write what was seen.';
   const ask = async (message: string): Promise<string> =>
-    (await input({ message, validate: required }, context)).trim();
+    (await input({ message: tame(message), validate: required }, context)).trim();
   switch (kind) {
     case 'done':
       return {

@@ -1,5 +1,6 @@
 import type { Drive } from '../core/model/drive.ts';
 import { listDrives } from '../io/drives/list-drives.ts';
+import { tame } from '../render/text/page.ts';
 import { UsageError } from './usage-error.ts';
 
 /** The word that stands for every stick that is plugged in. */
@@ -23,7 +24,7 @@ export async function chooseTargets(
     .flatMap((drive) => {
       const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
       if ('target' in choice) return [choice.target];
-      note(`Left out: ${drive.device} (${drive.model ?? 'unknown model'}): ${choice.reason}.`);
+      note(tame(`Left out: ${drive.device} (${drive.model ?? 'unknown model'}): ${choice.reason}.`));
       return [];
     });
   if (targets.length > 0) return targets;

@@ -2,12 +2,13 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { JudgedDrive } from '../core/model/drive.ts';
 import type { Family } from '../core/model/family.ts';
 import { listDrives } from '../io/drives/list-drives.ts';
+import { tame } from '../render/text/page.ts';
 import { nameInWords } from '../render/text/render-drives.ts';
 import { awaitStick } from '../workflows/await-stick.ts';
 import { targetOf } from './choose-targets.ts';
 
 const pauseMs = 1000;
-const note = (line: string): void => void process.stderr.write(`${line}\n`);
+const note = (line: string): void => void process.stderr.write(`${tame(line)}\n`);
 
 const identityOf = ({ device, serial }: JudgedDrive): string => `${device} ${serial ?? ''}`;
 

@@ -1,5 +1,6 @@
 import { roundedSize } from '../core/findings/words.ts';
 import type { Stage, Tell, WorkEvent } from '../core/report/events.ts';
+import { tame } from '../render/text/page.ts';
 
 const words: Record<Stage, string> = {
   looking: 'Looking at what is there',
@@ -30,7 +31,7 @@ function plainProgress(stream: NodeJS.WriteStream): { tell: Tell; end: () => voi
     const meter = meters.get(target);
     meters.delete(target);
     if (meter !== undefined)
-      stream.write(`${words[meter.stage]} ${target}: ${roundedSize(meter.doneBytes)}, ${rateOf(meter)}\n`);
+      stream.write(`${words[meter.stage]} ${tame(target)}: ${roundedSize(meter.doneBytes)}, ${rateOf(meter)}\n`);
   };
   return {
     tell: (event) => {
@@ -97,7 +98,7 @@ function liveLine(target: string, meter: Meter, columns: number): string {
   const bar = '#'.repeat(Math.round(share * 16)).padEnd(16, '-');
   const leftSeconds = share > 0 ? ((performance.now() - startedMs) / 1000 / share) * (1 - share) : undefined;
   const left = leftSeconds === undefined ? '' : `  ${clock(leftSeconds)} left`;
-  const line = `${words[stage].padEnd(13)} ${bar}  ${roundedSize(doneBytes)} of ${roundedSize(totalBytes)}  ${rateOf(meter)}${left}  ${target}`;
+  const line = `${words[stage].padEnd(13)} ${bar}  ${roundedSize(doneBytes)} of ${roundedSize(totalBytes)}  ${rateOf(meter)}${left}  ${tame(target)}`;
   return line.slice(0, columns - 1);
 }
 

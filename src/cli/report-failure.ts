@@ -1,3 +1,4 @@
+import { visibleLines } from '../core/findings/visible.ts';
 import { ToolError, unforeseen } from '../core/model/tool-error.ts';
 import { serialise } from '../render/json/serialise.ts';
 import { errorDocument, toolErrorOf } from '../render/json/to-json.ts';
@@ -38,5 +39,5 @@ function describe(error: unknown) {
 export function showBug(error: unknown): void {
   if (error === undefined || (error instanceof ToolError && error.code !== 'bug')) return;
   const bug = error instanceof ToolError ? error.cause : error;
-  process.stderr.write(`${bug instanceof Error ? bug.stack : String(bug)}\n`);
+  process.stderr.write(`${visibleLines(bug instanceof Error ? (bug.stack ?? bug.message) : String(bug))}\n`);
 }

@@ -1,5 +1,6 @@
 import type { Finding } from '../core/findings/finding.ts';
 import type { StickAnswer } from '../core/report/reports.ts';
+import { tame } from '../render/text/page.ts';
 import { renderFindings } from '../render/text/render-findings.ts';
 import { renderProposal } from '../render/text/render-report.ts';
 import { renderPreparedStick, worthSaying } from '../render/text/render-round-prepare.ts';
@@ -58,7 +59,7 @@ const targetsOf = (sticks: readonly StickAnswer[]): string =>
 /** Ctrl-C at a question ends the whole run between two sticks, as it does everywhere else. */
 async function confirmed(message: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
-  return await ask((asking) => confirm({ message, default: false }, asking)).catch((error: unknown) => {
+  return await ask((asking) => confirm({ message: tame(message), default: false }, asking)).catch((error: unknown) => {
     if (interruptedBy() === undefined) throw error;
     return false;
   });

@@ -3,6 +3,7 @@ import type { DriveEvent } from '../../core/drives/compare-drives.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import { driveEventDocument, drivesDocument, watchedDrivesDocument } from '../../render/json/drives-to-json.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { tame } from '../../render/text/page.ts';
 import { renderDriveEvent } from '../../render/text/render-drive-event.ts';
 import { renderDrives } from '../../render/text/render-drives.ts';
 import { type DrivesRequest, listJudgedDrives, watchDrives } from '../../workflows/watch-drives.ts';
@@ -56,7 +57,7 @@ async function watchThem(request: DrivesRequest, json: boolean): Promise<number>
         happened: tell,
         failed: (error) => {
           const what = error instanceof Error ? error.message : String(error);
-          process.stderr.write(`Could not look at the drives: ${what}. Trying on.\n`);
+          process.stderr.write(`Could not look at the drives: ${tame(what)}. Trying on.\n`);
         },
       },
     );

@@ -8,6 +8,7 @@ import { fleetExamplesForm, readFleetExamples } from '../../io/families/read-fle
 import { writeFamilyFile } from '../../io/families/write-family-file.ts';
 import { familyNewDocument } from '../../render/json/family-to-json.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { tame } from '../../render/text/page.ts';
 import { renderFamilyProposal, renderFamilyWritten } from '../../render/text/render-family.ts';
 import { checkFamilyFiles } from '../../workflows/check-family-files.ts';
 import { askFleetExamples } from '../ask-fleet-examples.ts';
@@ -91,6 +92,6 @@ async function familiesIn(folder: string) {
 
 async function askToWrite(folder: string, family: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
-  const message = `Write ${family}.yaml into ${folder}?`;
+  const message = `Write ${tame(family)}.yaml into ${tame(folder)}?`;
   return await ask((asking) => confirm({ message, default: true }, asking));
 }

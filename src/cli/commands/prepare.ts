@@ -6,6 +6,7 @@ import { listDrives } from '../../io/drives/list-drives.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { prepareDocument } from '../../render/json/to-json.ts';
+import { tame } from '../../render/text/page.ts';
 import { renderOutcome, renderProposal } from '../../render/text/render-report.ts';
 import type { PreparedImage } from '../../workflows/prepare-image.ts';
 import { type PrepareRequest, prepareSticks } from '../../workflows/prepare-sticks.ts';
@@ -106,7 +107,7 @@ function checkOutput({ stick, image, size, at }: PrepareOptions): void {
   }
 }
 
-const noteOnStderr = (line: string): void => void process.stderr.write(`${line}\n`);
+const noteOnStderr = (line: string): void => void process.stderr.write(`${tame(line)}\n`);
 
 /** `--at` as RFC 3339; FAT knows no time before 1980 and none after 2107. */
 function readMoment(text: string): string {
@@ -175,7 +176,7 @@ type Propose = Parameters<typeof prepareSticks>[2]['propose'];
 async function askToGoOn(sticks: readonly StickAnswer[], mode: Mode): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
   const targets = sticks.filter(({ state }) => state === 'planned').map(({ target }) => target);
-  const message = `Write ${targets.join(', ')} for ${mode} as shown?`;
+  const message = `Write ${tame(targets.join(', '))} for ${mode} as shown?`;
   return await ask((asking) => confirm({ message, default: false }, asking));
 }
 

@@ -10,6 +10,7 @@ import { openShelf } from '../../io/shelf/open-shelf.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
 import { roundPrepareDocument } from '../../render/json/round-prepare-document.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { tame } from '../../render/text/page.ts';
 import { renderPreparation, renderRoundPrepare } from '../../render/text/render-round-prepare.ts';
 import {
   prepareRound,
@@ -114,7 +115,7 @@ async function work(
   try {
     const targets = await chooseTargets(
       options.stick,
-      (line) => void process.stderr.write(`${line}\n`),
+      (line) => void process.stderr.write(`${tame(line)}\n`),
       () => listDrives([options.shelf, options.round].flatMap((path) => path ?? [])),
     );
     return await prepareRound(request, ports, {

@@ -10,6 +10,7 @@ import {
   shelfListDocument,
   shelfRemoveDocument,
 } from '../../render/json/shelf-to-json.ts';
+import { tame } from '../../render/text/page.ts';
 import {
   renderShelfCheck,
   renderShelfDone,
@@ -106,7 +107,7 @@ export async function runShelfRemove(words: readonly string[], options: ShelfRem
 async function askToRemove(packages: readonly ShelvedPackage[]): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
   process.stderr.write(packages.map((one) => renderShelvedPackage(one, look())).join('\n'));
-  const message = `Delete ${packages.map(({ record }) => record.name).join(', ')} from the shelf, for every desk?`;
+  const message = `Delete ${tame(packages.map(({ record }) => record.name).join(', '))} from the shelf, for every desk?`;
   return await ask((asking) => confirm({ message, default: false }, asking));
 }
 

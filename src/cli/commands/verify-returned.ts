@@ -7,6 +7,7 @@ import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
 import { readTrustedKey } from '../../io/seal/desk-key.ts';
 import { returnedDocument } from '../../render/json/returned-document.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { tame } from '../../render/text/page.ts';
 import { renderCleared, renderReturned } from '../../render/text/render-returned.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
@@ -83,7 +84,7 @@ export async function runVerifyReturned(target: string, options: VerifyReturnedO
 
 async function askToClear(target: string): Promise<boolean> {
   const { confirm } = await import('@inquirer/prompts');
-  const message = `Clear ${target} as shown?`;
+  const message = `Clear ${tame(target)} as shown?`;
   return await ask((asking) => confirm({ message, default: false }, asking));
 }
 

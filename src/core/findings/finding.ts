@@ -1,5 +1,6 @@
 import { entryOf, type FactsOf, type FindingCode } from './catalogue.ts';
 import type { NoFacts, Severity } from './define.ts';
+import { visible, visibleFacts } from './visible.ts';
 
 /** An answer about the input: returned, never thrown. */
 export interface Finding {
@@ -56,11 +57,13 @@ export interface FindingTexts {
 /** The words of a finding, for any renderer. */
 export function textsOf(found: Finding): FindingTexts {
   const entry = entryOf(found.code);
-  const facts = found.facts as never;
+  // What was found is strangers' words; the line breaks are those of the catalogue alone.
+  const facts = visibleFacts(found.facts) as never;
+  const subject = visible(found.subject);
   return {
     title: entry.title,
-    seen: entry.seen(facts, found.subject),
+    seen: entry.seen(facts, subject),
     why: entry.why,
-    todo: typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, found.subject),
+    todo: typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, subject),
   };
 }

@@ -1,3 +1,4 @@
+import { visible } from '../findings/visible.ts';
 import type { Manifest } from '../model/manifest.ts';
 
 type Noted = Pick<Manifest, 'stick' | 'label' | 'mode' | 'archive' | 'keepsData' | 'preparedAt'>;
@@ -10,12 +11,12 @@ export function finderNote(manifest: Noted): string {
     '',
     'It carries firmware for ONE kind of wall-mounted interactive panel.',
     '',
-    `  Stick          ${stick}`,
-    `  For the label  ${label.text}`,
-    `  Firmware       ${archive.name}`,
-    ...(archive.build === null ? [] : [`  Build          ${archive.build}`]),
+    `  Stick          ${visible(stick)}`,
+    `  For the label  ${visible(label.text)}`,
+    `  Firmware       ${visible(archive.name)}`,
+    ...(archive.build === null ? [] : [`  Build          ${visible(archive.build)}`]),
     `  Mode           ${mode}`,
-    `  Prepared       ${preparedAt}`,
+    `  Prepared       ${visible(preparedAt)}`,
     '',
     ...(keepsData
       ? ['In the wrong panel it can still do harm. Do not plug it into a panel.']

@@ -1,3 +1,5 @@
+import { visibleLines } from '../../core/findings/visible.ts';
+
 /** Markup that is already safe to put into a page. */
 export class Html {
   readonly markup: string;
@@ -29,8 +31,6 @@ const entities: Readonly<Record<string, string>> = {
   "'": '&#39;',
 };
 
-/** Control characters, which HTML forbids, show as such; so do the marks that turn the direction of the text around them. */
+/** White space breaks no line on a page; what HTML forbids or would turn the text around it stands there by its number. */
 const escapeText = (text: string): string =>
-  text
-    .replace(/[&<>"']/g, (character) => entities[character] ?? character)
-    .replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069]/g, '\ufffd');
+  visibleLines(text.replace(/\r\n?|\t/g, ' ')).replace(/[&<>"']/g, (character) => entities[character] ?? character);

@@ -1,6 +1,7 @@
 import { styleText } from 'node:util';
 import stringWidth from 'string-width';
 import wrapAnsi from 'wrap-ansi';
+import { visible, visibleLines } from '../../core/findings/visible.ts';
 import { roundedSize } from '../../core/findings/words.ts';
 
 export interface Look {
@@ -17,9 +18,12 @@ export const painter =
   (style: Style, text: string): string =>
     colour ? styleText(style, text, { validateStream: false }) : text;
 
-/** Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay. */
+/**
+ * Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay. Whatever else
+ * could steer a terminal is made visible, so colours come around it, not into it.
+ */
 export function paragraph(text: string, indent: number, { columns }: Look): string {
-  return text
+  return visibleLines(text)
     .split('\n')
     .flatMap((line) => {
       const own = line.length - line.trimStart().length;
@@ -51,8 +55,11 @@ function wrapLine(line: string, width: number): readonly string[] {
 /** A text with a word in the margin before its first line. */
 export function inMargin(word: string, text: string, margin: number, look: Look): string {
   const body = paragraph(text, margin, look);
-  return `${padded(`  ${word}`, margin)}${body.slice(margin)}`;
+  return `${padded(`  ${visible(word)}`, margin)}${body.slice(margin)}`;
 }
+
+/** Strangers' words on one line: names on sticks, in archives and documents, answers of the system. */
+export const tame = visible;
 
 export const padded = (text: string, width: number): string =>
   text + ' '.repeat(Math.max(1, width - stringWidth(text)));
@@ -60,10 +67,3 @@ export const padded = (text: string, width: number): string =>
 /** `412,334,112 bytes (412 MB)`. */
 export const exactSize = (bytes: number): string =>
   bytes < 1000 ? `${bytes} bytes` : `${bytes.toLocaleString('en-US')} bytes (${roundedSize(bytes)})`;
-
-/** Replaces what could steer a terminal: names on sticks and in archives are strangers' words. */
-export const tame = (text: string): string =>
-  text.replace(
-    /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u200e\u200f\u202a-\u202e\u2066-\u2069]/g,
-    (character) => `\\x${character.charCodeAt(0).toString(16).padStart(2, '0')}`,
-  );

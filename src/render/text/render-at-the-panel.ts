@@ -1,7 +1,7 @@
 import type { ModeRules } from '../../core/model/family.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import { alwaysMind, type PanelAdvice, panelAdvice } from '../../core/rounds/cards/usual-practice.ts';
-import { inMargin, type Look, painter } from './page.ts';
+import { inMargin, type Look, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 
 const margin = 6;
@@ -12,7 +12,7 @@ export function renderAtThePanel(mode: Mode, rules: ModeRules, look: Look): stri
   const inLines = (word: string, texts: readonly string[]) =>
     texts.map((text) => `${inMargin(word, text, margin, look)}\n`);
   return [
-    `${painter(look)('bold', `At the panel, ${mode} mode`)}\n`,
+    `${painter(look)('bold', `At the panel, ${tame(mode)} mode`)}\n`,
     fact('Port', port, look),
     fact('Wait', waitInWords(minutes), look),
     ...steps.map((step, index) => `${inMargin(`${index + 1}.`, step, margin, look)}\n`),

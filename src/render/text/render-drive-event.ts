@@ -4,7 +4,7 @@ import { roundedSize } from '../../core/findings/words.ts';
 import type { JudgedDrive, MountedVolume } from '../../core/model/drive.ts';
 import { modes } from '../../core/model/mode.ts';
 import { modeInWords } from './mode-in-words.ts';
-import { type Look, padded, painter } from './page.ts';
+import { type Look, padded, painter, tame } from './page.ts';
 import { clusterInWords, labelInWords, nameInWords, oneLine, placeInWords, writableInWords } from './render-drives.ts';
 
 /** One line, never wrapped: a terminal wraps it by itself, and a log keeps it whole. TIME is what the clock on the wall shows. */
@@ -12,7 +12,7 @@ export function renderDriveEvent(event: DriveEvent, time: string, look: Look): s
   const paint = painter(look);
   const parts = [...(event.of === 'drive' ? aboutDrive(event) : aboutVolume(event)), ...newAnswers(event)];
   const text = `${event.device}  ${parts.join('; ')}`;
-  return `${time}  ${paint('bold', padded(event.kind, 9))}${oneLine(text)}\n`;
+  return `${tame(time)}  ${paint('bold', padded(tame(event.kind), 9))}${oneLine(text)}\n`;
 }
 
 function aboutDrive({ kind, before, after, changed }: DriveEvent): readonly string[] {

@@ -10,6 +10,10 @@ const margin = 13;
 /** One labelled fact; the label stands in the margin. */
 export const fact = (name: string, text: string, look: Look): string => `${inMargin(name, tame(text), margin, look)}\n`;
 
+/** A text of several lines, as a maker wrote it. */
+export const factInLines = (name: string, text: string, look: Look): string =>
+  `${inMargin(name, text.trim().replace(/\r\n?/g, '\n'), margin, look)}\n`;
+
 export function renderArchive({ facts, package: named, digests }: ArchiveAnswer, look: Look): string {
   const files = facts.entries.filter(({ folder }) => !folder).length;
   const build = named.readings.length === 1 ? named.readings[0]?.build : undefined;

@@ -1,4 +1,4 @@
-import { type Look, painter, paragraph, tame } from './page.ts';
+import { type Look, painter, paragraph } from './page.ts';
 
 export interface Failure {
   readonly code: string;
@@ -10,5 +10,5 @@ export interface Failure {
 /** Why there is no answer, and what to do. */
 export function renderFailure({ code, message, todo }: Failure, look: Look): string {
   const head = painter(look)(['bold', 'red'], `No answer [${code}]`);
-  return `${head}\n${paragraph(tame(message), 2, look)}\n${paragraph(tame(todo), 2, look)}\n`;
+  return `${head}\n${paragraph(message, 2, look)}\n${paragraph(todo, 2, look)}\n`;
 }

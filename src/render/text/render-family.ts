@@ -1,3 +1,4 @@
+import { visibleLines } from '../../core/findings/visible.ts';
 import { countInWords } from '../../core/findings/words.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { FamilyNewReport, FamilyReport } from '../../core/report/family-reports.ts';
@@ -8,7 +9,7 @@ import { renderFindings, renderVerdict } from './render-findings.ts';
 /** One line a family. */
 export function renderFamilies(families: readonly Family[], ownFolder: string, look: Look): string {
   if (families.length === 0) {
-    return `There are no family files. Put them into ${ownFolder}, or make one: stickwright family new.\n`;
+    return `There are no family files. Put them into ${tame(ownFolder)}, or make one: stickwright family new.\n`;
   }
   const widths = [
     Math.max(...families.map(({ family }) => family.length)) + 2,
@@ -16,7 +17,7 @@ export function renderFamilies(families: readonly Family[], ownFolder: string, l
   ] as const;
   const lines = families.map(({ family, title, label, source }) => {
     const example = label.examples[0]?.text ?? '';
-    return `  ${painter(look)('bold', family.padEnd(widths[0]))}${tame(title).padEnd(widths[1])}${tame(example)}  ${tame(source)}`;
+    return `  ${painter(look)('bold', tame(family).padEnd(widths[0]))}${tame(title).padEnd(widths[1])}${tame(example)}  ${tame(source)}`;
   });
   return `${lines.join('\n')}\n`;
 }
@@ -82,7 +83,7 @@ export function renderFamilyProposal({ proposal, text, findings }: FamilyNewRepo
     fact('Readings', '', look).trimEnd(),
     '\n',
     ...readings,
-    `\n${text}`,
+    `\n${visibleLines(text).replace(/^(?=.)/gm, '  ')}`,
     found,
     '\n',
   ].join('');

@@ -19,15 +19,14 @@ function renderFinding(found: Finding, look: Look): string {
   const paint = painter(look);
   const severity = severityOf(found);
   const { title, seen, why, todo } = textsOf(found);
-  if (severity === 'note')
-    return `${paint('gray', inMargin(words.note, `${tame(seen)}  [${found.code}]`, margin, look))}\n`;
+  if (severity === 'note') return `${paint('gray', inMargin(words.note, `${seen}  [${found.code}]`, margin, look))}\n`;
   const head = inMargin(words[severity], `${sentence(title)}  [${found.code}]`, margin, look);
   const accepted = found.acceptedBecause;
   const lines = [
     paint(['bold', colours[severity]], head),
-    inMargin('', tame(seen), margin, look),
+    inMargin('', seen, margin, look),
     inMargin('', `Why: ${why}`, margin, look),
-    inMargin('', `Do:  ${tame(todo)}`, margin, look),
+    inMargin('', `Do:  ${todo}`, margin, look),
     ...(accepted === undefined ? [] : [inMargin('', `Accepted by a person, because: ${tame(accepted)}`, margin, look)]),
   ];
   return `${lines.join('\n')}\n`;

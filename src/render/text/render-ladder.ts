@@ -1,3 +1,4 @@
+import { visibleLines } from '../../core/findings/visible.ts';
 import type { RoundLadderReport } from '../../core/report/round-record-reports.ts';
 import type { Ladder, Rung } from '../../core/rounds/records/failure-ladder.ts';
 import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
@@ -31,7 +32,7 @@ export function renderLadder(ladder: Ladder, look: Look): string {
     `${paint(['bold', isOver ? 'red' : 'yellow'], paragraph(head, 2, look))}\n`,
     `${paragraph(stop ?? '', 2, look)}\n\n`,
     ...ladder.rungs.map((rung) => renderRung(rung, look)),
-    recovery === undefined ? '' : `\n${paragraph(tame(recovery), 2, look)}\n`,
+    recovery === undefined ? '' : `\n${paragraph(recovery, 2, look)}\n`,
     `\n${cautions.map((line) => paragraph(line, 2, look)).join('\n')}\n`,
     isOver ? renderMessage(ladder, look) : '',
   ].join('');
@@ -58,7 +59,7 @@ function renderRung({ state, title, what, command }: Rung, look: Look): string {
 function renderMessage({ message }: Ladder, look: Look): string {
   const rule = '-'.repeat(Math.min(60, look.columns));
   const title = painter(look)('bold', 'To the maker, ready to copy');
-  return `\n${title}\n${rule}\n${tame(message)}\n${rule}\n`;
+  return `\n${title}\n${rule}\n${visibleLines(message).replace(/^(?=.)/gm, '  ')}\n${rule}\n`;
 }
 
 export function renderRoundLadder({ ladder, findings }: RoundLadderReport, look: Look): string {

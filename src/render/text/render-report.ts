@@ -46,8 +46,8 @@ export function renderLabelList(report: LabelListReport, look: Look): string {
     const [read, ...others] = reading.readings;
     const parts = read === undefined || others.length > 0 ? '' : Object.values(read.parts).join(' ');
     const verdict = verdictOf(findings);
-    const words = verdict === 'ready' ? parts : `\n${renderFindings(findings, look)}`;
-    return `${padded(String(line), 6)}${padded(tame(reading.normalised), 26)} ${words}`.trimEnd();
+    const words = verdict === 'ready' ? tame(parts) : `\n${renderFindings(findings, look)}`;
+    return `${padded(tame(String(line)), 6)}${padded(tame(reading.normalised), 26)} ${words}`.trimEnd();
   });
   const all = report.labels.flatMap(({ findings }) => findings);
   return `${lines.join('\n')}\n\n${renderVerdict(report.verdict, all, look)}`;
@@ -115,7 +115,7 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
 function renderStickError({ error }: StickAnswer, look: Look): string {
   if (error === undefined) return '';
   const paint = painter(look);
-  return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${tame(error.message)} ${error.todo}`, 8, look)}\n`;
+  return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${error.message} ${error.todo}`, 8, look)}\n`;
 }
 
 function afterwards({ state, manifest, target, facts }: StickAnswer, look: Look): string {

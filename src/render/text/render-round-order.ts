@@ -14,7 +14,7 @@ export function renderRoundOrder({ schedule, loads }: Round, look: Look): string
   const wiping = new Set(loads.flatMap(({ id, wipes }) => (wipes ? [id] : [])));
   const numbers = [...new Set(schedule.turns.map(({ stick }) => stick))].toSorted((a, b) => a - b);
   const lines = numbers.flatMap((number) => [
-    `  Stick ${number}`,
+    `  Stick ${tame(String(number))}`,
     ...schedule.turns
       .filter(({ stick }) => stick === number)
       .map((turn) => paragraph(`${clock(turn.startMinute)}  ${inWords(turn, wiping)}`, 4, look)),
@@ -23,7 +23,7 @@ export function renderRoundOrder({ schedule, loads }: Round, look: Look): string
 }
 
 function inWords({ load, room }: Turn, wiping: ReadonlySet<string>): string {
-  if (room === null) return `prepare load ${load}${wiping.has(load) ? ': WIPES' : ''}`;
+  if (room === null) return `prepare load ${tame(load)}${wiping.has(load) ? ': WIPES' : ''}`;
   return tame(`${load} to ${room}`);
 }
 

@@ -101,7 +101,7 @@ function renderLoad(load: Load, look: Look): string {
   } = load;
   const parts = Object.entries(variant).map(([part, value]) => `${part} ${value}`);
   const lines = [
-    inMargin(load.id, painter(look)('bold', tame(name)), margin, look),
+    painter(look)('bold', inMargin(tame(load.id), tame(name), margin, look)),
     paragraph(tame(`build ${build}, ${mode}${wipes ? ': WIPES THE PANEL' : ''}; ${exactSize(bytes)}`), margin, look),
     paragraph(tame(`${familyTitle}: ${parts.join(', ')}`), margin, look),
     paragraph(tame(`${countInWords(load.rooms.length, 'room')}: ${load.rooms.join(', ')}`), margin, look),

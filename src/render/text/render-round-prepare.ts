@@ -15,7 +15,7 @@ export function renderPreparation({ load, number, of }: Preparation, left: numbe
   const count = left === 1 ? 'the last stick' : `${left} sticks to go`;
   return [
     `${rule}\n`,
-    painter(look)('bold', `Load ${load.id}${which}  (${count})`),
+    painter(look)('bold', tame(`Load ${load.id}${which}  (${count})`)),
     '\n',
     fact('Package', `${load.package.name}, ${load.mode}`, look),
     fact('Panels', variantInWords(load), look),
@@ -45,7 +45,7 @@ export function renderPreparedStick(stick: PreparedStick, shown: ReadonlySet<Fin
   const problem =
     error === undefined
       ? ''
-      : `${painter(look)(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${tame(error.message)} ${error.todo}`, 8, look)}\n`;
+      : `${painter(look)(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${error.message} ${error.todo}`, 8, look)}\n`;
   return [
     fact('Stick', target, look),
     news.length === 0 ? '' : `${renderFindings(news, look)}`,

@@ -143,10 +143,10 @@ function renderRepeats(repeats: readonly Repeat[], look: Look): string {
   if (repeats.length === 0) return '';
   const lines = repeats.map(({ by, name, failures, tries, rooms, texts }) => {
     const said =
-      texts.length === 0 ? '' : `\nsaid: ${texts.map((text) => `"${text.split('\n').join(' / ')}"`).join(', ')}`;
+      texts.length === 0 ? '' : `\nsaid: ${tame(texts.map((text) => `"${text.split('\n').join(' / ')}"`).join(', '))}`;
     return inMargin(
       by,
-      tame(`${name}\n${failures} of ${tries} tries failed, in ${listInWords(rooms)}${said}`),
+      `${tame(name)}\n${tame(`${failures} of ${tries} tries failed, in ${listInWords(rooms)}`)}${said}`,
       11,
       look,
     );

@@ -5,7 +5,7 @@ import type { ShelfFindReport } from '../../core/report/shelf-reports.ts';
 import type { ShelfNearMiss } from '../../core/shelf/find-on-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { exactSize, type Look, padded, painter, tame } from './page.ts';
-import { fact, renderLabel } from './render-facts.ts';
+import { fact, factInLines, renderLabel } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
 const mostNearMisses = 12;
@@ -33,7 +33,7 @@ function renderChosen({ record }: ShelvedPackage, look: Look): string {
     record.build === null ? '' : fact('Build', record.build, look),
     fact('SHA-256', record.sha256, look),
     fact('Signer', signatureInWords(record.signature), look),
-    record.note === null ? '' : fact('Note', record.note.trim(), look),
+    record.note === null ? '' : factInLines('Note', record.note, look),
   ].join('');
 }
 

@@ -10,7 +10,7 @@ import type {
 } from '../../core/report/shelf-reports.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
-import { fact } from './render-facts.ts';
+import { fact, factInLines } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
 const additionWords: Record<ShelfAddition['state'], string> = {
@@ -33,7 +33,7 @@ function renderAddition(one: ShelfAddition, look: Look): string {
   const error =
     one.error === undefined
       ? ''
-      : `${painter(look)(['bold', 'red'], `  ERROR [${one.error.code}] ${tame(one.error.subject)}`)}\n${paragraph(`${tame(one.error.message)} ${one.error.todo}`, 8, look)}\n`;
+      : `${painter(look)(['bold', 'red'], `  ERROR [${one.error.code}] ${tame(one.error.subject)}`)}\n${paragraph(`${one.error.message} ${one.error.todo}`, 8, look)}\n`;
   return [
     fact('Package', one.archivePath, look),
     renderFindings(one.findings, look),
@@ -98,7 +98,7 @@ export function renderShelvedPackage({ path, record }: ShelvedPackage, look: Loo
     fact('Added', record.addedAt, look),
     fact('Result', record.result.verdict, look),
     findings.length === 0 ? '' : `${findings.join('\n')}\n`,
-    record.note === null ? '' : fact('Note', record.note.trim(), look),
+    record.note === null ? '' : factInLines('Note', record.note, look),
     fact('File', path, look),
   ].join('');
 }

@@ -32,7 +32,7 @@ describe('the html tag', () => {
   });
 
   it('shows characters that steer a terminal or turn the text around as what they are', () => {
-    expect(html`${'a\u0000\u001b[2Jb\u202ec\u2067d'}`.markup).toBe('a\ufffd\ufffd[2Jb\ufffdc\ufffdd');
+    expect(html`${'a\u0000\u001b[2Jb\u202ec\u2067d'}`.markup).toBe('a\\x00\\x1b[2Jb\\u202ec\\u2067d');
   });
 });
 

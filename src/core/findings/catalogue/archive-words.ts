@@ -19,6 +19,6 @@ const longestShown = 160;
 export const visible = (text: string): string =>
   (text.length <= longestShown ? text : `${text.slice(0, longestShown)}…`)
     .replace(/[\x00-\x1f]/g, (char) => String.fromCodePoint(0x2400 + char.charCodeAt(0)))
-    .replace(/[\x7f-\x9f\u200b-\u200f\u202a-\u202e\u2066-\u2069\ufeff]/g, '\ufffd');
+    .replace(/[\x7f-\x9f\u061c\u200b-\u200f\u2028-\u202e\u2066-\u2069\ufeff]/g, '\ufffd');
 
 export const bytesOf = (count: number): string => `${count.toLocaleString('en-US')} byte${count === 1 ? '' : 's'}`;
