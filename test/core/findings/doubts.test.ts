@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { checkChosen, checkOpen, withoutAskedAgain } from '../../../src/core/checks/shelf/check-chosen.ts';
+import { checkChosen, checkOpen, claimOf, withoutAskedAgain } from '../../../src/core/checks/shelf/check-chosen.ts';
 import { checkHistory } from '../../../src/core/checks/verify/check-record.ts';
 import { catalogue, entryOf, type FindingCode } from '../../../src/core/findings/catalogue.ts';
 import { isSettledBy } from '../../../src/core/findings/doubts.ts';
@@ -27,6 +27,7 @@ describe('whatever is unproven, of all that the catalogue knows', () => {
       'archive/hash-crc-only',
       'archive/no-published-hash',
       'plan/read-back-from-cache',
+      'stick/not-looked-into',
     ]);
   });
 
@@ -43,6 +44,8 @@ describe('whatever is unproven, of all that the catalogue knows', () => {
       expect(verdictOf(chosen), 'shelf find and plan').toBe('unproven');
 
       const told = withoutAskedAgain(chosen);
+      // What the desk remembers of the bytes must not answer what the pass asks again.
+      if (isSettledBy('reading-the-archive', code)) expect(claimOf(record, 'the shelf').kept).toBe(true);
       if (!isSettledBy('reading-the-archive', code)) {
         expect(verdictOf(told), 'prepare --from-shelf').toBe('unproven');
         const { unproven } = decisionsOf(told);

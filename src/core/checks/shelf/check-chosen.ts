@@ -41,28 +41,23 @@ function checkResult({ name, addedAt, result }: ShelfRecord): readonly Finding[]
 export const checkOpen = ({ name, result }: Pick<ShelfRecord, 'name' | 'result'>): readonly Finding[] =>
   openIn(result).map((doubt) => finding('shelf/unproven-when-added', name, doubt));
 
+const unnamed = { code: 'shelf/unproven-when-added', title: 'something that its record does not name' };
+
 function openIn({ verdict, findings }: ShelfRecord['result']): readonly { code: string; title: string }[] {
   const doubts = findings.filter(({ severity }) => severity === 'unproven').map(({ code, title }) => ({ code, title }));
-  const unnamed = { code: 'shelf/unproven-when-added', title: 'something that its record does not name' };
   return doubts.length === 0 && verdict === 'unproven' ? [unnamed] : doubts;
 }
 
 /**
  * The bytes that a record remembers, as a claim about the file that lies there: as good as the published hash only where the
- * package was compared with one, or needed none, when it was added.
+ * package was compared with one, or needed none, when it was added: what a pass over it asks again it must then not answer.
  */
 export const claimOf = ({ sha256, result }: Pick<ShelfRecord, 'sha256' | 'result'>, from: string): HashClaim => ({
   algorithm: 'SHA-256',
   hex: sha256,
   from,
-  kept: openIn(result).some(({ code }) => neverCompared.has(code)),
+  kept: openIn(result).some(({ code }) => code === unnamed.code || isSettledBy('reading-the-archive', code)),
 });
-
-const neverCompared: ReadonlySet<string> = new Set([
-  'archive/no-published-hash',
-  'archive/hash-crc-only',
-  'shelf/unproven-when-added',
-]);
 
 /** What a preparation need not be told of the shelf's doubts, because its own pass asks again. */
 export const withoutAskedAgain = (findings: readonly Finding[]): readonly Finding[] =>
