@@ -91,7 +91,12 @@ describe('ejecting a stick', () => {
 
 describe('a stick that carries what is in use', () => {
   const place = (more: Partial<Drive>): Place =>
-    ({ target: 'E:', kind: 'folder', path: '/media/a', drive: { ...drive, ...more } }) as unknown as Place;
+    ({
+      target: 'E:',
+      kind: 'folder',
+      path: '/media/a',
+      drive: { ...drive('/dev/sdb', '/dev/sdb1', ['/media/a']), ...more },
+    }) as unknown as Place;
   const ask = async (more: Partial<Drive>) => {
     const look = async () => place(more);
     const eject = async () => ({ state: 'pull-it-now', poweredOff: true }) as const;
