@@ -165,4 +165,15 @@ describe('a stick with another volume that some reader could take', () => {
     expect(report.sticks[0]?.findings.map(({ code }) => code)).toContain('stick/several-volumes');
     expect(readFileSync(image).equals(before)).toBe(true);
   });
+
+  test('is not one whose boot sector has text where a table would be', { tags: ['read-alike-by-all'] }, async () => {
+    const image = at('text.img');
+    copyFileSync(ready['in-os'], image);
+    // As in boot sectors of Windows (from memory).
+    const text = 'Remove disks or other media.\xff\r\nDisk error\xff\r\nPress any key to restart\r\n';
+    for (const sector of [0, 6]) put(image, sector * 512 + 0x1ac, Buffer.from(text, 'latin1'));
+    const verified = await verify(image);
+    expect(verified.findings.map(({ code }) => code)).not.toContain('stick/several-volumes');
+    expect(verified.verdict).not.toBe('not-ready');
+  });
 });
