@@ -4,8 +4,10 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import { makeArchive, prepare, testPorts } from '../fixtures/desk.ts';
+import { kernelPrograms, runInKernel } from '../fixtures/kernel/start-kernel.ts';
 import { masterBootRecord } from '../fixtures/volumes/format-fat.ts';
 import { makeFatImage, makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { needs } from '../outside/needs.ts';
 
 const mib = 2 ** 20;
 const mediumBytes = 56 * mib;
@@ -175,5 +177,26 @@ describe('a stick with another volume that some reader could take', () => {
     const verified = await verify(image);
     expect(verified.findings.map(({ code }) => code)).not.toContain('stick/several-volumes');
     expect(verified.verdict).not.toBe('not-ready');
+  });
+
+  // A start of a kernel takes its time, and the gate has few: `npm run cuts`.
+  const inKernel = process.env.STICKWRIGHT_CUTS === 'all' ? needs(kernelPrograms) : test.skip;
+  inKernel('which is where Linux finds it, wherever Linux goes by that table', async () => {
+    const seen = ways.filter(([name]) => !/GPT|lenient|mark/.test(name));
+    const disks = seen.map(([, mode, change], index) => {
+      const image = at(`${index}.img`);
+      copyFileSync(ready[mode], image);
+      put(image, secondAt, second);
+      change(image);
+      return image;
+    });
+    const found = await runInKernel({
+      disks,
+      script: 'for disk in /sys/block/ubd*; do cat $disk/*/start | xargs; done',
+    });
+    const starts = found.trim().split('\n');
+    expect(starts).toHaveLength(disks.length);
+    for (const [index, line] of starts.entries())
+      expect(line.split(' '), seen[index]?.[0]).toContain(`${secondAt / 512}`);
   });
 });
