@@ -3,15 +3,7 @@ import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts'
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
 import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
-import {
-  markedReadOnly,
-  nameRefused,
-  nameTaken,
-  notAsListed,
-  stickFailed,
-  stickFull,
-  stickReadOnly,
-} from '../os-error.ts';
+import { markedReadOnly, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import type { CutNames } from './cut-names.ts';
