@@ -34,12 +34,12 @@ async function ejectOne(
 ): Promise<EjectOutcome> {
   const place = await look(target);
   if (place.kind === 'image') return { target, state: 'nothing-to-eject', reason: 'it is a file, and no stick' };
-  const { drive } = place;
+  const { drive, unlisted } = place;
   if (drive === undefined)
     return {
       target,
       state: 'not-yet',
-      reason: 'the system does not tell which drive it lies on',
+      reason: unlisted?.message ?? 'the system does not tell which drive it lies on',
       todo: 'Eject it the way that this system offers, and pull it when that says so.',
     };
   // A file shown as a drive is let go of too, and a stick that carries what is in use: the system says whether it can. What is never

@@ -1,7 +1,11 @@
+import { spawnSync } from 'node:child_process';
 import { mkdirSync, mkdtempSync, readdirSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { findMedium } from '../../src/io/format/find-medium.ts';
+import { proveFreeSpace } from '../../src/io/prove/prove-free-space.ts';
+import { proveMedium } from '../../src/io/prove/prove-medium.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { OpenVolume, Volume } from '../../src/io/volume/volume.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
@@ -10,7 +14,7 @@ import { smallTree } from '../fixtures/cut-scenarios.ts';
 import { makeArchive, prepare, testPorts } from '../fixtures/desk.ts';
 import { comeBack, returnedPorts } from '../fixtures/returned.ts';
 import { attachLoop, canMount, mountVolume, programsFor, unmount } from '../fixtures/volumes/mounts.ts';
-import { makeFatImage, makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { makeFatImage, makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from '../outside/needs.ts';
 
 const mounting = (programs: Readonly<Record<string, string>>) =>
@@ -180,6 +184,93 @@ describe('a raw stick that vanishes', () => {
     expect(report.sticks[0]).toMatchObject({ error: { code: 'stick/gone' } });
     await expect(comeBack({ target: device })).rejects.toMatchObject({ code: 'stick/gone' });
   });
+});
+
+describe('a stick that is pulled while it is mounted', () => {
+  /** The mount stays, as it does when a stick is pulled, and its driver answers with errors. */
+  const pulled = async (): Promise<{ readonly point: string; readonly pull: () => void }> => {
+    const own = makeScratch();
+    scratch.later(() => own.undo());
+    const image = makeSparse(join(own.path, 'exfat.img'), 48 * 2 ** 20);
+    run('mkfs.exfat', image);
+    const device = attachLoop(own, image);
+    const point = join(own.path, 'mounted');
+    mkdirSync(point);
+    run('mount.exfat-fuse', device, point);
+    own.later(() => unmount(point));
+    const pull = (): void => {
+      truncateSync(image, 0);
+      run('losetup', '--set-capacity', device);
+    };
+    return { point, pull };
+  };
+
+  mounting(programsFor.exfat)(
+    'is gone, and neither worn nor full: in prepare, and when it comes back',
+    { tags: ['nobody-else', 'work-goes-on'] },
+    async () => {
+      const { point, pull } = await pulled();
+      const image = await newImage('beside a pulled one.img');
+      const ports: Ports = { ...testPorts, openVolume: actBefore(point, 2, pull) };
+      const { report } = await prepare({ archivePath, mode: 'recovery', targets: [point, image], accepted }, ports);
+      expect(report.sticks[0]).toMatchObject({ verdict: 'not-ready', error: { code: 'stick/gone' } });
+      expect(report.sticks[1]?.state).toBe('written');
+      await expect(comeBack({ target: point })).rejects.toMatchObject({ code: 'stick/gone' });
+    },
+  );
+
+  mounting(programsFor.fat32)('or whose driver is killed, is gone', { tags: ['nobody-else'] }, async () => {
+    const point = mountVolume(scratch, 'fat32', 40);
+    await prepare({ archivePath, mode: 'recovery', targets: [point], accepted });
+    const verifying = verifyStick(
+      { target: point, label: undefined, mode: undefined, quick: false, replugged: true },
+      testPorts,
+      {
+        tell: ({ kind }) => {
+          if (kind === 'stage') spawnSync('pkill', ['--exact', '--full', '--signal', 'KILL', `fusefat .* ${point}`]);
+        },
+        signal: new AbortController().signal,
+      },
+    );
+    await expect(verifying).rejects.toMatchObject({ code: 'stick/gone' });
+    await expect(comeBack({ target: point })).rejects.toMatchObject({ code: 'stick/gone' });
+  });
+});
+
+describe('a proof', () => {
+  const running = { signal: new AbortController().signal, heard: () => {} };
+
+  mounting({ losetup: 'mount' })(
+    'of a stick that vanishes is gone, and not worn',
+    { tags: ['nobody-else'] },
+    async () => {
+      const image = await newImage('proven.img');
+      const device = attachLoop(scratch, image);
+      const place = await findMedium(device, { mayBeNew: false });
+      let taken = false;
+      const heard = (): void => {
+        if (taken) return;
+        taken = true;
+        truncateSync(image, 0);
+        run('losetup', '--set-capacity', device);
+      };
+      await expect(proveMedium(place, 'whole', { ...running, heard })).rejects.toMatchObject({ code: 'stick/gone' });
+    },
+  );
+
+  mounting(programsFor.tmpfs)(
+    'of free space leaves nothing on the computer',
+    { tags: ['only-the-stick'] },
+    async () => {
+      const point = mountVolume(scratch, 'tmpfs', 8);
+      const volume = await openVolume(point, 'write');
+      const proving = proveFreeSpace(volume, { ...running, seed: '0011223344556677', heard: () => unmount(point) });
+      await expect(proving).rejects.toMatchObject({ code: 'stick/gone' });
+      await volume.close().catch(() => {});
+      expect(readdirSync(point)).toEqual([]);
+      rmSync(point, { recursive: true });
+    },
+  );
 });
 
 it('a folder is not a mount that is gone because its drive is not told', async () => {

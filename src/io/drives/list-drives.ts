@@ -55,8 +55,8 @@ async function fromBus(origins: DriveOrigins): Promise<readonly Drive[]> {
   throw new ToolError(
     'drives/unavailable',
     'drives',
-    'this computer does not tell what is plugged in',
-    'Give the stick by its folder or drive letter instead. On Linux, install util-linux (lsblk).',
+    'this computer does not tell what is plugged in, or not in time',
+    'Run the same command again; a drive that hangs holds the list up, so pull what is not needed. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).',
   );
 }
 

@@ -90,18 +90,25 @@ export function checkSize({ target, bytes }: MediumPlace, device: Pick<SectorDev
 /** The drive as it is listed now. What it holds may have changed too: somebody may work on it meanwhile. */
 function sameDrive({ path, target, drive }: MediumPlace, drives: readonly Drive[]): Drive {
   const now = drives.find(({ device }) => device === path || device === target);
-  const isSame =
-    now !== undefined &&
-    now.serial === drive?.serial &&
-    now.bytes === drive?.bytes &&
-    now.model === drive?.model &&
-    now.maker === drive?.maker;
-  if (!isSame) throw swapped(target, 'another drive is plugged in there than the one that was shown');
+  const marks = ['serial', 'bytes', 'model', 'maker'] as const;
+  const isOther = (mark: (typeof marks)[number]): boolean =>
+    drive?.[mark] !== now?.[mark] && drive?.[mark] !== undefined && now?.[mark] !== undefined;
+  if (marks.some(isOther)) throw swapped(target, 'another drive is plugged in there than the one that was shown');
+  // What it was is known, and stays known; but nothing is erased by half a look.
+  if (now === undefined || marks.some((mark) => drive?.[mark] !== now[mark])) throw notTold(target);
   const isFree = now.device.startsWith('/dev/loop') ? !now.holdsSystem && (now.holds ?? []).length === 0 : undefined;
   if (isFree === true || (isFree === undefined && now.refusedBecause === undefined)) return now;
   const todo = 'Nothing was written. Take another stick.';
   throw new ToolError('stick/refused', target, `nothing is erased there: ${now.refusedBecause}`, todo);
 }
+
+const notTold = (target: string): ToolError =>
+  new ToolError(
+    'drives/unavailable',
+    target,
+    'the system does not tell this time whether it is the drive that was shown',
+    'Nothing was written. Wait a moment and run the command again; if it stays so, plug the drive in again.',
+  );
 
 const swapped = (target: string, message: string): ToolError =>
   new ToolError(

@@ -16,6 +16,8 @@ export interface Place {
   readonly stat: Stats;
   readonly mount: Mount | undefined;
   readonly drive: Drive | undefined;
+  /** Why the drive is not known, where the list of drives failed or did not come in time. */
+  readonly unlisted: ToolError | undefined;
 }
 
 /** Follows the links of TARGET once, here; later only the path behind them is used. Throws `stick/not-found`. */
@@ -25,7 +27,7 @@ export async function lookAtTarget(target: string): Promise<Place> {
   const source = await findDriveSource();
   const mount = kind === 'device' ? undefined : await source?.mountOf(path).catch(() => undefined);
   const device = kind === 'device' ? path : kind === 'folder' ? mount?.device : undefined;
-  return { target, kind, path, stat: stats, mount, drive: await findDrive(device) };
+  return { target, kind, path, stat: stats, mount, ...(await findDrive(device)) };
 }
 
 async function findTarget(target: string): Promise<{ path: string; stats: Stats }> {
@@ -57,10 +59,16 @@ function kindOf(stats: Stats, target: string): TargetKind {
   );
 }
 
-/** The drive that is, or holds, DEVICE. A system that lists no drives leaves that unknown. */
-async function findDrive(device: string | undefined): Promise<Drive | undefined> {
-  if (device === undefined) return undefined;
-  const drives = await listDrives().catch(() => []);
+/** The drive that is, or holds, DEVICE. A system that lists no drives leaves that unknown, and reading goes on without. */
+async function findDrive(device: string | undefined): Promise<Pick<Place, 'drive' | 'unlisted'>> {
+  if (device === undefined) return { drive: undefined, unlisted: undefined };
   const same = (one: string): boolean => one === device || `\\\\.\\${one}` === device;
-  return drives.find((drive) => same(drive.device) || drive.volumes.some((volume) => same(volume.device)));
+  try {
+    const drives = await listDrives();
+    const drive = drives.find((one) => same(one.device) || one.volumes.some((volume) => same(volume.device)));
+    return { drive, unlisted: undefined };
+  } catch (error) {
+    if (!(error instanceof ToolError)) throw error;
+    return { drive: undefined, unlisted: error };
+  }
 }

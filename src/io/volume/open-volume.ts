@@ -8,9 +8,11 @@ import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.t
 import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
+import { isGone } from './is-gone.ts';
 import { lockStick } from './lock-stick.ts';
 import { lookAtTarget, type Place } from './look-at-target.ts';
 import { ofStick, onlyToolErrors } from './only-tool-errors.ts';
+import { stickGone } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
 import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
 
@@ -47,7 +49,9 @@ async function openHeld(
   }
 }
 
-async function checkMayWrite({ target, kind, path, mount, drive }: Place): Promise<void> {
+async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: Place): Promise<void> {
+  // Not a drive that may never be written, but one of which nothing was said this time.
+  if (kind === 'device' && unlisted !== undefined) throw unlisted;
   const reason = refuseTarget({
     kind,
     path,
@@ -85,20 +89,25 @@ async function openPlace(place: Place, access: 'read' | 'write', options?: OpenO
   });
 }
 
-const openFolder = async (
+async function openFolder(
   { target, path, stat: rootStat, mount, drive }: Place,
   access: 'read' | 'write',
-): Promise<Volume> =>
-  new FolderVolume({
+): Promise<Volume> {
+  // Other sources only look like paths (`//server/share`).
+  const device = mount?.device?.startsWith('/dev/') ? mount.device : undefined;
+  // Its driver may go on to answer from memory, with an empty folder even.
+  if (device !== undefined && isGone(device)) throw stickGone(target);
+  return new FolderVolume({
     facts: await readFolderFacts({ target, root: path, mount, drive }),
     root: path,
     rootStat,
     access,
-    device: mount?.device,
+    device,
     readsDirect: mount?.readsDirect === true,
     syncsWhole: process.platform === 'linux' && mount !== undefined && !mount.osType.startsWith('fuse'),
     countFreeBytes: () => countFreeBytes(mount),
   });
+}
 
 /** One of the drive's volumes was named, and not the drive. */
 const isPartOf = (drive: Drive, path: string): boolean =>

@@ -2,7 +2,6 @@ import { constants } from 'node:fs';
 import { access } from 'node:fs/promises';
 import { relative } from 'node:path';
 import type { StickFacts } from '../../../core/model/stick-facts.ts';
-import { isGone } from '../is-gone.ts';
 import { errnoOf, notAsListed, stickDamaged, stickFull, stickGone, toStickError } from '../os-error.ts';
 import { saidWhenFull } from './folder-path.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
@@ -11,7 +10,6 @@ interface AskedFolder {
   readonly root: string;
   /** As they were when it was opened. */
   readonly facts: StickFacts;
-  readonly device: string | undefined;
   readonly countFreeBytes: () => Promise<number>;
   readonly isThere: () => boolean;
 }
@@ -25,9 +23,8 @@ export async function explainFolderError(
 ): Promise<Error> {
   const errno = errnoOf(error);
   if (errno === undefined) return error as Error;
-  const { root, facts, device, countFreeBytes, isThere } = folder;
-  // A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once.
-  if (!isThere() || (device !== undefined && isGone(device))) return stickGone(facts.target);
+  const { root, facts, countFreeBytes, isThere } = folder;
+  if (!isThere()) return stickGone(facts.target);
   if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
   if (doing === 'write' && saidWhenFull.has(errno)) {
     // Less than one cluster is no room; where it cannot be said, there is some.

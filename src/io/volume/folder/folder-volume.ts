@@ -2,6 +2,7 @@ import { lstatSync, type Stats, statSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
+import { isGone } from '../is-gone.ts';
 import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { ChangedPaths } from './changed-paths.ts';
@@ -64,7 +65,9 @@ export class FolderVolume implements Volume {
     return this.#run('read', this.facts.target, async () => {
       this.#checkRoot();
       if (within !== '' && !(await exists(await this.#place(within, 'existing', 'read')))) return [];
-      return listFolder(this.#root, within, this.#own.mounts());
+      const entries = await listFolder(this.#root, within, this.#own.mounts());
+      if (this.#isPulled()) throw stickGone(this.facts.target);
+      return entries;
     });
   }
 
@@ -253,14 +256,13 @@ export class FolderVolume implements Volume {
   }
 
   #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
-    const { device, countFreeBytes } = this.#parts;
-    const isThere = (): boolean => this.#isThere();
-    return explainFolderError(error, doing, subject, {
-      root: this.#root,
-      facts: this.facts,
-      device,
-      countFreeBytes,
-      isThere,
-    });
+    const { countFreeBytes } = this.#parts;
+    const isThere = (): boolean => this.#isThere() && !this.#isPulled();
+    return explainFolderError(error, doing, subject, { root: this.#root, facts: this.facts, countFreeBytes, isThere });
+  }
+
+  /** A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once. */
+  #isPulled(): boolean {
+    return this.#parts.device !== undefined && isGone(this.#parts.device);
   }
 }
