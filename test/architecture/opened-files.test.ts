@@ -19,7 +19,6 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/volume/folder/folder-reader.ts': 'a file of the stick: neither follows a link nor waits',
   'src/io/files/sync-paths.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
   'src/io/digest/digest-places.js': 'files of the stick, with the flags that the volume gives: no link, no waiting',
-  'src/io/shelf/shelf-folder.ts': 'a folder, to flush it; files are only made',
 };
 
 const reads = ['open', 'openSync', 'readFile', 'readFileSync', 'createReadStream', 'openAsBlob'];

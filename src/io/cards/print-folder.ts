@@ -1,11 +1,12 @@
 import { createHash } from 'node:crypto';
-import { mkdir, rm } from 'node:fs/promises';
+import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { toRoundError } from '../rounds/round-error.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { moveInto, newTag, writeDurably } from '../shelf/shelf-folder.ts';
+import { newTag } from '../shelf/shelf-folder.ts';
 
 /** SHA-256 of what was printed here, for `sha256sum -c`, and for knowing our own files again. */
 const listName = 'printed.sha256';
@@ -25,7 +26,7 @@ export interface PrintFolder {
 /** A folder for pages to print; it is made where it is not there. Throws ToolError `file/not-permitted`, `round/write-failed`. */
 export async function openPrintFolder(place: string): Promise<PrintFolder> {
   const at = (name: string): string => join(place, name);
-  await mkdir(place, { recursive: true }).catch((cause) => Promise.reject(toRoundError(cause, 'write', place)));
+  await makeFolders(place).catch((cause) => Promise.reject(toRoundError(cause, 'write', place)));
   const ours = parseList(await readIfThere(at(listName)));
 
   return {

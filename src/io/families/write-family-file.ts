@@ -1,29 +1,23 @@
-import { mkdir, open, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import * as z from 'zod';
 import { familySchema } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { makeFolders, writeDurably } from '../files/durable-files.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 
 /** Writes a new family file, never over another, and beside it the schema that editors complete with. */
 export async function writeFamilyFile(folder: string, family: string, text: string): Promise<string> {
   const path = join(folder, `${family}.yaml`);
   try {
-    await mkdir(folder, { recursive: true });
-    const file = await open(path, 'wx');
-    try {
-      await file.writeFile(text);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
+    await makeFolders(folder);
+    await writeDurably(path, text);
   } catch (cause) {
     throw toError(path, cause as NodeJS.ErrnoException);
   }
   const schema = { ...z.toJSONSchema(familySchema, { io: 'input' }), title: 'stickwright panel family' };
   // A schema that is there already may be a newer one; without any, editors only complete less.
-  await writeFile(join(folder, 'family.schema.json'), `${JSON.stringify(schema, null, 2)}\n`, { flag: 'wx' }).catch(
-    () => {},
-  );
+  await writeDurably(join(folder, 'family.schema.json'), `${JSON.stringify(schema, null, 2)}\n`).catch(() => {});
+  await syncFolder(folder);
   return path;
 }
 

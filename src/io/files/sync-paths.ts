@@ -1,6 +1,6 @@
-import { constants } from 'node:fs';
+import { closeSync, constants, fsyncSync, openSync } from 'node:fs';
 import { lstat, open, readdir } from 'node:fs/promises';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 
 const atOnce = 4;
 
@@ -22,6 +22,22 @@ export const syncFile = (path: string): Promise<void> =>
 
 /** Brings a folder's names to the medium, and its own entry, where the system can. */
 export const syncFolder = (path: string): Promise<void> => sync(path, readFlags, folderRefusals);
+
+/** As `syncFolder`, in this thread; and the folder that it lies in, as it may be new. */
+export function syncFolderAtOnce(path: string): void {
+  for (const folder of [path, dirname(path)]) {
+    try {
+      const handle = openSync(folder, readFlags);
+      try {
+        fsyncSync(handle);
+      } finally {
+        closeSync(handle);
+      }
+    } catch (error) {
+      if (!folderRefusals.has(codeOf(error))) throw error;
+    }
+  }
+}
 
 /**
  * As `syncFile` for what was only moved. Linux's vfat writes a moved file's entry anew, of 0 bytes, and fills it when the file

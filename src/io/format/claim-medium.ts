@@ -1,11 +1,12 @@
 import { constants } from 'node:fs';
 import { open, readdir, readFile, writeFile } from 'node:fs/promises';
-import { basename } from 'node:path';
+import { basename, dirname } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import type { Drive } from '../drives/drives.ts';
 import { reachesMedium } from '../drives/linux/linux-drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
@@ -63,6 +64,7 @@ async function makeImage(path: string): Promise<void> {
   await writeFile(path, '', { flag: 'wx' }).catch((error: unknown) =>
     Promise.reject(toStickError(error, 'write', path)),
   );
+  await syncFolder(dirname(path)); // what comes to lie in it is flushed by whoever writes it
 }
 
 async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<void> {

@@ -1,5 +1,7 @@
 import { open } from 'node:fs/promises';
+import { dirname } from 'node:path';
 import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import { toStickError } from '../volume/os-error.ts';
 import { layOutStick, type StickWish } from './lay-out-stick.ts';
 
@@ -20,6 +22,7 @@ export async function createStickImage(path: string, options: StickImageOptions)
     } finally {
       await file.close();
     }
+    await syncFolder(dirname(path));
   } catch (error) {
     throw toStickError(error, 'write', path);
   }

@@ -1,8 +1,8 @@
 import { lstatSync } from 'node:fs';
-import { realpath, rename, rm } from 'node:fs/promises';
+import { realpath, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
+import { moveInto, writeDurably } from '../files/durable-files.ts';
 import { readWhole } from '../shelf/copy-file.ts';
-import { writeDurably } from '../shelf/shelf-folder.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { nameTaken, toStickError } from '../volume/os-error.ts';
 import type { Release } from '../volume/stick-holder.ts';
@@ -56,12 +56,12 @@ async function letGo(path: string): Promise<void> {
 export async function finishImage(path: string): Promise<string> {
   try {
     const { sha256 } = await readWhole(partOf(path), () => {});
-    await rename(partOf(path), path);
+    await moveInto(partOf(path), path);
     // A file that was written elsewhere and takes the name: whatever lies there is never opened.
     const list = `${path}.sha256.part`;
     await rm(list, { force: true });
     await writeDurably(list, `${sha256}  ${basename(path)}\n`);
-    await rename(list, `${path}.sha256`);
+    await moveInto(list, `${path}.sha256`);
     await letGo(path);
     return sha256;
   } catch (error) {

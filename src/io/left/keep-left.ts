@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto';
-import { lstat, mkdir, open, rename } from 'node:fs/promises';
+import { lstat, mkdir, open } from 'node:fs/promises';
 import { dirname, join, sep } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { KeptLeft } from '../../core/report/returned-report.ts';
+import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { readWhole } from '../shelf/copy-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { syncFolder } from '../shelf/shelf-folder.ts';
 
 interface FileToKeep {
   readonly path: string;
@@ -26,15 +26,14 @@ export async function keepLeft(
   const folder = await freeName(dir, name);
   const draft = `${folder}.part`;
   try {
-    await mkdir(dir, { recursive: true });
+    await makeFolders(dir);
     await mkdir(draft);
     const kept: KeptLeft['files'][number][] = [];
     for (const file of files) {
       signal.throwIfAborted();
       kept.push(await keepOne(draft, file, signal));
     }
-    await rename(draft, folder);
-    await syncFolder(dir);
+    await moveInto(draft, folder);
     return { folder, files: kept };
   } catch (cause) {
     throw toDeskError(draft, cause);

@@ -1,5 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
@@ -8,6 +8,7 @@ import { roomFields } from '../../core/model/room.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
 import { normaliseHeading } from '../../core/rounds/list/normalise-heading.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import type { ColumnMemory } from './room-lists.ts';
 
@@ -110,18 +111,12 @@ async function writeMemory(path: string, headings: readonly string[], columns: C
   const others = lists.filter((one) => !isSame(one.headings, headings));
   const kept = [...others, { headings: [...headings], columns }].slice(-mostLists);
   const text = `${JSON.stringify({ schema: 'stickwright/columns/1', lists: kept }, null, 2)}\n`;
-  await mkdir(dirname(path), { recursive: true });
+  await makeFolders(dirname(path));
   const part = `${path}.${randomUUID()}.part`;
   try {
-    const file = await open(part, 'wx');
-    try {
-      await file.writeFile(text);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
-    if (worthless) await rename(path, `${path}.damaged`);
-    await rename(part, path);
+    await writeDurably(part, text);
+    if (worthless) await moveInto(path, `${path}.damaged`);
+    await moveInto(part, path);
   } catch (cause) {
     await rm(part, { force: true });
     throw cause;

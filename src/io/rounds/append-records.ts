@@ -5,8 +5,8 @@ import { join } from 'node:path';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { serialiseRecord } from '../../core/rounds/records/seal-record.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { syncFolder } from '../shelf/shelf-folder.ts';
 import { recordExtension, recordsFolder } from './read-lines.ts';
 import { toRoundError } from './round-error.ts';
 

@@ -1,11 +1,11 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, open, readdir, rm, stat } from 'node:fs/promises';
+import { readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { compareRecords } from '../../core/rounds/records/order-records.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
 import { distinctDamage } from './list-records.ts';
 import {
   type FileReading,
@@ -76,17 +76,9 @@ async function writeMerged(place: string, folder: string, lines: readonly Buffer
   const path = join(folder, name);
   const draft = `${path}.${randomBytes(6).toString('hex')}.new`;
   try {
-    await mkdir(folder, { recursive: true });
-    const file = await open(draft, 'wx');
-    try {
-      await file.writeFile(content);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
+    await makeFolders(folder);
+    await writeDurably(draft, content);
     await moveInto(draft, path);
-    await syncFolder(folder);
-    await syncFolder(place);
     if ((await readRegularFile(path, content.length)).equals(content)) return;
   } catch (cause) {
     await rm(draft, { force: true }).catch(() => {});

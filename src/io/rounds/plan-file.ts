@@ -1,14 +1,14 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { mkdir, open, rm } from 'node:fs/promises';
+import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { parseRound, serialiseRound } from '../../core/rounds/plan/round-text.ts';
 import { sha256 } from '../digest/sha256.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-list-file.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { moveInto, syncFolder } from '../shelf/shelf-folder.ts';
 import { toRoundError } from './round-error.ts';
 
 const planName = 'round.json';
@@ -93,10 +93,9 @@ export async function writePlan(place: string, round: Round, list: Uint8Array): 
   const path = join(place, planName);
   const before = await listNamedAt(path);
   try {
-    await mkdir(place, { recursive: true });
+    await makeFolders(place);
     await replaceDurably(place, round.list.copy, list);
     await replaceDurably(place, planName, Buffer.from(serialiseRound(round, sha256)));
-    await syncFolder(place);
   } catch (cause) {
     throw toRoundError(cause, 'write', path);
   }
@@ -126,13 +125,7 @@ async function listNamedAt(path: string): Promise<string | undefined> {
 async function replaceDurably(place: string, name: string, bytes: Uint8Array): Promise<void> {
   const temporary = join(place, `${name}.${randomBytes(6).toString('hex')}.new`);
   try {
-    const file = await open(temporary, 'wx');
-    try {
-      await file.writeFile(bytes);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
+    await writeDurably(temporary, bytes);
     await moveInto(temporary, join(place, name));
   } catch (cause) {
     await rm(temporary, { force: true }).catch(() => {});

@@ -1,8 +1,10 @@
 import { randomBytes } from 'node:crypto';
 import { link, open, rm } from 'node:fs/promises';
+import { dirname } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { moveInto, writeDurably } from '../files/durable-files.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import { codeOf } from '../shelf/shelf-error.ts';
-import { moveInto } from '../shelf/shelf-folder.ts';
 
 /**
  * Writes a file whole or not at all. One that is there is replaced only if REPLACE says so: it may be the list itself.
@@ -11,13 +13,7 @@ import { moveInto } from '../shelf/shelf-folder.ts';
 export async function writeExport(path: string, bytes: Uint8Array, replace: boolean): Promise<void> {
   const draft = `${path}.${randomBytes(6).toString('hex')}.new`;
   try {
-    const file = await open(draft, 'wx');
-    try {
-      await file.writeFile(bytes);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
+    await writeDurably(draft, bytes);
     if (replace) await moveInto(draft, path);
     else await showNew(draft, path);
   } catch (cause) {
@@ -38,6 +34,7 @@ async function showNew(draft: string, path: string): Promise<void> {
     await moveInto(draft, path);
   }
   await rm(draft, { force: true });
+  await syncFolder(dirname(path));
 }
 
 function toExportError(cause: unknown, path: string): unknown {

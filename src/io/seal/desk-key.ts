@@ -4,6 +4,7 @@ import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { readRegularFileSync } from '../files/regular-file.ts';
+import { syncFolderAtOnce } from '../files/sync-paths.ts';
 import { errnoOf } from '../volume/os-error.ts';
 
 /** A desk's key, ready to seal with. */
@@ -35,9 +36,18 @@ export function newDeskKey({ privatePath, publicPath }: KeyFiles): DeskKey {
   const { privateKey, publicKey } = generateKeyPairSync('ed25519');
   try {
     mkdirSync(dirname(privatePath), { recursive: true, mode: 0o700 });
-    writeFileSync(privatePath, privateKey.export({ type: 'pkcs8', format: 'pem' }), { flag: 'wx', mode: 0o600 });
+    writeFileSync(privatePath, privateKey.export({ type: 'pkcs8', format: 'pem' }), {
+      flag: 'wx',
+      mode: 0o600,
+      flush: true,
+    });
     chmodSync(privatePath, 0o600);
-    writeFileSync(publicPath, publicKey.export({ type: 'spki', format: 'pem' }), { flag: 'wx', mode: 0o644 });
+    writeFileSync(publicPath, publicKey.export({ type: 'spki', format: 'pem' }), {
+      flag: 'wx',
+      mode: 0o644,
+      flush: true,
+    });
+    for (const folder of [dirname(privatePath), dirname(publicPath)]) syncFolderAtOnce(folder);
   } catch (error) {
     if (errnoOf(error) === 'EEXIST') throw alreadyThere(privatePath);
     throw toFileError(error, privatePath);

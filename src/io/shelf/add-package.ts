@@ -1,12 +1,14 @@
-import { type FileHandle, mkdir, open, rm, stat } from 'node:fs/promises';
+import { type FileHandle, open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { serialiseRecord } from '../../core/shelf/seal-record.ts';
 import { recordName, type ShelfRecord, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import { readWhole, writeAll } from './copy-file.ts';
 import type { Incoming } from './shelf.ts';
 import { toShelfError } from './shelf-error.ts';
-import { moveInto, newTag, shelfLayout, syncFolder, writeDurably } from './shelf-folder.ts';
+import { newTag, shelfLayout } from './shelf-folder.ts';
 
 /**
  * Keeps a package in a folder of its own below `incoming`, where nobody looks, and moves that folder to its place when
@@ -51,8 +53,8 @@ const failed =
 
 async function begin(place: string, folder: string, path: string): Promise<FileHandle> {
   try {
-    await mkdir(join(place, shelfLayout.packages), { recursive: true });
-    await mkdir(folder, { recursive: true });
+    await makeFolders(join(place, shelfLayout.packages));
+    await makeFolders(folder);
     return await open(path, 'wx');
   } catch (cause) {
     throw toShelfError(cause, 'write', path);
@@ -87,7 +89,6 @@ async function show(ready: {
     await writeDurably(join(folder, recordName), serialiseRecord(record));
     await syncFolder(folder);
     await moveInto(folder, join(packages, id));
-    await syncFolder(packages);
   } catch (cause) {
     throw toShelfError(cause, 'write', join(packages, id));
   }

@@ -2,10 +2,11 @@ import { open, rm } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { moveInto } from '../files/durable-files.ts';
 import { readWhole, writeAll } from './copy-file.ts';
 import type { ContentDigest, ExportResult } from './shelf.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
-import { moveInto, newTag, syncFolder } from './shelf-folder.ts';
+import { newTag } from './shelf-folder.ts';
 
 /** Copies under a temporary name, flushes, reads back, compares, and only then gives the copy its name. */
 export async function exportPackage(
@@ -24,7 +25,6 @@ export async function exportPackage(
     expectSame(written, record.sha256, temporary);
     if ((await whatIsThere(to, signal)) !== undefined) return { to, state: 'taken' };
     await moveInto(temporary, to);
-    await syncFolder(resolve(folder));
     return { to, state: 'copied' };
   } catch (cause) {
     throw signal.aborted ? cause : toShelfError(cause, 'write', to);

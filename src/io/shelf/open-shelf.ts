@@ -1,5 +1,6 @@
-import { mkdir, rm } from 'node:fs/promises';
+import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
+import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { readWhole } from './copy-file.ts';
 import { exportPackage } from './export-package.ts';
@@ -8,7 +9,7 @@ import type { ShelfPlace } from './find-shelf-place.ts';
 import { listPackages } from './list-packages.ts';
 import type { Shelf } from './shelf.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
-import { findShelf, makeShelf, moveInto, noShelf, shelfLayout, syncFolder } from './shelf-folder.ts';
+import { findShelf, makeShelf, noShelf, shelfLayout } from './shelf-folder.ts';
 
 export interface OpenedShelf {
   readonly shelf: Shelf;
@@ -52,9 +53,8 @@ async function removePackage(place: string, id: string): Promise<boolean> {
   const from = join(place, shelfLayout.packages, id);
   const to = join(place, shelfLayout.removed, id);
   try {
-    await mkdir(join(place, shelfLayout.removed), { recursive: true });
+    await makeFolders(join(place, shelfLayout.removed));
     await moveInto(from, to);
-    await syncFolder(join(place, shelfLayout.packages));
   } catch (cause) {
     if (codeOf(cause) === 'ENOENT') return false;
     throw toShelfError(cause, 'write', from);

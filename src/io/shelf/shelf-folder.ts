@@ -1,9 +1,10 @@
 import { randomBytes } from 'node:crypto';
-import { mkdir, open, readdir, rename, rm } from 'node:fs/promises';
-import { join } from 'node:path';
-import { setTimeout as wait } from 'node:timers/promises';
+import { mkdir, readdir, rm } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
+import { syncFolder } from '../files/sync-paths.ts';
 import type { ShelfPlace } from './find-shelf-place.ts';
 import { codeOf, toShelfError } from './shelf-error.ts';
 
@@ -87,7 +88,8 @@ export const noShelf = (folder: string): ToolError =>
  */
 export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
   try {
-    await mkdir(folder, { recursive: from === 'user' });
+    if (from === 'user') await makeFolders(folder);
+    else await mkdir(folder);
   } catch (cause) {
     if (codeOf(cause) === 'ENOENT') throw noShelf(folder);
     if (codeOf(cause) !== 'EEXIST') throw toShelfError(cause, 'write', folder);
@@ -97,51 +99,10 @@ export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
   try {
     await writeDurably(temporary, `${JSON.stringify(marker, null, 2)}\n`);
     await moveInto(temporary, path);
-    await syncFolder(folder);
+    await syncFolder(dirname(resolve(folder)));
   } catch (cause) {
     await rm(temporary, { force: true });
     // Two desks that make the same shelf write the same marker; the other one's is as good.
     if ((await findShelf(folder)) !== 'shelf') throw toShelfError(cause, 'write', path);
-  }
-}
-
-/** Writes a new small file and flushes it. */
-export async function writeDurably(path: string, text: string | Uint8Array): Promise<void> {
-  const file = await open(path, 'wx');
-  try {
-    await file.writeFile(text);
-    await file.sync();
-  } finally {
-    await file.close();
-  }
-}
-
-const triesOnWindows = 20;
-
-/** Renames; on Windows a scanner or an indexer may hold a fresh file for a moment, and then it is tried again. */
-export async function moveInto(from: string, to: string): Promise<void> {
-  for (let left = process.platform === 'win32' ? triesOnWindows : 1; ; left--) {
-    try {
-      await rename(from, to);
-      return;
-    } catch (cause) {
-      if (left <= 1 || !['EPERM', 'EACCES', 'EBUSY'].includes(codeOf(cause) ?? '')) throw cause;
-      await wait(100);
-    }
-  }
-}
-
-/** Flushes a folder's entries, where the system can: Windows and some network file systems have no such call. */
-export async function syncFolder(folder: string): Promise<void> {
-  if (process.platform === 'win32') return;
-  try {
-    const handle = await open(folder, 'r');
-    try {
-      await handle.sync();
-    } finally {
-      await handle.close();
-    }
-  } catch (cause) {
-    if (!['EINVAL', 'EISDIR', 'EPERM', 'ENOTSUP', 'ENOSYS', 'EBADF'].includes(codeOf(cause) ?? '')) throw cause;
   }
 }

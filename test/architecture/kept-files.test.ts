@@ -1,0 +1,34 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { expect, it } from 'vitest';
+
+/** Who names, moves or makes files by other means than io/files/durable-files.ts, and why nothing is said to be done too early there. */
+const exceptions: Readonly<Record<string, string>> = {
+  'src/io/files/durable-files.ts': 'it is the one way',
+  'src/io/volume/folder/folder-volume.ts': 'files of a stick: its flush brings them to the medium',
+  'src/io/volume/lock-by-file.ts': 'a lock is worth nothing after a cut',
+  'src/io/prove/proof-store.ts': 'how far a proof has come: lost, it begins anew',
+  'src/io/seal/desk-key.ts': 'flushed while it is written, and its folder after it',
+  'src/io/format/claim-medium.ts': 'an empty file whose folder is flushed, and which is flushed when it is filled',
+  'src/io/format/make-exfat.ts': 'a file of the moment beside the medium',
+  'src/io/rounds/write-export.ts': 'a second name where there is such a thing; its folder is flushed',
+};
+
+const acts =
+  /^(rename|renameSync|writeFile|writeFileSync|appendFile|appendFileSync|createWriteStream|copyFile|copyFileSync|cp|cpSync|link|linkSync)$/;
+
+const takenFrom = (source: string): readonly string[] =>
+  [...source.matchAll(/import \{([^}]*)\} from 'node:fs(?:\/promises)?';/g)].flatMap(([, names = '']) =>
+    names.split(',').map((name) => name.trim().replace(/ as .*/, '')),
+  );
+
+const acting = readdirSync('src', { recursive: true, encoding: 'utf8' })
+  .map((path) => `src/${path.replaceAll('\\', '/')}`)
+  .filter((path) => /\.(ts|js)$/.test(path) && takenFrom(readFileSync(path, 'utf8')).some((name) => acts.test(name)))
+  .toSorted();
+
+it('what is kept at the desk is written in one way only, which flushes file and folder', {
+  tags: ['ready-is-on-the-medium'],
+}, () => {
+  expect(acting.filter((path) => exceptions[path] === undefined)).toEqual([]);
+  expect(Object.keys(exceptions).filter((path) => !acting.includes(path))).toEqual([]);
+});
