@@ -10,7 +10,7 @@ export interface CleanCell {
 
 /** Spaces that look like one. */
 const oddSpace = /[\u00A0\u1680\u2000-\u200A\u202F\u205F\u3000]/g;
-const control = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u009F\uFFF9-\uFFFB]/gu;
+const control = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u009F\uFFF9-\uFFFB]|\p{Cs}/gu;
 
 /** A cell as it is understood: without what cannot be seen, ordinary spaces, trimmed; line breaks stay only where asked. */
 export function cleanCell(cell: string, keepLines = false): CleanCell {

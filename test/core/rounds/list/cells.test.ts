@@ -8,6 +8,8 @@ describe('a cell', () => {
   it('loses what cannot be seen, and keeps its lines where they are asked for', () => {
     expect(cleanCell(' TS75C4-2\u00A0\u200BK2\uFEFF ')).toEqual({ text: 'TS75C4-2 K2', controls: [], oddSpaces: true });
     expect(cleanCell('a\u0000b\u009Fc')).toEqual({ text: 'abc', controls: ['U+0000', 'U+009F'], oddSpaces: false });
+    // Half a character: no reader of the plan would take it.
+    expect(cleanCell('a\ud800b')).toEqual({ text: 'ab', controls: ['U+D800'], oddSpaces: false });
     expect(cleanCell('one\r\n two\u2028three')).toMatchObject({ text: 'one two three', oddSpaces: false });
     expect(cleanCell('one\r\n two', true).text).toBe('one\ntwo');
   });
