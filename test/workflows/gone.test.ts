@@ -237,6 +237,39 @@ describe('a stick that is pulled while it is mounted', () => {
   });
 });
 
+describe('a folder that an ejected stick left', () => {
+  const mayMake = process.platform === 'linux' && process.getuid?.() === 0;
+  it.skipIf(!mayMake)(
+    'is a stick that is gone, and nothing is prepared there',
+    { tags: ['only-the-stick'] },
+    async () => {
+      const point = mkdtempSync('/mnt/stickwright test-');
+      try {
+        await expect(comeBack({ target: point })).rejects.toMatchObject({ code: 'stick/gone' });
+        const { report } = await prepare({ archivePath, mode: 'recovery', targets: [point], accepted });
+        expect(report.sticks[0]).toMatchObject({ state: 'failed', error: { code: 'stick/gone' } });
+        expect(readdirSync(point)).toEqual([]);
+        // One with something in it is somebody's folder.
+        writeFileSync(join(point, 'mine.txt'), 'x');
+        expect((await comeBack({ target: point })).findings.map(({ code }) => code)).toContain('verify/not-prepared');
+      } finally {
+        rmSync(point, { recursive: true });
+      }
+    },
+  );
+
+  mounting(programsFor.tmpfs)('is a stick again when one is mounted there', async () => {
+    const point = mkdtempSync('/mnt/stickwright test-');
+    run('mount', '-t', 'tmpfs', '-o', 'size=1m', 'stick', point);
+    try {
+      expect((await comeBack({ target: point })).findings.map(({ code }) => code)).toContain('verify/not-prepared');
+    } finally {
+      unmount(point);
+      rmSync(point, { recursive: true });
+    }
+  });
+});
+
 describe('a proof', () => {
   const running = { signal: new AbortController().signal, heard: () => {} };
 

@@ -1,3 +1,4 @@
+import { readdirSync } from 'node:fs';
 import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
@@ -97,6 +98,7 @@ async function openFolder(
   const device = mount?.device?.startsWith('/dev/') ? mount.device : undefined;
   // Its driver may go on to answer from memory, with an empty folder even.
   if (device !== undefined && isGone(device)) throw stickGone(target);
+  if (mount?.mountPoint !== path && isLeftMountPoint(path)) throw nothingMounted(target);
   return new FolderVolume({
     facts: await readFolderFacts({ target, root: path, mount, drive }),
     root: path,
@@ -108,6 +110,20 @@ async function openFolder(
     countFreeBytes: () => countFreeBytes(mount),
   });
 }
+
+/** Where systems and people mount sticks (FHS 3.0, sections 3.11 and 3.12; udisks; macOS). */
+const mountFolders = /^\/(media|mnt|Volumes|media\/[^/]+|run\/media\/[^/]+)\/[^/]+$/;
+
+/** An empty folder in such a place is what an ejected stick leaves: nothing was ever prepared there, and nothing should be. */
+const isLeftMountPoint = (path: string): boolean => mountFolders.test(path) && readdirSync(path).length === 0;
+
+const nothingMounted = (target: string): ToolError =>
+  new ToolError(
+    'stick/gone',
+    target,
+    'nothing is mounted there: it is an empty folder of this computer, as an ejected stick leaves it',
+    'Plug the stick in, mount it and run the same command again. If you mean this folder, put it somewhere else.',
+  );
 
 /** One of the drive's volumes was named, and not the drive. */
 const isPartOf = (drive: Drive, path: string): boolean =>
