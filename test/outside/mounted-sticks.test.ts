@@ -1,3 +1,6 @@
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { readFile } from 'node:fs/promises';
+import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import {
@@ -26,6 +29,9 @@ afterAll(() => scratch.undo());
 /** A mount of this machine is no USB stick; everything else is judged as on one. */
 const accepted = new Map([['stick/partition-table-not-taken', 'a mounted image has none']]);
 
+/** For in-OS mode these are no file systems of a panel, but they tell names apart. */
+const acceptedAnywhere = new Map([...accepted, ['stick/file-system-not-taken', 'a mount in a test']]);
+
 const verify = async (target: string) =>
   verifyStick({ target, label: panelLabel, quick: false, replugged: true }, testPorts, {
     tell: () => {},
@@ -49,6 +55,26 @@ describe('a mounted volume', () => {
     expect((await verify(point)).verdict).not.toBe('not-ready');
     expect(Object.keys(await contentAt(point))).toContain(packageName);
   });
+
+  for (const kind of ['exfat', 'ext4', 'tmpfs'] as const) {
+    itMounted(kind)(
+      `of ${kind}: a name that folds alike, and firmware in a folder of the system, are told`,
+      async () => {
+        const point = mountVolume(ownScratch(), kind, 64);
+        const wish = { archivePath, mode: 'in-os', accepted: acceptedAnywhere } as const;
+        expect((await prepare({ ...wish, targets: [point] })).report.sticks[0]?.state).toBe('written');
+        expect((await verify(point)).verdict).not.toBe('not-ready');
+        const twin = kind === 'exfat' ? packageName.replace('K', '\u212a') : packageName.toLowerCase();
+        writeFileSync(join(point, twin), 'other');
+        const told = (await verify(point)).findings.find(({ code }) => code === 'verify/unexpected');
+        expect(told?.facts).toEqual({ paths: [twin] });
+        rmSync(join(point, twin));
+        mkdirSync(join(point, 'LOST.DIR'));
+        writeFileSync(join(point, 'LOST.DIR', '1'), await readFile(archivePath));
+        expect(codesOf((await verify(point)).findings)).toContain('verify/firmware-inside');
+      },
+    );
+  }
 
   itMounted('exfat')('of exFAT is refused for a recovery that wants FAT32', async () => {
     const point = mountVolume(ownScratch(), 'exfat', 64);
