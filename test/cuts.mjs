@@ -7,6 +7,7 @@ const tests = [
   'test/workflows/cut-anywhere.test.ts',
   'test/workflows/faults.test.ts',
   'test/cli/kill.test.ts',
+  'test/cli/forced-end.test.ts',
   'test/workflows/one-volume.test.ts',
   'test/workflows/short-names.test.ts',
   'test/outside/sound-sticks.test.ts',

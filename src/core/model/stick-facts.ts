@@ -110,4 +110,6 @@ export interface StickEntry {
    * by which nothing can be opened.
    */
   readonly odd?: 'link' | 'special' | 'name';
+  /** Of a file that was being written or removed when it was cut off: what it holds beyond its length, or lacks. */
+  readonly heldBytes?: number;
 }

@@ -66,7 +66,7 @@ export function planLayout(input: PlanInput): PlanResult {
     untouched,
     writeBytes: writing.reduce((sum, item) => sum + item.bytes, 0),
     freeBytesNow: input.stick.freeBytes,
-    freeBytesAfter: freeBytesAfter(input.stick, items),
+    freeBytesAfter: freeBytesAfter(input.stick, items, input.entries),
     nothingToDo,
   };
   return { plan, contents };

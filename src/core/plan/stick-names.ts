@@ -13,6 +13,9 @@ export const stagingFolder = 'SW-PART.TMP';
 /** The record is made here while the firmware is still staged; it then becomes the tool's folder, by one rename where a driver can be trusted with that. */
 export const recordFolder = 'SW-DONE.TMP';
 
+/** All that a proof of the free space writes lies in here, and the folder goes when the proof is over. */
+export const proofFolder = 'STICKWRIGHT-PROOF';
+
 export const manifestName = 'manifest.json';
 
 /**

@@ -27,6 +27,16 @@ interface Name {
   readonly parent: number;
 }
 
+/** What a cut left of the tool's own work. */
+export interface CutWork {
+  readonly names: readonly CutName[];
+  /**
+   * Clusters that a piece of unfinished work holds beyond what its length takes, or lacks where negative, by its path in upper case: its
+   * clusters were being taken or given back.
+   */
+  readonly held: ReadonlyMap<string, number>;
+}
+
 const maxDepth = 64;
 /** Twice what is ever listed of a volume: one with more is refused there. */
 const maxNames = 200_000;
@@ -34,26 +44,29 @@ const maxNames = 200_000;
 /**
  * Names that must not be used, because power went while they were made: a second name for a file or folder that has one, and
  * unfinished work whose clusters the table does not hold. FAT has no other way to tell; `classOf` says which names may be
- * such, given a path in upper case. Everything else is left as it is, whatever its state.
+ * such, given a path in upper case. Everything else is left as it is, whatever its state. Work that holds clusters of its own keeps
+ * its name, however many, so that they are given back with it.
  */
 export function findCutNames(
   reader: SectorReader,
   geometry: FatGeometry,
   classOf: (path: string) => NameClass,
-): readonly CutName[] {
+): CutWork {
   const walk = new Walk(reader, geometry);
   walk.from('', undefined, 0);
   const buried = walk.buried.filter(({ path }) => classOf(path) === 'work');
   const isOwn = ({ path }: Name): boolean => classOf(path) !== 'other';
   const found = walk.doubles.filter(({ name, other }) => isOwn(name) || isOwn(other)).map(({ name }) => name);
   const rank = { other: 0, copy: 1, work: 2 };
+  const held = new Map<string, number>();
   const names = walk.names.toSorted((a, b) => rank[classOf(a.path)] - rank[classOf(b.path)]);
   for (const name of names) {
-    const state = walk.claim(name);
     const kind = classOf(name.path);
+    const { state, surplus } = walk.claim(name);
+    if (kind === 'work' && state === 'cut') held.set(name.path, surplus);
     if ((state === 'shared' && kind !== 'other') || (state === 'broken' && kind === 'work')) found.push(name);
   }
-  return [...found, ...buried].map(({ path, slotsAt }) => ({ path, slotsAt }));
+  return { names: [...found, ...buried].map(({ path, slotsAt }) => ({ path, slotsAt })), held };
 }
 
 class Walk {
@@ -94,24 +107,30 @@ class Walk {
     }
   }
 
-  /** Marks the clusters of NAME as taken. */
-  claim(name: Name): 'sound' | 'shared' | 'broken' {
-    if (name.isFolder && this.#dots(name)?.own !== name.start) return 'broken';
+  /** Marks the clusters of NAME as taken. `cut`: a file whose chain is its own, and shorter or longer than its length takes. */
+  claim(name: Name): { readonly state: 'sound' | 'cut' | 'shared' | 'broken'; readonly surplus: number } {
+    const isWhole = !name.isFolder || this.#dots(name)?.own === name.start;
     const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#volume.geometry.clusterBytes);
-    if (name.start === 0) return needed === 0 ? 'sound' : 'broken';
+    const found = !isWhole ? 'broken' : name.start === 0 && needed === 0 ? [] : this.#chainOf(name.start);
+    if (typeof found === 'string') return { state: found, surplus: 0 };
+    for (const cluster of found) this.#claimed.add(cluster);
+    const surplus = name.isFolder ? 0 : found.length - needed;
+    return { state: surplus === 0 ? 'sound' : 'cut', surplus };
+  }
+
+  /** Up to where it runs into a free cluster, as one does that is being taken or given back from its end. */
+  #chainOf(start: number): readonly number[] | 'shared' | 'broken' {
     const chain: number[] = [];
-    for (let cluster = name.start; ; ) {
+    for (let cluster = start; ; ) {
       if (!isCluster(this.#volume.geometry, cluster) || chain.length > this.#volume.geometry.clusters) return 'broken';
       if (this.#claimed.has(cluster)) return 'shared';
       const link = this.#volume.table.link(cluster);
+      if (link.kind === 'free' && chain.length > 0) return chain;
       if (link.kind !== 'next' && link.kind !== 'end') return 'broken';
       chain.push(cluster);
-      if (link.kind !== 'next') break;
+      if (link.kind !== 'next') return chain;
       cluster = link.cluster;
     }
-    if (chain.length < needed) return 'broken';
-    for (const cluster of chain) this.#claimed.add(cluster);
-    return 'sound';
   }
 
   *#namesIn(path: string, folder: Name | undefined): Iterable<Name> {

@@ -1,3 +1,4 @@
+import { proofFolder } from '../../core/plan/stick-names.ts';
 import type { ProofFacts } from '../../core/report/proof-facts.ts';
 import { deviceSectorBytes } from '../volume/sector-device.ts';
 import type { Volume } from '../volume/volume.ts';
@@ -5,8 +6,6 @@ import { makePattern, type Pattern } from './pattern.ts';
 import { areaBytes, type ProofRunning, rate } from './prove-device.ts';
 import { emptyTally, judgeArea, readTally, type Tally } from './tally.ts';
 
-/** All that is written lies in here, and the folder goes when the proof is over. */
-const proofFolderName = 'STICKWRIGHT-PROOF';
 /** Small enough for FAT, and for an interrupted proof to lose little. */
 const fileBytes = 2 ** 28;
 /** Left over for the folder itself. */
@@ -57,7 +56,7 @@ function planFiles(freeBytes: number): readonly ProofFile[] {
   for (let at = 0; at < usable; at += fileBytes) {
     const number = String(files.length + 1).padStart(5, '0');
     files.push({
-      path: `${proofFolderName}/${number}.BIN`,
+      path: `${proofFolder}/${number}.BIN`,
       firstSector: at / deviceSectorBytes,
       bytes: Math.min(fileBytes, usable - at),
     });
@@ -76,7 +75,7 @@ async function writeFiles(
   const startedMs = performance.now();
   const buffer = new Uint8Array(areaBytes);
   let doneBytes = 0;
-  if (files.length > 0) await volume.makeFolder(proofFolderName);
+  if (files.length > 0) await volume.makeFolder(proofFolder);
   for (const { path, firstSector, bytes } of files) {
     const writer = await volume.create(path, bytes);
     try {
@@ -140,7 +139,7 @@ function judge(tally: Tally, pattern: Pattern, first: number, wanted: Uint8Array
 
 async function removeProof(volume: Volume): Promise<void> {
   const entries = await volume.entries();
-  const own = entries.filter(({ path }) => path === proofFolderName || path.startsWith(`${proofFolderName}/`));
+  const own = entries.filter(({ path }) => path === proofFolder || path.startsWith(`${proofFolder}/`));
   for (const { path, kind } of own.toReversed()) {
     if (kind === 'file') await volume.removeFile(path);
     else await volume.removeFolder(path);

@@ -3,6 +3,7 @@ import { checkCondition, checkMounts } from '../../core/checks/stick/check-condi
 import { checkContents } from '../../core/checks/stick/check-contents.ts';
 import { checkFormat } from '../../core/checks/stick/check-format.ts';
 import { checkSize } from '../../core/checks/stick/check-size.ts';
+import type { FactsOf } from '../../core/findings/catalogue.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { withAccepted } from '../../core/findings/verdict.ts';
 import { upperForComparing } from '../../core/label/normalise-label.ts';
@@ -86,7 +87,14 @@ export async function planStick(
       strictRoot,
     }),
     ...unfinished(survey, plan),
-    ...checkPlan({ plan, wanted: job.wanted, stick: survey.facts, entries: survey.entries, rules: job.rules }),
+    ...checkPlan({
+      plan,
+      wanted: job.wanted,
+      stick: survey.facts,
+      entries: survey.entries,
+      rules: job.rules,
+      lostBytes: lostBytesIn(about),
+    }),
   ];
   return { survey, plan, findings: found, proven, provenFrom: readBack };
 }
@@ -105,6 +113,12 @@ async function lookIntoUnknown(
   );
   return await lookInto(volume, files, signal);
 }
+
+const lostBytesIn = (findings: readonly Finding[]): number =>
+  findings.reduce(
+    (sum, { code, facts }) => sum + (code === 'medium/lost-clusters' ? (facts as FactsOf<typeof code>).bytes : 0),
+    0,
+  );
 
 /** The manifest speaks of this archive, this mode and this label. */
 function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {

@@ -16,6 +16,8 @@ export interface PlanFacts {
   /** What lies on the stick now. */
   readonly entries: readonly StickEntry[];
   readonly rules: ModeRules;
+  /** Taken on the volume, and in no file; undefined where nobody can look. */
+  readonly lostBytes?: number | undefined;
 }
 
 /** Whether what the plan would leave on the stick can be written and can work at the panel. */
@@ -23,7 +25,7 @@ export function checkPlan(facts: PlanFacts): readonly Finding[] {
   return [
     ...checkRequired(facts.wanted, facts.rules),
     ...checkNames(facts.wanted),
-    ...checkSpace(facts.plan, facts.stick),
+    ...checkSpace(facts),
     ...checkFileSizes(facts.wanted, facts.stick),
     ...checkRootSlots(facts.plan, facts.stick),
     ...checkShortNames(facts),
@@ -51,12 +53,16 @@ function checkNames({ files, folders }: WantedTree): readonly Finding[] {
     .map((root) => finding('plan/name-is-the-tools', root));
 }
 
-function checkSpace(
-  { freeBytesAfter, freeBytesNow, writeBytes }: LayoutPlan,
-  { target }: StickFacts,
-): readonly Finding[] {
+function checkSpace({ plan, stick, lostBytes }: PlanFacts): readonly Finding[] {
+  const { freeBytesAfter, freeBytesNow: freeBytes, writeBytes } = plan;
   if (freeBytesAfter >= 0) return [];
-  return [finding('plan/does-not-fit', target, { missingBytes: -freeBytesAfter, freeBytes: freeBytesNow, writeBytes })];
+  if (lostBytes !== undefined && lostBytes + freeBytesAfter >= 0) {
+    return [finding('plan/space-belongs-to-nobody', stick.target, { lostBytes, freeBytes, writeBytes })];
+  }
+  const mayBeHeld = stick.kind === 'folder' && (stick.fileSystem.startsWith('fat') || stick.fileSystem === 'exfat');
+  return [
+    finding('plan/does-not-fit', stick.target, { missingBytes: -freeBytesAfter, freeBytes, writeBytes, mayBeHeld }),
+  ];
 }
 
 function checkFileSizes({ files }: WantedTree, { fileSystem }: StickFacts): readonly Finding[] {

@@ -2,6 +2,9 @@ import type { Mode } from '../../model/mode.ts';
 import { define, type NoFacts } from '../define.ts';
 import { listInWords, sizeInWords } from '../words.ts';
 
+const startClean =
+  'stickwright format erases the stick and makes it new; or let a check of the operating system give the space back (fsck.fat -a, chkdsk /f), look at the files it makes of it, and run the same command again.';
+
 /** Findings of the area `plan/`: whether what would be written can work at the panel. */
 export const planFindings = {
   'plan/wipes-the-panel': define<{ mode: Mode }>({
@@ -34,15 +37,35 @@ export const planFindings = {
         : 'The archive holds its tree one folder too deep: somebody packed it again. Get the original from the maker.',
     source: 'The family file',
   }),
-  'plan/does-not-fit': define<{ missingBytes: number; freeBytes: number; writeBytes: number }>({
+  'plan/does-not-fit': define<{
+    missingBytes: number;
+    freeBytes: number;
+    writeBytes: number;
+    /** Nobody can look for space that belongs to no file: a mounted folder hides it. */
+    mayBeHeld?: boolean;
+  }>({
     severity: 'stop',
     noOverride: true,
     title: 'Not enough free space',
     seen: ({ missingBytes, freeBytes, writeBytes }) =>
       `${sizeInWords(writeBytes)} to write, ${sizeInWords(freeBytes)} free; in whole clusters ${sizeInWords(missingBytes)} are missing.`,
     why: 'Half a firmware on a stick is worse than none.',
-    todo: 'Use a larger or an emptier stick.',
+    todo: ({ mayBeHeld }) =>
+      mayBeHeld === true
+        ? `Use a larger or an emptier stick. If it should fit, an interrupted write may hold space that no file shows: ${startClean}`
+        : 'Use a larger or an emptier stick.',
     source: 'Microsoft FAT specification 1.03: space is given in whole clusters',
+  }),
+  'plan/space-belongs-to-nobody': define<{ lostBytes: number; freeBytes: number; writeBytes: number }>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'An interrupted write holds the space',
+    seen: ({ lostBytes, freeBytes, writeBytes }) =>
+      `${sizeInWords(writeBytes)} to write, ${sizeInWords(freeBytes)} free, and ${sizeInWords(lostBytes)} taken that belong to no file. The stick itself is large enough.`,
+    why: 'What lies there may be all that is left of something that was pulled while it was written, so it is not given back unasked.',
+    todo: `Start clean: ${startClean}`,
+    source:
+      'Microsoft FAT specification 1.03: a cluster that is marked and in no chain; common practice: every disk check looks for it',
   }),
   'plan/file-too-large': define<{ bytes: number; fileSystem: string }>({
     severity: 'stop',

@@ -24,6 +24,8 @@ export interface FatVolumeParts {
   readonly ordered: OrderedDevice;
   readonly cutNames: CutNames;
   readonly renameOrder: (from: string, to: string) => ChangeOrder;
+  /** Unfinished work of a preparation, which may be lost but for the room it takes. */
+  readonly isStaged: (path: string) => boolean;
   /** How often the medium has been written. */
   readonly writes: () => number;
   readonly openFreshPool: () => ReaderPool;
@@ -40,6 +42,8 @@ export class FatVolume implements Volume {
   readonly #parts: FatVolumeParts;
   readonly #session: FatFsSession;
   readonly #beingWritten = new Set<string>();
+  /** Paths that this run gave to something: what a cut left there is gone. */
+  readonly #made = new Set<string>();
   #flushedAt = 0;
   #fresh: ReaderPool | undefined;
   #cached: ReaderPool | undefined;
@@ -55,8 +59,15 @@ export class FatVolume implements Volume {
   entries(within = ''): Promise<readonly StickEntry[]> {
     return this.#reading(async (session) => {
       if (within !== '' && kindOf(session, toFatPath(within, 'existing'), within) !== 'folder') return [];
-      return await listFatEntries(session, within, this.#parts.cutNames.test());
+      const entries = await listFatEntries(session, within, this.#parts.cutNames.test());
+      return entries.map((entry) => this.#withHeld(entry));
     });
+  }
+
+  /** What a cut left half taken or half given back goes with the file, so whoever counts space must know. */
+  #withHeld(entry: StickEntry): StickEntry {
+    const clusters = this.#made.has(foldName(entry.path)) ? 0 : this.#parts.cutNames.heldBy(entry.path);
+    return clusters === 0 ? entry : { ...entry, heldBytes: clusters * this.#session.geometry.clusterBytes };
   }
 
   async freeBytes(): Promise<number> {
@@ -78,8 +89,9 @@ export class FatVolume implements Volume {
       throw kindOf(this.#session, fatPath, path) === undefined ? stickFull(path, tooMuch) : nameTaken(path);
     }
     this.#beingWritten.add(foldName(path));
+    this.#made.add(foldName(path));
     const done = (): void => void this.#beingWritten.delete(foldName(path));
-    return createFatWriter(this.#session, fatPath, bytes, done).catch((error: unknown) => {
+    return createFatWriter(this.#session, this.#parts.ordered, fatPath, bytes, done).catch((error: unknown) => {
       done();
       // FatFs has one answer for "a folder has that name" and for "no room for a name".
       const isFull = error instanceof ToolError && error.code === 'stick/full';
@@ -159,7 +171,9 @@ export class FatVolume implements Volume {
     await this.#mayChange(path);
     const fatPath = toFatPath(path, 'existing');
     expectKind(this.#session, kind, fatPath, path);
-    const result = await this.#parts.ordered.inOrder(() => this.#session.ff.f_unlink(fatPath));
+    const unlink = (): number => this.#session.ff.f_unlink(fatPath);
+    const { ordered } = this.#parts;
+    const result = await (this.#parts.isStaged(path) ? ordered.fromItsEnd(unlink) : ordered.inOrder(unlink));
     if (result === FatFs.FR_DENIED) {
       throw this.#isMarkedReadOnly(fatPath) ? markedReadOnly(path) : notAsListed(path, 'the folder is not empty');
     }

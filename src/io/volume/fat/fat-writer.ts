@@ -4,6 +4,7 @@ import { fatMaxFileBytes } from '../../../core/volume-format/fat-name.ts';
 import { stickFull } from '../os-error.ts';
 import type { VolumeWriter } from '../volume.ts';
 import type { FatFsSession } from './fatfs-session.ts';
+import type { OrderedDevice } from './ordered-device.ts';
 
 const bufferBytes = 2 ** 18;
 /** Clusters are taken in steps, so that taking those of a large file does not hold up everything else. */
@@ -11,9 +12,13 @@ const reserveStepBytes = 256 * 2 ** 20;
 /** How much is written before the medium is asked to take it, so that the last flush has little left to wait for. */
 const flushEveryBytes = 64 * 2 ** 20;
 
-/** A new file at FAT PATH. Its clusters are taken first, so that they follow each other and a full volume shows at once. */
+/**
+ * A new file at FAT PATH. Its clusters are taken first, so that they follow each other and a full volume shows at once; and they belong
+ * to its name from the first one on, so that they are given back with it wherever the work is cut off.
+ */
 export async function createFatWriter(
   session: FatFsSession,
+  ordered: OrderedDevice,
   fatPath: string,
   bytes: number,
   onClose: () => void,
@@ -28,7 +33,7 @@ export async function createFatWriter(
     ff.free(file);
     throw error;
   }
-  const writer = new FatWriter(session, file, subject, onClose);
+  const writer = new FatWriter(session, ordered, file, subject, onClose);
   try {
     await writer.reserve(bytes);
   } catch (error) {
@@ -40,6 +45,7 @@ export async function createFatWriter(
 
 class FatWriter implements VolumeWriter {
   readonly #session: FatFsSession;
+  readonly #ordered: OrderedDevice;
   readonly #file: number;
   readonly #buffer: number;
   readonly #moved: number;
@@ -51,8 +57,9 @@ class FatWriter implements VolumeWriter {
   #failed = false;
   #open = true;
 
-  constructor(session: FatFsSession, file: number, subject: string, onClose: () => void) {
+  constructor(session: FatFsSession, ordered: OrderedDevice, file: number, subject: string, onClose: () => void) {
     this.#session = session;
+    this.#ordered = ordered;
     this.#file = file;
     this.#buffer = session.allocate(bufferBytes);
     this.#moved = session.allocate(4);
@@ -61,10 +68,17 @@ class FatWriter implements VolumeWriter {
   }
 
   async reserve(bytes: number): Promise<void> {
-    const { ff } = this.#session;
+    const { ff, geometry, device } = this.#session;
+    if (bytes > geometry.clusterBytes) {
+      // The name has one cluster before more is taken, and states one byte until all of them are written.
+      this.#check(this.#ordered.fromItsStart(() => ff.f_lseek(this.#file, 1) || ff.f_sync(this.#file)));
+      // A pull takes writes in any order, so the name of much is brought down before it grows.
+      if (bytes >= flushEveryBytes) await device.flush();
+    }
     for (let end = 0; end < bytes; ) {
-      end = Math.min(bytes, end + reserveStepBytes);
-      this.#check(ff.f_lseek(this.#file, end));
+      const next = Math.min(bytes, end + reserveStepBytes);
+      end = next;
+      this.#check(this.#ordered.fromItsStart(() => ff.f_lseek(this.#file, next)));
       // A full volume is not an error to FatFs: it just does not go that far.
       if (ff.f_tell(this.#file) >>> 0 !== end) throw this.#fullError('it does not fit on the stick');
       if (end < bytes) await yieldToLoop();
@@ -94,13 +108,22 @@ class FatWriter implements VolumeWriter {
       if (!this.#failed) this.#drain();
       await this.#flushing;
     } finally {
-      const truncated = ff.f_tell(this.#file) === ff.f_size(this.#file) ? FatFs.FR_OK : ff.f_truncate(this.#file);
-      const closed = ff.f_close(this.#file);
+      const isShort = ff.f_tell(this.#file) !== ff.f_size(this.#file);
+      const closed = isShort ? this.#cutShort() : ff.f_close(this.#file);
       for (const pointer of [this.#file, this.#buffer, this.#moved]) ff.free(pointer);
       this.#onClose();
       if (this.#failed) this.#session.clearFault();
-      else this.#check(truncated || closed);
+      else this.#check(closed);
     }
+  }
+
+  /** The shorter length first, so that what is still taken is given back with the name. */
+  #cutShort(): number {
+    const { ff } = this.#session;
+    return this.#ordered.fromItsStart(() => {
+      const truncated = ff.f_truncate(this.#file);
+      return ff.f_close(this.#file) || truncated;
+    });
   }
 
   #drain(): void {

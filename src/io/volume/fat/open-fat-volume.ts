@@ -2,6 +2,7 @@ import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/sti
 import { ToolError } from '../../../core/model/tool-error.ts';
 import {
   isSetAsideFolder,
+  proofFolder,
   recordFolder,
   rootOf,
   stagingFolder,
@@ -103,6 +104,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     ordered,
     cutNames: new CutNames(ordered, () => findCutNames(toSectorReader(counted), geometry, classOf)),
     renameOrder,
+    isStaged: (path) => largeWork.some((folder) => foldName(path).startsWith(folder)),
     writes: countWrites,
     openFreshPool: () => new ReaderPool(medium.openFresh, view, geometry, countWrites),
     openFreshPlaces: () =>
@@ -117,7 +119,9 @@ async function open(medium: FatMedium): Promise<Volume> {
   });
 }
 
-const ownWork = [stagingFolder, recordFolder, ...unpublishedManifests].map(foldName);
+const ownWork = [stagingFolder, recordFolder, proofFolder, ...unpublishedManifests].map(foldName);
+/** What may be lost but for the room that it takes. */
+const largeWork = [stagingFolder, proofFolder].map((folder) => `${foldName(folder)}/`);
 
 /** What a preparation makes and renames: a cut can leave these half made, or under two names. PATH is folded. */
 const classOf = (path: string): NameClass => {

@@ -25,6 +25,8 @@ export class OrderedDevice implements SectorDevice {
   readonly #tableEnd: number;
   #held: Held[] = [];
   #holding = false;
+  /** The last content of each sector that was written, in the order in which they were first. */
+  #once: Map<number, Uint8Array> | undefined;
   #failure: { readonly error: unknown } | undefined;
 
   /** DEVICE starts at the volume. */
@@ -59,14 +61,58 @@ export class OrderedDevice implements SectorDevice {
     }
   }
 
+  /**
+   * Runs CHANGE, which takes clusters for one file: names go down first and then the table from the file's start on, each sector
+   * once. So wherever it is cut off, what is taken belongs to a name, and nobody has to guess whose it was.
+   */
+  fromItsStart<T>(change: () => T): T {
+    return this.#runOnce(change, (sectors, tableEnd) => {
+      const isName = ({ first }: Held): boolean => first >= tableEnd;
+      return joined([...sectors.filter(isName), ...sectors.filter((held) => !isName(held))]);
+    });
+  }
+
+  /** Runs CHANGE, which gives back the clusters of one file: the table from the file's end on, and then the name. */
+  fromItsEnd<T>(change: () => T): T {
+    return this.#runOnce(change, (sectors, tableEnd) => [
+      ...sectors.filter(({ first }) => first < tableEnd).toReversed(),
+      ...sectors.filter(({ first }) => first >= tableEnd),
+    ]);
+  }
+
+  #runOnce<T>(change: () => T, order: (sectors: readonly Held[], tableEnd: number) => readonly Held[]): T {
+    const once = new Map<number, Uint8Array>();
+    this.#once = once;
+    try {
+      const answer = change();
+      const sectors = [...once].map(([first, bytes]) => ({ first, bytes }));
+      for (const { first, bytes } of order(sectors, this.#tableEnd)) this.#device.writeSectors(first, bytes);
+      return answer;
+    } catch (error) {
+      this.#failure ??= { error };
+      throw error;
+    } finally {
+      this.#once = undefined;
+    }
+  }
+
   readSectors(first: number, into: Uint8Array): void {
     this.#device.readSectors(first, into);
+    if (this.#once !== undefined && this.#once.size > 0) {
+      for (let at = 0; at < into.length; at += deviceSectorBytes) {
+        const written = this.#once.get(first + at / deviceSectorBytes);
+        if (written !== undefined) into.set(written, at);
+      }
+    }
     for (const held of this.#held) copyOverlap(held.first, held.bytes, first, into);
   }
 
   writeSectors(first: number, from: Uint8Array): void {
     if (this.#failure !== undefined) throw this.#failure.error;
-    if (this.#holding) this.#held.push({ first, bytes: from.slice() });
+    if (this.#once !== undefined) {
+      for (let at = 0; at < from.length; at += deviceSectorBytes)
+        this.#once.set(first + at / deviceSectorBytes, from.slice(at, at + deviceSectorBytes));
+    } else if (this.#holding) this.#held.push({ first, bytes: from.slice() });
     else this.#device.writeSectors(first, from);
   }
 
@@ -100,6 +146,17 @@ export class OrderedDevice implements SectorDevice {
     if (held.first < this.#tableEnd) return true;
     return !isEmpty(held) && !down.some((earlier) => isEmpty(earlier) && overlaps(earlier, held));
   }
+}
+
+/** Neighbours that follow each other go down in one write. The copies of the table stay one after the other. */
+function joined(sectors: readonly Held[]): readonly Held[] {
+  const runs: { first: number; parts: Uint8Array[] }[] = [];
+  for (const { first, bytes } of sectors) {
+    const run = runs.find((one) => one.first + one.parts.length === first);
+    if (run === undefined) runs.push({ first, parts: [bytes] });
+    else run.parts.push(bytes);
+  }
+  return runs.map(({ first, parts }) => ({ first, bytes: Buffer.concat(parts) }));
 }
 
 /** FatFs takes the old name away last. */
