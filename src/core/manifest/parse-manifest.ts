@@ -1,8 +1,12 @@
 import { type Manifest, manifest1Schema, manifest2Schema } from '../model/manifest.ts';
 import { parseDocument, type Sha256 } from '../sealed/sealed-document.ts';
 
-/** Larger than any manifest of a real package (about 150 bytes a file); a reader need not take more into memory. */
-export const largestManifestBytes = 64 * 2 ** 20;
+/** Larger than any manifest of a real package: 65,535 files with paths of 100 letters. A reader need not take more into memory. */
+export const largestManifestBytes = 16 * 2 ** 20;
+
+/** What the record of one path takes at most, as it is written: its members, and three bytes for a letter beyond ASCII. */
+export const recordedBytes = (path: string): number =>
+  160 + path.length + 2 * (path.match(/[^\x20-\x7e]/g)?.length ?? 0);
 
 export type ManifestReading =
   | { readonly state: 'none' }

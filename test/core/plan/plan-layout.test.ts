@@ -1,6 +1,10 @@
 import fc from 'fast-check';
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, test } from 'vitest';
+import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
+import { checkPlan } from '../../../src/core/checks/plan/check-plan.ts';
+import { largestManifestBytes } from '../../../src/core/manifest/parse-manifest.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
+import { customaryRules } from '../../../src/core/plan/mode-rules.ts';
 import { type PlanInput, planLayout } from '../../../src/core/plan/plan-layout.ts';
 import { readByteSize } from '../../../src/core/plan/read-byte-size.ts';
 
@@ -53,6 +57,23 @@ const file = (path: string, bytes = 10): StickEntry => ({ path, kind: 'file', by
 const folder = (path: string): StickEntry => ({ path, kind: 'folder', bytes: 0 });
 
 describe('a plan', () => {
+  test('of more files than can be recorded is stopped', { tags: ['plan-before-touch', 'archive-read-once'] }, () => {
+    const wantedOf = (letters: number) => ({
+      files: Array.from({ length: mostRecords }, (_, at) => wantedFile(`${at}`.padStart(letters, 'ä'), 1)),
+      folders: [],
+    });
+    const codesFor = (letters: number): readonly string[] => {
+      const wanted = wantedOf(letters);
+      const { plan } = planLayout(input([], { wanted }));
+      return checkPlan({ plan, wanted, stick, entries: [], rules: customaryRules('recovery') }).map(({ code }) => code);
+    };
+    expect(codesFor(24)).not.toContain('plan/record-too-large');
+    expect(codesFor(120)).toContain('plan/record-too-large');
+    // And what is let through can be read again.
+    const files = wantedOf(24).files.map(({ path }) => ({ path, bytes: 2 ** 32 - 1, sha256: '0'.repeat(64) }));
+    expect(Buffer.byteLength(JSON.stringify({ files }, null, 2))).toBeLessThan(largestManifestBytes);
+  });
+
   it('counts whole clusters', () => {
     const { items, writeBytes } = planLayout(input([])).plan;
     expect(items.filter((item) => item.action === 'write').map(({ path, clusters }) => [path, clusters])).toEqual([

@@ -1,6 +1,7 @@
 import picomatch from 'picomatch';
 import { fileSystemInWords } from '../../findings/catalogue/stick.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { largestManifestBytes, recordedBytes } from '../../manifest/parse-manifest.ts';
 import type { ModeRules } from '../../model/family.ts';
 import { groupBy } from '../../model/group-by.ts';
 import type { LayoutPlan, PlanItem } from '../../model/layout-plan.ts';
@@ -29,6 +30,7 @@ export function checkPlan(facts: PlanFacts): readonly Finding[] {
     ...checkFileSizes(facts.wanted, facts.stick),
     ...checkRootSlots(facts.plan, facts.stick),
     ...checkShortNames(facts),
+    ...checkRecord(facts.plan, facts.stick),
     ...checkStrictRoot(facts.plan, facts.rules),
     ...checkOutcome(facts.plan, facts.rules),
   ];
@@ -102,6 +104,14 @@ function checkShortNames({ plan: { items }, entries, stick }: PlanFacts): readon
     const long = inside.get(parentOf(path))?.find((one) => mayBeAliasOf(nameOf(path), nameOf(one)));
     return long === undefined ? [] : [finding('plan/short-names-collide', path, { long })];
   });
+}
+
+/** What could not be read again must not be written: the stick would never be ready. */
+function checkRecord({ items, untouched }: LayoutPlan, { target }: StickFacts): readonly Finding[] {
+  const paths = [...items.flatMap((item) => (item.action === 'set-aside' ? [item.path, item.to] : [item.path]))];
+  const bytes = [...paths, ...untouched.map(({ path }) => path)].reduce((sum, path) => sum + recordedBytes(path), 0);
+  if (bytes <= largestManifestBytes) return [];
+  return [finding('plan/record-too-large', target, { files: paths.length, bytes, largest: largestManifestBytes })];
 }
 
 /** Paths that an item makes anew, with the folders on the way. */

@@ -1,6 +1,6 @@
 import type { Mode } from '../../model/mode.ts';
 import { define, type NoFacts } from '../define.ts';
-import { listInWords, sizeInWords } from '../words.ts';
+import { countInWords, listInWords, sizeInWords } from '../words.ts';
 
 const startClean =
   'stickwright format erases the stick and makes it new; or let a check of the operating system give the space back (fsck.fat -a, chkdsk /f), look at the files it makes of it, and run the same command again.';
@@ -86,6 +86,16 @@ export const planFindings = {
     why: 'A file would be missing.',
     todo: 'Use a stick formatted as FAT32.',
     source: 'Microsoft FAT specification 1.03: BPB_RootEntCnt',
+  }),
+  'plan/record-too-large': define<{ files: number; bytes: number; largest: number }>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'There are too many files to keep a record of',
+    seen: ({ files, bytes, largest }) =>
+      `The plan touches ${countInWords(files, 'file')}, whose record could take ${sizeInWords(bytes)}; at most ${sizeInWords(largest)} are ever read back.`,
+    why: 'A stick whose record cannot be read is never ready.',
+    todo: 'Take an empty stick, or format this one. If the archive itself holds so many files, ask the maker: firmware packages hold some hundreds.',
+    source: 'common practice, no source',
   }),
   'plan/short-names-collide': define<{ long: string }>({
     severity: 'stop',
