@@ -3,12 +3,15 @@ import type { ArchiveFacts } from '../../model/archive-facts.ts';
 import type { Mode } from '../../model/mode.ts';
 
 const macFolder = /(^|\/)__MACOSX\//i;
-const isTwin = (name: string): boolean => name.split('/').at(-1)?.startsWith('._') === true;
+/** The file that a twin belongs to, by name; undefined where it is none. */
+const twinOf = (name: string): string | undefined =>
+  /(^|\/)\._[^/]+$/.test(name) ? name.replace(/\._([^/]+)$/, '$1') : undefined;
 
 /**
  * What macOS puts into archives that were not in what was packed: `__MACOSX`, with a twin of every file, and where the medium could hold no
  * attributes twins right beside the files. A maker who builds firmware on a Mac may ship such an archive; more often somebody unpacked and zipped it again.
- * WANTED: the family says that such a file belongs at the root.
+ * WANTED: the family says that such a file belongs at the root; a pattern such as `images/*.img` says that of twins too, so it counts only where there is no file to
+ * be the twin of.
  */
 export function checkMadeOnMac(
   { fileName, entries }: ArchiveFacts,
@@ -17,7 +20,11 @@ export function checkMadeOnMac(
 ): readonly Finding[] {
   const files = entries.filter(({ folder }) => !folder).map(({ name }) => name);
   const inFolder = files.filter((name) => macFolder.test(name));
-  const twins = files.filter((name) => isTwin(name) && !macFolder.test(name) && !wanted(name));
+  const names = new Set(files);
+  const twins = files.filter((name) => {
+    const original = twinOf(name);
+    return original !== undefined && !macFolder.test(name) && (names.has(original) || !wanted(name));
+  });
   return [
     ...(twins.length === 0
       ? []

@@ -64,7 +64,11 @@ describe('an archive that was packed on a Mac', () => {
     expect(codes([...firmware, '._boot.pkg'])).toEqual(['archive/hidden-twins-seen']);
   });
   test('is none where the family wants such a name, or only a folder or an inner dot has it', own, () => {
-    expect(codes([...firmware, '._boot.pkg'], 'recovery', (path) => path === '._boot.pkg')).toEqual([]);
+    expect(codes([...firmware, '._other.pkg'], 'recovery', (path) => path === '._other.pkg')).toEqual([]);
+    // A pattern for what is wanted fits the twin of a wanted file as well.
+    expect(codes([...firmware, 'images/._a.img'], 'recovery', (path) => path.endsWith('.img'))).toEqual([
+      'archive/hidden-twins',
+    ]);
     expect(codes([...firmware, '._x/b.img', 'a._b', '.boot'], 'recovery')).toEqual([]);
   });
 });
