@@ -8,6 +8,7 @@ const tests = [
   'test/workflows/faults.test.ts',
   'test/cli/kill.test.ts',
   'test/cli/forced-end.test.ts',
+  'test/outside/ready-is-on-the-medium.test.ts',
   'test/workflows/one-volume.test.ts',
   'test/workflows/short-names.test.ts',
   'test/outside/sound-sticks.test.ts',

@@ -1,5 +1,4 @@
-import { spawnSync } from 'node:child_process';
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
@@ -10,12 +9,14 @@ import {
   makePulledStick,
   makeStick,
   mountSticks,
+  repairStick,
   seeStick,
   stickPrograms,
   stickwrightInKernel,
 } from '../fixtures/kernel/kernel-sticks.ts';
 import { kernelPrograms, quoted, runInKernel } from '../fixtures/kernel/start-kernel.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
+import { describeCutsByHand } from './cuts-by-hand.ts';
 import { needs } from './needs.ts';
 
 const scratch = makeScratch();
@@ -70,14 +71,6 @@ async function judge(
   }
   const right = images.map((_, at) => ({ code: 0, right: Object.keys(wanted(at).tree).length }));
   expect(await checkInKernel(images)).toEqual(right);
-}
-
-/** As a person's check does it: fsck.fat on the partition, until it finds nothing more (4.2 takes two runs for a lost cluster). */
-function repair(image: string): void {
-  const [volume, bytes] = [join(scratch.path, 'to repair'), readFileSync(image)];
-  writeFileSync(volume, bytes.subarray(2 ** 20));
-  for (let run = 0; run < 4 && spawnSync('fsck.fat', ['-a', '-w', volume]).status !== 0; run++);
-  writeFileSync(image, Buffer.concat([bytes.subarray(0, 2 ** 20), readFileSync(volume)]));
 }
 
 const onKernel = needs({ ...kernelPrograms, ...stickPrograms });
@@ -142,7 +135,7 @@ describe('a stick that was pulled on Linux while it was being prepared', () => {
       expect(printed).not.toMatch(/retire/i);
       for (const word of [/stick\/damaged/g, /fsck, chkdsk,\s+First\s+Aid/g, /stickwright\s+format/g])
         expect(printed.match(word), printed).toHaveLength(6);
-      for (const image of images) repair(image);
+      for (const image of images) repairStick(image, scratch.path);
       const script = [mountSticks(2), ...[0, 1].map((at) => stickwrightInKernel(words(at)))].join('\n');
       const finished = await runInKernel({ disks: images, script });
       expect(exitCodesIn(finished), finished).toEqual([4, 4]);
@@ -193,3 +186,6 @@ describe('what the system only has in its memory', () => {
     },
   );
 });
+
+if (process.env.STICKWRIGHT_CUTS === 'all')
+  describeCutsByHand({ folder: scratch.path, archive: () => archive, onKernel });

@@ -27,6 +27,7 @@ describe('whatever is unproven, of all that the catalogue knows', () => {
       'archive/hash-crc-only',
       'archive/no-published-hash',
       'plan/read-back-from-cache',
+      'stick/eject-due',
       'stick/not-looked-into',
     ]);
   });

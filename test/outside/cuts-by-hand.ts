@@ -1,0 +1,171 @@
+import { join } from 'node:path';
+import { describe, expect } from 'vitest';
+import { firmwareTree, noise, panelLabel, sha256 } from '../fixtures/desk.ts';
+import {
+  exitCodesIn,
+  makeStick,
+  mountSticks,
+  repairStick,
+  seeStick,
+  stickwrightInKernel,
+} from '../fixtures/kernel/kernel-sticks.ts';
+import { quoted, runInKernel, startKernel } from '../fixtures/kernel/start-kernel.ts';
+import { seeded } from '../fixtures/volumes/power-cuts.ts';
+import { makeSparse, run } from '../fixtures/volumes/scratch.ts';
+import type { needs } from './needs.ts';
+
+const family = '--family samples/families/slate.yaml';
+const job = `--mode recovery --label ${quoted(panelLabel)} ${family}`;
+const own = { 'holiday.jpg': noise(9, 20_000) };
+const leftovers = { 'TSC4-1_20250101.zip': noise(7, 50_000) };
+
+/** What is done at the desk (/run/desk, ext4 with a journal) and on a stick (/run/stick0), and what a second start finds of it. */
+const commands: readonly { readonly name: string; readonly does: readonly string[]; readonly finds: string }[] = [
+  {
+    name: 'seal new',
+    does: ['seal new'],
+    finds: 'node bin/stickwright.js seal show',
+  },
+  {
+    name: 'shelf add',
+    does: ['shelf add "$ARCHIVE" --shelf /run/desk/shelf'],
+    finds: 'node bin/stickwright.js shelf check --shelf /run/desk/shelf --json | grep -q \'"packagesRead":1\'',
+  },
+  {
+    name: 'shelf remove',
+    does: ['shelf add "$ARCHIVE" --shelf /run/desk/shelf', 'shelf remove "$NAME" --shelf /run/desk/shelf --yes'],
+    finds: '! node bin/stickwright.js shelf list --shelf /run/desk/shelf --json | grep -q "$SUM"',
+  },
+  {
+    name: 'shelf export to a stick',
+    does: [
+      'shelf add "$ARCHIVE" --shelf /run/desk/shelf',
+      'shelf export "$NAME" --to /run/stick0 --shelf /run/desk/shelf',
+    ],
+    finds: 'echo "$SUM  /run/stick0/$NAME" | sha256sum -c',
+  },
+  {
+    name: 'shelf add to a shelf on a stick',
+    does: ['shelf add "$ARCHIVE" --shelf /run/stick0/shelf'],
+    finds: 'node bin/stickwright.js shelf check --shelf /run/stick0/shelf --json | grep -q \'"packagesRead":1\'',
+  },
+  {
+    name: 'prepare --image',
+    does: [`prepare "$ARCHIVE" ${job} --image /run/desk/out.img --size auto --yes`],
+    finds: 'cd /run/desk && sha256sum -c out.img.sha256',
+  },
+  {
+    name: 'format of a new image',
+    does: [`format /run/desk/new.img --for recovery ${family} --size 64MB --yes`],
+    finds: 'cd /run/desk && fsck.fat -n --offset 2048 new.img || [ "$(stat -c %s new.img)" -gt 60000000 ]',
+  },
+  {
+    name: 'verify --returned --clear',
+    does: [`prepare "$ARCHIVE" ${job} --yes --stick /run/stick0`, 'verify /run/stick0 --returned --clear --yes'],
+    finds: '[ "$(ls /run/stick0)" = holiday.jpg ]',
+  },
+  {
+    name: 'prove --free-space',
+    does: ['prove /run/stick0 --free-space --yes'],
+    finds: '[ "$(ls /run/stick0)" = holiday.jpg ]',
+  },
+];
+
+export interface ByHand {
+  readonly folder: string;
+  readonly archive: () => string;
+  readonly onKernel: ReturnType<typeof needs>;
+}
+
+/** What takes too long for the gate: `npm run cuts`. */
+export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void {
+  describe('when the power goes at the moment at which a command says that it is done', () => {
+    for (const { name, does, finds } of commands) {
+      onKernel(`${name}: all of it is there`, { tags: ['ready-is-on-the-medium'], timeout: 600_000 }, async () => {
+        const stick = await makeStick(join(folder, `${name}.img`), own);
+        const desk = makeSparse(join(folder, `${name} desk.img`), 400 * 2 ** 20);
+        run('mkfs.ext4', '-q', desk);
+        const set = [
+          `ARCHIVE=${quoted(archive())} NAME=$(basename "$ARCHIVE") SUM=$(sha256sum <"$ARCHIVE" | cut -c-64)`,
+          'export STICKWRIGHT_SEAL_KEY=/run/desk/seal/desk.key',
+          `${mountSticks(1)}\nmkdir /run/desk && mount /dev/ubdb /run/desk || exit 1`,
+        ];
+        const script = [...set, ...does.map(stickwrightInKernel)].join('\n');
+        const printed = await runInKernel({ disks: [stick, desk], script });
+        expect(
+          exitCodesIn(printed).every((code) => code === 0 || code === 4),
+          printed,
+        ).toBe(true);
+        expect(exitCodesIn(printed)).toHaveLength(does.length);
+        await runInKernel({ disks: [stick, desk], script: [...set, `(${finds})`].join('\n') });
+      });
+    }
+  });
+
+  describe('when the power goes at any moment before the word', () => {
+    onKernel(
+      'nobody counts it as ready, nobody loses a file, and the same command finishes it, or a check and the same command',
+      { tags: ['work-goes-on', 'nobodys-files-vanish', 'never-half-a-file'], timeout: 3_600_000 },
+      async () => {
+        const random = seeded(20261128);
+        const tally = { cuts: 0, ready: 0, damaged: 0, finished: 0 };
+        for (let turn = 0; turn < 15; turn++) {
+          const images: string[] = [];
+          for (let at = 0; at < 4; at++)
+            images.push(await makeStick(join(folder, `turn ${turn} ${at}.img`), { ...own, ...leftovers }));
+          const words = (at: number): string =>
+            `prepare ${quoted(archive())} ${job} --leftovers set-aside --yes --stick /run/stick${at}`;
+          const apart = images.map(
+            (_, at) => `(sleep ${(random() * 4).toFixed(2)}; node bin/stickwright.js ${words(at)} >/dev/null 2>&1) &`,
+          );
+          // The cut comes from outside, at a moment drawn from all that the four take; how far each is depends on the machine.
+          const seconds = 3 + random() * 14;
+          const kernel = startKernel({
+            disks: images,
+            script: `${mountSticks(4)}\necho BEGIN\n${apart.join('\n')}\nsleep ${seconds.toFixed(2)}`,
+          });
+          await kernel.ended;
+          const again = async (): Promise<readonly number[]> =>
+            exitCodesIn(
+              await runInKernel({
+                disks: images,
+                script: [mountSticks(4), ...images.map((_, at) => stickwrightInKernel(words(at)))].join('\n'),
+              }),
+            );
+          for (const image of images) {
+            tally.cuts++;
+            const { files } = seeStick(image, folder);
+            const sums = Object.values(files);
+            expect(files['holiday.jpg'], image).toBe(sha256(own['holiday.jpg']));
+            expect(sums, image).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+            const hasManifest =
+              files['stickwright/manifest.json'] !== undefined &&
+              files['stickwright/manifest.json'] !== sha256(Buffer.alloc(0));
+            if (!hasManifest) continue;
+            tally.ready++;
+            for (const [path, bytes] of Object.entries(firmwareTree))
+              expect(files[path], `${image} ${path}`).toBe(sha256(bytes));
+          }
+          const codes = await again();
+          const damaged = images.filter((_, at) => codes[at] !== 0 && codes[at] !== 4);
+          tally.damaged += damaged.length;
+          for (const image of damaged) repairStick(image, folder);
+          const last = damaged.length === 0 ? codes : await again();
+          expect(
+            last.every((code) => code === 0 || code === 4),
+            `${turn}: ${codes.join(' ')}; after a check ${last.join(' ')}`,
+          ).toBe(true);
+          for (const image of images) {
+            const { files } = seeStick(image, folder);
+            for (const [path, bytes] of Object.entries(firmwareTree)) expect(files[path]).toBe(sha256(bytes));
+            expect(Object.values(files)).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+            expect(files['holiday.jpg']).toBe(sha256(own['holiday.jpg']));
+            tally.finished++;
+          }
+        }
+        process.stdout.write(`${JSON.stringify(tally)}\n`);
+        expect(tally.finished).toBe(tally.cuts);
+      },
+    );
+  });
+}
