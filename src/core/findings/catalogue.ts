@@ -10,8 +10,10 @@ import { roomFindings } from './catalogue/room.ts';
 import { roundFindings } from './catalogue/round.ts';
 import { shelfFindings } from './catalogue/shelf.ts';
 import { stickFindings } from './catalogue/stick.ts';
+import { stickContentsFindings } from './catalogue/stick-contents.ts';
 import { updateFindings } from './catalogue/update.ts';
 import { verifyFindings } from './catalogue/verify.ts';
+import { verifyContentsFindings } from './catalogue/verify-contents.ts';
 import type { CatalogueEntry } from './define.ts';
 
 /** Every finding there is. A code is `area/kebab-case` and is never reused for another meaning. */
@@ -21,9 +23,11 @@ export const catalogue = {
   ...fitFindings,
   ...driveFindings,
   ...stickFindings,
+  ...stickContentsFindings,
   ...mediumFindings,
   ...planFindings,
   ...verifyFindings,
+  ...verifyContentsFindings,
   ...returnedFindings,
   ...shelfFindings,
   ...cardsFindings,
