@@ -1,5 +1,6 @@
 import { describe } from 'vitest';
 import { describeFiles } from './conformance/files.ts';
+import { describeFlush } from './conformance/flush.ts';
 import { describeLimits } from './conformance/limits.ts';
 import { describeNames } from './conformance/names.ts';
 import { benchFor, type Stand, type Traits } from './conformance/stand.ts';
@@ -11,6 +12,7 @@ export function describeConformance(name: string, traits: Traits, make: () => Pr
     const bench = benchFor(make);
     describeFiles(bench);
     describeTree(bench, traits);
+    describeFlush(bench, traits);
     describeNames(bench, traits);
     describeLimits(bench, traits);
   });

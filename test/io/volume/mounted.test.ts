@@ -1,6 +1,13 @@
 import { describe } from 'vitest';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
-import { canMount, type MountedKind, mountVolume, programsFor, unmount } from '../../fixtures/volumes/mounts.ts';
+import {
+  canMount,
+  type MountedKind,
+  mountAsCut,
+  mountVolume,
+  programsFor,
+  unmount,
+} from '../../fixtures/volumes/mounts.ts';
 import { makeScratch } from '../../fixtures/volumes/scratch.ts';
 import { itWithout, missingPrograms } from '../../outside/needs.ts';
 import type { Traits } from './conformance/stand.ts';
@@ -18,10 +25,10 @@ const linux: Traits = {
 const fuse: Traits = { ...linux, refusesFatNames: true };
 
 const kinds: readonly { kind: MountedKind; mebibytes: number; traits: Traits }[] = [
-  { kind: 'ext4', mebibytes: 16, traits: linux },
+  { kind: 'ext4', mebibytes: 16, traits: { ...linux, cuts: true } },
   { kind: 'tmpfs', mebibytes: 16, traits: linux },
-  { kind: 'exfat', mebibytes: 16, traits: { ...fuse, ignoresCase: true } },
-  { kind: 'ntfs', mebibytes: 16, traits: fuse },
+  { kind: 'exfat', mebibytes: 16, traits: { ...fuse, ignoresCase: true, cuts: true } },
+  { kind: 'ntfs', mebibytes: 16, traits: { ...fuse, cuts: true } },
 ];
 
 describe('a mounted volume', () => {
@@ -34,7 +41,14 @@ describe('a mounted volume', () => {
     describeConformance(kind, traits, async () => {
       const scratch = makeScratch();
       const point = mountVolume(scratch, kind, mebibytes);
-      return { open: (access) => openVolume(point, access), vanish: () => unmount(point), undo: scratch.undo };
+      return {
+        open: (access) => openVolume(point, access),
+        vanish: () => unmount(point),
+        ...(kind === 'ext4' || kind === 'exfat' || kind === 'ntfs'
+          ? { cut: () => openVolume(mountAsCut(scratch, kind), 'read') }
+          : {}),
+        undo: scratch.undo,
+      };
     });
   }
 });

@@ -6,6 +6,8 @@ export interface Stand {
   open(access: 'read' | 'write'): Promise<Volume>;
   /** Pulls the stick while the volume is open; absent where that cannot be done to this kind. */
   vanish?: () => void;
+  /** The power goes: the volume as its medium has it at this moment, opened for reading; absent where nothing lies behind it. */
+  cut?: () => Promise<Volume>;
   undo(): void;
 }
 
@@ -18,6 +20,8 @@ export interface Traits {
   readonly refusesFatNames: boolean;
   /** It can be pulled while it is open: the stand has a `vanish`. */
   readonly vanishes?: true;
+  /** Its medium can be looked at past the system's memory: the stand has a `cut`. */
+  readonly cuts?: true;
   /** It is small enough to be filled to the last cluster. */
   readonly fills: boolean;
 }
