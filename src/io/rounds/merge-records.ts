@@ -42,7 +42,7 @@ export async function mergeRecords(place: string, from: string): Promise<Merged>
     ...added.toSorted((a, b) => compareRecords(a.record, b.record)).map(({ bytes }) => bytes),
     ...damage.map(({ bytes }) => bytes).filter((bytes) => !kept.has(bytes.toString('latin1'))),
   ];
-  if (taken.length > 0) await writeMerged(place, folder, taken);
+  if (taken.length > 0) await writeMerged(folder, taken);
   const damaged = damage.map(({ file, line, problem }) => ({ file, line, problem }));
   return { added: added.length, known: lines.size - added.length, damaged };
 }
@@ -70,7 +70,7 @@ async function readSource(from: string): Promise<FileReading> {
 }
 
 /** The name is made from the content: the same merge on two desks that share the folder is one file. */
-async function writeMerged(place: string, folder: string, lines: readonly Buffer[]): Promise<void> {
+async function writeMerged(folder: string, lines: readonly Buffer[]): Promise<void> {
   const content = Buffer.concat(lines.flatMap((line) => [line, Buffer.of(0x0a)]));
   const name = `merged-${createHash('sha256').update(content).digest('hex').slice(0, 24)}${recordExtension}`;
   const path = join(folder, name);
