@@ -50,6 +50,21 @@ const commands: readonly { readonly name: string; readonly does: readonly string
     finds: 'node bin/stickwright.js shelf check --shelf /run/stick0/shelf --json | grep -q \'"packagesRead":1\'',
   },
   {
+    name: 'round plan, prepare, record and export',
+    does: [
+      'shelf add "$ARCHIVE" --expect-sha256 "$SUM"',
+      'round plan /run/desk/north.csv',
+      'round prepare --stick /run/stick0 --yes',
+      'round record Hall --build 20260914',
+      'round export --csv /run/desk/done.csv --report /run/desk/report.html',
+    ],
+    finds: [
+      'node bin/stickwright.js round status --json | grep -q \'"done":1\'',
+      'grep -q 20260914 /run/desk/done.csv && grep -q "</html>" /run/desk/report.html',
+      'cd /run/stick0 && sha256sum -c stickwright/checksums.sha256',
+    ].join(' && '),
+  },
+  {
     name: 'prepare --image',
     does: [`prepare "$ARCHIVE" ${job} --image /run/desk/out.img --size auto --yes`],
     finds: 'cd /run/desk && sha256sum -c out.img.sha256',
@@ -87,10 +102,14 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
         run('mkfs.ext4', '-q', desk);
         const set = [
           `ARCHIVE=${quoted(archive())} NAME=$(basename "$ARCHIVE") SUM=$(sha256sum <"$ARCHIVE" | cut -c-64)`,
-          'export STICKWRIGHT_SEAL_KEY=/run/desk/seal/desk.key',
+          'export STICKWRIGHT_SEAL_KEY=/run/desk/seal/desk.key STICKWRIGHT_SHELF=/run/desk/shelf STICKWRIGHT_WHO=Ada',
+          'export STICKWRIGHT_ROUND=/run/desk/north.round STICKWRIGHT_COLUMNS=/run/desk/columns.json',
+          'export STICKWRIGHT_FAMILIES=samples/families',
           `${mountSticks(1)}\nmkdir /run/desk && mount /dev/ubdb /run/desk || exit 1`,
         ];
-        const script = [...set, ...does.map(stickwrightInKernel)].join('\n');
+        const list =
+          "printf 'Room;Label;Running;Serial\\r\\nHall;TS75C4-2 K2;20240117;SL1\\r\\n' >/run/desk/north.csv; sync /run/desk/*";
+        const script = [...set, list, ...does.map(stickwrightInKernel)].join('\n');
         const printed = await runInKernel({ disks: [stick, desk], script });
         expect(
           exitCodesIn(printed).every((code) => code === 0 || code === 4),
