@@ -17,6 +17,8 @@ const settled: Readonly<Partial<Record<FindingCode, Asking>>> = {
   'plan/read-back-from-cache': 'verify',
   // Every verify looks into all that the manifest does not name, and says verify/not-looked-into.
   'stick/not-looked-into': 'verify',
+  // Every verify looks for other volumes, and says the same again where it cannot.
+  'stick/rest-not-looked-at': 'verify',
   // Every verify first lets the system write down what it holds of the stick, and says so again where it cannot.
   'stick/eject-due': 'verify',
 };

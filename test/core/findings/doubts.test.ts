@@ -29,6 +29,7 @@ describe('whatever is unproven, of all that the catalogue knows', () => {
       'plan/read-back-from-cache',
       'stick/eject-due',
       'stick/not-looked-into',
+      'stick/rest-not-looked-at',
     ]);
   });
 

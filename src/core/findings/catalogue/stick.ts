@@ -113,7 +113,7 @@ export const stickFindings = {
     source: 'common practice, no source',
   }),
   'stick/rest-not-looked-at': define<Record<string, never>>({
-    severity: 'caution',
+    severity: 'unproven',
     title: 'The rest of the stick was not looked at',
     seen: () => 'Only the mounted volume could be seen; nobody tells what else is on the medium.',
     why: 'A panel may take another volume on the stick than this one.',
