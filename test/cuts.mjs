@@ -14,6 +14,8 @@ const tests = [
   'test/workflows/one-volume.test.ts',
   'test/workflows/short-names.test.ts',
   'test/outside/sound-sticks.test.ts',
+  'test/outside/every-bit.test.ts',
+  'test/outside/uboot-reads-bits.test.ts',
 ];
 const words = process.argv.slice(2);
 const chosen = tests.filter((test) => words.length === 0 || words.some((word) => test.includes(word)));

@@ -6,6 +6,7 @@ import type { StickEntry } from '../core/model/stick-facts.ts';
 import type { FormatPlan, FormatWish, Losses, MediumPlace } from '../core/report/medium-reports.ts';
 import type { ProofFacts } from '../core/report/proof-facts.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
+import type { WaysAsked } from '../core/volume-format/audit/audit-ways.ts';
 import type { MediumFacts } from '../core/volume-format/audit/medium-facts.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
 import type { Digesting } from '../io/digest/digest.ts';
@@ -16,8 +17,8 @@ export interface Ports {
   readonly openArchive: OpenArchive;
   readonly openVolume: OpenVolume;
   readonly digesting: Digesting;
-  /** Reads an image file or a raw device sector by sector; writes nothing. */
-  readonly auditMedium: (target: string) => Promise<MediumFacts>;
+  /** Reads an image file, a raw device or what is under a mounted folder sector by sector, what leads to the files ASKED for as the strictest reader; writes nothing. */
+  readonly auditMedium: (target: string, asked?: WaysAsked) => Promise<MediumFacts>;
   readonly watchUpdatePackage: WatchUpdatePackage;
   /** Looks into FILES of a stick, within bounds: their ends and, of archives, the directory and what lies in them. */
   readonly lookInto: (

@@ -24,7 +24,7 @@ import type { VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
 import { digestFiles, keepDiffering } from './stick/digest-files.ts';
-import { examineMedium } from './stick/examine-medium.ts';
+import { examineMedium, waysOf } from './stick/examine-medium.ts';
 import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
 export interface VerifyRequest {
@@ -64,7 +64,10 @@ export async function verifyStick(
     ];
     let content: ContentCheck = { findings: [], filesRead: 0, bytesRead: 0 };
     if (manifest !== undefined) {
-      found.push(...checkVolume(facts, manifest), ...(await examineMedium(facts, manifest.mode, ports)));
+      found.push(
+        ...checkVolume(facts, manifest),
+        ...(await examineMedium(facts, manifest.mode, ports, waysOf(manifest))).findings,
+      );
       const overridden = new Set(manifest.overrides.map(({ code }) => code)); // the record says so itself, with the reason
       found.push(...checkOneVolume(facts).filter(({ code }) => !overridden.has(code)));
       found.push(...checkPresence(target, manifest, entries));

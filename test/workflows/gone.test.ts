@@ -165,9 +165,9 @@ describe('a raw stick that vanishes', () => {
       const device = attachLoop(scratch, image);
       const ports: Ports = {
         ...testPorts,
-        auditMedium: (target) => {
+        auditMedium: (target, asked) => {
           if (target === device) takeMediumOut(image, device);
-          return testPorts.auditMedium(target);
+          return testPorts.auditMedium(target, asked);
         },
       };
       const { report } = await prepare({ archivePath, mode: 'recovery', targets: [device, other] }, ports);

@@ -35,6 +35,9 @@ export const sealName = 'seal.json';
 
 export const recordNames: readonly string[] = [manifestName, checksumsName, noteName, sealName];
 
+/** Where the record lies when it counts; not each part is always there. */
+export const recordPaths: readonly string[] = recordNames.map((name) => `${toolFolder}/${name}`);
+
 export const manifestPath = `${toolFolder}/${manifestName}`;
 export const sealPath = `${toolFolder}/${sealName}`;
 

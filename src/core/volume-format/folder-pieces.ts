@@ -42,9 +42,11 @@ export function* folderPieces(
 export const placeOf = ({ dataFirstSector, sectorBytes, clusterBytes }: FatGeometry, cluster: number): number =>
   dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes;
 
-/** The first cluster that a slot states: its upper half is FAT32's alone. */
-export const startOf = ({ kind }: FatGeometry, stated: number): number =>
-  kind === 'fat32' ? stated & 0x0fffffff : stated & 0xffff;
+/**
+ * The first cluster that a slot states: its upper half is FAT32's alone. The four bits that an entry of the table reserves are
+ * not reserved here: where one is set, no reader that is known masks it, and every one finds nothing.
+ */
+export const startOf = ({ kind }: FatGeometry, stated: number): number => (kind === 'fat32' ? stated : stated & 0xffff);
 
 export const isCluster = ({ clusters }: FatGeometry, cluster: number): boolean =>
   cluster >= 2 && cluster < clusters + 2;

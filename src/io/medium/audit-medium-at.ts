@@ -1,26 +1,66 @@
+import { statSync } from 'node:fs';
+import { realpath } from 'node:fs/promises';
+import { relative, sep } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { auditMedium } from '../../core/volume-format/audit/audit-medium.ts';
+import { auditMedium, auditMounted } from '../../core/volume-format/audit/audit-medium.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import { flaw } from '../../core/volume-format/audit/flaw.ts';
 import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
 import type { SectorReader } from '../../core/volume-format/audit/sector-reader.ts';
+import { findDriveSource } from '../drives/find-source.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
 /**
- * What the sectors of an image file or a raw device say. Throws ToolError `file/not-found`, `file/not-permitted`, `stick/gone`;
- * sectors that cannot be read are a flaw.
+ * What the sectors of an image file or a raw device say; of a mounted folder, what those under it say of the ways to the files ASKED for,
+ * and nothing where they may not be read. Throws ToolError `file/not-found`, `file/not-permitted`, `stick/gone`; sectors that cannot be
+ * read are a flaw.
  */
-export async function auditMediumAt(path: string): Promise<MediumFacts> {
+export async function auditMediumAt(path: string, asked?: WaysAsked): Promise<MediumFacts> {
+  if (statSync(path, { throwIfNoEntry: false })?.isDirectory()) return (await auditUnder(path, asked)) ?? untold;
   const device = openFileDevice(path, 'read');
   try {
-    return auditDevice(device);
+    return auditDevice(device, asked);
   } finally {
     await device.close();
   }
 }
 
-/** The same, of a device that is open already. */
-export function auditDevice(device: SectorDevice): MediumFacts {
+const untold: MediumFacts = { mediumBytes: 0, table: 'unknown', partitions: [], volumes: [], flaws: [] };
+
+/** Undefined where nobody tells which device is under FOLDER, or where it may not be read. */
+async function auditUnder(folder: string, asked: WaysAsked | undefined): Promise<MediumFacts | undefined> {
+  const root = await realpath(folder);
+  const source = await findDriveSource();
+  const mount = await source?.mountOf(root).catch(() => undefined);
+  if (mount?.device === undefined) return undefined;
+  const below = relative(mount.mountPoint, root).split(sep).join('/');
+  const inside = (path: string): string => (below === '' ? path : `${below}/${path}`);
+  const [firmware = [], record = []] = [asked?.firmware.map(inside), asked?.record.map(inside)];
+  try {
+    const device = openFileDevice(mount.device, 'read');
+    try {
+      return auditMounted(tolerant(device).reader, { firmware, record });
+    } finally {
+      await device.close();
+    }
+  } catch (error) {
+    if (error instanceof ToolError) return undefined;
+    throw error;
+  }
+}
+
+/** The same as `auditMediumAt`, of a device that is open already. */
+export function auditDevice(device: SectorDevice, asked?: WaysAsked): MediumFacts {
+  const { reader, unread } = tolerant(device);
+  const facts = auditMedium(reader, asked);
+  const { sectors, firstSector } = unread;
+  if (firstSector === undefined) return facts;
+  return { ...facts, flaws: [flaw('unreadable-sectors', { sectors, firstSector }), ...facts.flaws] };
+}
+
+/** Goes on where sectors cannot be read, and counts them. */
+function tolerant(device: SectorDevice) {
   const unread: { sectors: number; firstSector: number | undefined } = { sectors: 0, firstSector: undefined };
   const reader: SectorReader = {
     sizeBytes: device.sizeBytes,
@@ -37,8 +77,5 @@ export function auditDevice(device: SectorDevice): MediumFacts {
       }
     },
   };
-  const facts = auditMedium(reader);
-  const { sectors, firstSector } = unread;
-  if (firstSector === undefined) return facts;
-  return { ...facts, flaws: [flaw('unreadable-sectors', { sectors, firstSector }), ...facts.flaws] };
+  return { reader, unread };
 }

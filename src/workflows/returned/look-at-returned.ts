@@ -148,8 +148,8 @@ function planFor(
 /** Two stages ask the same of the sectors. */
 function once(audit: ReturnedPorts['auditMedium']): ReturnedPorts['auditMedium'] {
   let answer: Promise<MediumFacts> | undefined;
-  return (target) => {
-    answer ??= audit(target);
+  return (target, asked) => {
+    answer ??= audit(target, asked);
     return answer;
   };
 }

@@ -1,16 +1,33 @@
 import { checkMedium } from '../../core/checks/medium/check-medium.ts';
 import { withoutRepairs } from '../../core/checks/medium/without-repairs.ts';
 import type { Finding } from '../../core/findings/finding.ts';
+import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
+import { recordPaths } from '../../core/plan/stick-names.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { Ports } from '../ports.ts';
 
-/** What the sectors of an image or a raw device say beyond the volume's own facts; a mounted folder hides them. */
+/** What must be read alike by all on a stick that says of itself what MANIFEST says. */
+export const waysOf = ({ files, folders }: Pick<Manifest, 'files' | 'folders'>): WaysAsked => ({
+  firmware: [...files.map(({ path }) => path), ...folders],
+  record: recordPaths,
+});
+
+export interface Examination {
+  readonly findings: readonly Finding[];
+  /** Of the paths that were asked about, those to which something leads that not every reader takes alike. */
+  readonly doubtful: ReadonlySet<string>;
+}
+
+/** What the sectors say beyond the volume's own facts; of a mounted folder's only what leads to the files ASKED for. */
 export async function examineMedium(
-  { kind, target }: StickFacts,
+  { target }: StickFacts,
   mode: Mode,
   { auditMedium }: Pick<Ports, 'auditMedium'>,
-): Promise<readonly Finding[]> {
-  if (kind === 'folder') return [];
-  return withoutRepairs(target, checkMedium(await auditMedium(target), { target, mode, besideStickChecks: true }));
+  asked: WaysAsked,
+): Promise<Examination> {
+  const facts = await auditMedium(target, asked);
+  const findings = withoutRepairs(target, checkMedium(facts, { target, mode, besideStickChecks: true }));
+  return { findings, doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)) };
 }

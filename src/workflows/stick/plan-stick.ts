@@ -1,3 +1,4 @@
+import { withoutRewritten } from '../../core/checks/medium/without-repairs.ts';
 import { checkPlan } from '../../core/checks/plan/check-plan.ts';
 import { checkCondition, checkMounts } from '../../core/checks/stick/check-condition.ts';
 import { checkContents } from '../../core/checks/stick/check-contents.ts';
@@ -14,9 +15,10 @@ import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
-import { isUnfinishedWork, ownFolders, rootOf } from '../../core/plan/stick-names.ts';
+import { isUnfinishedWork, ownFolders, recordPaths, rootOf, stagingFolder } from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
@@ -48,13 +50,15 @@ export async function planStick(
   // Nothing can be moved, removed or kept by a name that leads nowhere; `checkMounts` speaks of those.
   const entries = survey.entries.filter(({ odd }) => odd !== 'name');
   const onStick = { wanted: job.wanted, entries, manifest, sameJob };
-  const { proven, readBack } = await proveCandidates(volume, onStick, ports.digesting, running);
+  const medium = await examineMedium(survey.facts, job.mode, ports, waysTo(job.wanted));
+  const sound = { ...onStick, entries: entries.filter(({ path }) => !medium.doubtful.has(path)) };
+  const { proven, readBack } = await proveCandidates(volume, sound, ports.digesting, running);
   const glances = await lookIntoUnknown(volume, onStick, ports, running.signal);
   const strictRoot = job.rules['only-these-at-root'];
   const about = [
     ...checkFormat(survey.facts, job.mode, job.rules),
     ...checkSize(survey.facts, job.mode, job.rules),
-    ...(await examineMedium(survey.facts, job.mode, ports)),
+    ...withoutRewritten(medium.findings, medium.doubtful),
     ...checkCondition(survey.facts, options.agreed),
     ...checkMounts(survey.facts.target, survey.entries),
   ];
@@ -62,7 +66,10 @@ export async function planStick(
   const { plan, contents } = planLayout({
     ...onStick,
     manifestAt,
-    recordIsCurrent: manifest === undefined || (await isRecordCurrent(volume, survey.entries, manifest, known, ports)),
+    recordIsCurrent:
+      manifest === undefined ||
+      (!recordPaths.some((path) => medium.doubtful.has(path)) &&
+        (await isRecordCurrent(volume, survey.entries, manifest, known, ports))),
     mode: job.mode,
     stick: survey.facts,
     proven,
@@ -119,6 +126,12 @@ const lostBytesIn = (findings: readonly Finding[]): number =>
     (sum, { code, facts }) => sum + (code === 'medium/lost-clusters' ? (facts as FactsOf<typeof code>).bytes : 0),
     0,
   );
+
+/** What may be kept: where it is wanted, and where an unfinished run left it. */
+const waysTo = ({ files }: WantedTree): WaysAsked => ({
+  firmware: files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]),
+  record: recordPaths,
+});
 
 /** The manifest speaks of this archive, this mode and this label. */
 function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {

@@ -13,6 +13,7 @@ import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
 import { checkSameStick } from './check-same-stick.ts';
+import { examineMedium, waysOf } from './examine-medium.ts';
 import { makeRecord } from './make-record.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
 import { giveFinalNames, publishRecord, writeRecord } from './publish.ts';
@@ -182,6 +183,7 @@ export class StickRun {
       this.#ports,
     );
     this.#manifest = manifest;
+    const { facts } = planned.survey;
     await writeRecord(volume, manifest, seal, this.#ports.digesting);
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
@@ -190,6 +192,10 @@ export class StickRun {
     await this.#settle(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
+    // Everything has its place now: whoever reads it must find the same.
+    const { findings } = await examineMedium(facts, this.#job.mode, this.#ports, waysOf(manifest));
+    const before = new Set(this.#findings.map(({ code }) => code));
+    this.#findings = [...this.#findings, ...findings.filter(({ code }) => !before.has(code))];
   }
 
   /** Nothing was written: what was read while planning must be what the archive holds. */

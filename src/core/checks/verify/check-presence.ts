@@ -2,7 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import type { StickEntry } from '../../model/stick-facts.ts';
 import { isJunk, isPanelTrace } from '../../plan/classify-contents.ts';
-import { parentOf, parentsOf, recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../plan/stick-names.ts';
 
 /**
  * Missing, of another size, and unexpected: three findings (RFC 8493 section 3). What a panel or a desktop system leaves
@@ -46,7 +46,7 @@ function checkUnexpected(target: string, manifest: Manifest, entries: readonly S
  */
 function topmostUnknown(manifest: Manifest, entries: readonly StickEntry[]): readonly string[] {
   const files = new Set(manifest.files.map(({ path }) => path));
-  for (const name of recordNames) files.add(`${toolFolder}/${name}`);
+  for (const path of recordPaths) files.add(path);
   const folders = new Set([toolFolder, ...manifest.folders]);
   for (const { path } of manifest.files) for (const parent of parentsOf(path)) folders.add(parent);
   const stayed = stayedRoots(manifest, entries);

@@ -12,7 +12,7 @@ export const mediumChainFindings = {
     source: `${fatSpec}, BPB_ExtFlags`,
   }),
   'medium/fat-start-wrong': entryFor<'fat-start-wrong'>()({
-    severity: 'caution',
+    severity: 'stop',
     title: 'The allocation table does not begin as it must',
     seen: () => 'Its two leading entries are not what every formatter writes.',
     why: 'Something wrote over the start of the table; careful readers refuse the volume.',

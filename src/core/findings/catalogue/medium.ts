@@ -3,6 +3,7 @@ import { mediumChainFindings } from './medium-chains.ts';
 import { mediumExfatFindings } from './medium-exfat.ts';
 import { mediumFolderFindings } from './medium-folders.ts';
 import { mediumTableFindings } from './medium-table.ts';
+import { mediumWayFindings } from './medium-ways.ts';
 import { proveFindings } from './prove.ts';
 
 /** Findings of the area `medium/`: what the sectors say that no file system shows. */
@@ -11,6 +12,7 @@ export const mediumFindings = {
   ...mediumBootFindings,
   ...mediumChainFindings,
   ...mediumFolderFindings,
+  ...mediumWayFindings,
   ...mediumExfatFindings,
   ...proveFindings,
 };

@@ -44,6 +44,7 @@ const nothing: FatAudit = {
   serial: undefined,
   files: undefined,
   folders: undefined,
+  doubtful: [],
   flaws: [],
 };
 

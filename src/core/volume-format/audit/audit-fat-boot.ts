@@ -21,8 +21,9 @@ export function auditFatBoot(
   const found: Flaw[] = [];
   const jump = boot[0] === 0xe9 || (boot[0] === 0xeb && boot[2] === 0x90); // BS_jmpBoot
   if (!jump) found.push(flaw('boot-jump-missing'));
-  if (isFat32 && textAt(boot, 82, 8) !== 'FAT32   ')
-    found.push(flaw('type-text-missing', { text: textAt(boot, 82, 8) }));
+  const typeAt = isFat32 ? 82 : 54; // BS_FilSysType
+  const [text, wanted] = [textAt(boot, typeAt, 8), `${geometry.kind.toUpperCase()}   `];
+  if (text !== wanted) found.push(flaw('type-text-missing', { text, at: typeAt, wanted }));
   const hidden = view.getUint32(28, true); // BPB_HiddSec
   if (hidden * 512 !== startByte)
     found.push(flaw('hidden-sectors-differ', { stated: hidden, actual: startByte / 512 }));

@@ -5,8 +5,10 @@ import { readOtherGeometry } from '../other-geometry.ts';
 import { readPartitionTable, type TableReading, tableHeadBytes } from '../partition-table.ts';
 import { auditExfat } from './audit-exfat.ts';
 import { auditFat } from './audit-fat.ts';
+import { auditFatBoot } from './audit-fat-boot.ts';
 import { auditGpt, findGptHeaders } from './audit-gpt.ts';
 import { auditMbr, isProtective, readMbrEntries } from './audit-mbr.ts';
+import { auditWays, type WaysAsked } from './audit-ways.ts';
 import { type Flaw, flaw } from './flaw.ts';
 import type { MediumFacts, VolumeFacts } from './medium-facts.ts';
 import { readAt, type SectorReader, viewSectors } from './sector-reader.ts';
@@ -18,8 +20,11 @@ interface Place {
   readonly bytes: number;
 }
 
-/** Everything that the sectors of a medium tell but its files' content. Writes nothing; every number is bounded before it is used. */
-export function auditMedium(reader: SectorReader): MediumFacts {
+/**
+ * Everything that the sectors of a medium tell but its files' content; of what leads to the files ASKED for, also what only some reader
+ * would mind. Writes nothing; every number is bounded before it is used.
+ */
+export function auditMedium(reader: SectorReader, asked?: WaysAsked): MediumFacts {
   const head = readAt(reader, 0, tableHeadBytes);
   const reading = readPartitionTable(head, reader.sizeBytes);
   const places = placesOf(reading, reader.sizeBytes);
@@ -30,6 +35,7 @@ export function auditMedium(reader: SectorReader): MediumFacts {
         reader,
         place,
         volumes.some((volume) => volume.audited),
+        asked,
       ),
     );
   return {
@@ -40,6 +46,30 @@ export function auditMedium(reader: SectorReader): MediumFacts {
     flaws: head.length < 512 ? [flaw('nothing-recognised')] : auditTable(reader, head, reading, volumes),
   };
 }
+
+/**
+ * Of a FAT volume that is mounted: what leads to the files ASKED for, and of its boot sector what no driver changes at work. READER
+ * starts at the volume. Free space, marks and whatever is being written are the driver's business.
+ */
+export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFacts {
+  const place: Place = { partition: undefined, type: undefined, startByte: 0, bytes: reader.sizeBytes };
+  const { fat } = recogniseVolume(readAt(reader, 0, volumeHeadBytes));
+  const facts = { mediumBytes: reader.sizeBytes, table: 'unknown', partitions: [], flaws: [] } as const;
+  const isThere = fat !== undefined && fat.dataFirstSector * fat.sectorBytes < reader.sizeBytes;
+  if (!isThere) return { ...facts, volumes: [] };
+  const volume = auditVolume(reader, place, true);
+  const { doubtful, flaws } = auditWays(reader, fat, asked);
+  const boot = auditFatBoot(reader, readAt(reader, 0, 512), fat, 0).filter(({ kind }) => lasting.has(kind));
+  return { ...facts, volumes: [{ ...volume, doubtful, flaws: [...boot, ...flaws] }] };
+}
+
+const lasting: ReadonlySet<Flaw['kind']> = new Set([
+  'boot-jump-missing',
+  'type-text-missing',
+  'media-byte-differs',
+  'fat-start-wrong',
+  'mirroring-off',
+]);
 
 function placesOf({ table, partitions }: TableReading, mediumBytes: number): readonly Place[] {
   if (partitions.length > 0)
@@ -70,7 +100,7 @@ function auditLoneVolume(head: Uint8Array): readonly Flaw[] {
   return [problem === undefined ? flaw('nothing-recognised') : flaw('boot-sector-damaged', { problem })];
 }
 
-function auditVolume(medium: SectorReader, place: Place, looked: boolean): VolumeFacts {
+function auditVolume(medium: SectorReader, place: Place, looked: boolean, asked?: WaysAsked): VolumeFacts {
   const { partition, startByte, bytes } = place;
   const reader = viewSectors(medium, startByte, bytes);
   const head = readAt(reader, 0, volumeHeadBytes);
@@ -89,6 +119,7 @@ function auditVolume(medium: SectorReader, place: Place, looked: boolean): Volum
     serial: other?.serial,
     files: undefined,
     folders: undefined,
+    doubtful: [],
     audited: false,
     flaws: auditType(place, fileSystem),
   };
@@ -98,15 +129,20 @@ function auditVolume(medium: SectorReader, place: Place, looked: boolean): Volum
     const audit = auditExfat(reader);
     return { ...facts, ...audit, audited: true, flaws: [...facts.flaws, ...audit.flaws] };
   }
-  return fat === undefined ? facts : auditFatVolume(reader, facts, fat);
+  return fat === undefined ? facts : auditFatVolume(reader, facts, fat, asked);
 }
 
-function auditFatVolume(reader: SectorReader, facts: VolumeFacts, fat: FatGeometry): VolumeFacts {
+function auditFatVolume(
+  reader: SectorReader,
+  facts: VolumeFacts,
+  fat: FatGeometry,
+  asked: WaysAsked | undefined,
+): VolumeFacts {
   const extent = auditExtent(fat, facts.bytes);
   // Without its tables and the start of its data there is nothing to look into, however much the boot sector states.
   if (fat.dataFirstSector * fat.sectorBytes >= reader.sizeBytes)
     return { ...facts, flaws: [...facts.flaws, ...extent] };
-  const audit = auditFat(reader, fat, facts.startByte);
+  const audit = auditFat(reader, fat, facts.startByte, asked);
   return { ...facts, ...audit, audited: true, flaws: [...facts.flaws, ...extent, ...audit.flaws] };
 }
 

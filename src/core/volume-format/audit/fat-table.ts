@@ -57,10 +57,12 @@ export class FatTable {
   }
 
   step(cluster: number): FatStep {
-    return stepOf(this.#geometry, this.#value(cluster));
+    const value = this.value(cluster);
+    return stepOf(this.#geometry, this.#geometry.kind === 'fat32' ? value & 0x0fffffff : value);
   }
 
-  #value(cluster: number): number {
+  /** The entry as it stands there, FAT32's four reserved bits included. */
+  value(cluster: number): number {
     switch (this.#geometry.kind) {
       case 'fat12': {
         const at = cluster + (cluster >> 1);
@@ -70,7 +72,7 @@ export class FatTable {
       case 'fat16':
         return this.#page(cluster * 2).getUint16((cluster * 2) % pageBytes, true);
       case 'fat32':
-        return this.#page(cluster * 4).getUint32((cluster * 4) % pageBytes, true) & 0x0fffffff;
+        return this.#page(cluster * 4).getUint32((cluster * 4) % pageBytes, true);
     }
   }
 

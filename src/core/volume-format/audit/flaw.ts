@@ -30,7 +30,7 @@ export interface FlawDetails {
   'volume-smaller-than-partition': { readonly statedBytes: number; readonly bytes: number };
   'hidden-sectors-differ': { readonly stated: number; readonly actual: number };
   'boot-sector-damaged': { readonly problem: string };
-  'type-text-missing': { readonly text: string };
+  'type-text-missing': { readonly text: string; readonly at: number; readonly wanted: string };
   'media-byte-differs': { readonly stated: number; readonly table: number };
   'boot-jump-missing': NoDetail;
   'backup-boot-missing': { readonly problem: string };
@@ -52,6 +52,10 @@ export interface FlawDetails {
   'chain-short': Examples;
   'chain-long': Examples;
   'start-cluster-invalid': Examples;
+  'way-damaged': Examples;
+  'way-tables-differ': Examples;
+  'way-slot-odd': Examples;
+  'firmware-hidden': Examples;
   'root-damaged': { readonly problem: string };
   'folder-damaged': Examples;
   'folder-states-size': Examples;
@@ -60,6 +64,7 @@ export interface FlawDetails {
   'long-name-orphan': Examples;
   'slot-damaged': Examples;
   'slots-after-end': Examples;
+  'names-after-end': Examples;
   'stale-slots': Examples;
   'several-labels': Examples;
   'labels-differ': { readonly bootSector: string; readonly root: string | undefined };
@@ -86,15 +91,20 @@ export function flaw<Kind extends FlawKind>(
   return { kind, detail: detail[0] ?? {} } as unknown as Flaw;
 }
 
+/** The kinds that come many at a time. */
+export type ExampleKind = {
+  [Kind in FlawKind]: FlawDetails[Kind] extends Examples ? Kind : never;
+}[FlawKind];
+
 /** Most paths that are kept of one kind. */
 const mostPaths = 12;
 const mostCharacters = 200;
 
 /** Counts flaws that come many at a time, so that a hostile medium cannot fill the memory with them. */
-export class FlawCounter<Kind extends FlawKind> {
-  readonly #seen = new Map<Kind, { count: number; readonly paths: string[] }>();
+export class FlawCounter {
+  readonly #seen = new Map<ExampleKind, { count: number; readonly paths: string[] }>();
 
-  add(kind: Kind, path: string): void {
+  add(kind: ExampleKind, path: string): void {
     const seen = this.#seen.get(kind) ?? { count: 0, paths: [] };
     seen.count++;
     if (seen.paths.length < mostPaths) seen.paths.push(path.slice(-mostCharacters));

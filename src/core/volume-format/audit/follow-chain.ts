@@ -6,7 +6,17 @@ export interface Chain {
   /** Clusters that were marked for it. */
   readonly length: number;
   readonly end: 'end' | 'free' | 'bad' | 'invalid' | 'loop' | 'crossed';
+  /** The cluster that it came to, where it met another chain. */
+  readonly crossedAt?: number;
 }
+
+export const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
+  free: 'it runs into a free cluster',
+  bad: 'it runs into a cluster that is marked bad',
+  invalid: 'it points outside the volume',
+  loop: 'it runs in a circle',
+  crossed: 'it runs into another file',
+};
 
 /** Follows chains and remembers every cluster that one of them took, so that each cluster is visited once. */
 export class ChainFollower {
@@ -23,7 +33,9 @@ export class ChainFollower {
     let cluster = start;
     for (let length = 0; ; ) {
       if (this.reached.has(cluster))
-        return { start, length, end: this.#holds(start, length, cluster) ? 'loop' : 'crossed' };
+        return this.#holds(start, length, cluster)
+          ? { start, length, end: 'loop' }
+          : { start, length, end: 'crossed', crossedAt: cluster };
       const step = this.#table.step(cluster);
       if (step === chainEnds.free) return { start, length, end: 'free' };
       if (step === chainEnds.bad) return { start, length, end: 'bad' };

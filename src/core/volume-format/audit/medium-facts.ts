@@ -27,6 +27,8 @@ export interface VolumeFacts {
   readonly serial: string | undefined;
   readonly files: number | undefined;
   readonly folders: number | undefined;
+  /** Of the paths that were asked about, those to which something leads that not every reader takes alike. */
+  readonly doubtful: readonly string[];
   /** Whether the volume was looked into: only the first FAT or exFAT volume is. */
   readonly audited: boolean;
   readonly flaws: readonly Flaw[];

@@ -9,6 +9,10 @@ export interface Slot {
   readonly bytes: number;
   /** The short name holds what no short name may. */
   readonly nameInvalid: boolean;
+  /** As it lies there, with the two bits that nobody defined. */
+  readonly attributes: number;
+  /** Bits are set, here or in the slots of its long name, that no system sets: readers differ in which of them they mind. */
+  readonly odd: boolean;
 }
 
 interface LongName {
@@ -16,6 +20,7 @@ interface LongName {
   readonly checksum: number;
   /** The number that the next slot must have. */
   expected: number;
+  odd: boolean;
 }
 
 /** Reads a folder slot by slot, over cluster borders; `orphans` counts long-name slots that belong to no name. */
@@ -26,6 +31,8 @@ export class SlotReader {
   ended = false;
   /** Slots behind the one that ends the folder that are not empty. */
   afterEnd = 0;
+  /** Those of them that are names to a reader that goes on behind the end, as Linux does (fs/fat/dir.c: such a slot is only free). */
+  namesAfterEnd = 0;
   #long: LongName | undefined;
 
   /** The names in BYTES; a name's slots may have begun in an earlier call. */
@@ -35,6 +42,7 @@ export class SlotReader {
       const first = view.getUint8(at);
       if (this.ended) {
         if (first !== 0) this.afterEnd++;
+        if (first !== 0 && first !== 0xe5 && (view.getUint8(at + 11) & 0x08) === 0) this.namesAfterEnd++;
         continue;
       }
       if (first === 0) {
@@ -65,7 +73,7 @@ export class SlotReader {
     if (view.getUint16(at + 26, true) !== 0) this.damaged++; // LDIR_FstClusLO
     if ((order & 0x40) !== 0) {
       this.finish();
-      this.#long = { parts: [], checksum, expected: number };
+      this.#long = { parts: [], checksum, expected: number, odd: false };
     }
     const long = this.#long;
     if (long === undefined || number === 0 || number > 20 || long.expected !== number || long.checksum !== checksum) {
@@ -75,6 +83,7 @@ export class SlotReader {
     }
     long.parts.unshift(lettersOf(view, at));
     long.expected--;
+    long.odd ||= isOddLong(view, at, (order & 0x40) !== 0);
   }
 
   #readShort(view: DataView, at: number, attributes: number): Slot {
@@ -88,8 +97,30 @@ export class SlotReader {
     if (isDot && (attributes & 0x18) !== 0x10) this.damaged++; // section 6.5: both are folders
     if ((attributes & 0x08) !== 0 && isDamagedLabel(view, at, attributes)) this.damaged++;
     const kind = (attributes & 0x08) !== 0 ? 'label' : isDot ? 'dot' : (attributes & 0x10) !== 0 ? 'folder' : 'file';
-    return slotOf(view, at, kind, name);
+    const slot = slotOf(view, at, kind, name);
+    return isWhole && long.odd ? { ...slot, odd: true } : slot;
   }
+}
+
+/**
+ * "Long Directory Entries": no bit of the order but 0x40 and the number, attributes 0F and no others, type 0, no first cluster; letters
+ * up to one 0000, and FFFF behind it. Linux, mtools and FatFs each let something else of it pass.
+ */
+function isOddLong(view: DataView, at: number, isLast: boolean): boolean {
+  const units = letterPlaces.map((place) => view.getUint16(at + place, true));
+  const end = units.indexOf(0);
+  const letters = end < 0 ? units : units.slice(0, end);
+  const rest = end < 0 ? [] : units.slice(end + 1);
+  return (
+    (view.getUint8(at) & 0xa0) !== 0 ||
+    view.getUint8(at + 11) !== 0x0f ||
+    view.getUint8(at + 12) !== 0 ||
+    view.getUint16(at + 26, true) !== 0 ||
+    letters.length === 0 ||
+    letters.includes(0xffff) ||
+    rest.some((unit) => unit !== 0xffff) ||
+    (end >= 0 && !isLast)
+  );
 }
 
 /** A label has no other attribute but "archive", no place, no size, and no signs that a name may not hold ("Volume Label"). */
@@ -110,6 +141,9 @@ function slotOf(view: DataView, at: number, kind: Slot['kind'], longName: string
     startCluster: view.getUint16(at + 20, true) * 0x10000 + view.getUint16(at + 26, true),
     bytes: view.getUint32(at + 28, true),
     nameInvalid: kind !== 'label' && kind !== 'dot' && kind !== 'deleted' && isInvalid(short),
+    attributes: view.getUint8(at + 11),
+    // Attributes have six bits; of byte 12 Windows, Linux and FatFs use 0x08 and 0x10, for a name all in lower case.
+    odd: (view.getUint8(at + 11) & 0xc0) !== 0 || (view.getUint8(at + 12) & 0xe7) !== 0,
   };
 }
 

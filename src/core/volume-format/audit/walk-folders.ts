@@ -2,10 +2,11 @@ import type { FatGeometry } from '../fat-geometry.ts';
 import { foldName } from '../fat-name.ts';
 import { readRootSlots } from '../fat-root.ts';
 import { isCluster, placeOf, startOf } from '../folder-pieces.ts';
+import type { WayAudit } from './audit-ways.ts';
 import { BitSet } from './bit-set.ts';
 import type { FatTable } from './fat-table.ts';
-import { type Flaw, FlawCounter, flaw } from './flaw.ts';
-import { type Chain, ChainFollower } from './follow-chain.ts';
+import { type ExampleKind, type Flaw, FlawCounter, flaw } from './flaw.ts';
+import { type Chain, ChainFollower, endsInWords } from './follow-chain.ts';
 import { type Slot, SlotReader } from './read-slots.ts';
 import { readAt, type SectorReader } from './sector-reader.ts';
 
@@ -42,32 +43,16 @@ interface Seen {
   dotsWrong: boolean;
 }
 
-type Counted =
-  | 'cross-linked'
-  | 'chain-loops'
-  | 'chain-broken'
-  | 'chain-short'
-  | 'chain-long'
-  | 'start-cluster-invalid'
-  | 'folder-damaged'
-  | 'folder-states-size'
-  | 'name-invalid'
-  | 'name-duplicate'
-  | 'long-name-orphan'
-  | 'slot-damaged'
-  | 'slots-after-end'
-  | 'stale-slots'
-  | 'several-labels';
-
 /** Visits every folder once, follows every chain once, and marks what it reaches. */
 export class FolderWalker {
   readonly #reader: SectorReader;
   readonly #geometry: FatGeometry;
   readonly #table: FatTable;
+  readonly #ways: WayAudit | undefined;
   readonly #chains: ChainFollower;
   /** First clusters of folders that were found, walked or not. */
   readonly #claimed: BitSet;
-  readonly #counter = new FlawCounter<Counted>();
+  readonly #counter = new FlawCounter();
   readonly #flaws: Flaw[] = [];
   readonly #waiting: Folder[] = [];
   #slots = 0;
@@ -77,7 +62,9 @@ export class FolderWalker {
   #rootSlotsFree: number | undefined;
   #complete = true;
 
-  constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable) {
+  /** What is found on one of WAYS is told as that, too: a cut leaves such things, but not where somebody relies on them. */
+  constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable, ways?: WayAudit) {
+    this.#ways = ways;
     this.#reader = reader;
     this.#geometry = geometry;
     this.#table = table;
@@ -126,14 +113,14 @@ export class FolderWalker {
   }
 
   #walkFolder(folder: Folder, chain: Chain): void {
-    if (folder.path !== '' && chain.end !== 'end') this.#noteEnd(chain.end, folder.path);
+    if (folder.path !== '') this.#noteEnd(chain, folder.path);
     this.#readFolder(folder, this.#clustersOf(chain, folder));
   }
 
   *#clustersOf(chain: Chain, folder: Folder): Iterable<Uint8Array> {
     const { clusterBytes } = this.#geometry;
     const most = Math.max(1, Math.floor((maxFolderSlots * 32) / clusterBytes));
-    if (chain.length > most) this.#counter.add('folder-damaged', folder.path || '/');
+    if (chain.length > most) this.#note('folder-damaged', folder.path || '/');
     let cluster = chain.start;
     for (let index = 0; index < Math.min(chain.length, most); index++) {
       yield readAt(this.#reader, placeOf(this.#geometry, cluster), clusterBytes);
@@ -158,10 +145,11 @@ export class FolderWalker {
     }
     reader.finish();
     const path = folder.path || '/';
-    if (seen.dotsWrong || (folder.path !== '' && index < 2)) this.#counter.add('folder-damaged', path);
+    if (seen.dotsWrong || (folder.path !== '' && index < 2)) this.#note('folder-damaged', path);
     if (reader.orphans > 0) this.#counter.add('long-name-orphan', path);
     if (reader.damaged > 0) this.#counter.add('slot-damaged', path);
-    if (reader.afterEnd > 0) this.#counter.add('slots-after-end', path);
+    if (reader.namesAfterEnd > 0) this.#counter.add('names-after-end', path);
+    else if (reader.afterEnd > 0) this.#counter.add('slots-after-end', path);
     if (folder.path === '') this.#noteStale(deleted, seen.starts);
   }
 
@@ -194,7 +182,8 @@ export class FolderWalker {
   /** FAT knows no case, and the short names of one folder must differ too. */
   #noteTwins(slot: Slot, path: string, names: Map<string, string>): void {
     const twins = [`s${slot.short}`, `l${foldName(slot.name)}`];
-    if (twins.some((twin) => names.has(twin))) this.#counter.add('name-duplicate', path);
+    const other = twins.map((twin) => names.get(twin)).find((one) => one !== undefined);
+    if (other !== undefined) this.#note('name-duplicate', path, this.#isOnWay(other));
     for (const twin of twins) names.set(twin, path);
   }
 
@@ -208,8 +197,9 @@ export class FolderWalker {
 
   #visitFolder(folder: Folder, slot: Slot, path: string, start: number): void {
     if (slot.bytes !== 0) this.#counter.add('folder-states-size', path);
-    if (!isCluster(this.#geometry, start)) this.#counter.add('start-cluster-invalid', path);
-    else if (this.#chains.reached.has(start) || this.#claimed.add(start)) this.#counter.add('cross-linked', path);
+    if (!isCluster(this.#geometry, start)) this.#note('start-cluster-invalid', path);
+    else if (this.#chains.reached.has(start) || this.#claimed.add(start))
+      this.#note('cross-linked', path, this.#ways?.clusters.has(start));
     else if (folder.depth >= maxDepth) this.#complete = false;
     else this.#waiting.push({ path, start, parent: folder.start, depth: folder.depth + 1 });
   }
@@ -218,32 +208,29 @@ export class FolderWalker {
     this.#files++;
     if (start === 0 && slot.bytes === 0) return;
     if (!isCluster(this.#geometry, start)) {
-      this.#counter.add('start-cluster-invalid', path);
+      this.#note('start-cluster-invalid', path);
       return;
     }
     const chain = this.#chains.follow(start);
     const needed = Math.ceil(slot.bytes / this.#geometry.clusterBytes);
-    if (chain.end !== 'end') this.#noteEnd(chain.end, path);
-    else if (chain.length < needed) this.#counter.add('chain-short', path);
+    this.#noteEnd(chain, path);
+    if (chain.end === 'end' && chain.length < needed) this.#note('chain-short', path);
     if (chain.end === 'end' && chain.length > needed) this.#counter.add('chain-long', path);
   }
 
-  #noteEnd(end: Exclude<Chain['end'], 'end'>, path: string): void {
-    const kinds = {
-      loop: 'chain-loops',
-      crossed: 'cross-linked',
-      free: 'chain-broken',
-      bad: 'chain-broken',
-      invalid: 'chain-broken',
-    } as const;
-    this.#counter.add(kinds[end], path);
+  #noteEnd({ end, crossedAt }: Chain, path: string): void {
+    if (end === 'end') return;
+    const kind = end === 'loop' ? 'chain-loops' : end === 'crossed' ? 'cross-linked' : 'chain-broken';
+    this.#note(kind, path, crossedAt !== undefined && this.#ways?.clusters.has(crossedAt));
+  }
+
+  /** TOUCHES a way although PATH is none. */
+  #note(kind: ExampleKind, path: string, touches = false): void {
+    this.#counter.add(kind, path);
+    if (touches || this.#isOnWay(path)) this.#counter.add('way-damaged', path);
+  }
+
+  #isOnWay(path: string): boolean {
+    return this.#ways?.has(path) === true;
   }
 }
-
-const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
-  free: 'it runs into a free cluster',
-  bad: 'it runs into a cluster that is marked bad',
-  invalid: 'it points outside the volume',
-  loop: 'it runs in a circle',
-  crossed: 'it runs into another file',
-};
