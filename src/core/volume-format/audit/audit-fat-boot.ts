@@ -49,13 +49,14 @@ function auditTableHead(reader: SectorReader, boot: Uint8Array, geometry: FatGeo
   return found;
 }
 
+/** Of FAT12 and FAT16 mtools takes no table whose second and third byte are not FF. */
 function isTableStart({ kind }: FatGeometry, head: Uint8Array): boolean {
   const view = new DataView(head.buffer, head.byteOffset, 512);
   switch (kind) {
     case 'fat12':
-      return ((view.getUint16(0, true) >> 8) & 0xf) === 0xf && view.getUint16(1, true) >> 4 >= 0xff8;
+      return ((view.getUint16(0, true) >> 8) & 0xf) === 0xf && view.getUint16(1, true) >> 4 === 0xfff;
     case 'fat16':
-      return view.getUint8(1) === 0xff && (view.getUint16(2, true) | 0xc000) >= 0xfff8;
+      return view.getUint8(1) === 0xff && (view.getUint16(2, true) | 0xc000) === 0xffff;
     case 'fat32':
       return (
         (view.getUint32(0, true) & 0x0fffff00) === 0x0fffff00 &&
