@@ -59,13 +59,14 @@ async function makeDisk(stick: BitStick, changes: readonly Change[]): Promise<st
 
 const files = Object.entries(bitStickFiles).filter(([, content]) => content.length > 0);
 
+/** U-Boot takes numbers for hexadecimal. */
 const commandsFor = (partition: number): readonly string[] => [
-  `fatls usb 0:${partition} /`,
-  `fatls usb 0:${partition} /images`,
+  `fatls usb 0:${partition.toString(16)} /`,
+  `fatls usb 0:${partition.toString(16)} /images`,
   ...files.flatMap(([path]) => [
     'mw.b 0x2000000 0 0x1000',
     'setenv filesize 0',
-    `fatload usb 0:${partition} 0x2000000 "/${path}"`,
+    `fatload usb 0:${partition.toString(16)} 0x2000000 "/${path}"`,
     // biome-ignore lint/suspicious/noTemplateCurlyInString: a variable of U-Boot
     'crc32 0x2000000 ${filesize}',
   ]),
