@@ -1,7 +1,7 @@
 import { checkMounts } from '../core/checks/stick/check-condition.ts';
 import { checkOneVolume } from '../core/checks/stick/check-format.ts';
 import { checkFirmware, unnamedFiles } from '../core/checks/verify/check-firmware.ts';
-import { checkPresence, isPlainFile } from '../core/checks/verify/check-presence.ts';
+import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import {
   checkHistory,
   checkManifest,
@@ -17,7 +17,7 @@ import { recordNamedBy } from '../core/manifest/record-files.ts';
 import { keyName, sealedText } from '../core/manifest/seal-text.ts';
 import type { Manifest, ManifestFile } from '../core/model/manifest.ts';
 import type { Mode } from '../core/model/mode.ts';
-import type { StickEntry } from '../core/model/stick-facts.ts';
+import { isPlainFile, type StickEntry } from '../core/model/stick-facts.ts';
 import { rootOf, toolFolder } from '../core/plan/stick-names.ts';
 import type { Tell } from '../core/report/events.ts';
 import type { VerifyReport } from '../core/report/reports.ts';

@@ -143,7 +143,7 @@ describe('what goes wrong in another thread', () => {
     unlinkSync(join(folder, names[3] ?? ''));
     const answers = await digestPlaces(orderFor(places));
     expect(answers.map((answer) => 'digest' in answer)).toEqual(names.map((_, index) => index !== 3));
-    expect(answers[3]).toMatchObject({ error: { name: 'ToolError', code: 'stick/read-failed', subject: names[3] } });
+    expect(answers[3]).toMatchObject({ error: { name: 'ToolError', code: 'stick/not-as-listed', subject: names[3] } });
     const outcomes = await digestFiles(volume, filesOf(names), { ...keepAll, digesting: nodeDigesting });
     expect(outcomes.map((one) => 'content' in one)).toEqual(names.map((_, index) => index !== 3));
     await volume.close();

@@ -113,3 +113,7 @@ export interface StickEntry {
   /** Of a file that was being written or removed when it was cut off: what it holds beyond its length, or lacks. */
   readonly heldBytes?: number;
 }
+
+/** A link under a file's name is not that file, nor is something of elsewhere that is mounted there. */
+export const isPlainFile = ({ kind, odd, isMount }: StickEntry): boolean =>
+  kind === 'file' && odd === undefined && isMount !== true;

@@ -117,12 +117,24 @@ const withdraw = ({ path, kind, bytes }: StickEntry): WithdrawItem => ({ action:
 const isStaged = (path: string, kind: StickEntry['kind']): boolean =>
   path.startsWith(`${stagingFolder}/`) || (path === stagingFolder && kind === 'file');
 
-/** What an unfinished run left in the staging folder and this one cannot use. */
-export function staleStaging(entries: readonly StickEntry[], wanted: WantedTree, kept: Kept): readonly PlanItem[] {
+/** What an unfinished run left in the staging folder and this one cannot use; the folders themselves where it starts over. */
+export function staleStaging(
+  {
+    entries,
+    wanted,
+    startsOver,
+  }: {
+    readonly entries: readonly StickEntry[];
+    readonly wanted: WantedTree;
+    readonly startsOver?: boolean | undefined;
+  },
+  kept: Kept,
+): readonly PlanItem[] {
   const used = new Set([...kept.values()].map(({ stickPath }) => stickPath));
   const folders = new Set(wanted.folders.map((folder) => `${stagingFolder}/${folder}`));
-  return entries
-    .filter(({ path, kind }) => isStaged(path, kind) && !(kind === 'file' ? used : folders).has(path))
-    .toReversed()
-    .map(removeEntry);
+  const isStale = ({ path, kind }: StickEntry): boolean =>
+    startsOver === true
+      ? rootOf(path) === stagingFolder || (path === recordFolder && kind === 'folder')
+      : isStaged(path, kind) && !(kind === 'file' ? used : folders).has(path);
+  return entries.filter(isStale).toReversed().map(removeEntry);
 }

@@ -10,7 +10,7 @@ import { isWithin, removalOf, settingAside, staleStaging, withdrawal } from './c
 import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
 import { type FirmwareNames, firmwareSign } from './firmware-signs.ts';
 import { freeBytesAfter } from './space-after.ts';
-import { isUnfinishedWork, parentOf, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
+import { isUnfinishedWork, parentOf, recordFolder, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
 import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
 export interface PlanInput extends FirmwareNames {
@@ -25,6 +25,8 @@ export interface PlanInput extends FirmwareNames {
   readonly manifest: Manifest | undefined;
   /** Where it lies. */
   readonly manifestAt?: string | undefined;
+  /** What an unfinished run made is not sound as it lies there: all of it goes, its folders too, and is made anew. */
+  readonly startsOver?: boolean;
   /** false: the record must be written anew although nothing else changes, because it lacks the desk's seal. */
   readonly recordIsCurrent?: boolean;
   /** True where that manifest was made from this archive, for this mode and this label. */
@@ -51,14 +53,14 @@ export function planLayout(input: PlanInput): PlanResult {
   const contents = classifyContents({ ...input, kept });
   const writing = input.wanted.files.filter((file) => !kept.has(file.path)).map((file) => write(file, input.stick));
   const keeping = input.wanted.files.flatMap((file) => keep(file, kept));
-  const cleared = [...clearing(contents, input), ...staleStaging(input.entries, input.wanted, kept)];
+  const cleared = [...clearing(contents, input), ...staleStaging(input, kept)];
   const work = [...missingFolders(input), ...writing];
   const unfinished = input.entries.some(({ path }) => isUnfinishedWork(path));
   const untouched = staying(contents, input);
   const isCurrent = input.recordIsCurrent !== false && knowsAll(input.manifest, contents, untouched);
   const nothingToDo = cleared.length === 0 && work.length === 0 && input.sameJob && !unfinished && isCurrent;
   const record = { action: 'record', path: toolFolder } as const;
-  const { first, last } = withdrawal(input.entries, input.manifestAt);
+  const { first, last } = withdrawal(input.entries, manifestToKeep(input));
   const items = nothingToDo ? keeping : [...first, ...cleared, ...work, ...keeping, ...last, record];
   const plan: LayoutPlan = {
     mode: input.mode,
@@ -123,10 +125,14 @@ function knowsAll(
   return untouched.every(({ path, bytes }) => left.has(path) || aside.has(path) || known.get(path) === bytes);
 }
 
-function missingFolders({ entries, wanted }: PlanInput): readonly PlanItem[] {
+/** One that lies in a folder which goes is only withdrawn. */
+const manifestToKeep = ({ manifestAt, startsOver }: PlanInput): string | undefined =>
+  startsOver === true && manifestAt !== undefined && rootOf(manifestAt) === recordFolder ? undefined : manifestAt;
+
+function missingFolders({ entries, wanted, startsOver }: PlanInput): readonly PlanItem[] {
   const present = new Set(entries.filter(({ kind }) => kind === 'folder').map(({ path }) => path));
   return wanted.folders
-    .filter((folder) => !present.has(folder) && !present.has(`${stagingFolder}/${folder}`))
+    .filter((folder) => !present.has(folder) && (startsOver || !present.has(`${stagingFolder}/${folder}`)))
     .map((path) => ({ action: 'make-folder', path }));
 }
 

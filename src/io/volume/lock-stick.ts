@@ -1,4 +1,5 @@
 import { createHash } from 'node:crypto';
+import { readdir, readFile, readlink } from 'node:fs/promises';
 import { connect, createServer, type Server } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
@@ -14,6 +15,9 @@ interface Own {
 }
 const held = new Map<string, Own>();
 
+/** All that unix(7) leaves to an abstract name: Node up to 20 fills a shorter one up with zeros, later ones do not, and another name it is. */
+const nameLength = 107;
+
 /**
  * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called: also from judging
  * by reading what another run is changing. The lock is a name of the machine's that its holder listens on: on Linux one of the
@@ -27,7 +31,7 @@ export async function lockStick(
   doing: 'read' | 'write' = 'write',
   platform: NodeJS.Platform = process.platform,
 ): Promise<Release> {
-  const name = `stickwright-${createHash('sha256').update(identity).digest('hex').slice(0, 24)}`;
+  const name = `stickwright-${createHash('sha512').update(identity).digest('hex')}`.slice(0, nameLength);
   const mine = held.get(name);
   if (mine?.writes === true && doing === 'write') throw inUse(target, { pid: process.pid, target });
   const own: Own = mine ?? { writes: false, count: 0, release: take(name, target, platform) };
@@ -67,7 +71,7 @@ async function lockByName(address: string, holder: Holder): Promise<Release> {
   for (let attempt = 0; attempt < attempts; attempt++) {
     const server = await listen(address, holder);
     if (server !== undefined) return () => new Promise((resolve) => server.close(() => resolve()));
-    const other = await askHolder(address);
+    const other = (await askHolder(address)) ?? (await holderInProc(address));
     if (other !== 'gone') throw inUse(holder.target, other);
     await wait(20 * attempt);
   }
@@ -94,8 +98,7 @@ function listen(address: string, holder: Holder): Promise<Server | undefined> {
   });
 }
 
-/** A holder that writes a stick answers late on a busy machine. */
-const answerMs = 10_000;
+const answerMs = 2000;
 const longestAnswer = 8192;
 
 /** Undefined where it does not say: it may be busy. */
@@ -117,6 +120,28 @@ function askHolder(address: string): Promise<Holder | undefined | 'gone'> {
       end(['ECONNREFUSED', 'ENOENT'].includes(errnoOf(error) ?? '') ? 'gone' : parseHolder(said)),
     );
   });
+}
+
+/**
+ * Who listens on an abstract name, as the kernel tells it (proc(5): net/unix, and the open files of each process), where there was no
+ * answer: the holder may be too busy or stopped, or it was killed while it was asked, and is gone. Undefined where the kernel does
+ * not tell: elsewhere than on Linux, or of another user's process.
+ */
+async function holderInProc(address: string): Promise<Holder | undefined | 'gone'> {
+  const rows = (await readFile('/proc/net/unix', 'utf8').catch(() => undefined))?.split('\n');
+  if (rows === undefined) return undefined;
+  // Who is waiting for an answer stands there, too, under the same name.
+  const named = rows.filter((row) => row.endsWith(` @${address.slice(1)}`));
+  if (named.length === 0) return 'gone';
+  const sockets = new Set(named.map((row) => `socket:[${row.trim().split(/\s+/)[6]}]`));
+  for (const pid of (await readdir('/proc')).filter((name) => /^\d+$/.test(name))) {
+    const files = await readdir(`/proc/${pid}/fd`).catch(() => []);
+    for (const file of files) {
+      const open = await readlink(`/proc/${pid}/fd/${file}`).catch(() => '');
+      if (sockets.has(open)) return { pid: Number(pid), target: '' };
+    }
+  }
+  return undefined;
 }
 
 const noLock = (target: string, cause: unknown): ToolError =>

@@ -3,6 +3,7 @@ import { ToolError } from '../../core/model/tool-error.ts';
 /** Who holds a stick, as told to whoever wants it too. */
 export interface Holder {
   readonly pid: number;
+  /** As its command was told; empty where only the system names the process. */
   readonly target: string;
 }
 
@@ -29,8 +30,8 @@ export const inUse = (target: string, holder: Holder | undefined): ToolError =>
   new ToolError(
     'stick/in-use',
     target,
-    holder === undefined
-      ? 'another run is using this stick'
-      : `process ${holder.pid} is using this stick (as ${holder.target.replace(/\p{C}/gu, '')})`,
+    holder === undefined ? 'another run is using this stick' : `process ${holder.pid} is using this stick${as(holder)}`,
     'Wait until it has finished, or end it; a stick that it left unfinished is completed by running the same command again.',
   );
+
+const as = ({ target }: Holder): string => (target === '' ? '' : ` (as ${target.replace(/\p{C}/gu, '')})`);

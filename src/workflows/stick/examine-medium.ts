@@ -16,7 +16,7 @@ export const waysOf = ({ files, folders }: Pick<Manifest, 'files' | 'folders'>):
 
 export interface Examination {
   readonly findings: readonly Finding[];
-  /** Of the paths that were asked about, those to which something leads that not every reader takes alike. */
+  /** As `VolumeFacts` has it. */
   readonly doubtful: ReadonlySet<string>;
 }
 

@@ -13,12 +13,18 @@ import type { FileGlance } from '../../core/model/file-glance.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
-import type { StickEntry } from '../../core/model/stick-facts.ts';
+import { isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
-import { isUnfinishedWork, ownFolders, recordPaths, rootOf, stagingFolder } from '../../core/plan/stick-names.ts';
+import {
+  isUnfinishedWork,
+  ownFolders,
+  recordFolder,
+  recordPaths,
+  rootOf,
+  stagingFolder,
+} from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
-import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
 import type { Job } from '../prepare-job.ts';
@@ -50,15 +56,19 @@ export async function planStick(
   // Nothing can be moved, removed or kept by a name that leads nowhere; `checkMounts` speaks of those.
   const entries = survey.entries.filter(({ odd }) => odd !== 'name');
   const onStick = { wanted: job.wanted, entries, manifest, sameJob };
-  const medium = await examineMedium(survey.facts, job.mode, ports, waysTo(job.wanted));
-  const sound = { ...onStick, entries: entries.filter(({ path }) => !medium.doubtful.has(path)) };
+  const asked = waysTo(job.wanted);
+  const medium = await examineMedium(survey.facts, job.mode, ports, asked);
+  const startsOver = asked.unfinished.some((path) => medium.doubtful.has(path));
+  const isSound = ({ path }: StickEntry): boolean =>
+    !medium.doubtful.has(path) && !(startsOver && rootOf(path) === stagingFolder);
+  const sound = { ...onStick, entries: entries.filter(isSound) };
   const { proven, readBack } = await proveCandidates(volume, sound, ports.digesting, running);
   const glances = await lookIntoUnknown(volume, onStick, ports, running.signal);
   const strictRoot = job.rules['only-these-at-root'];
   const about = [
     ...checkFormat(survey.facts, job.mode, job.rules),
     ...checkSize(survey.facts, job.mode, job.rules),
-    ...withoutRewritten(medium.findings, medium.doubtful),
+    ...withoutRewritten(medium.findings, !asked.hasAll(medium.doubtful)),
     ...checkCondition(survey.facts, options.agreed),
     ...checkMounts(survey.facts.target, survey.entries),
   ];
@@ -73,6 +83,7 @@ export async function planStick(
     mode: job.mode,
     stick: survey.facts,
     proven,
+    startsOver,
     policy: options.leftovers,
     strictRoot,
     at: ports.now(),
@@ -115,8 +126,7 @@ async function lookIntoUnknown(
 ): Promise<ReadonlyMap<string, FileGlance>> {
   const known = new Set(wanted.files.map(({ path }) => path));
   const files = entries.filter(
-    ({ path, kind, odd }) =>
-      kind === 'file' && odd === undefined && !known.has(path) && !ownFolders.includes(rootOf(path)),
+    (entry) => isPlainFile(entry) && !known.has(entry.path) && !ownFolders.includes(rootOf(entry.path)),
   );
   return await lookInto(volume, files, signal);
 }
@@ -127,11 +137,19 @@ const lostBytesIn = (findings: readonly Finding[]): number =>
     0,
   );
 
-/** What may be kept: where it is wanted, and where an unfinished run left it. */
-const waysTo = ({ files }: WantedTree): WaysAsked => ({
-  firmware: files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]),
-  record: recordPaths,
-});
+/** What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that. */
+function waysTo({ files, folders }: WantedTree) {
+  const unfinished = [recordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
+  const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
+  const record = [...recordPaths, ...unfinished];
+  const all = new Set([...firmware, ...record]);
+  return {
+    firmware,
+    record,
+    unfinished,
+    hasAll: (paths: ReadonlySet<string>) => [...paths].every((path) => all.has(path)),
+  };
+}
 
 /** The manifest speaks of this archive, this mode and this label. */
 function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {

@@ -115,7 +115,10 @@ export class StickRun {
     const { volume, planned } = this.#opened();
     await this.#guarded(() => checkSameStick(this.#target, planned.survey, this.#ports.openVolume));
     if (planned.plan.nothingToDo || this.#error !== undefined) return;
-    const staged = planned.survey.entries.filter(({ path, kind }) => kind === 'folder' && isStaged(path));
+    const going = new Set(itemsOf(planned.plan, 'remove').map(({ path }) => path));
+    const staged = planned.survey.entries.filter(
+      ({ path, kind }) => kind === 'folder' && isStaged(path) && !going.has(path),
+    );
     this.#state = 'unfinished';
     this.#writer = new StickWriter(
       volume,

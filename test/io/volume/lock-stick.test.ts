@@ -195,3 +195,14 @@ itAsAnother('by file: what a killed run of another account left needs nobody to 
   lchownSync(stale, nobody, nobody);
   await (await byFile(scratch.path))();
 });
+
+const itOnLinux = process.platform === 'linux' ? it : itWithout('Linux, whose names these are');
+itOnLinux('takes a name that is the same to every Node: one that leaves none of it to be filled up', async () => {
+  const names = (): readonly string[] =>
+    readFileSync('/proc/net/unix', 'utf8').match(/@stickwright-[0-9a-f]+@*$/gm) ?? [];
+  const before = names();
+  const unlock = await lockStick('named', '/media/u/NAMED');
+  const [name = ''] = names().filter((one) => !before.includes(one));
+  await unlock();
+  expect(name).toMatch(/^@stickwright-[0-9a-f]{95}$/); // unix(7): sun_path has 108 bytes, the first of them zero
+});

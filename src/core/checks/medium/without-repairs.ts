@@ -1,6 +1,4 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { Examples } from '../../volume-format/audit/flaw.ts';
-import { foldName } from '../../volume-format/fat-name.ts';
 
 /** What a write that was cut off can leave in the tables and folders of a FAT volume. */
 const leftByACut: ReadonlySet<string> = new Set([
@@ -22,20 +20,12 @@ const aboutNames: ReadonlySet<string> = new Set([
 ]);
 
 /**
- * What a preparation need not speak of before it has begun: names that are its own files and all written anew, and chains that lead to
- * nothing sound, which a cut leaves. What is still there when all names are given is asked then. A folder on the way stays as it is,
- * and so do its marks.
+ * What a preparation need not speak of before it has begun: names that are its own and all written anew, and chains that lead to
+ * nothing sound, which a cut leaves. What is still there when all names are given is asked then. STANDS: a folder on the way is the
+ * cause, and that stays as it is, with its marks.
  */
-export function withoutRewritten(findings: readonly Finding[], rewritten: ReadonlySet<string>): readonly Finding[] {
-  const files = new Set([...rewritten].map(foldName));
-  const concernsOnly = (facts: unknown): boolean => {
-    const { count, paths } = facts as Examples;
-    return count === paths.length && paths.every((path) => files.has(foldName(path.slice(1))));
-  };
-  return findings.filter(
-    ({ code, facts }) => code !== 'medium/way-damaged' && !(aboutNames.has(code) && concernsOnly(facts)),
-  );
-}
+export const withoutRewritten = (findings: readonly Finding[], stands: boolean): readonly Finding[] =>
+  findings.filter(({ code }) => code !== 'medium/way-damaged' && (stands || !aboutNames.has(code)));
 
 /**
  * Beside a preparation, which writes and reads back every file that counts, damage of this kind is a reason to repair the

@@ -1,11 +1,10 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { FileGlance } from '../../model/file-glance.ts';
 import type { Manifest } from '../../model/manifest.ts';
-import type { StickEntry } from '../../model/stick-facts.ts';
+import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 import { isWithin } from '../../plan/clear-items.ts';
 import { firmwareSign, isPutAway, namesOf } from '../../plan/firmware-signs.ts';
 import { recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
-import { isPlainFile } from './check-presence.ts';
 
 /** Everything on the stick that the manifest does not name: it is looked into, wherever it lies and whatever its name is. */
 export function unnamedFiles({ files }: Manifest, entries: readonly StickEntry[]): readonly StickEntry[] {

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Manifest } from '../../model/manifest.ts';
-import type { StickEntry } from '../../model/stick-facts.ts';
+import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 import { isJunk, isPanelTrace } from '../../plan/classify-contents.ts';
 import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../plan/stick-names.ts';
 
@@ -11,9 +11,6 @@ import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../plan
 export function checkPresence(target: string, manifest: Manifest, entries: readonly StickEntry[]): readonly Finding[] {
   return [...checkFiles(manifest, entries), ...checkUnexpected(target, manifest, entries)];
 }
-
-/** A link under a file's name is not that file. */
-export const isPlainFile = ({ kind, odd }: StickEntry): boolean => kind === 'file' && odd === undefined;
 
 function checkFiles(manifest: Manifest, entries: readonly StickEntry[]): readonly Finding[] {
   const present = new Map(entries.filter(isPlainFile).map(({ path, bytes }) => [path, bytes]));

@@ -21,7 +21,7 @@ export interface WayAudit {
   readonly clusters: BitSet;
   /** Whether PATH was asked for, or lies above something that was. */
   readonly has: (path: string) => boolean;
-  /** Paths as they were asked for, to which something leads that is not as it must be. */
+  /** Paths as they were asked for, to which something leads that is not as it must be; and folders above them that are the cause. */
   readonly doubtful: readonly string[];
 }
 
@@ -147,6 +147,7 @@ class Ways {
     if (this.#said.has(key)) return;
     this.#said.add(key);
     this.#counter.add(kind, path);
+    if (node.asked.length === 0) this.#doubtful.add(path.replace(/^\/(?=.)/, ''));
     const all = [node];
     for (let next = all.pop(); next !== undefined; next = all.pop()) {
       for (const asked of next.asked) this.#doubtful.add(asked);
