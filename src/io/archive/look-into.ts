@@ -114,7 +114,7 @@ async function lookIntoFile(
   } catch (error) {
     const cause = error instanceof ToolError && error.code === 'file/unreadable' ? error.cause : error;
     if (cause instanceof ToolError && notReadable.has(cause.code)) return { ...nothing, whole: false };
-    throw cause;
+    throw cause ?? error;
   } finally {
     await parts?.close();
   }
@@ -190,7 +190,8 @@ const within = (source: ByteSource, start: number, bytes: number): ByteSource =>
 
 const inMemory = (bytes: Buffer): ByteSource => ({
   read: async (buffer, offset, length, position) => ({
-    bytesRead: bytes.copy(buffer, offset, position, position + length),
+    // What an archive states may lie anywhere.
+    bytesRead: position < bytes.length ? bytes.copy(buffer, offset, position, position + length) : 0,
   }),
 });
 
