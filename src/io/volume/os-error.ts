@@ -42,7 +42,7 @@ const holdsNoName: Meaning = {
 const damaged: Meaning = {
   code: 'stick/damaged',
   message: 'the tables or folders of the volume are damaged, as a pull in the middle of a write leaves them',
-  todo: 'This is no wear. Eject the stick and let the operating system check and repair it (fsck, chkdsk, First Aid) until it finds nothing more, or format it with `stickwright format`, which erases it; then run the same command again. If it fails again after that, take another stick.',
+  todo: 'This alone does not speak of wear. Eject the stick and let the operating system check and repair it (fsck, chkdsk, First Aid) until it finds nothing more, or format it with `stickwright format`, which erases it; then run the same command again. If it fails again after that, take another stick.',
 };
 const nothingInside: Meaning = {
   code: 'stick/gone',

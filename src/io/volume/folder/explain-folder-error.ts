@@ -37,12 +37,12 @@ export async function explainFolderError(
 
 /**
  * Where the volume's structure, not the medium, is what failed: Linux's drivers take away the right to write when they meet such
- * damage (mount option `errors=remount-ro`), and vfat fails to list a folder that has no sound beginning. Empty where the place is
+ * damage (mount option `errors=remount-ro`), and vfat fails to look at a folder that has no sound beginning. Empty where the place is
  * not told.
  */
 async function damagedPlace(error: unknown, errno: string, { root, facts }: AskedFolder): Promise<string | undefined> {
   const { syscall = '', path } = error as NodeJS.ErrnoException;
-  const isFolder = errno === 'EIO' && /^(opendir|readdir|scandir)$/.test(syscall);
+  const isFolder = errno === 'EIO' && /^(opendir|readdir|scandir|l?stat)$/.test(syscall);
   if (!isFolder && !(errno === 'EIO' && !facts.readOnly && (await isReadOnlyNow(root)))) return undefined;
   return path === undefined ? '' : relative(root, path).replaceAll('\\', '/');
 }
