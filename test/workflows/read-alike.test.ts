@@ -147,6 +147,23 @@ describe('verify reads a volume as the strictest reader does', () => {
     expect(codes).toContain('medium/names-after-end');
   });
 
+  test('a dot slot that is no folder, where Linux refuses the folder; a label with a place, where a repair empties firmware', {
+    tags,
+  }, async () => {
+    for (const offset of [0, 32]) {
+      const { codes } = await verifyWith('fat32', (image) => {
+        const own = startOf(image, 'IMAGES     ');
+        let dots = image.indexOf('.          ', 2 ** 20, 'latin1');
+        while (image.readUInt16LE(dots + 26) !== own) dots = image.indexOf('.          ', dots + 1, 'latin1');
+        image.writeUInt8(0, dots + offset + 11);
+      });
+      expect(codes).toContain('medium/way-slot-odd');
+    }
+    const label = (image: Buffer) =>
+      image.writeUInt16LE(startOf(image, firmware), slotOf(image, 'PANEL      \x08') + 26);
+    expect((await verifyWith('fat16', label)).codes).toContain('medium/way-slot-odd');
+  });
+
   test('a boot sector that does not name FAT16: U-Boot finds nothing there', { tags }, async () => {
     const { codes } = await verifyWith('fat16', (image) => image.write('FAT     ', 2 ** 20 + 54, 'latin1'));
     expect(codes).toContain('medium/type-text-missing');

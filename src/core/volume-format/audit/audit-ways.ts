@@ -96,6 +96,7 @@ class Ways {
       }
       if (slots.ended) break;
     }
+    if (slots.misplaced > 0) this.#doubt('way-slot-odd', path || '/', node);
   }
 
   /** A second slot of the same name is a twin, which the walk over all folders tells. */

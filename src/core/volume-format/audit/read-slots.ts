@@ -28,6 +28,8 @@ export class SlotReader {
   orphans = 0;
   /** Slots that hold what their kind must not. */
   damaged = 0;
+  /** Labels with a place of their own, and dot slots that are no folders: Linux refuses such a folder, and a repair frees what lies there. */
+  misplaced = 0;
   ended = false;
   /** Slots behind the one that ends the folder that are not empty. */
   afterEnd = 0;
@@ -94,9 +96,11 @@ export class SlotReader {
     const name = isWhole ? long.parts.join('').split('\u0000')[0] : undefined;
     const short = shortOf(view, at);
     const isDot = /^\.\.? *$/.test(short);
-    if (isDot && (attributes & 0x18) !== 0x10) this.damaged++; // section 6.5: both are folders
-    if ((attributes & 0x08) !== 0 && isDamagedLabel(view, at, attributes)) this.damaged++;
-    const kind = (attributes & 0x08) !== 0 ? 'label' : isDot ? 'dot' : (attributes & 0x10) !== 0 ? 'folder' : 'file';
+    const isLabel = (attributes & 0x08) !== 0;
+    const isNoFolder = isDot && (attributes & 0x18) !== 0x10; // section 6.5: both are folders
+    if (isNoFolder || (isLabel && isDamagedLabel(view, at, attributes))) this.damaged++;
+    if (isNoFolder || (isLabel && hasPlace(view, at, attributes))) this.misplaced++;
+    const kind = isLabel ? 'label' : isDot ? 'dot' : (attributes & 0x10) !== 0 ? 'folder' : 'file';
     const slot = slotOf(view, at, kind, name);
     return isWhole && long.odd ? { ...slot, odd: true } : slot;
   }
@@ -126,10 +130,14 @@ function isOddLong(view: DataView, at: number, isLast: boolean): boolean {
 /** A label has no other attribute but "archive", no place, no size, and no signs that a name may not hold ("Volume Label"). */
 const isDamagedLabel = (view: DataView, at: number, attributes: number): boolean =>
   (attributes & 0x17) !== 0 ||
+  hasPlace(view, at, attributes) ||
+  /[\u0000-\u001f"*+,./:;<=>?[\\\]|\u007f\u00ff]/.test(shortOf(view, at));
+
+const hasPlace = (view: DataView, at: number, attributes: number): boolean =>
+  (attributes & 0x10) !== 0 ||
   view.getUint16(at + 20, true) !== 0 ||
   view.getUint16(at + 26, true) !== 0 ||
-  view.getUint32(at + 28, true) !== 0 ||
-  /[\u0000-\u001f"*+,./:;<=>?[\\\]|\u007f\u00ff]/.test(shortOf(view, at));
+  view.getUint32(at + 28, true) !== 0;
 
 /** Start at 20 and 26, size at 28 ("Directory Structure"). The caller masks the upper half away on FAT12 and FAT16. */
 function slotOf(view: DataView, at: number, kind: Slot['kind'], longName: string | undefined): Slot {
