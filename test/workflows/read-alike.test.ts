@@ -66,6 +66,17 @@ describe('verify reads a volume as the strictest reader does', () => {
     expect((await verifyWith(kind, () => {})).verdict).toBe('ready');
   });
 
+  test.each([...bitStickKinds])(
+    '%s: the mark of a volume in use is said, as readers heed it',
+    { tags },
+    async (kind) => {
+      // BS_Reserved1, bit 0, as Linux and Windows set it: at 65 on FAT32, at 37 on the others.
+      const at = 2 ** 20 + (kind === 'fat32' ? 65 : 37);
+      const { verdict, codes } = await verifyWith(kind, (image) => image.writeUInt8(image.readUInt8(at) | 1, at));
+      expect([verdict, codes.includes('verify/not-ejected')]).toEqual(['ready', true]);
+    },
+  );
+
   test.each([0x10, 0x20, 0x40, 0x80])(
     'the upper four bits of a first cluster count: with %i mtools and Linux find nothing',
     { tags },

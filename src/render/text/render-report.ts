@@ -118,7 +118,7 @@ function renderStickError({ error }: StickAnswer, look: Look): string {
   return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${error.message} ${error.todo}`, 8, look)}\n`;
 }
 
-function afterwards({ state, manifest, target, facts }: StickAnswer, look: Look): string {
+function afterwards({ state, manifest, target, facts, error }: StickAnswer, look: Look): string {
   const isImage = facts?.kind === 'image';
   switch (state) {
     case 'written':
@@ -138,6 +138,7 @@ function afterwards({ state, manifest, target, facts }: StickAnswer, look: Look)
       ].join('');
     case 'unfinished':
     case 'failed':
+      if (error?.code === 'stick/damaged') return ''; // the same command cannot help before what the error says is done
       return fact('Next', 'Run the same command again: it does the rest. Until then the stick says not ready.', look);
     case 'planned':
     case 'refused':

@@ -60,7 +60,7 @@ export function checkRecordFiles(named: readonly ManifestFile[], entries: readon
 
 /** Whether the files still lie on the volume they were written to. */
 export function checkVolume(
-  { target, fileSystem, volumeSerial }: StickFacts,
+  { target, kind, fileSystem, volumeSerial, dirty }: StickFacts,
   { volume }: Manifest,
 ): readonly Finding[] {
   const found: Finding[] = [];
@@ -70,5 +70,7 @@ export function checkVolume(
   if (volumeSerial !== undefined && volume.serial !== null && volumeSerial !== volume.serial) {
     found.push(finding('verify/other-volume', target, { expected: volume.serial, got: volumeSerial }));
   }
+  // Of a mounted volume the mark only says that it is mounted.
+  if (dirty === true && kind !== 'folder') found.push(finding('verify/not-ejected', target));
   return found;
 }

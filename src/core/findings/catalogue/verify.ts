@@ -119,6 +119,14 @@ export const verifyFindings = {
     todo: 'Type the label again exactly as it is on the plate.',
     source: 'common practice, no source',
   }),
+  'verify/not-ejected': define<Record<string, never>>({
+    severity: 'caution',
+    title: 'The stick was pulled without being ejected',
+    seen: () => 'Its volume still carries the mark of one that is in use.',
+    why: 'A panel may mount it read-only, ask to repair it, or offer to format it.',
+    todo: 'Plug it into a computer, let that check the volume, eject it, and verify again. At the panel never tap “Format”.',
+    source: 'Microsoft FAT specification 1.03, "FAT Data Structure" (ClnShutBitMask); exFAT specification 3.1.13.2',
+  }),
   'verify/same-mode': define<{ mode: Mode }>({
     severity: 'note',
     title: 'The mode is the one the stick was prepared for',
