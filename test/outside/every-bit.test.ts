@@ -16,7 +16,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 /** `npm run cuts` tries every bit and 20,000 mutations; without it a sample with a fixed seed. */
 const all = process.env.STICKWRIGHT_CUTS === 'all';
 const seed = 20261128;
-const bitsOfASample = 200;
+const bitsOfASample = 150;
 const mutationsOfEach = all ? 6667 : 167;
 
 interface Trial {

@@ -88,7 +88,10 @@ class Ways {
 
   #walk(path: string, start: number | undefined, node: Node): void {
     const slots = new SlotReader();
+    let isFirst = start !== undefined;
     for (const { bytes } of folderPieces(this.#volume, start)) {
+      if (isFirst && !beginsWithDots(bytes)) this.#doubt('way-damaged', path, node);
+      isFirst = false;
       for (const slot of slots.read(bytes)) {
         const next = slot.kind === 'file' || slot.kind === 'folder' ? this.#wanted(node, slot) : undefined;
         if (next !== undefined) this.#visit(`${path}/${slot.name}`, slot, next);
@@ -157,6 +160,12 @@ class Ways {
   }
 
   readonly #said = new Set<string>();
+}
+
+/** Section 6.5: every folder but the root begins with itself and the one above; Linux refuses one that does not. */
+function beginsWithDots(bytes: Uint8Array): boolean {
+  const names = [0, 32].map((at) => String.fromCharCode(...bytes.subarray(at, at + 11)).trimEnd());
+  return names[0] === '.' && names[1] === '..';
 }
 
 const newNode = (): Node => ({ below: new Map(), asked: [], isFirmware: false });

@@ -136,6 +136,7 @@ export class FolderWalker {
     let index = 0;
     for (const bytes of pieces) {
       for (const slot of reader.read(bytes)) {
+        if (slot.kind === 'deleted' && folder.path !== '' && index < 2) seen.dotsWrong = true;
         if (slot.kind === 'deleted') deleted.push(slot);
         else this.#visit(folder, slot, index, seen);
         index++;
