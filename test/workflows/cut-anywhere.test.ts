@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { largeScenario, type Scenario, smallScenarios } from '../fixtures/cut-scenarios.ts';
-import { faultsOfCut, faultsOfFinishing, repairWithFsck } from '../fixtures/cut-sticks.ts';
+import { faultsOfCut, faultsOfFinishing, removeRecovered, repairWithFsck } from '../fixtures/cut-sticks.ts';
 import type { MemoryDevice } from '../fixtures/volumes/memory-device.ts';
 import { seeded } from '../fixtures/volumes/power-cuts.ts';
 import { missingPrograms, needs } from '../outside/needs.ts';
@@ -77,6 +77,7 @@ async function faultsOf({ scenario, name, isLast, medium }: Cut): Promise<readon
   const faults = await faultsOfCut(stick.copy(), expected, isLast);
   if (withFsck) {
     const { repaired, faults: unrepaired } = repairWithFsck(stick, folder);
+    await removeRecovered(repaired);
     const after = [
       ...unrepaired,
       ...(await faultsOfCut(repaired.copy(), expected, isLast)),

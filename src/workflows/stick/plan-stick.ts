@@ -22,6 +22,7 @@ import {
   recordPaths,
   rootOf,
   stagingFolder,
+  toolFolder,
 } from '../../core/plan/stick-names.ts';
 import type { WantedTree } from '../../core/plan/wanted-tree.ts';
 import type { Tell } from '../../core/report/events.ts';
@@ -141,8 +142,9 @@ const lostBytesIn = (findings: readonly Finding[]): number =>
 function waysTo({ files, folders }: WantedTree) {
   const unfinished = [recordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
-  const record = [...recordPaths, ...unfinished];
-  const all = new Set([...firmware, ...record]);
+  const record = [...recordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
+  // The root, too: a cut while it grew leaves its tables unlike, and whoever writes there makes them alike, sector by sector.
+  const all = new Set(['/', ...firmware, ...record]);
   return {
     firmware,
     record,
