@@ -33,7 +33,7 @@ export class SlotReader {
   ended = false;
   /** Slots behind the one that ends the folder that are not empty. */
   afterEnd = 0;
-  /** Those of them that are names to a reader that goes on behind the end, as Linux does (fs/fat/dir.c: such a slot is only free). */
+  /** Those of them that are in use to a reader that goes on behind the end, as Linux (fs/fat/dir.c: such a slot is only free) and fsck.fat do. */
   namesAfterEnd = 0;
   #long: LongName | undefined;
 
@@ -44,7 +44,7 @@ export class SlotReader {
       const first = view.getUint8(at);
       if (this.ended) {
         if (first !== 0) this.afterEnd++;
-        if (first !== 0 && first !== 0xe5 && (view.getUint8(at + 11) & 0x08) === 0) this.namesAfterEnd++;
+        if (first !== 0 && first !== 0xe5) this.namesAfterEnd++;
         continue;
       }
       if (first === 0) {
