@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync, statfsSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect } from 'vitest';
@@ -10,7 +10,10 @@ import { bitsOf, structuresOf } from '../fixtures/media/structures.ts';
 import { seeded } from '../fixtures/volumes/power-cuts.ts';
 import { needs } from './needs.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'stickwright bits-'));
+/** In memory where there is room: each change is a file that others read. */
+const memory = '/dev/shm';
+const hasRoom = existsSync(memory) && statfsSync(memory).bavail * statfsSync(memory).bsize > 2 ** 30;
+const folder = mkdtempSync(join(hasRoom ? memory : tmpdir(), 'stickwright bits-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 /** `npm run cuts` tries every bit and 20,000 mutations; without it a sample with a fixed seed. */
