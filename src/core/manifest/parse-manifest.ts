@@ -18,5 +18,8 @@ export type ManifestReading =
 /** Reads a manifest's text; it is whole only if its own digest matches. Never throws on bad text. */
 export function parseManifest(text: string, sha256: Sha256): ManifestReading {
   const reading = parseDocument<Manifest>(text, 'manifest', { 1: manifest1Schema, 2: manifest2Schema }, sha256);
-  return reading.state === 'whole' ? { state: 'whole', manifest: reading.document } : reading;
+  if (reading.state !== 'whole') return reading;
+  // JSON says nothing of what follows it; a size that is one less in the file's slot would go unseen.
+  if (!text.endsWith('}\n')) return { state: 'broken', problem: 'it does not end as it was written' };
+  return { state: 'whole', manifest: reading.document };
 }

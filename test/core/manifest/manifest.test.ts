@@ -40,7 +40,7 @@ describe('a manifest', () => {
 
   // RFC 8785 section 3.2.3: members sorted by UTF-16 units; the order in the file does not count.
   it('is whole in whatever order its members come', () => {
-    const shuffled = JSON.stringify(Object.fromEntries(Object.entries(manifest).reverse()));
+    const shuffled = `${JSON.stringify(Object.fromEntries(Object.entries(manifest).reverse()))}\n`;
     expect(parseManifest(shuffled, sha256).state).toBe('whole');
   });
 
@@ -67,13 +67,15 @@ describe('a manifest', () => {
       selfSha256: zeros,
     };
     for (const [member, value] of Object.entries(changes)) {
-      expect(parseManifest(JSON.stringify({ ...manifest, [member]: value }), sha256).state, member).toBe('broken');
+      const reading = parseManifest(`${JSON.stringify({ ...manifest, [member]: value })}\n`, sha256);
+      expect(reading, member).toMatchObject({ state: 'broken', problem: expect.not.stringContaining('end') });
     }
   });
 
-  it('is broken at every byte where it can be cut short', () => {
+  // In a FAT slot one bit makes a file a byte shorter: mtools and Linux then read another file than was written.
+  it('is broken at every byte where it can be cut short, the last line break too', () => {
     const text = serialiseManifest(manifest);
-    for (let end = 0; end < text.trimEnd().length; end++) {
+    for (let end = 0; end < text.length; end++) {
       expect(parseManifest(text.slice(0, end), sha256).state).toBe('broken');
     }
   });
