@@ -12,7 +12,6 @@ const tests = [
   'test/cli/forced-end.test.ts',
   'test/outside/ready-is-on-the-medium.test.ts',
   'test/workflows/one-volume.test.ts',
-  'test/workflows/short-names.test.ts',
   'test/outside/sound-sticks.test.ts',
   'test/outside/every-bit.test.ts',
   'test/outside/uboot-reads-bits.test.ts',

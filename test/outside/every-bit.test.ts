@@ -5,7 +5,14 @@ import { afterAll, describe, expect } from 'vitest';
 import { kernelPrograms } from '../fixtures/kernel/start-kernel.ts';
 import { type BitStick, bitStickKinds, makeBitStick, verifyImage } from '../fixtures/media/bit-stick.ts';
 import { mutationsOf } from '../fixtures/media/mutate-volume.ts';
-import { byKernel, type Change, differences, flipped, StickFile } from '../fixtures/media/other-fat-readers.ts';
+import {
+  byKernel,
+  type Change,
+  differences,
+  flipped,
+  type Reading,
+  StickFile,
+} from '../fixtures/media/other-fat-readers.ts';
 import { bitsOf, structuresOf } from '../fixtures/media/structures.ts';
 import { seeded } from '../fixtures/volumes/power-cuts.ts';
 import { needs } from './needs.ts';
@@ -50,14 +57,21 @@ async function isTaken({ stick, change }: Trial): Promise<boolean> {
   }
 }
 
-/** Asks every reader about each of TRIALS that verify takes; a line for each that reads something else. */
-async function judge(stick: BitStick, trials: readonly Trial[]): Promise<{ count: Count; wrong: readonly string[] }> {
-  const taken: Trial[] = [];
-  for (const trial of trials) if (await isTaken(trial)) taken.push(trial);
-  const [[kernelSound = {}, ...byKernelOf] = []] = await byKernel(
-    [{ stick, changes: [[], ...taken.map(({ change }) => change)] }],
-    folder,
-  );
+/** What is tried on a stick, and what of it verify takes. */
+interface Batch {
+  readonly stick: BitStick;
+  readonly trials: readonly Trial[];
+  readonly taken: readonly Trial[];
+  readonly kernelSound: Reading;
+  /** In the order of `taken`. */
+  readonly byKernelOf: readonly Reading[];
+}
+
+/** Asks every other reader about each of the trials that verify takes; a line for each that reads something else. */
+async function judge({ stick, trials, taken, kernelSound, byKernelOf }: Batch): Promise<{
+  count: Count;
+  wrong: readonly string[];
+}> {
   const wrong: string[] = [];
   const waiting = taken.entries();
   const lane = async (): Promise<void> => {
@@ -95,35 +109,70 @@ const options = {
   timeout: all ? 14_400_000 : 400_000,
 };
 
-async function expectAlike(stick: BitStick, trials: readonly Trial[], what: string): Promise<void> {
-  const { count, wrong } = await judge(stick, trials);
-  console.log(`${stick.kind}, ${what}: ${JSON.stringify({ ...count, wrong: wrong.length })}`);
-  if (all && wrong.length > 0) console.log(wrong.join('\n'));
-  expect(wrong).toEqual([]);
-  expect(count.refused).toBeGreaterThan(0);
-  expect(count.harmless).toBeGreaterThan(0);
+const ways = {
+  'one bit is another': (stick: BitStick) => {
+    const bits = bitsOf(structuresOf(stick)).map((bit) => ({
+      stick,
+      name: `${stick.kind}, ${bit.what}, byte ${bit.at}, bit ${bit.bit}`,
+      change: flipped(stick, bit),
+    }));
+    return all ? bits : sample(bits, bitsOfASample, seeded(seed));
+  },
+  'bits, bytes, slots and sectors at random': (stick: BitStick) =>
+    mutationsOf(stick, structuresOf(stick), mutationsOfEach, seeded(seed)).map((change, index) => ({
+      stick,
+      name: `${stick.kind}, mutation ${index} of ${change.length} bytes at ${change[0]?.at}`,
+      change,
+    })),
+} as const;
+
+interface Part {
+  readonly kind: (typeof bitStickKinds)[number];
+  readonly way: keyof typeof ways;
+}
+const parts: readonly Part[] = bitStickKinds.flatMap((kind) =>
+  (Object.keys(ways) as (keyof typeof ways)[]).map((way) => ({ kind, way })),
+);
+
+/** One start of the kernel for all of CHOSEN. */
+async function makeBatches(chosen: readonly Part[]): Promise<ReadonlyMap<Part, Batch>> {
+  const made: Pick<Batch, 'stick' | 'trials' | 'taken'>[] = [];
+  for (const { kind, way } of chosen) {
+    const stick = await makeBitStick(kind, folder);
+    const trials = ways[way](stick);
+    const taken: Trial[] = [];
+    for (const trial of trials) if (await isTaken(trial)) taken.push(trial);
+    made.push({ stick, trials, taken });
+  }
+  const asked = made.map(({ stick, taken }) => ({ stick, changes: [[], ...taken.map(({ change }) => change)] }));
+  const read = await byKernel(asked, folder);
+  return new Map(
+    chosen.map((part, at) => {
+      const [kernelSound = {}, ...byKernelOf] = read[at] ?? [];
+      return [part, { ...(made[at] as (typeof made)[number]), kernelSound, byKernelOf }];
+    }),
+  );
+}
+
+let sampled: Promise<ReadonlyMap<Part, Batch>> | undefined;
+/** A sample of all shares one start; whole they are too many for that. */
+async function batchOf(part: Part): Promise<Batch> {
+  if (!all) sampled ??= makeBatches(parts);
+  const batch = (await (sampled ?? makeBatches([part]))).get(part);
+  if (batch === undefined) throw new Error('nothing was tried');
+  return batch;
 }
 
 describe('where something else leads to the firmware, every reader finds the same, or the stick is not ready', () => {
-  for (const kind of bitStickKinds) {
-    needs(readers)(`${kind}: one bit is another`, options, async () => {
-      const stick = await makeBitStick(kind, folder);
-      const bits = bitsOf(structuresOf(stick)).map((bit) => ({
-        stick,
-        name: `${kind}, ${bit.what}, byte ${bit.at}, bit ${bit.bit}`,
-        change: flipped(stick, bit),
-      }));
-      await expectAlike(stick, all ? bits : sample(bits, bitsOfASample, seeded(seed)), `of ${bits.length} bits`);
+  for (const part of parts)
+    needs(readers)(`${part.kind}: ${part.way}`, options, async () => {
+      const batch = await batchOf(part);
+      const { count, wrong } = await judge(batch);
+      console.log(`${part.kind}, ${part.way}: ${JSON.stringify({ ...count, wrong: wrong.length })}`);
+      if (all && wrong.length > 0) console.log(wrong.join('\n'));
+      expect(wrong).toEqual([]);
+      expect(batch.byKernelOf).toHaveLength(batch.taken.length);
+      expect(count.refused).toBeGreaterThan(0);
+      expect(count.harmless).toBeGreaterThan(0);
     });
-
-    needs(readers)(`${kind}: bits, bytes, slots and sectors at random`, options, async () => {
-      const stick = await makeBitStick(kind, folder);
-      const mutations = mutationsOf(stick, structuresOf(stick), mutationsOfEach, seeded(seed)).map((change, index) => ({
-        stick,
-        name: `${kind}, mutation ${index} of ${change.length} bytes at ${change[0]?.at}`,
-        change,
-      }));
-      await expectAlike(stick, mutations, 'mutations');
-    });
-  }
 });

@@ -115,9 +115,7 @@ describe('names that FAT would have to give twice', () => {
     },
   );
 
-  // A start of a kernel takes its time, and the gate has few: `npm run cuts`.
-  const inKernel = process.env.STICKWRIGHT_CUTS === 'all' ? needs({ ...kernelPrograms, mdir: 'mtools' }) : test.skip;
-  inKernel('nor does the vfat of Linux', async () => {
+  needs({ ...kernelPrograms, mdir: 'mtools' })('nor does the vfat of Linux', async () => {
     const scratch = makeScratch();
     try {
       const image = await makeImage(scratch);
