@@ -10,9 +10,9 @@ const root = fileURLToPath(new URL('..', import.meta.url));
 const entries = [
   'cli/main',
   'cli/make-ports',
-  'core/rounds/records/seal-record',
+  'core/rounds/records/own-digests',
   'io/families/load-families',
-  'io/format/create-stick-image',
+  'io/format/image-files',
   'io/rounds/append-records',
   'io/shelf/open-shelf',
   'workflows/shelf-add',

@@ -7,7 +7,7 @@ import { makeSamplePackages } from './make-sample-shelf.mjs';
 
 setUp();
 process.chdir(root);
-const { createStickImage } = await import('../dist/io/format/create-stick-image.js');
+const { createStickImage } = await import('../dist/io/format/image-files.js');
 
 const folder = 'out/round';
 rmSync(folder, { recursive: true, force: true });

@@ -12,7 +12,7 @@ if (words.length > 0) {
 
 const { makeShow, title } = await import('./demonstrate.mjs');
 const { makeSampleArchive } = await import('./make-sample-archive.mjs');
-const { createStickImage } = await import('../dist/io/format/create-stick-image.js');
+const { createStickImage } = await import('../dist/io/format/image-files.js');
 
 const folder = 'out/sample';
 const archive = `${folder}/TSC4-2_K2_20260914.zip`;

@@ -55,7 +55,7 @@ const examples = {
 const quoted = (word) => (/\s/.test(word) ? `"${word}"` : word);
 
 async function outputOf({ words, before = [], shorten = (text) => text }) {
-  const { createStickImage } = await import('../dist/io/format/create-stick-image.js');
+  const { createStickImage } = await import('../dist/io/format/image-files.js');
   const shape = { bytes: 64 * 2 ** 20, fileSystem: 'fat32', partitioned: true, volumeLabel: 'STICK-1' };
   for (const stick of before) {
     rmSync(stick, { force: true });

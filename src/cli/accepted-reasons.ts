@@ -1,5 +1,5 @@
 import { isFindingCode } from '../core/findings/catalogue.ts';
-import { isAcceptable } from '../core/findings/verdict.ts';
+import { isAcceptable } from '../core/findings/finding.ts';
 import { UsageError } from './usage-error.ts';
 
 interface AcceptOptions {

@@ -1,6 +1,6 @@
-import { isTypedSize } from '../core/checks/medium/is-typed-size.ts';
-import { roundedSize } from '../core/findings/words.ts';
 import type { MediumPlace } from '../core/report/medium-reports.ts';
+import { isTypedSize } from '../core/text/byte-size.ts';
+import { roundedSize } from '../core/text/words.ts';
 import { tame } from '../render/text/page.ts';
 import { ask } from './interruption.ts';
 import { isInteractive } from './screen.ts';

@@ -1,5 +1,5 @@
-import type { NamedParts } from '../core/label/align-parts.ts';
 import { type FleetExamples, proposeFamily } from '../core/label/propose-family.ts';
+import type { NamedParts } from '../core/label/propose-pattern.ts';
 import { tame } from '../render/text/page.ts';
 
 const output = { output: process.stderr };

@@ -1,7 +1,7 @@
-import { ejectDrive } from '../io/eject/eject-drive.ts';
+import { ejectDrive } from '../io/medium/eject-drive.ts';
 import { runProgram } from '../io/programs/run-program.ts';
 import { lookAtTarget, type Place } from '../io/volume/look-at-target.ts';
-import { type EjectOutcome, renderEject } from '../render/text/render-eject.ts';
+import { type EjectOutcome, renderEject } from '../render/text/render-format.ts';
 import { lookOf } from './screen.ts';
 
 /**

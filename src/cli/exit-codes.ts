@@ -1,4 +1,4 @@
-import type { Verdict } from '../core/findings/verdict.ts';
+import type { Verdict } from '../core/findings/finding.ts';
 import type { ToolError } from '../core/model/tool-error.ts';
 import { interruptedBy } from './interruption.ts';
 

@@ -1,6 +1,5 @@
 import type { Family } from '../core/model/family.ts';
-import { findFamilyPlaces } from '../io/families/find-family-places.ts';
-import { loadFamilies } from '../io/families/load-families.ts';
+import { findFamilyPlaces, loadFamilies } from '../io/families/load-families.ts';
 import { expandPatterns } from '../io/files/expand-patterns.ts';
 
 /** The families that a command works with, and whether the person named them. */

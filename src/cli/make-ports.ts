@@ -1,11 +1,11 @@
 import { randomInt } from 'node:crypto';
-import { makeStickCode } from '../core/plan/stick-code.ts';
+import { makeStickCode } from '../core/manifest/stick-names.ts';
 import { findPublishedHashes } from '../io/archive/find-published-hashes.ts';
 import { lookIntoFiles } from '../io/archive/look-into.ts';
 import { openArchive } from '../io/archive/open-archive.ts';
 import { nodeDigesting } from '../io/digest/node-digest.ts';
+import { isSignedBy, keyFiles, readDeskKey } from '../io/files/desk-key.ts';
 import { auditMediumAt } from '../io/medium/audit-medium-at.ts';
-import { isSignedBy, keyFiles, readDeskKey } from '../io/seal/desk-key.ts';
 import { watchUpdatePackage } from '../io/update-package/watch-update-package.ts';
 import { openVolume } from '../io/volume/open-volume.ts';
 import type { Ports } from '../workflows/ports.ts';

@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import { stat } from 'node:fs/promises';
-import { topPaths } from '../core/checks/returned/check-returned.ts';
-import { isOfPanel } from '../core/checks/returned/sort-contents.ts';
-import type { ReturnedReport } from '../core/report/returned-report.ts';
-import { sealRecord } from '../core/rounds/records/seal-record.ts';
+import { isOfPanel } from '../core/contents/sort-contents.ts';
+import type { ReturnedReport } from '../core/report/medium-reports.ts';
+import { topPaths } from '../core/returned/check-returned.ts';
+import { sealRecord } from '../core/rounds/records/own-digests.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import { makePorts } from './make-ports.ts';
 import { type RoundChoice, roundFolderFor, whoIs } from './round-folder-for.ts';

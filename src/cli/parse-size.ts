@@ -1,4 +1,4 @@
-import { readByteSize } from '../core/plan/read-byte-size.ts';
+import { readByteSize } from '../core/text/byte-size.ts';
 import { UsageError } from './usage-error.ts';
 
 /** Bytes of a size on the command line: `16GB`, `32 KiB`, `65536`. */

@@ -1,10 +1,10 @@
 import { setTimeout as wait } from 'node:timers/promises';
-import type { JudgedDrive } from '../core/model/drive.ts';
+import type { JudgedDrive } from '../core/checks/stick/judge-drive.ts';
 import type { Family } from '../core/model/family.ts';
 import { listDrives } from '../io/drives/list-drives.ts';
 import { tame } from '../render/text/page.ts';
 import { nameInWords } from '../render/text/render-drives.ts';
-import { awaitStick } from '../workflows/await-stick.ts';
+import { awaitStick } from '../workflows/watch-drives.ts';
 import { targetOf } from './choose-targets.ts';
 
 const pauseMs = 1000;

@@ -1,5 +1,5 @@
-import { roundedSize } from '../core/findings/words.ts';
-import type { Stage, Tell, WorkEvent } from '../core/report/events.ts';
+import type { Stage, Tell, WorkEvent } from '../core/report/reports.ts';
+import { roundedSize } from '../core/text/words.ts';
 import { tame } from '../render/text/page.ts';
 
 const words: Record<Stage, string> = {

@@ -1,10 +1,10 @@
 import { type Finding, finding } from '../core/findings/finding.ts';
-import { identifyList } from '../core/rounds/list/identify-list.ts';
+import { identifyList } from '../core/rounds/list/find-heading-row.ts';
 import type { ListTable } from '../core/rounds/list/list-table.ts';
 import { readCsv } from '../io/rooms/read-csv.ts';
 import { readListFile } from '../io/rooms/read-list-file.ts';
 import { readXlsx } from '../io/rooms/workbook/read-xlsx.ts';
-import { readKeptList } from '../io/rounds/kept-list.ts';
+import { readKeptList } from '../io/rounds/copy-list.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 
 export interface FilledList {

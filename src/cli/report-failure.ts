@@ -1,8 +1,8 @@
-import { visibleLines } from '../core/findings/visible.ts';
 import { ToolError, unforeseen } from '../core/model/tool-error.ts';
+import { visibleLines } from '../core/text/visible.ts';
 import { serialise } from '../render/json/serialise.ts';
 import { errorDocument, toolErrorOf } from '../render/json/to-json.ts';
-import { renderFailure } from '../render/text/render-failure.ts';
+import { renderFailure } from '../render/text/render-findings.ts';
 import { exitCodeOfError, exitCodes } from './exit-codes.ts';
 import { lookOf, say } from './screen.ts';
 import { UsageError } from './usage-error.ts';

@@ -1,5 +1,4 @@
-import { findRoundPlace } from '../io/rounds/find-round-place.ts';
-import { openRound } from '../io/rounds/open-round.ts';
+import { findRoundPlace, openRound } from '../io/rounds/open-round.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import { UsageError } from './usage-error.ts';
 

@@ -1,6 +1,5 @@
 import { type Command, Option } from '@commander-js/extra-typings';
-import { leftoverPolicies } from '../core/model/leftover-policy.ts';
-import { modes } from '../core/model/mode.ts';
+import { leftoverPolicies, modes } from '../core/model/mode.ts';
 import { keepYoungHeapSmall } from './keep-heap-small.ts';
 import { addRoundCardsCommand } from './round-cards-program.ts';
 import { addRoundRecordCommands } from './round-record-program.ts';

@@ -1,16 +1,14 @@
 import { type ArchiveUse, checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
-import { checkLength } from '../core/checks/archive/check-length.ts';
+import { checkLength } from '../core/checks/archive/check-directory.ts';
 import { checkPublishedHashes, digestsFor, type HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { Family } from '../core/model/family.ts';
 import type { LabelReading, PackageReading } from '../core/model/panel-identity.ts';
-import type { Tell } from '../core/report/events.ts';
-import type { ArchiveAnswer } from '../core/report/reports.ts';
-import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
+import type { Tell } from '../core/report/reports.ts';
+import type { ArchiveAnswer, UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
 import type { Archive, ArchiveReading, PassListener } from '../io/archive/archive.ts';
-import { joinListeners } from './join-listeners.ts';
 import type { Ports } from './ports.ts';
 
 /** What a person asks about an archive, in `inspect` and in every `prepare`. */
@@ -27,7 +25,7 @@ export interface ArchiveQuestion {
   readonly expectBytes?: number | undefined;
 }
 
-export interface Examination {
+interface Examination {
   readonly ports: Ports;
   readonly running: { readonly tell: Tell; readonly signal: AbortSignal };
   /** They ride along on the pass. */
@@ -40,7 +38,7 @@ export interface Examination {
   readonly package: PackageReading;
 }
 
-export interface Examined {
+interface Examined {
   /** What only reading could show. */
   readonly findings: readonly Finding[];
   /** undefined where the archive was not read, or not to its end. */
@@ -114,3 +112,23 @@ function judgeHashes(
 
 const judgeInside = ({ keepsData, package: packageReading, label }: Examination, inside: UpdatePackageFacts) =>
   checkUpdatePackage(inside, { keepsData, packageReading, labelReading: label });
+
+type Heard = 'raw' | 'entryStart' | 'entryData' | 'entryEnd';
+
+/** One listener that stands for many. All hear at the same time; the reading waits for the slowest. */
+export function joinListeners(listeners: readonly PassListener[]): PassListener {
+  const joined: PassListener = {};
+  const all = <Name extends Heard>(name: Name): void => {
+    const hearing = listeners.filter((listener) => listener[name] !== undefined);
+    if (hearing.length === 0) return;
+    const hear = (...args: unknown[]): void | Promise<void> => {
+      const waiting = hearing
+        .map((listener) => (listener[name] as (...args: unknown[]) => void | Promise<void>)(...args))
+        .filter((answer) => answer !== undefined);
+      return waiting.length === 0 ? undefined : Promise.all(waiting).then(() => {});
+    };
+    Object.assign(joined, { [name]: hear });
+  };
+  for (const name of ['raw', 'entryStart', 'entryData', 'entryEnd'] as const) all(name);
+  return joined;
+}

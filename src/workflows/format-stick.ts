@@ -1,15 +1,20 @@
 import { checkMedium } from '../core/checks/medium/check-medium.ts';
-import { checkFormat } from '../core/checks/stick/check-format.ts';
-import { checkSize } from '../core/checks/stick/check-size.ts';
-import type { Finding } from '../core/findings/finding.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
+import { checkProof, type ProofFacts } from '../core/checks/medium/check-proof.ts';
+import { checkFormat, checkSize } from '../core/checks/stick/check-format.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import type { ModeRules } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { StickFacts } from '../core/model/stick-facts.ts';
-import type { Tell } from '../core/report/events.ts';
-import type { FormatPlan, FormatReport, FormatWish, MediumPlace } from '../core/report/medium-reports.ts';
-import type { FormatPorts } from './ports.ts';
-import { tellStages } from './tell-stages.ts';
+import type {
+  FormatPlan,
+  FormatReport,
+  FormatWish,
+  Losses,
+  MediumPlace,
+  ProveReport,
+} from '../core/report/medium-reports.ts';
+import type { Tell } from '../core/report/reports.ts';
+import type { FormatPorts, ProvePorts, ProveRunning } from './ports.ts';
 
 export interface FormatRequest {
   readonly target: string;
@@ -23,7 +28,7 @@ export interface FormatRequest {
 /** All that is known before the person is asked. */
 export type FormatProposal = Pick<FormatReport, 'medium' | 'losses' | 'plan' | 'findings' | 'mode'>;
 
-export interface FormatRunning {
+interface FormatRunning {
   readonly tell: Tell;
   readonly signal: AbortSignal;
   /** Shows what would be lost and made; called once, before anything is written. */
@@ -95,3 +100,69 @@ const stickFactsOf = ({ target, bytes, kind, drive }: MediumPlace, plan: FormatP
   dirty: false,
   drive,
 });
+
+interface ProveRequest {
+  readonly target: string;
+  readonly how: ProofFacts['how'];
+}
+
+interface ProveWork {
+  readonly tell: Tell;
+  readonly signal: AbortSignal;
+  /** Shows what would be lost; not called for the free part of a volume. */
+  readonly propose: (medium: MediumPlace, losses: Losses) => Promise<void>;
+  readonly agree: (medium: MediumPlace) => Promise<boolean>;
+}
+
+/** Says whether a medium holds what it says, by writing and reading back. Throws ToolError. */
+export async function proveStick(
+  { target, how }: ProveRequest,
+  ports: ProvePorts,
+  work: ProveWork,
+): Promise<ProveReport> {
+  const running = { signal: work.signal, heard: tellStages(target, work.tell) };
+  if (how === 'free-space') {
+    const proof = await proveFree(target, ports, running);
+    return { ...judge(target, proof), medium: undefined, losses: undefined };
+  }
+  const medium = await ports.findMedium(target, { mayBeNew: false });
+  const losses = await ports.listLosses(medium);
+  await work.propose(medium, losses);
+  if (!(await work.agree(medium))) {
+    return {
+      command: 'prove',
+      verdict: 'unproven',
+      state: 'declined',
+      findings: [],
+      target,
+      medium,
+      losses,
+      proof: undefined,
+    };
+  }
+  return { ...judge(target, await ports.proveMedium(medium, how, running)), medium, losses };
+}
+
+async function proveFree(target: string, ports: ProvePorts, running: ProveRunning): Promise<ProofFacts> {
+  const volume = await ports.openVolume(target, 'write');
+  try {
+    return await ports.proveFreeSpace(volume, running);
+  } finally {
+    await volume.close();
+  }
+}
+
+function judge(target: string, proof: ProofFacts) {
+  const findings = checkProof(target, proof);
+  return { command: 'prove', verdict: verdictOf(findings), state: 'proved', findings, target, proof } as const;
+}
+
+/** Passes on how far a piece of work with stages has come; a stage begins with its first news. */
+function tellStages(target: string, tell: Tell) {
+  let told: string | undefined;
+  return (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number): void => {
+    if (told !== stage) tell({ kind: 'stage', target, stage, totalBytes });
+    told = stage;
+    tell({ kind: 'progress', target, stage, doneBytes, totalBytes });
+  };
+}

@@ -1,10 +1,8 @@
 import { checkFit } from '../core/checks/fit/check-fit.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
-import { readLabel } from '../core/label/read-label.ts';
-import { readPackageName } from '../core/label/read-package-name.ts';
-import { namesOfFamilies } from '../core/plan/recovery-files.ts';
-import type { Tell } from '../core/report/events.ts';
-import type { InspectReport } from '../core/report/reports.ts';
+import { namesOfFamilies } from '../core/contents/wanted-tree.ts';
+import { verdictOf } from '../core/findings/finding.ts';
+import { readLabel, readPackageName } from '../core/label/read-label.ts';
+import type { InspectReport, Tell } from '../core/report/reports.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Ports } from './ports.ts';
 

@@ -1,13 +1,17 @@
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import type { ProofFacts } from '../core/checks/medium/check-proof.ts';
+import type { FirmwareNames } from '../core/contents/firmware-signs.ts';
+import type { WantedTree } from '../core/contents/wanted-tree.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
-import type { FileGlance } from '../core/model/file-glance.ts';
-import type { StickEntry } from '../core/model/stick-facts.ts';
-import type { FormatPlan, FormatWish, Losses, MediumPlace } from '../core/report/medium-reports.ts';
-import type { ProofFacts } from '../core/report/proof-facts.ts';
+import type { ModeRules } from '../core/model/family.ts';
+import type { Mode } from '../core/model/mode.ts';
+import type { LabelReading, PackageReading } from '../core/model/panel-identity.ts';
+import type { FileGlance, StickEntry } from '../core/model/stick-facts.ts';
+import type { FormatPlan, FormatWish, KeptLeft, Losses, MediumPlace } from '../core/report/medium-reports.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
 import type { WaysAsked } from '../core/volume-format/audit/audit-ways.ts';
-import type { MediumFacts } from '../core/volume-format/audit/medium-facts.ts';
+import type { MediumFacts } from '../core/volume-format/audit/flaw.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
 import type { Digesting } from '../io/digest/digest.ts';
 import type { OpenVolume, Volume } from '../io/volume/volume.ts';
@@ -54,7 +58,7 @@ export interface ImagePorts {
 }
 
 /** Rides along on the one pass over the archive and answers when it is over. */
-export type WatchUpdatePackage = (
+type WatchUpdatePackage = (
   archive: ArchiveFacts,
   options: { readonly trusted: readonly Uint8Array[] },
 ) => { readonly listener: PassListener; result(): Promise<UpdatePackageFacts> };
@@ -90,4 +94,43 @@ export interface ProvePorts extends Pick<FormatPorts, 'findMedium' | 'listLosses
   readonly proveMedium: (medium: MediumPlace, how: 'whole' | 'sample', running: ProveRunning) => Promise<ProofFacts>;
   /** Writes files of its own and removes them; the volume stays the caller's to close. */
   readonly proveFreeSpace: (volume: Volume, running: ProveRunning) => Promise<ProofFacts>;
+}
+
+/** What one run prepares, the same for all its sticks. */
+export interface Job {
+  readonly mode: Mode;
+  readonly archive: ArchiveFacts;
+  readonly label: LabelReading;
+  readonly package: PackageReading;
+  readonly rules: ModeRules;
+  readonly wanted: WantedTree;
+  readonly names: FirmwareNames;
+}
+
+/** A file on the stick that is to be kept at the desk. */
+interface FileToKeep {
+  readonly path: string;
+  readonly bytes: number;
+  /** Its bytes in order; a chunk is only valid until the next is asked for. */
+  readonly read: () => Promise<AsyncIterable<Uint8Array>>;
+}
+
+/** What looking at a returned stick, and clearing it, needs from outside. */
+export interface ReturnedPorts
+  extends Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto' | 'now'> {
+  /**
+   * Copies FILES to a new folder NAME in DIR and reads them back. Nothing is overwritten, and no folder of that name is there
+   * before all of it is. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`, and what `read` throws.
+   */
+  readonly keepLeft: (
+    dir: string,
+    name: string,
+    files: readonly FileToKeep[],
+    signal: AbortSignal,
+  ) => Promise<KeptLeft>;
+  /**
+   * Takes the mark of an unclean pull from the FAT volume in an image file or a raw device, and nothing else. The caller has
+   * found the volume sound. Throws ToolError as writing to a volume does.
+   */
+  readonly settleDirtyMark: (target: string) => Promise<void>;
 }

@@ -1,7 +1,7 @@
+import { wantedTree } from '../core/contents/wanted-tree.ts';
+import { makeStickCode } from '../core/manifest/stick-names.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
-import { imageBytesFor } from '../core/plan/image-bytes.ts';
-import { makeStickCode } from '../core/plan/stick-code.ts';
-import { wantedTree } from '../core/plan/wanted-tree.ts';
+import { imageBytesFor } from '../core/plan/space-after.ts';
 import type { PrepareReport } from '../core/report/reports.ts';
 import type { Digesting } from '../io/digest/digest.ts';
 import type { ImagePorts, Ports } from './ports.ts';

@@ -1,19 +1,13 @@
 import { checkFit } from '../core/checks/fit/check-fit.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
-import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
-import { readLabel } from '../core/label/read-label.ts';
-import { readPackageName } from '../core/label/read-package-name.ts';
-import type { Family } from '../core/model/family.ts';
+import { globTest, namesOfFamilies, wantedTree } from '../core/contents/wanted-tree.ts';
+import { type Finding, finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { readLabel, readPackageName } from '../core/label/read-label.ts';
+import { customaryRules, type Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
-import { customaryRules } from '../core/plan/mode-rules.ts';
-import { globTest, namesOfFamilies } from '../core/plan/recovery-files.ts';
-import { wantedTree } from '../core/plan/wanted-tree.ts';
-import type { Tell } from '../core/report/events.ts';
-import type { PrepareReport, StickAnswer } from '../core/report/reports.ts';
+import type { PrepareReport, StickAnswer, Tell } from '../core/report/reports.ts';
 import type { Archive } from '../io/archive/archive.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
-import type { Ports } from './ports.ts';
-import type { Job } from './prepare-job.ts';
+import type { Job, Ports } from './ports.ts';
 import { fanOut } from './stick/fan-out.ts';
 import { type StickOptions, StickRun } from './stick/stick-run.ts';
 

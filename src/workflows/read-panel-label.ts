@@ -1,13 +1,16 @@
-import { checkEntries } from '../core/checks/fit/check-entries.ts';
-import { checkInvisible } from '../core/checks/fit/check-invisible.ts';
-import { checkLabel } from '../core/checks/fit/check-label.ts';
-import { checkLabelList } from '../core/checks/fit/check-label-list.ts';
-import { checkPlate } from '../core/checks/fit/check-plate.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
+import { checkFamilies } from '../core/checks/fit/check-families.ts';
+import {
+  checkEntries,
+  checkInvisible,
+  checkLabel,
+  checkLabelList,
+  checkPlate,
+} from '../core/checks/fit/check-label.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import { findModelInPlate } from '../core/label/find-model-in-plate.ts';
 import { readLabel } from '../core/label/read-label.ts';
 import type { Family } from '../core/model/family.ts';
-import type { LabelListReport, LabelReport } from '../core/report/reports.ts';
+import type { FamilyReport, LabelListReport, LabelReport } from '../core/report/reports.ts';
 
 /**
  * What a label says, by the families at hand. A text of several lines is a whole plate, and the model is looked for in it.
@@ -31,4 +34,13 @@ export function readPanelLabel(text: string, again: string | undefined, families
 export function readLabelList(text: string, families: readonly Family[]): LabelListReport {
   const labels = checkLabelList(text, families);
   return { command: 'label', verdict: verdictOf(labels.flatMap(({ findings }) => findings)), labels };
+}
+
+/** What is wrong with family files, each by itself and all together. */
+export function checkFamilyFiles(read: {
+  readonly families: readonly Family[];
+  readonly findings: readonly Finding[];
+}): FamilyReport {
+  const findings = [...read.findings, ...checkFamilies(read.families)];
+  return { command: 'family check', verdict: verdictOf(findings), findings, families: read.families };
 }

@@ -1,12 +1,12 @@
+import type { Sha256 } from '../core/documents/own-digest.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import { checkKeptPlan } from '../core/rounds/plan/round-text.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
-import { type RelateBuilds, relateBuilds } from '../core/rounds/records/relate-builds.ts';
+import { checkKeptPlan } from '../core/rounds/records/own-digests.ts';
+import { type RelateBuilds, relateBuilds } from '../core/rounds/records/read-visit.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
-import type { Sha256 } from '../core/sealed/sealed-document.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 
 /** Everything that the commands on records need from outside. */

@@ -1,22 +1,20 @@
-import { checkChosen, claimOf, withoutAskedAgain } from '../core/checks/shelf/check-chosen.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
-import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
+import { type Finding, finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { decisionsOf } from '../core/manifest/build-manifest.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Round } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import type { PreparedStick, RoundPrepareReport } from '../core/report/round-prepare-report.ts';
-import { checkKeptPlan } from '../core/rounds/plan/round-text.ts';
-import { checkApprovals } from '../core/rounds/prepare/check-approvals.ts';
-import { checkReuse } from '../core/rounds/prepare/check-reuse.ts';
+import type { PreparedStick, RoundPrepareReport } from '../core/report/round-reports.ts';
+import { checkApprovals, checkReuse } from '../core/rounds/prepare/check-approvals.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
-import { relateBuilds } from '../core/rounds/records/relate-builds.ts';
+import { checkKeptPlan, sealRecord, type UnsealedRecord } from '../core/rounds/records/own-digests.ts';
+import { relateBuilds } from '../core/rounds/records/read-visit.ts';
+import { checkChosen, claimOf, withoutAskedAgain } from '../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
 import type { Ports } from './ports.ts';
 import { type PrepareRequest, type PrepareRunning, prepareSticks } from './prepare-sticks.ts';
-import { recordPrepared } from './record-prepared.ts';
 import { surveyStick } from './stick/survey-stick.ts';
 
 export interface RoundPrepareRequest
@@ -184,3 +182,39 @@ function worst(verdicts: readonly Verdict[]): Verdict {
   if (verdicts.includes('not-ready')) return 'not-ready';
   return verdicts.includes('unproven') ? 'unproven' : 'ready';
 }
+
+interface RecordPorts extends Pick<Ports, 'now' | 'digesting'> {
+  readonly folder: RoundFolder;
+  /** A UUID. */
+  readonly newId: () => string;
+}
+
+/** Records a stick that is as it should be, and gives its code; any other comes back as it is. */
+async function recordPrepared(stick: PreparedStick, who: string, ports: RecordPorts): Promise<PreparedStick> {
+  const [answer] = stick.report?.sticks ?? [];
+  const isDone = answer?.state === 'written' || answer?.state === 'unchanged';
+  const code = answer?.manifest?.stick;
+  const told = { ...stick, error: answer?.error };
+  if (!isDone || code === undefined || answer?.verdict === 'not-ready') return told;
+  const { load } = stick.preparation;
+  const at = ports.now();
+  const record: UnsealedRecord = {
+    schema: 'stickwright/round-record/2',
+    kind: 'prepared',
+    id: ports.newId(),
+    at,
+    notedAt: at,
+    who,
+    stick: code,
+    package: { name: load.package.name, sha256: load.package.sha256, build: load.package.build },
+    mode: load.mode,
+    load: load.id,
+    target: stick.target,
+    // As its manifest has it; what every verify asks by itself is asked before the walk.
+    unproven: [...new Set(decisionsOf([...(stick.report?.findings ?? []), ...answer.findings]).unproven.map(codeOf))],
+  };
+  await ports.folder.append([sealRecord(record, ports.digesting.sha256)]);
+  return { ...told, code };
+}
+
+const codeOf = ({ code }: { readonly code: string }): string => code;

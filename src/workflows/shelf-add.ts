@@ -1,14 +1,12 @@
-import { checkNewName } from '../core/checks/shelf/check-newcomer.ts';
-import { finding } from '../core/findings/finding.ts';
-import { type Verdict, verdictOf, withAccepted } from '../core/findings/verdict.ts';
-import { readPackageName } from '../core/label/read-package-name.ts';
+import { namesOfFamilies } from '../core/contents/wanted-tree.ts';
+import { finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { readPackageName } from '../core/label/read-label.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import { namesOfFamilies } from '../core/plan/recovery-files.ts';
 import type { ShelfAddition, ShelfAddReport } from '../core/report/shelf-reports.ts';
+import { checkNewName } from '../core/shelf/check-newcomer.ts';
 import type { Archive } from '../io/archive/archive.ts';
 import { examineArchive, examineDirectory } from './examine-archive.ts';
-import type { ShelfAddWork } from './shelf-add-work.ts';
-import { placeOnShelf } from './shelf-place.ts';
+import { placeOnShelf, type ShelfAddWork } from './shelf-place.ts';
 
 /**
  * Inspects archives in one pass each and keeps those that are sound, with what was found. One that fails does not stop

@@ -1,11 +1,10 @@
-import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
-import { checkListing } from '../core/checks/shelf/check-listing.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
+import { type Finding, finding, verdictOf } from '../core/findings/finding.ts';
 import { ToolError } from '../core/model/tool-error.ts';
-import type { Tell } from '../core/report/events.ts';
+import type { Tell } from '../core/report/reports.ts';
 import type { ShelfCheckReport } from '../core/report/shelf-reports.ts';
-import { byFamilyAndName } from '../core/shelf/order-packages.ts';
+import { checkOpen } from '../core/shelf/check-chosen.ts';
+import { checkListing } from '../core/shelf/check-newcomer.ts';
+import { byFamilyAndName } from '../core/shelf/index-shelf.ts';
 import { selectPackages } from '../core/shelf/select-packages.ts';
 import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';

@@ -1,10 +1,11 @@
-import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
-import { checkListing } from '../core/checks/shelf/check-listing.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
-import type { ShelfListReport } from '../core/report/shelf-reports.ts';
-import { withoutDoubles } from '../core/shelf/order-packages.ts';
+import { type Finding, finding, verdictOf } from '../core/findings/finding.ts';
+import type { ShelfExportReport, ShelfListReport, ShelfRemoveReport } from '../core/report/shelf-reports.ts';
+import { checkOpen } from '../core/shelf/check-chosen.ts';
+import { checkListing } from '../core/shelf/check-newcomer.ts';
+import { withoutDoubles } from '../core/shelf/index-shelf.ts';
 import { selectPackages } from '../core/shelf/select-packages.ts';
-import type { Shelf } from '../io/shelf/shelf.ts';
+import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
+import type { ExportResult, Shelf } from '../io/shelf/shelf.ts';
 
 /** What lies on the shelf, by its records; with names, all that is known of those. */
 export async function listShelf(words: readonly string[], shelf: Shelf): Promise<ShelfListReport> {
@@ -23,4 +24,58 @@ export async function listShelf(words: readonly string[], shelf: Shelf): Promise
     whole,
     findings,
   };
+}
+
+/** Takes packages off the shelf after a person agreed; nothing is removed unless every word was understood. */
+export async function removeFromShelf(
+  words: readonly string[],
+  shelf: Shelf,
+  agree: (packages: readonly ShelvedPackage[]) => Promise<boolean>,
+): Promise<ShelfRemoveReport> {
+  const { packages } = await shelf.list();
+  // Doubles of one content go together.
+  const { selected, findings: unknown } = selectPackages(words, withoutDoubles(packages));
+  const none = { command: 'shelf remove', place: shelf.place, removed: [] } as const;
+  if (verdictOf(unknown) === 'not-ready') return { ...none, verdict: 'not-ready', findings: unknown, declined: false };
+  if (!(await agree(selected))) return { ...none, verdict: 'ready', findings: [], declined: true };
+  for (const { record } of selected) {
+    const doubles = packages.filter((one) => one.record.sha256 === record.sha256 && one.record.name === record.name);
+    for (const { id } of doubles) await shelf.remove(id);
+  }
+  const findings = selected.map(({ record }) => finding('shelf/removed', record.name, { sha256: record.sha256 }));
+  return { ...none, removed: selected, verdict: verdictOf(findings), findings, declined: false };
+}
+
+interface ShelfExportRequest {
+  readonly words: readonly string[];
+  readonly folder: string;
+}
+
+/** Copies packages out of the shelf under their own names, each compared with its record. */
+export async function exportFromShelf(
+  { words, folder }: ShelfExportRequest,
+  shelf: Shelf,
+  signal: AbortSignal,
+): Promise<ShelfExportReport> {
+  const { packages } = await shelf.list();
+  const { selected, findings: unknown } = selectPackages(words, withoutDoubles(packages));
+  const findings: Finding[] = [...unknown];
+  const exported: { shelved: ShelvedPackage; to: string; state: string }[] = [];
+  for (const shelved of selected) {
+    const result = await shelf.export(shelved, folder, signal);
+    exported.push({ shelved, ...result });
+    findings.push(describeExport(shelved, result));
+  }
+  return { command: 'shelf export', verdict: verdictOf(findings), findings, place: shelf.place, exported };
+}
+
+function describeExport({ record }: ShelvedPackage, { state, to }: ExportResult): Finding {
+  switch (state) {
+    case 'copied':
+      return finding('shelf/exported', record.name, { to, bytes: record.bytes });
+    case 'there':
+      return finding('shelf/export-there', record.name, { to });
+    case 'taken':
+      return finding('shelf/export-name-taken', record.name, { to });
+  }
 }

@@ -1,20 +1,24 @@
-import { checkOpen } from '../core/checks/shelf/check-chosen.ts';
-import { checkNameTaken, checkSameBuild, checkSameContent } from '../core/checks/shelf/check-newcomer.ts';
-import { checkProvenance } from '../core/checks/shelf/check-provenance.ts';
 import { doubtsOf, rootCodeOf } from '../core/findings/doubts.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
-import { verdictOf, withAccepted } from '../core/findings/verdict.ts';
-import type { ArchiveAnswer } from '../core/report/reports.ts';
+import { type Finding, finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import type { Tell } from '../core/report/reports.ts';
 import type { ShelfAddition } from '../core/report/shelf-reports.ts';
-import { describePackage, describeResult, type PackageDescription } from '../core/shelf/describe-package.ts';
-import { withoutDoubles } from '../core/shelf/order-packages.ts';
-import { sealRecord } from '../core/shelf/seal-record.ts';
-import type { ShelfRecord, ShelvedPackage } from '../core/shelf/shelf-record.ts';
-import type { Incoming } from '../io/shelf/shelf.ts';
-import type { ShelfAddWork } from './shelf-add-work.ts';
+import { checkOpen, checkProvenance } from '../core/shelf/check-chosen.ts';
+import { checkNameTaken, checkSameBuild, checkSameContent } from '../core/shelf/check-newcomer.ts';
+import {
+  describePackage,
+  describeResult,
+  type PackageDescription,
+  type PackageOrigin,
+} from '../core/shelf/describe-package.ts';
+import { withoutDoubles } from '../core/shelf/index-shelf.ts';
+import { type ShelfRecord, type ShelvedPackage, sealRecord } from '../core/shelf/shelf-record.ts';
+import type { ArchiveAnswer } from '../core/update-package/update-package-facts.ts';
+import type { Incoming, Shelf } from '../io/shelf/shelf.ts';
+import type { ArchiveQuestion } from './examine-archive.ts';
+import type { Ports } from './ports.ts';
 
 /** A package that was found sound, and whose bytes wait beside the shelf. */
-export interface SoundPackage {
+interface SoundPackage {
   readonly answer: ArchiveAnswer;
   readonly sha256: string;
   readonly findings: readonly Finding[];
@@ -23,7 +27,7 @@ export interface SoundPackage {
   readonly before: readonly ShelvedPackage[];
 }
 
-export type Placement = Pick<ShelfAddition, 'state' | 'findings' | 'shelved'>;
+type Placement = Pick<ShelfAddition, 'state' | 'findings' | 'shelved'>;
 
 /** Puts a sound package on the shelf, unless it is there already or what is there speaks against it. */
 export async function placeOnShelf(newcomer: SoundPackage, work: ShelfAddWork): Promise<Placement> {
@@ -142,4 +146,19 @@ async function lookAgain(
     return { state: 'there', findings: [...findings, checkSameContent(name, double)], shelved: double };
   }
   return { state: 'added', findings: [...findings, finding('shelf/added', name, { sha256 })], shelved };
+}
+
+export interface ShelfAddRequest extends Omit<ArchiveQuestion, 'archivePath' | 'expectBytes'>, PackageOrigin {
+  readonly archivePaths: readonly string[];
+  readonly accepted: ReadonlyMap<string, string>;
+}
+
+/** One run of `shelf add`, the same for all its archives. */
+export interface ShelfAddWork {
+  readonly request: ShelfAddRequest;
+  readonly shelf: Shelf;
+  /** The shelf was not there before. */
+  readonly made: boolean;
+  readonly ports: Ports;
+  readonly running: { readonly tell: Tell; readonly signal: AbortSignal };
 }

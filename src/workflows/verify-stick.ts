@@ -1,5 +1,4 @@
-import { checkMounts } from '../core/checks/stick/check-condition.ts';
-import { checkOneVolume } from '../core/checks/stick/check-format.ts';
+import { checkMounts, checkOneVolume } from '../core/checks/stick/check-format.ts';
 import { checkFirmware, unnamedFiles } from '../core/checks/verify/check-firmware.ts';
 import { checkPresence } from '../core/checks/verify/check-presence.ts';
 import {
@@ -7,20 +6,18 @@ import {
   checkManifest,
   checkMode,
   checkRecordFiles,
+  checkSeal,
   checkSettled,
   checkVolume,
 } from '../core/checks/verify/check-record.ts';
-import { checkSeal } from '../core/checks/verify/check-seal.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
-import { verdictOf } from '../core/findings/verdict.ts';
+import { type Finding, finding, verdictOf } from '../core/findings/finding.ts';
+import { keyName, sealedText } from '../core/manifest/build-manifest.ts';
 import { recordNamedBy } from '../core/manifest/record-files.ts';
-import { keyName, sealedText } from '../core/manifest/seal-text.ts';
+import { rootOf, toolFolder } from '../core/manifest/stick-names.ts';
 import type { Manifest, ManifestFile } from '../core/model/manifest.ts';
 import type { Mode } from '../core/model/mode.ts';
 import { isPlainFile, type StickEntry } from '../core/model/stick-facts.ts';
-import { rootOf, toolFolder } from '../core/plan/stick-names.ts';
-import type { Tell } from '../core/report/events.ts';
-import type { VerifyReport } from '../core/report/reports.ts';
+import type { Tell, VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
 import { digestFiles, keepDiffering } from './stick/digest-files.ts';

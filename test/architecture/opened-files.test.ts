@@ -7,17 +7,17 @@ const oneWay = 'src/io/files/regular-file.ts';
 const exceptions: Readonly<Record<string, string>> = {
   [oneWay]: 'it is the one way',
   'src/cli/tool-version.ts': 'the package file of the program itself',
-  'src/io/volume/fat/create-fatfs.ts': 'a file of an installed package of the program itself',
-  'src/io/drives/linux/linux-drives.ts': 'files of the kernel in /proc and /sys',
+  'src/io/volume/fat/fatfs-session.ts': 'a file of an installed package of the program itself',
+  'src/io/drives/linux-drives.ts': 'files of the kernel in /proc and /sys',
   'src/io/volume/identify-stick.ts': 'files of the kernel in /sys',
-  'src/io/volume/check-not-mounted.ts': 'files of the kernel in /proc and /sys, and a device that was looked at',
-  'src/io/volume/is-gone.ts': 'files of the kernel in /sys, and on Windows a raw drive by its name',
+  'src/io/volume/look-at-target.ts': 'files of the kernel in /proc and /sys, and a device that was looked at',
+  'src/io/volume/os-error.ts': 'files of the kernel in /sys, and on Windows a raw drive by its name',
   'src/io/format/claim-medium.ts': 'files of the kernel in /sys, and a device that was looked at',
   'src/io/volume/file-device.ts': 'an image or a device whose kind was looked at; waiting would hide a missing medium',
   'src/io/volume/direct-device.ts': 'an image or a device whose kind was looked at, opened around the cache',
   'src/io/drives/read-sectors-of.ts': 'a device whose kind is looked at',
   'src/io/volume/folder/folder-reader.ts': 'a file of the stick: neither follows a link nor waits',
-  'src/io/files/sync-paths.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
+  'src/io/files/durable-files.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
   'src/io/digest/digest-places.js': 'files of the stick, with the flags that the volume gives: no link, no waiting',
 };
 

@@ -1,5 +1,26 @@
+const { coreOrder, ordersWithin } = require('./core-order.cjs');
+
 /** The rooms of the source tree, and which may know which. Each rule's comment says why. */
 const lib = (names) => `node_modules/(${names.join('|')})(/|$)`;
+
+/** One rule a folder: what it may not import. */
+function inOrder(base, order) {
+  return order
+    .flatMap(([folders, reason], line) =>
+      folders.map((folder) => {
+        const later = order.slice(line + 1).flatMap(([names]) => names);
+        const others = [...folders.filter((name) => name !== folder), ...later];
+        return {
+          name: `order-of-${base.replace('src/', '').replaceAll('/', '-')}-${folder}`,
+          comment: `${folder}: ${reason}.`,
+          severity: 'error',
+          from: { path: `^${base}/${folder}/` },
+          to: { path: `^${base}/(${others.join('|')})/` },
+        };
+      }),
+    )
+    .filter(({ to }) => !to.path.includes('()'));
+}
 
 module.exports = {
   forbidden: [
@@ -43,6 +64,15 @@ module.exports = {
           lib(['zod', 're2js', 'canonicalize', 'picomatch', '@bufbuild/protobuf', 'crc-32', 'fastest-levenshtein']),
         ],
       },
+    },
+    ...inOrder('src/core', coreOrder),
+    ...Object.entries(ordersWithin).flatMap(([folder, order]) => inOrder(`src/core/${folder}`, order)),
+    {
+      name: 'structures-before-audits',
+      comment: 'What reads a boot sector, a table or a folder knows nothing of who judges or lays it out.',
+      severity: 'error',
+      from: { path: '^src/core/volume-format/[^/]+\\.ts$' },
+      to: { path: '^src/core/volume-format/[^/]+/' },
     },
     {
       name: 'io-knows-core-and-io',

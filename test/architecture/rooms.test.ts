@@ -1,5 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { describe, expect, it, test } from 'vitest';
 
 interface CruiseResult {
@@ -12,6 +13,18 @@ interface CruiseResult {
     }[];
   };
 }
+
+type Order = readonly (readonly [folders: readonly string[], reason: string])[];
+const { coreOrder, ordersWithin } = createRequire(import.meta.url)('./core-order.cjs') as {
+  readonly coreOrder: Order;
+  readonly ordersWithin: Readonly<Record<string, Order>>;
+};
+
+const foldersIn = (folder: string): readonly string[] =>
+  readdirSync(folder, { withFileTypes: true })
+    .filter((entry) => entry.isDirectory())
+    .map(({ name }) => name)
+    .toSorted();
 
 function cruise(): CruiseResult {
   const args = ['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', '--config', 'test/architecture/rooms.cjs'];
@@ -45,6 +58,13 @@ describe('the rooms', () => {
     // set-up installs and builds for a contributor; it starts this very Node and nothing else.
     expect(naming.toSorted()).toEqual(['bin/set-up.mjs', 'src/io/programs/run-program.ts']);
     expect(readFileSync('bin/set-up.mjs', 'utf8').match(/\brun\((?!process\.execPath|program,)/g)).toBeNull();
+  });
+
+  it('have an order inside core in which every folder has its place', () => {
+    const placed = (order: Order): readonly string[] => order.flatMap(([folders]) => folders).toSorted();
+    expect(foldersIn('src/core')).toEqual(placed(coreOrder));
+    for (const [folder, order] of Object.entries(ordersWithin))
+      expect(foldersIn(`src/core/${folder}`)).toEqual(placed(order));
   });
 
   it('know only the rooms they may know', () => {

@@ -18,7 +18,7 @@ export async function makeDesk({ runs }) {
       folder: { type: 'string', default: 'out/bench' },
     },
   });
-  const { createStickImage } = await import('../../dist/io/format/create-stick-image.js');
+  const { createStickImage } = await import('../../dist/io/format/image-files.js');
   const { folder, megabytes, only } = values;
   const archiveBytes = Number(megabytes) * 1e6;
   const archive = `${folder}/${megabytes} MB/TSC4-2_K2_20260914.zip`;

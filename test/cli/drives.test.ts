@@ -5,7 +5,7 @@ import { createInterface } from 'node:readline';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import * as z from 'zod';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
-import { createStickImage } from '../../src/io/format/create-stick-image.ts';
+import { createStickImage } from '../../src/io/format/image-files.ts';
 import { startStickwright, stickwright } from '../fixtures/command.ts';
 import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';

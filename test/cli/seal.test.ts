@@ -11,12 +11,11 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { checksumList } from '../../src/core/manifest/checksum-list.ts';
-import { parseManifest } from '../../src/core/manifest/parse-manifest.ts';
+import { sealDocument } from '../../src/core/documents/own-digest.ts';
+import { parseManifest, serialiseManifest } from '../../src/core/manifest/build-manifest.ts';
 import { recordFiles } from '../../src/core/manifest/record-files.ts';
-import { serialiseManifest } from '../../src/core/manifest/serialise-manifest.ts';
 import type { Manifest2 } from '../../src/core/model/manifest.ts';
-import { sealDocument } from '../../src/core/sealed/sealed-document.ts';
+import { checksumList } from '../../src/core/text/checksum-list.ts';
 import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';

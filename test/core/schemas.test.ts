@@ -1,9 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import * as z from 'zod';
-import { manifestSchema } from '../../src/core/model/manifest.ts';
+import { manifestSchema, sealSchema } from '../../src/core/model/manifest.ts';
 import { round1Schema, roundFileSchema } from '../../src/core/model/round.ts';
 import { roundRecordSchema } from '../../src/core/model/round-record.ts';
-import { sealSchema } from '../../src/core/model/seal.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { shelfRecordSchema } from '../../src/core/shelf/shelf-record.ts';
 

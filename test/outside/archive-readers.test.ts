@@ -4,7 +4,7 @@ import { mkdir, readFile, truncate, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { checkWithoutDirectory } from '../../src/core/checks/archive/check-without-directory.ts';
-import { parseChecksumList } from '../../src/core/checks/archive/parse-checksum-list.ts';
+import { parseChecksumList } from '../../src/core/text/checksum-list.ts';
 import { crc32 } from '../../src/io/archive/crc32.ts';
 import { crc32Of } from '../fixtures/archives/build-archive.ts';
 import { defects, soundArchives } from '../fixtures/archives/defects.ts';

@@ -1,6 +1,6 @@
 import { createPrivateKey, createPublicKey, sign } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
-import { isSignedBy } from '../../src/io/seal/desk-key.ts';
+import { isSignedBy } from '../../src/io/files/desk-key.ts';
 
 /** RFC 8032 section 7.1, TEST 1 to 3; values from memory, held by the signatures that they give. */
 const vectors = [

@@ -1,10 +1,10 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
-import { FatTable } from '../../src/core/volume-format/audit/fat-table.ts';
 import { readFatGeometry } from '../../src/core/volume-format/fat-geometry.ts';
+import { FatTable } from '../../src/core/volume-format/fat-table.ts';
 import { FileFinder } from '../../src/core/volume-format/file-finder.ts';
-import { toSectorReader } from '../../src/io/volume/fat/to-sector-reader.ts';
+import { toSectorReader } from '../../src/io/volume/fat/read-fat-facts.ts';
 import { openFileDevice } from '../../src/io/volume/file-device.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { mtools } from '../fixtures/volumes/mtools.ts';

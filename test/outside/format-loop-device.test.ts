@@ -3,11 +3,10 @@ import { mkdirSync, mkdtempSync, rmSync, truncateSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { customaryRules } from '../../src/core/plan/mode-rules.ts';
+import { customaryRules } from '../../src/core/model/family.ts';
 import type { Losses } from '../../src/core/report/medium-reports.ts';
-import { findMedium } from '../../src/io/format/find-medium.ts';
+import { findMedium, listLosses } from '../../src/io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../src/io/format/format-medium.ts';
-import { listLosses } from '../../src/io/format/list-losses.ts';
 import { proveMedium } from '../../src/io/prove/prove-medium.ts';
 import { formatStick } from '../../src/workflows/format-stick.ts';
 

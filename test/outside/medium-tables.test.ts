@@ -5,8 +5,8 @@ import { join } from 'node:path';
 import { afterAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
 import { auditMedium } from '../../src/core/volume-format/audit/audit-medium.ts';
-import { otherVolumesOn } from '../../src/core/volume-format/volumes-on-medium.ts';
-import { createStickImage } from '../../src/io/format/create-stick-image.ts';
+import { otherVolumesOn } from '../../src/core/volume-format/audit/volumes-on-medium.ts';
+import { createStickImage } from '../../src/io/format/image-files.ts';
 import { readerOf } from '../fixtures/media/reader-of.ts';
 import { needs } from './needs.ts';
 

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, describe, expect } from 'vitest';
 import { foldRound } from '../../src/core/rounds/records/fold-round.ts';
-import { relateBuilds } from '../../src/core/rounds/records/relate-builds.ts';
+import { relateBuilds } from '../../src/core/rounds/records/read-visit.ts';
 import { startRecordFile } from '../../src/io/rounds/append-records.ts';
 import { renderRoundReport } from '../../src/render/html/render-round-report.ts';
 import { recordArbitrary } from '../fixtures/records/record-arbitrary.ts';

@@ -5,9 +5,9 @@ import { join } from 'node:path';
 import { promisify } from 'node:util';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { parseCsv } from '../../src/io/rooms/parse-csv.ts';
+import { parseCsv } from '../../src/io/rooms/read-csv.ts';
 import { readRoomList } from '../../src/io/rooms/read-room-list.ts';
-import { writeCsv } from '../../src/io/rooms/write-csv.ts';
+import { writeCsv } from '../../src/io/rounds/write-export.ts';
 import { summary } from '../fixtures/rooms/read-list.ts';
 import { itWithout, needs } from './needs.ts';
 

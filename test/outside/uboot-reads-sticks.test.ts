@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import CRC32 from 'crc-32';
 import { afterAll, describe, expect } from 'vitest';
-import { createStickImage } from '../../src/io/format/create-stick-image.ts';
+import { createStickImage } from '../../src/io/format/image-files.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { firmwareTree, makeArchive, prepare } from '../fixtures/desk.ts';
 import { runUBoot, uBootRom } from '../fixtures/media/run-u-boot.ts';

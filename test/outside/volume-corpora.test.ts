@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import { recogniseVolume } from '../../src/core/volume-format/boot-sector.ts';
-import { readOtherGeometry } from '../../src/core/volume-format/other-geometry.ts';
+import { readOtherGeometry } from '../../src/core/volume-format/fat-root.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from './needs.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { readCardCode, writeCardCode } from '../../src/core/rounds/cards/card-code.ts';
+import { readCardCode, writeCardCode } from '../../src/core/rounds/records/card-code.ts';
 
 const stickCode = fc
   .string({ minLength: 6, maxLength: 6, unit: fc.constantFrom(...'ACDEFHJKLMNPRTWXY3479') })

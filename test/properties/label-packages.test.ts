@@ -2,8 +2,7 @@ import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { compareFit } from '../../src/core/label/compare-fit.ts';
 import { findNearMisses, findPackages, indexPackages } from '../../src/core/label/find-packages.ts';
-import { readLabel } from '../../src/core/label/read-label.ts';
-import { readPackageName } from '../../src/core/label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../src/core/label/read-label.ts';
 import { sampleFamilies } from '../core/label/families.ts';
 
 const families = await sampleFamilies();

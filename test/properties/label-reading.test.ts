@@ -1,11 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { checkFit } from '../../src/core/checks/fit/check-fit.ts';
-import { verdictOf } from '../../src/core/findings/verdict.ts';
-import { normaliseLabel, upperForComparing } from '../../src/core/label/normalise-label.ts';
-import { readLabel } from '../../src/core/label/read-label.ts';
-import { readPackageName } from '../../src/core/label/read-package-name.ts';
+import { verdictOf } from '../../src/core/findings/finding.ts';
+import { readLabel, readPackageName } from '../../src/core/label/read-label.ts';
 import type { Family } from '../../src/core/model/family.ts';
+import { normaliseLabel, upperForComparing } from '../../src/core/text/label-text.ts';
 import { sampleFamilies } from '../core/label/families.ts';
 import { grammarCases, singleChanges } from './grammar-arbitraries.ts';
 

@@ -1,12 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { compareDrives } from '../../src/core/checks/stick/compare-drives.ts';
 import { judgeDrive } from '../../src/core/checks/stick/judge-drive.ts';
-import { compareDrives } from '../../src/core/drives/compare-drives.ts';
-import type { Family } from '../../src/core/model/family.ts';
-import { customaryRules } from '../../src/core/plan/mode-rules.ts';
+import { customaryRules, type Family } from '../../src/core/model/family.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
-import { driveEventDocument, drivesDocument } from '../../src/render/json/drives-to-json.ts';
-import { renderDriveEvent } from '../../src/render/text/render-drive-event.ts';
-import { renderDrives } from '../../src/render/text/render-drives.ts';
+import { driveEventDocument, drivesDocument } from '../../src/render/json/stick-documents.ts';
+import { renderDriveEvent, renderDrives } from '../../src/render/text/render-drives.ts';
 import { judged, recordedDrive, withVolume } from '../fixtures/drives.ts';
 
 const look = { colour: false, columns: 200 };

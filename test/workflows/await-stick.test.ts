@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Drive } from '../../src/core/model/drive.ts';
-import { awaitStick, type StickWish } from '../../src/workflows/await-stick.ts';
+import { awaitStick, type StickWish } from '../../src/workflows/watch-drives.ts';
 import { recordedDrive, withVolume } from '../fixtures/drives.ts';
 
 const stick = recordedDrive('/dev/sda');

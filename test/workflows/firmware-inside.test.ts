@@ -2,8 +2,7 @@ import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
-import type { LeftoverPolicy } from '../../src/core/model/leftover-policy.ts';
-import type { Mode } from '../../src/core/model/mode.ts';
+import type { LeftoverPolicy, Mode } from '../../src/core/model/mode.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import {

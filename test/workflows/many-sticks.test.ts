@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { chooseTargets } from '../../src/cli/choose-targets.ts';
 import type { Drive } from '../../src/core/model/drive.ts';
-import type { WorkEvent } from '../../src/core/report/events.ts';
+import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
 import { type Finding, severityOf } from '../../src/core/findings/finding.ts';
-import { newDeskKey } from '../../src/io/seal/desk-key.ts';
+import { newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import type { PrepareRequest } from '../../src/workflows/prepare-sticks.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { roundSchema } from '../../src/core/model/round.ts';
-import { sealRecord } from '../../src/core/rounds/records/seal-record.ts';
+import { sealRecord } from '../../src/core/rounds/records/own-digests.ts';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { renderRoundPlan } from '../../src/render/text/render-round-plan.ts';
 import { testPorts } from '../fixtures/desk.ts';

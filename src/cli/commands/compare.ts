@@ -1,14 +1,13 @@
 import { stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { readLabel } from '../../core/label/read-label.ts';
-import { readPackageName } from '../../core/label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../core/label/read-label.ts';
 import type { Family } from '../../core/model/family.ts';
-import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
+import { findShelfPlace } from '../../io/shelf/shelf-folder.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { compareDocument } from '../../render/json/shelf-to-json.ts';
-import { renderCompare } from '../../render/text/render-compare.ts';
-import { compareWithName, compareWithShelf } from '../../workflows/compare-build.ts';
+import { renderCompare } from '../../render/text/render-shelf-find.ts';
+import { compareWithName, compareWithShelf } from '../../workflows/shelf-find.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { lookOf, say } from '../screen.ts';

@@ -1,11 +1,10 @@
 import { setTimeout as wait } from 'node:timers/promises';
-import type { DriveEvent } from '../../core/drives/compare-drives.ts';
+import type { DriveEvent } from '../../core/checks/stick/compare-drives.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
-import { driveEventDocument, drivesDocument, watchedDrivesDocument } from '../../render/json/drives-to-json.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { driveEventDocument, drivesDocument, watchedDrivesDocument } from '../../render/json/stick-documents.ts';
 import { tame } from '../../render/text/page.ts';
-import { renderDriveEvent } from '../../render/text/render-drive-event.ts';
-import { renderDrives } from '../../render/text/render-drives.ts';
+import { renderDriveEvent, renderDrives } from '../../render/text/render-drives.ts';
 import { type DrivesRequest, listJudgedDrives, watchDrives } from '../../workflows/watch-drives.ts';
 import { exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';

@@ -1,5 +1,5 @@
 import { isFindingCode } from '../../core/findings/catalogue.ts';
-import { renderAllCodes, renderExplanation } from '../../render/text/render-explain.ts';
+import { renderAllCodes, renderExplanation } from '../../render/text/render-findings.ts';
 import { exitCodes } from '../exit-codes.ts';
 import { lookOf, say } from '../screen.ts';
 import { UsageError } from '../usage-error.ts';

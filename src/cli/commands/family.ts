@@ -1,11 +1,10 @@
-import type { FamilyReport } from '../../core/report/family-reports.ts';
-import { findFamilyPlaces, userFamilyFolder } from '../../io/families/find-family-places.ts';
-import { readFamilies } from '../../io/families/load-families.ts';
+import type { FamilyReport } from '../../core/report/reports.ts';
+import { findFamilyPlaces, readFamilies, userFamilyFolder } from '../../io/families/load-families.ts';
 import { expandPatterns } from '../../io/files/expand-patterns.ts';
-import { familyDocument } from '../../render/json/family-to-json.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { familyDocument } from '../../render/json/stick-documents.ts';
 import { renderFamilies, renderFamily, renderFamilyCheck } from '../../render/text/render-family.ts';
-import { checkFamilyFiles } from '../../workflows/check-family-files.ts';
+import { checkFamilyFiles } from '../../workflows/read-panel-label.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { loadFamiliesFor } from '../load-families-for.ts';
 import { lookOf, say } from '../screen.ts';

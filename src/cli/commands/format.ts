@@ -1,13 +1,11 @@
 import { randomInt } from 'node:crypto';
-import type { ModeRules } from '../../core/model/family.ts';
+import { customaryRules, type ModeRules } from '../../core/model/family.ts';
 import type { Mode } from '../../core/model/mode.ts';
-import { customaryRules } from '../../core/plan/mode-rules.ts';
 import type { FormatWish } from '../../core/report/medium-reports.ts';
-import { findMedium } from '../../io/format/find-medium.ts';
+import { findMedium, listLosses } from '../../io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../io/format/format-medium.ts';
-import { listLosses } from '../../io/format/list-losses.ts';
-import { formatDocument } from '../../render/json/medium-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { formatDocument } from '../../render/json/stick-documents.ts';
 import { renderFormatOutcome, renderFormatPlan, renderMedium } from '../../render/text/render-format.ts';
 import { type FormatRequest, formatStick } from '../../workflows/format-stick.ts';
 import { agreeToErase } from '../agree-to-erase.ts';

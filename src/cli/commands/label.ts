@@ -1,6 +1,6 @@
 import { text as readAll } from 'node:stream/consumers';
 import type { Family } from '../../core/model/family.ts';
-import { readTextFile } from '../../io/files/read-text-file.ts';
+import { readTextFile } from '../../io/files/regular-file.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { labelDocument, labelListDocument } from '../../render/json/to-json.ts';
 import { renderLabelList, renderLabelReport } from '../../render/text/render-report.ts';

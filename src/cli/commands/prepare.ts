@@ -1,6 +1,5 @@
 import type { Finding } from '../../core/findings/finding.ts';
-import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
-import type { Mode } from '../../core/model/mode.ts';
+import type { LeftoverPolicy, Mode } from '../../core/model/mode.ts';
 import type { PrepareReport, StickAnswer } from '../../core/report/reports.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';

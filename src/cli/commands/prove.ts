@@ -1,14 +1,12 @@
-import { findMedium } from '../../io/format/find-medium.ts';
-import { listLosses } from '../../io/format/list-losses.ts';
+import { findMedium, listLosses } from '../../io/format/find-medium.ts';
 import { proveFreeSpace } from '../../io/prove/prove-free-space.ts';
 import { newSeed, proveMedium } from '../../io/prove/prove-medium.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
-import { proveDocument } from '../../render/json/medium-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
-import { renderMedium } from '../../render/text/render-format.ts';
-import { renderProof } from '../../render/text/render-prove.ts';
+import { proveDocument } from '../../render/json/stick-documents.ts';
+import { renderMedium, renderProof } from '../../render/text/render-format.ts';
+import { proveStick } from '../../workflows/format-stick.ts';
 import type { ProvePorts } from '../../workflows/ports.ts';
-import { proveStick } from '../../workflows/prove-stick.ts';
 import { agreeToErase } from '../agree-to-erase.ts';
 import { exitCodeOf, exitCodes } from '../exit-codes.ts';
 import { watchInterruption } from '../interruption.ts';

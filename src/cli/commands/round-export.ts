@@ -1,11 +1,10 @@
-import { writeCsv } from '../../io/rooms/write-csv.ts';
-import { readKeptList } from '../../io/rounds/kept-list.ts';
-import { writeExport } from '../../io/rounds/write-export.ts';
+import { readKeptList } from '../../io/rounds/copy-list.ts';
+import { writeCsv, writeExport } from '../../io/rounds/write-export.ts';
 import { renderRoundReport } from '../../render/html/render-round-report.ts';
-import { roundExportDocument } from '../../render/json/round-record-documents.ts';
+import { roundExportDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundExport } from '../../render/text/render-round-status.ts';
-import { exportRound } from '../../workflows/round-export.ts';
+import { exportRound } from '../../workflows/round-status.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { localTime } from '../parse-time.ts';
 import { roundDeskFor } from '../round-desk-for.ts';

@@ -1,7 +1,7 @@
-import { roundLadderDocument } from '../../render/json/round-record-documents.ts';
+import { roundLadderDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
-import { renderRoundLadder } from '../../render/text/render-ladder.ts';
-import { ladderFor } from '../../workflows/round-ladder.ts';
+import { renderRoundLadder } from '../../render/text/render-round-record.ts';
+import { ladderFor } from '../../workflows/round-status.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { roundDeskFor } from '../round-desk-for.ts';
 import { lookOf, say } from '../screen.ts';

@@ -1,7 +1,7 @@
-import { roundMergeDocument } from '../../render/json/round-record-documents.ts';
+import { roundMergeDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundMerge } from '../../render/text/render-round-record.ts';
-import { mergeRounds } from '../../workflows/round-merge.ts';
+import { mergeRounds } from '../../workflows/round-status.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { roundFolderFor } from '../round-folder-for.ts';
 import { lookOf, say } from '../screen.ts';

@@ -1,14 +1,14 @@
 import { randomUUID } from 'node:crypto';
-import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
+import type { LeftoverPolicy } from '../../core/model/mode.ts';
 import type { Round } from '../../core/model/round.ts';
-import type { RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
+import type { RoundPrepareReport } from '../../core/report/round-reports.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import { noPlan } from '../../io/rounds/plan-file.ts';
-import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
+import { findShelfPlace } from '../../io/shelf/shelf-folder.ts';
 import { readSigners } from '../../io/update-package/read-signers.ts';
-import { roundPrepareDocument } from '../../render/json/round-prepare-document.ts';
+import { roundPrepareDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { tame } from '../../render/text/page.ts';
 import { renderPreparation, renderRoundPrepare } from '../../render/text/render-round-prepare.ts';

@@ -1,12 +1,11 @@
-import type { RoundRecordReport } from '../../core/report/round-record-reports.ts';
+import type { RoundRecordReport } from '../../core/report/round-reports.ts';
 import type { VisitWish } from '../../core/rounds/records/make-visit.ts';
-import { roundRecordDocument } from '../../render/json/round-record-documents.ts';
+import { roundRecordDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundRecord } from '../../render/text/render-round-record.ts';
 import type { RoundDesk } from '../../workflows/round-desk.ts';
-import { recordVisit } from '../../workflows/round-record.ts';
+import { recordVisit, withdrawRecord } from '../../workflows/round-record.ts';
 import { recordList } from '../../workflows/round-record-list.ts';
-import { withdrawRecord } from '../../workflows/round-withdraw.ts';
 import { acceptedReasons } from '../accepted-reasons.ts';
 import { askVisit } from '../ask-visit.ts';
 import { exitCodeOf } from '../exit-codes.ts';

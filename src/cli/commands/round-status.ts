@@ -1,4 +1,4 @@
-import { roundStatusDocument } from '../../render/json/round-record-documents.ts';
+import { roundStatusDocument } from '../../render/json/round-documents.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { renderRoundStatus } from '../../render/text/render-round-status.ts';
 import { roundStatus } from '../../workflows/round-status.ts';

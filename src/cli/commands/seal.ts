@@ -1,7 +1,7 @@
-import { keyName } from '../../core/manifest/seal-text.ts';
+import { keyName } from '../../core/manifest/build-manifest.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { nodeDigesting } from '../../io/digest/node-digest.ts';
-import { keyFiles, newDeskKey, readDeskKey } from '../../io/seal/desk-key.ts';
+import { keyFiles, newDeskKey, readDeskKey } from '../../io/files/desk-key.ts';
 import { exitCodes } from '../exit-codes.ts';
 import { say } from '../screen.ts';
 

@@ -1,7 +1,7 @@
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { findShelfPlace } from '../../io/shelf/find-shelf-place.ts';
 import { openShelf } from '../../io/shelf/open-shelf.ts';
 import type { Shelf } from '../../io/shelf/shelf.ts';
+import { findShelfPlace } from '../../io/shelf/shelf-folder.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import {
   shelfCheckDocument,
@@ -19,10 +19,8 @@ import {
 } from '../../render/text/render-shelf.ts';
 import { renderShelfFind } from '../../render/text/render-shelf-find.ts';
 import { checkShelf } from '../../workflows/shelf-check.ts';
-import { exportFromShelf } from '../../workflows/shelf-export.ts';
 import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
-import { listShelf } from '../../workflows/shelf-list.ts';
-import { removeFromShelf } from '../../workflows/shelf-remove.ts';
+import { exportFromShelf, listShelf, removeFromShelf } from '../../workflows/shelf-list.ts';
 import { exitCodeOf } from '../exit-codes.ts';
 import { ask, watchInterruption } from '../interruption.ts';
 import { keepHeapSmall } from '../keep-heap-small.ts';

@@ -1,12 +1,12 @@
 import { realpath } from 'node:fs/promises';
 import { resolve, sep } from 'node:path';
 import type { Finding } from '../../core/findings/finding.ts';
-import type { ReturnedReport } from '../../core/report/returned-report.ts';
-import { keepLeft } from '../../io/left/keep-left.ts';
+import type { ReturnedReport } from '../../core/report/medium-reports.ts';
+import { readTrustedKey } from '../../io/files/desk-key.ts';
+import { keepLeft } from '../../io/files/keep-left.ts';
 import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
-import { readTrustedKey } from '../../io/seal/desk-key.ts';
-import { returnedDocument } from '../../render/json/returned-document.ts';
 import { serialise } from '../../render/json/serialise.ts';
+import { returnedDocument } from '../../render/json/stick-documents.ts';
 import { tame } from '../../render/text/page.ts';
 import { renderCleared, renderReturned } from '../../render/text/render-returned.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';

@@ -1,7 +1,7 @@
 import type { Mode } from '../../core/model/mode.ts';
 import { nodeDigesting } from '../../io/digest/node-digest.ts';
+import { isSignedBy, readTrustedKey } from '../../io/files/desk-key.ts';
 import { auditMediumAt } from '../../io/medium/audit-medium-at.ts';
-import { isSignedBy, readTrustedKey } from '../../io/seal/desk-key.ts';
 import { openVolume } from '../../io/volume/open-volume.ts';
 import { serialise } from '../../render/json/serialise.ts';
 import { verifyDocument } from '../../render/json/to-json.ts';

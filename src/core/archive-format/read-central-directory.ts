@@ -1,14 +1,15 @@
-import { type ExtraFields, noExtraFields, readExtraFields } from './read-extra-fields.ts';
 import {
+  type ExtraFields,
   isMarked,
   type MarkedFields,
   noDoubts,
+  noExtraFields,
   type ResolvedFields,
+  readExtraFields,
   resolveZip64,
   type Zip64Doubts,
-} from './resolve-zip64.ts';
-import { fixedBytes, signatures } from './signatures.ts';
-import { viewOf } from './view-of.ts';
+} from './read-extra-fields.ts';
+import { fixedBytes, signatures, viewOf } from './signatures.ts';
 
 /** How a name was written and what readers make of it. */
 export interface EntryName {

@@ -1,5 +1,5 @@
-import { fixedBytes, signatures } from './signatures.ts';
-import { indexOfSignature, readUint64, viewOf } from './view-of.ts';
+import type { CentralDirectory, CentralRecord, DirectoryBytes } from './read-central-directory.ts';
+import { fixedBytes, indexOfSignature, readUint64, signatures, viewOf } from './signatures.ts';
 
 /** An end of central directory record (APPNOTE 4.3.16). */
 export interface EndRecord {
@@ -90,3 +90,42 @@ export function readZip64End(bytes: Uint8Array, at: number): Zip64End | undefine
     directoryOffset: readUint64(view, 48), // 48: offset of the central directory
   };
 }
+
+/** The byte after the record's comment. */
+export const endOfComment = (end: EndRecord): number => end.at + fixedBytes.end + end.commentBytes;
+
+/**
+ * Chooses the end record that is followed: the last one whose comment ends exactly at the end of the file, else the
+ * last one. That it must end there: APPNOTE 4.3.6, where nothing follows the record.
+ */
+export function chooseEndRecord(ends: readonly EndRecord[], fileBytes: number): EndRecord | undefined {
+  return ends.findLast((end) => endOfComment(end) === fileBytes) ?? ends.at(-1);
+}
+
+/** Where an archive's parts lie, as its end records state and as they were found. */
+export interface ArchiveShape extends DirectoryBytes {
+  readonly fileBytes: number;
+  /** The first bytes of the file. */
+  readonly head: Uint8Array;
+  /** Every end record signature near the end of the file, first to last. */
+  readonly ends: readonly EndRecord[];
+  /** Where the last end record signature is, be it a record or not. */
+  readonly lastEndMarkAt: number;
+  /** The one that is followed. */
+  readonly end: EndRecord;
+  readonly zip64Locator: Zip64Locator | undefined;
+  readonly zip64End: Zip64End | undefined;
+  /** Bytes before the archive's own first byte: what must be added to every stated offset. */
+  readonly baseBytes: number;
+  /** The first byte that can no longer belong to it: the first end record. */
+  readonly directoryLimit: number;
+  readonly directory: CentralDirectory;
+}
+
+/** Where an entry's local header starts, in bytes from the start of the file. */
+export const startOf = ({ baseBytes }: Pick<ArchiveShape, 'baseBytes'>, record: CentralRecord): number =>
+  record.headerOffset + baseBytes;
+
+/** The numbers that count: those of the Zip64 record where there is one (APPNOTE 4.4.1.4). */
+export const effectiveEnd = (shape: Pick<ArchiveShape, 'end' | 'zip64End'>): Omit<EndRecord, 'commentBytes'> =>
+  shape.zip64End ?? shape.end;

@@ -1,6 +1,6 @@
-import { viewOf } from './view-of.ts';
+import { extraIds, readUint64, viewOf, zip64Mark16, zip64Mark32 } from './signatures.ts';
 
-export interface ExtraField {
+interface ExtraField {
   readonly id: number;
   readonly data: Uint8Array;
 }
@@ -29,4 +29,73 @@ export function readExtraFields(bytes: Uint8Array): ExtraFields {
     at += 4 + claimedBytes;
   }
   return { fields, paddingBytes: bytes.length - at, overrun: undefined };
+}
+
+export interface MarkedFields {
+  readonly bytes: number;
+  readonly compressedBytes: number;
+  readonly headerOffset: number;
+  readonly diskStart: number;
+}
+
+/** What is wrong with an entry's Zip64 extra. */
+export interface Zip64Doubts {
+  /** A field is marked as being in the extra, which is absent or too short. */
+  readonly missing: keyof MarkedFields | undefined;
+  /** There are several Zip64 extras and they do not say the same. */
+  readonly contradictory: boolean;
+}
+
+export interface ResolvedFields extends MarkedFields {
+  readonly zip64: Zip64Doubts;
+}
+
+export const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false };
+
+/**
+ * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size, compressed
+ * size, header offset (8 bytes each), disk number (4 bytes); only the marked ones are there, in this order.
+ */
+export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]): ResolvedFields {
+  if (!isMarked(fields)) return { ...fields, zip64: noDoubts };
+  const [first = new Uint8Array(), ...others] = extras
+    .filter(({ id }) => id === extraIds.zip64)
+    .map(({ data }) => data);
+  const resolved = readFrom(fields, first);
+  const contradictory = others.some((other) => differ(resolved, readFrom(fields, other)));
+  const { missing, ...values } = resolved;
+  return { ...values, zip64: missing === undefined && !contradictory ? noDoubts : { missing, contradictory } };
+}
+
+/** Whether the value of a field is in the Zip64 extra (APPNOTE 4.4.1.4). */
+export const isMarked = ({ bytes, compressedBytes, headerOffset, diskStart }: MarkedFields): boolean =>
+  bytes === zip64Mark32 || compressedBytes === zip64Mark32 || headerOffset === zip64Mark32 || diskStart === zip64Mark16;
+
+type Read = MarkedFields & Pick<Zip64Doubts, 'missing'>;
+
+const differ = (one: Read, other: Read): boolean =>
+  one.missing !== other.missing ||
+  one.bytes !== other.bytes ||
+  one.compressedBytes !== other.compressedBytes ||
+  one.headerOffset !== other.headerOffset;
+
+function readFrom(fields: MarkedFields, data: Uint8Array): Read {
+  const view = viewOf(data);
+  let at = 0;
+  let missing: Zip64Doubts['missing'];
+  const resolve = (field: keyof MarkedFields, mark: number, width: 4 | 8): number => {
+    if (fields[field] !== mark) return fields[field];
+    if (at + width > data.length) {
+      missing ??= field;
+      return fields[field];
+    }
+    const value = width === 8 ? readUint64(view, at) : view.getUint32(at, true);
+    at += width;
+    return value;
+  };
+  const bytes = resolve('bytes', zip64Mark32, 8);
+  const compressedBytes = resolve('compressedBytes', zip64Mark32, 8);
+  const headerOffset = resolve('headerOffset', zip64Mark32, 8);
+  const diskStart = resolve('diskStart', zip64Mark16, 4);
+  return { bytes, compressedBytes, headerOffset, diskStart, missing };
 }

@@ -1,3 +1,4 @@
+import type { CatalogueEntry } from '../model/catalogue-entry.ts';
 import { archiveFindings } from './catalogue/archive.ts';
 import { cardsFindings } from './catalogue/cards.ts';
 import { driveFindings } from './catalogue/drive.ts';
@@ -9,12 +10,9 @@ import { returnedFindings } from './catalogue/returned.ts';
 import { roomFindings } from './catalogue/room.ts';
 import { roundFindings } from './catalogue/round.ts';
 import { shelfFindings } from './catalogue/shelf.ts';
-import { stickFindings } from './catalogue/stick.ts';
-import { stickContentsFindings } from './catalogue/stick-contents.ts';
+import { stickContentsFindings, stickFindings } from './catalogue/stick.ts';
 import { updateFindings } from './catalogue/update.ts';
-import { verifyFindings } from './catalogue/verify.ts';
-import { verifyContentsFindings } from './catalogue/verify-contents.ts';
-import type { CatalogueEntry } from './define.ts';
+import { verifyContentsFindings, verifyFindings } from './catalogue/verify.ts';
 
 /** Every finding there is. A code is `area/kebab-case` and is never reused for another meaning. */
 export const catalogue = {

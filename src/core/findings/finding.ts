@@ -1,6 +1,6 @@
+import type { NoFacts, Severity } from '../model/catalogue-entry.ts';
+import { visible, visibleFacts } from '../text/visible.ts';
 import { entryOf, type FactsOf, type FindingCode } from './catalogue.ts';
-import type { NoFacts, Severity } from './define.ts';
-import { visible, visibleFacts } from './visible.ts';
 
 /** An answer about the input: returned, never thrown. */
 export interface Finding {
@@ -47,7 +47,7 @@ export function fewAlike(findings: readonly Finding[]): readonly Finding[] {
   ];
 }
 
-export interface FindingTexts {
+interface FindingTexts {
   readonly title: string;
   readonly seen: string;
   readonly why: string;
@@ -67,3 +67,32 @@ export function textsOf(found: Finding): FindingTexts {
     todo: typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, subject),
   };
 }
+
+export const verdicts = ['ready', 'not-ready', 'unproven'] as const;
+
+/** `unproven` is honest: nothing is wrong, but something that matters could not be checked. */
+export type Verdict = (typeof verdicts)[number];
+
+export function verdictOf(findings: readonly Finding[]): Verdict {
+  const severities = new Set(findings.map(severityOf));
+  if (severities.has('stop')) return 'not-ready';
+  return severities.has('unproven') ? 'unproven' : 'ready';
+}
+
+const order = { stop: 0, unproven: 1, caution: 2, note: 3 };
+
+/** Stops first; within a severity the order in which the checks ran. */
+export function inOrder(findings: readonly Finding[]): readonly Finding[] {
+  return findings.toSorted((a, b) => order[severityOf(a)] - order[severityOf(b)]);
+}
+
+/** Turns the stops that a person accepted into cautions that carry the reason; some stops cannot be accepted. */
+export function withAccepted(findings: readonly Finding[], accepted: ReadonlyMap<string, string>): readonly Finding[] {
+  return findings.map((found) => {
+    const because = accepted.get(found.code);
+    return because === undefined || !isAcceptable(found.code) ? found : { ...found, acceptedBecause: because };
+  });
+}
+
+export const isAcceptable = (code: Finding['code']): boolean =>
+  entryOf(code).severity === 'stop' && entryOf(code).noOverride !== true;

@@ -1,6 +1,6 @@
 import type { Fit, LabelReading, PackageReading, Parts } from '../model/panel-identity.ts';
+import { upperForComparing } from '../text/label-text.ts';
 import { compareFit } from './compare-fit.ts';
-import { upperForComparing } from './normalise-label.ts';
 import { partOf } from './read-with-grammar.ts';
 
 /** Packages by family and by the parts that must agree, so that many labels are looked up without comparing each pair. */

@@ -1,13 +1,22 @@
+import { canonicalForm, parseDocument, parseShape, type Sha256 } from '../documents/own-digest.ts';
 import { doubtsOf, isSettledBy, rootCodeOf } from '../findings/doubts.ts';
 import type { Finding } from '../findings/finding.ts';
 import type { ArchiveFacts } from '../model/archive-facts.ts';
 import type { ModeRules } from '../model/family.ts';
 import type { LayoutPlan } from '../model/layout-plan.ts';
-import type { Manifest2, ManifestFile } from '../model/manifest.ts';
+import {
+  type Manifest,
+  type Manifest2,
+  type ManifestFile,
+  manifest1Schema,
+  manifest2Schema,
+  type Seal,
+  sealSchema,
+} from '../model/manifest.ts';
 import type { LabelReading, PackageReading } from '../model/panel-identity.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
 
-export interface ManifestInput {
+interface ManifestInput {
   readonly stickCode: string;
   /** RFC 3339. */
   readonly preparedAt: string;
@@ -97,3 +106,58 @@ export function buildManifest(input: ManifestInput): DescribedStick {
     };
   }
 }
+
+/** Larger than any manifest of a real package: 65,535 files with paths of 100 letters. A reader need not take more into memory. */
+export const largestManifestBytes = 16 * 2 ** 20;
+
+/** What the record of one path takes at most, as it is written: its members, and three bytes for a letter beyond ASCII. */
+export const recordedBytes = (path: string): number =>
+  160 + path.length + 2 * (path.match(/[^\x20-\x7e]/g)?.length ?? 0);
+
+export type ManifestReading =
+  | { readonly state: 'none' }
+  /** There is one, but this version cannot read it, or it is not what was written. */
+  | { readonly state: 'broken'; readonly problem: string }
+  | { readonly state: 'newer'; readonly schema: string }
+  | { readonly state: 'whole'; readonly manifest: Manifest };
+
+/** Reads a manifest's text; it is whole only if its own digest matches. Never throws on bad text. */
+export function parseManifest(text: string, sha256: Sha256): ManifestReading {
+  const reading = parseDocument<Manifest>(text, 'manifest', { 1: manifest1Schema, 2: manifest2Schema }, sha256);
+  if (reading.state !== 'whole') return reading;
+  // JSON says nothing of what follows it; a size that is one less in the file's slot would go unseen.
+  if (!text.endsWith('}\n')) return { state: 'broken', problem: 'it does not end as it was written' };
+  return { state: 'whole', manifest: reading.document };
+}
+
+export function serialiseManifest(manifest: Manifest): string {
+  return `${JSON.stringify(manifest, null, 2)}\n`;
+}
+
+export type SealReading =
+  | { readonly state: 'none' }
+  /** There is something under its name that is no seal. */
+  | { readonly state: 'broken' }
+  | { readonly state: 'whole'; readonly seal: Seal };
+
+/** What a seal is made over. The first line keeps a signature of anything else from being taken for one. */
+export const sealedText = (manifest: Manifest): string => `stickwright/seal/1\n${canonicalForm(manifest)}`;
+
+export const makeSeal = (publicKey: string, signature: string): Seal => ({
+  schema: 'stickwright/seal/1',
+  algorithm: 'Ed25519',
+  publicKey,
+  signature,
+});
+
+export const serialiseSeal = (seal: Seal): string => `${JSON.stringify(seal, null, 2)}\n`;
+
+/** Never throws on bad text. */
+export function parseSeal(text: string): SealReading {
+  const reading = parseShape(text, 'seal', { 1: sealSchema });
+  return reading.state === 'whole' ? { state: 'whole', seal: reading.document } : { state: 'broken' };
+}
+
+/** The first 16 hex digits of the SHA-256 of a key in base64: enough to tell a desk's keys apart by eye, not to trust one. */
+export const keyName = (publicKeySha256: string): string =>
+  (publicKeySha256.slice(0, 16).match(/.{4}/g) ?? []).join('-');

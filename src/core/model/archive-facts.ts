@@ -1,4 +1,4 @@
-import type { InnerGlance } from './file-glance.ts';
+import type { InnerGlance } from './stick-facts.ts';
 
 /** One entry of an archive as its directory states it; nothing of it is proven until the archive has been read. */
 export interface ArchiveEntry {

@@ -1,5 +1,3 @@
-import type { Finding } from '../findings/finding.ts';
-import type { Mode } from './mode.ts';
 import type { DriveFacts, FileSystem, PartitionTable } from './stick-facts.ts';
 
 /** A volume on a drive, as the operating system sees it. `undefined` means that it does not tell. */
@@ -25,21 +23,4 @@ export interface Drive extends DriveFacts {
   readonly holds?: readonly string[];
   /** Why this drive is never written; undefined for a removable USB drive. */
   readonly refusedBecause: string | undefined;
-}
-
-/** Whether a drive would do for a mode, by the rules of one family or by the customary ones. */
-export interface ModeAnswer {
-  readonly mode: Mode;
-  /** Undefined where the customary rules judged. */
-  readonly family: string | undefined;
-  /** `unknown`: nothing speaks against it, but something that matters was not told. */
-  readonly answer: 'yes' | 'no' | 'unknown';
-  /** The volume that was judged; undefined where there is none. */
-  readonly volume: string | undefined;
-  /** The one that matters most: why not, what is not known, or what to mind about a drive that would do. */
-  readonly reason: Finding | undefined;
-}
-
-export interface JudgedDrive extends Drive {
-  readonly modes: readonly ModeAnswer[];
 }

@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { modes } from './mode.ts';
+import { type Mode, modes } from './mode.ts';
 
 /** A map of part name to value, as `absent` and examples use it. */
 const partValues = z.record(z.string(), z.string());
@@ -49,7 +49,7 @@ export const buildSchemes = ['date', 'version', 'counter', 'letters', 'version-d
 /** How a maker writes builds; builds are only ever compared within one scheme. */
 export type BuildScheme = (typeof buildSchemes)[number];
 
-export const sixDigitForms = ['YYMMDD', 'DDMMYY', 'MMDDYY'] as const;
+const sixDigitForms = ['YYMMDD', 'DDMMYY', 'MMDDYY'] as const;
 
 export type SixDigitForm = (typeof sixDigitForms)[number];
 
@@ -74,7 +74,7 @@ const bridge = z
   })
   .describe('A build that must not be skipped.');
 
-export const fileSystemsOfPanels = ['fat12', 'fat16', 'fat32', 'exfat', 'ntfs'] as const;
+const fileSystemsOfPanels = ['fat12', 'fat16', 'fat32', 'exfat', 'ntfs'] as const;
 
 const modeRules = z.strictObject({
   'file-systems': z.array(z.enum(fileSystemsOfPanels)).min(1),
@@ -156,3 +156,39 @@ export interface Grammar {
 export type Bridge = z.output<typeof bridge>;
 
 export type ModeRules = z.output<typeof modeRules>;
+
+/** What is wrong with a family beyond its shape; `path` leads to the place in the file. */
+export type FamilyProblem = { readonly path: readonly (string | number)[] } & (
+  | { readonly kind: 'pattern'; readonly what: string; readonly todo: string; readonly offset: number }
+  | { readonly kind: 'example'; readonly text: string; readonly expected: string; readonly cameOut: string }
+  | { readonly kind: 'part' | 'build'; readonly what: string; readonly todo: string }
+);
+
+/**
+ * What applies where no family says otherwise: boot-time readers take FAT32 behind an MBR, the OS's updater takes exFAT
+ * too (common practice, no source; every family file may say more or less).
+ */
+const customary: Record<Mode, ModeRules> = {
+  'in-os': {
+    'file-systems': ['fat32', 'exfat'],
+    'required-at-root': [],
+    'only-these-at-root': false,
+    'keeps-data': true,
+    port: "the port that the maker's document names",
+    steps: [],
+    cautions: [],
+  },
+  recovery: {
+    'file-systems': ['fat32'],
+    'partition-table': ['mbr'],
+    'required-at-root': [],
+    'only-these-at-root': false,
+    'keeps-data': false,
+    port: "the port that the maker's document names",
+    steps: [],
+    cautions: [],
+  },
+};
+
+/** The rules of a mode where no family gives any. */
+export const customaryRules = (mode: Mode): ModeRules => customary[mode];

@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { severities } from '../findings/define.ts';
+import { severities } from './catalogue-entry.ts';
 import { modes } from './mode.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);

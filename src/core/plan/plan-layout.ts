@@ -1,17 +1,22 @@
-import type { FileGlance } from '../model/file-glance.ts';
+import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from '../contents/classify-contents.ts';
+import { isWithin, removalOf, settingAside, staleStaging, withdrawal } from '../contents/clear-items.ts';
+import { findKept, type Kept, type ProvenContent } from '../contents/find-kept.ts';
+import { type FirmwareNames, firmwareSign } from '../contents/firmware-signs.ts';
+import type { WantedFile, WantedTree } from '../contents/wanted-tree.ts';
+import {
+  isUnfinishedWork,
+  parentOf,
+  recordFolder,
+  rootOf,
+  stagingFolder,
+  toolFolder,
+} from '../manifest/stick-names.ts';
 import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
-import type { LeftoverPolicy } from '../model/leftover-policy.ts';
 import type { Manifest } from '../model/manifest.ts';
-import type { Mode } from '../model/mode.ts';
-import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
-import { clustersFor } from '../volume-format/clusters-for.ts';
-import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from './classify-contents.ts';
-import { isWithin, removalOf, settingAside, staleStaging, withdrawal } from './clear-items.ts';
-import { findKept, type Kept, type ProvenContent } from './find-kept.ts';
-import { type FirmwareNames, firmwareSign } from './firmware-signs.ts';
+import type { LeftoverPolicy, Mode } from '../model/mode.ts';
+import type { FileGlance, StickEntry, StickFacts } from '../model/stick-facts.ts';
+import { clustersFor } from '../volume-format/fat-geometry.ts';
 import { freeBytesAfter } from './space-after.ts';
-import { isUnfinishedWork, parentOf, recordFolder, rootOf, stagingFolder, toolFolder } from './stick-names.ts';
-import type { WantedFile, WantedTree } from './wanted-tree.ts';
 
 export interface PlanInput extends FirmwareNames {
   readonly mode: Mode;

@@ -1,9 +1,10 @@
-import { groupBy } from '../model/group-by.ts';
+import type { WantedTree } from '../contents/wanted-tree.ts';
+import { parentOf } from '../manifest/stick-names.ts';
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
-import { clustersFor } from '../volume-format/clusters-for.ts';
+import { groupBy } from '../text/words.ts';
+import { clustersFor } from '../volume-format/fat-geometry.ts';
 import { folderClustersFor } from '../volume-format/fat-name.ts';
-import { parentOf } from './stick-names.ts';
 
 /** Room for the manifest, the list and the note: about 150 bytes a file and line, doubled, and the fixed parts. */
 const recordBytes = (files: number): number => 8192 + files * 600;
@@ -57,4 +58,18 @@ function namesByFolder(items: readonly PlanItem[]): ReadonlyMap<string, readonly
     );
   }
   return names;
+}
+
+/** The largest cluster that any size of FAT32 takes by the published table. */
+const clusterBytes = 32_768;
+const mebibyte = 2 ** 20;
+/** FAT32 needs 65,525 clusters; at 512 bytes that is 32 MiB, and tables, partition and record come on top. */
+const smallestBytes = 64 * mebibyte;
+
+/** A size for an image that holds TREE with its record and a little room, in whole MiB: rather too large than too small. */
+export function imageBytesFor({ files, folders }: WantedTree): number {
+  const fileClusters = files.reduce((sum, { bytes }) => sum + clustersFor(bytes, clusterBytes), 0);
+  const recordClusters = clustersFor(files.length * 600, clusterBytes);
+  const bytes = (fileClusters + folders.length + recordClusters) * clusterBytes;
+  return Math.max(smallestBytes, Math.ceil((bytes * 1.02) / mebibyte + 8) * mebibyte);
 }

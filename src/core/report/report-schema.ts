@@ -1,6 +1,6 @@
 import * as z from 'zod';
-import { severities } from '../findings/define.ts';
-import { verdicts } from '../findings/verdict.ts';
+import { verdicts } from '../findings/finding.ts';
+import { severities } from '../model/catalogue-entry.ts';
 
 const finding = z.object({
   code: z.string(),

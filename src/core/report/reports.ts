@@ -1,24 +1,14 @@
-import type { ListedLabel } from '../checks/fit/check-label-list.ts';
-import type { Finding } from '../findings/finding.ts';
-import type { Verdict } from '../findings/verdict.ts';
-import type { ArchiveFacts, Digests } from '../model/archive-facts.ts';
-import type { ModeRules } from '../model/family.ts';
-import type { LayoutPlan } from '../model/layout-plan.ts';
+import type { ListedLabel } from '../checks/fit/check-label.ts';
+import type { Finding, Verdict } from '../findings/finding.ts';
+import type { FamilyProposal } from '../label/propose-family.ts';
+import type { Family, ModeRules } from '../model/family.ts';
+import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
-import type { LabelReading, PackageReading } from '../model/panel-identity.ts';
+import type { LabelReading } from '../model/panel-identity.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
 import type { ToolError } from '../model/tool-error.ts';
-import type { UpdatePackageFacts } from '../update-package/update-package-facts.ts';
-
-/** What was learned about an archive. `digests` is undefined where the archive was not read to its end. */
-export interface ArchiveAnswer {
-  readonly facts: ArchiveFacts;
-  readonly package: PackageReading;
-  readonly digests: Digests | undefined;
-  /** What an Android update package says of itself; undefined where it is none, or was not read. */
-  readonly inside: UpdatePackageFacts | undefined;
-}
+import type { ArchiveAnswer } from '../update-package/update-package-facts.ts';
 
 export interface InspectReport {
   readonly command: 'inspect';
@@ -84,4 +74,43 @@ export interface VerifyReport {
   readonly manifest: Manifest | undefined;
   readonly filesRead: number;
   readonly bytesRead: number;
+}
+
+/** What a workflow says while it works. Nothing in it is needed to understand the report. */
+export type WorkEvent =
+  | { readonly kind: 'stage'; readonly target: string; readonly stage: Stage; readonly totalBytes: number }
+  /** Bytes since the stage began. */
+  | {
+      readonly kind: 'progress';
+      readonly target: string;
+      readonly stage: Stage;
+      readonly doneBytes: number;
+      readonly totalBytes: number;
+    }
+  /** An item of the plan is done, in the plan's own words. */
+  | { readonly kind: 'item'; readonly target: string; readonly item: PlanItem }
+  | { readonly kind: 'plan'; readonly target: string; readonly plan: LayoutPlan };
+
+export type Stage = 'looking' | 'reading' | 'writing' | 'reading-back';
+
+export type Tell = (event: WorkEvent) => void;
+
+/** Families that were looked at: all of a desk for `list` and `check`, one for `show`. */
+export interface FamilyReport {
+  readonly command: 'family check' | 'family list' | 'family show';
+  readonly verdict: Verdict;
+  readonly findings: readonly Finding[];
+  readonly families: readonly Family[];
+}
+
+export interface FamilyNewReport {
+  readonly command: 'family new';
+  readonly verdict: Verdict;
+  /** About the proposed file, alone and beside the families that are there. */
+  readonly findings: readonly Finding[];
+  readonly proposal: FamilyProposal;
+  /** The text of the file. */
+  readonly text: string;
+  /** Where it was written; undefined where it was not. */
+  readonly path: string | undefined;
 }

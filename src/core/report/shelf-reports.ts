@@ -1,5 +1,4 @@
-import type { Finding } from '../findings/finding.ts';
-import type { Verdict } from '../findings/verdict.ts';
+import type { Finding, Verdict } from '../findings/finding.ts';
 import type { BuildOrder } from '../model/build.ts';
 import type { ToolError } from '../model/tool-error.ts';
 import type { ShelfAnswer } from '../shelf/find-on-shelf.ts';

@@ -1,10 +1,8 @@
 import type { FindingCode } from '../findings/catalogue.ts';
 import { doubtsOf } from '../findings/doubts.ts';
-import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
-import { verdictOf } from '../findings/verdict.ts';
-import type { ArchiveAnswer } from '../report/reports.ts';
-import { plainText } from '../update-package/plain-text.ts';
-import type { SignatureFacts } from '../update-package/update-package-facts.ts';
+import { type Finding, severityOf, textsOf, verdictOf } from '../findings/finding.ts';
+import { plainText } from '../text/words.ts';
+import type { ArchiveAnswer, SignatureFacts } from '../update-package/update-package-facts.ts';
 import type { ShelfRecord } from './shelf-record.ts';
 
 /** All of a record but when, by which version, and with which result it was added. */

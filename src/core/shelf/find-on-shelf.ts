@@ -1,16 +1,14 @@
 import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
-import { checkChosen } from '../checks/shelf/check-chosen.ts';
-import { checkListing, type DamagedEntry } from '../checks/shelf/check-listing.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages } from '../label/find-packages.ts';
-import { readLabel } from '../label/read-label.ts';
-import { readPackageName } from '../label/read-package-name.ts';
+import { readLabel, readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
 import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
-import { bridgesFor } from './bridges-for.ts';
-import { findSteps, type ShelfStep } from './find-steps.ts';
+import { checkChosen } from './check-chosen.ts';
+import { checkListing, type DamagedEntry } from './check-newcomer.ts';
+import { bridgesFor, findSteps, type ShelfStep } from './find-steps.ts';
 import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from './index-shelf.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
@@ -144,4 +142,33 @@ function goTo(
   const from = readBuild(running, family.build).build;
   const way = findSteps(from, best, fitting, { family, parts });
   return { findings: [...others, ...way.findings], steps: way.steps };
+}
+
+interface CommandWords {
+  readonly label: string;
+  readonly running: string | undefined;
+  /** Words that must be repeated because the person gave them: `--shelf DIR`, `--family FILE`. */
+  readonly options: readonly string[];
+}
+
+/** The command that makes a stick from what `find` chose; the mode is the person's decision, and in-OS comes first. */
+export function prepareCommand({ label, running, options }: CommandWords): string {
+  const words = [
+    'stickwright',
+    'prepare',
+    '--from-shelf',
+    '--mode',
+    'in-os',
+    '--label',
+    label,
+    ...(running === undefined ? [] : ['--running', running]),
+    ...options,
+  ];
+  return `${words.map(quoteWord).join(' ')} --stick STICK`;
+}
+
+/** A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. */
+export function quoteWord(word: string): string {
+  if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
+  return /["$`!]/.test(word) && !word.includes("'") ? `'${word}'` : `"${word}"`;
 }

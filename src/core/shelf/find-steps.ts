@@ -1,10 +1,13 @@
 import { compareBuilds } from '../build/compare-builds.ts';
-import { findUpdatePath } from '../build/find-update-path.ts';
 import { readBuild } from '../build/read-build.ts';
+import { checkBuilds } from '../checks/fit/check-builds.ts';
+import { findUpdatePath } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
-import type { Build } from '../model/build.ts';
+import { partOf } from '../label/read-with-grammar.ts';
+import type { Build, BuildOrder } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
-import type { Parts } from '../model/panel-identity.ts';
+import type { PackageReading, Parts } from '../model/panel-identity.ts';
+import { upperForComparing } from '../text/label-text.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 /** One stick of the way. */
@@ -52,4 +55,53 @@ function packageOf(text: string, family: Family, fitting: readonly Candidate[]):
     ({ build }) => wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same',
   );
   return same.length === 1 ? same[0]?.shelved : undefined;
+}
+
+/** The bridges that a panel with these parts may have to cross on its way to a build, depending on what it runs. */
+export function bridgesFor(
+  family: Family,
+  parts: Parts,
+  target: Build | undefined,
+): readonly { readonly build: string; readonly because: string }[] {
+  return (family.bridges ?? []).flatMap((bridge) => {
+    const applies = Object.entries(bridge.for).every(
+      ([part, value]) => upperForComparing(partOf(parts, part) ?? '') === upperForComparing(value),
+    );
+    const first = readBuild(bridge.first, family.build).build;
+    const order = target === undefined || first === undefined ? 'cannot-order' : compareBuilds(target, first);
+    const before = order === 'newer' || order === 'cannot-order';
+    return applies && before ? [{ build: bridge.first, because: bridge.because }] : [];
+  });
+}
+
+interface RunningComparison {
+  readonly findings: readonly Finding[];
+  readonly packaged: string | undefined;
+  /** What the package is beside the running build; undefined where one of the two could not be read. */
+  readonly order: BuildOrder | undefined;
+  readonly steps: readonly { readonly build: string; readonly because: string | undefined }[];
+}
+
+const nothing = { packaged: undefined, order: undefined, steps: [] } as const;
+
+/**
+ * A running build beside the one that a package's name states. `parts` are the panel's, where its label is known; else
+ * those of the package decide which bridges are due.
+ */
+export function compareRunning(running: string, named: PackageReading, parts: Parts | undefined): RunningComparison {
+  const [reading, ...others] = named.readings;
+  if (reading === undefined || others.length > 0) {
+    const families = named.readings.map(({ family }) => family.title);
+    return { ...nothing, findings: [finding('compare/no-family', named.fileName, { families })] };
+  }
+  const { family, build: packaged } = reading;
+  if (packaged === undefined) return { ...nothing, findings: [finding('shelf/build-unstated', named.fileName)] };
+  const panel = parts ?? reading.parts;
+  const findings = checkBuilds({ running, packaged, family, parts: panel });
+  const from = readBuild(running, family.build).build;
+  const to = readBuild(packaged, family.build).build;
+  if (from === undefined || to === undefined) return { ...nothing, packaged, findings };
+  const order = compareBuilds(to, from);
+  const steps = order === 'newer' ? (findUpdatePath(from, to, family, panel).steps ?? []) : [];
+  return { packaged, findings, order, steps };
 }

@@ -1,5 +1,6 @@
 import * as z from 'zod';
-import { severities } from '../findings/define.ts';
+import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../documents/own-digest.ts';
+import { severities } from '../model/catalogue-entry.ts';
 import { fatNameProblem, foldName } from '../volume-format/fat-name.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
@@ -74,3 +75,13 @@ export interface ShelvedPackage {
 
 /** Names that a person, or a desk's file system, takes for one: without regard to case and Unicode form. */
 export const alikeName = (name: string): string => foldName(name.normalize('NFC'));
+
+/** Adds the digest that lets any later reader see whether the record is whole. */
+export const sealRecord = (record: Omit<ShelfRecord, 'selfSha256'>, sha256: Sha256): ShelfRecord =>
+  sealDocument(record, sha256);
+
+export const serialiseRecord = (record: ShelfRecord): string => `${JSON.stringify(record, null, 2)}\n`;
+
+/** Reads a record's text; it is whole only if its own digest matches. Never throws on bad text. */
+export const parseRecord = (text: string, sha256: Sha256): DocumentReading<ShelfRecord> =>
+  parseDocument(text, 'shelf-record', { 1: shelfRecordSchema }, sha256);

@@ -1,9 +1,8 @@
-import type { MetadataReading } from './metadata.ts';
+import type { ArchiveFacts, Digests } from '../model/archive-facts.ts';
+import type { PackageReading } from '../model/panel-identity.ts';
+import type { MetadataReading, PropertyFile } from './metadata.ts';
 import type { FooterProblem } from './parse-footer.ts';
-import type { ManifestReading } from './parse-payload-manifest.ts';
-import type { PayloadProperties } from './parse-payload-properties.ts';
-import type { PropertyFile } from './parse-property-files.ts';
-
+import type { ManifestReading, PayloadProperties } from './parse-payload.ts';
 /** One of the two forms of the metadata, as it was found. */
 export type MetadataForm =
   | { readonly state: 'absent' }
@@ -104,4 +103,13 @@ export interface UpdatePackageFacts {
   readonly signature: SignatureFacts;
   /** Trusted certificates were given, whether or not there was a signature to ask them about. */
   readonly trustedGiven: boolean;
+}
+
+/** What was learned about an archive. `digests` is undefined where the archive was not read to its end. */
+export interface ArchiveAnswer {
+  readonly facts: ArchiveFacts;
+  readonly package: PackageReading;
+  readonly digests: Digests | undefined;
+  /** What an Android update package says of itself; undefined where it is none, or was not read. */
+  readonly inside: UpdatePackageFacts | undefined;
 }

@@ -22,7 +22,7 @@ export interface FatGeometry {
   readonly backupBootSector: number | undefined;
 }
 
-export type FatReading =
+type FatReading =
   | { readonly outcome: 'fat'; readonly geometry: FatGeometry }
   | { readonly outcome: 'damaged'; readonly problem: string }
   | { readonly outcome: 'not-fat' };
@@ -139,3 +139,6 @@ function checkForm(
 
 const textAt = (bytes: Uint8Array, offset: number, length: number): string =>
   String.fromCharCode(...bytes.subarray(offset, offset + length));
+
+/** Clusters that a file of BYTES takes; an empty file takes none (FAT specification, "Directory Structure"). */
+export const clustersFor = (bytes: number, clusterBytes: number): number => Math.ceil(bytes / clusterBytes);

@@ -1,7 +1,7 @@
-import { chainEnds } from './audit/fat-table.ts';
-import { SlotReader } from './audit/read-slots.ts';
 import { foldName } from './fat-name.ts';
+import { chainEnds } from './fat-table.ts';
 import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
+import { SlotReader } from './read-slots.ts';
 
 /** A stretch of a volume, in bytes from its start. */
 export interface Span {

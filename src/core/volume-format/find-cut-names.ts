@@ -1,10 +1,9 @@
-import { BitSet } from './audit/bit-set.ts';
-import { FatTable } from './audit/fat-table.ts';
-import { SlotReader } from './audit/read-slots.ts';
-import { readAt, type SectorReader } from './audit/sector-reader.ts';
 import type { FatGeometry } from './fat-geometry.ts';
 import { foldName } from './fat-name.ts';
+import { BitSet, FatTable } from './fat-table.ts';
 import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
+import { SlotReader } from './read-slots.ts';
+import { readAt, type SectorReader } from './sector-reader.ts';
 
 /** A name that a cut left behind. */
 export interface CutName {

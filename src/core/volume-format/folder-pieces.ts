@@ -1,6 +1,6 @@
-import type { FatTable } from './audit/fat-table.ts';
-import { readAt, type SectorReader } from './audit/sector-reader.ts';
 import type { FatGeometry } from './fat-geometry.ts';
+import type { FatTable } from './fat-table.ts';
+import { readAt, type SectorReader } from './sector-reader.ts';
 
 /** A volume, and the table that says which cluster follows which. */
 export interface TabledVolume {

@@ -1,9 +1,9 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import type { HashClaim } from '../../core/checks/archive/check-published-hashes.ts';
-import { type ListedHash, parseChecksumList } from '../../core/checks/archive/parse-checksum-list.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { type ListedHash, parseChecksumList } from '../../core/text/checksum-list.ts';
 import { openRegularFile } from '../files/regular-file.ts';
 
 /** What checksum files beside an archive say about it. */

@@ -1,5 +1,5 @@
-import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
 import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
+import type { ArchiveShape } from '../../core/archive-format/read-end-records.ts';
 import { type LocalHeader, localHeaderLength, readLocalHeader } from '../../core/archive-format/read-local-header.ts';
 import { fixedBytes, flagBits, methods } from '../../core/archive-format/signatures.ts';
 import { checkGap, emptyGap } from '../../core/checks/archive/check-gap.ts';

@@ -1,10 +1,9 @@
 import { inflateRawSync, constants as zlib } from 'node:zlib';
-import { type ArchiveShape, startOf } from '../../core/archive-format/archive-shape.ts';
 import { panelImageOf } from '../../core/archive-format/identify-file.ts';
 import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
+import { type ArchiveShape, startOf } from '../../core/archive-format/read-end-records.ts';
 import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
-import type { FileGlance, InnerGlance } from '../../core/model/file-glance.ts';
-import type { StickEntry } from '../../core/model/stick-facts.ts';
+import type { FileGlance, InnerGlance, StickEntry } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { FileParts, Volume } from '../volume/volume.ts';
 import { type ByteSource, readAt } from './read-at.ts';

@@ -1,13 +1,11 @@
-import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
 import {
   type CentralRecord,
   type NameEntry,
   readCentralDirectory,
 } from '../../core/archive-format/read-central-directory.ts';
-import { findEndRecords } from '../../core/archive-format/read-end-records.ts';
+import { chooseEndRecord, findEndRecords } from '../../core/archive-format/read-end-records.ts';
 import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
-import { largestDeflateRatio, methods, signatures } from '../../core/archive-format/signatures.ts';
-import { viewOf } from '../../core/archive-format/view-of.ts';
+import { largestDeflateRatio, methods, signatures, viewOf } from '../../core/archive-format/signatures.ts';
 import type { Nesting } from '../../core/checks/archive/check-nesting.ts';
 import { inflateAtOnce, inflateStart } from './inflate-at-once.ts';
 

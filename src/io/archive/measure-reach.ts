@@ -1,9 +1,13 @@
 import type { FileHandle } from 'node:fs/promises';
-import { type ArchiveReach, reachOfLocalHeader } from '../../core/archive-format/archive-reach.ts';
-import { findCutDirectory, reachOfDirectory, reachToDirectory } from '../../core/archive-format/directory-reach.ts';
+import {
+  type ArchiveReach,
+  findCutDirectory,
+  reachOfDirectory,
+  reachOfLocalHeader,
+  reachToDirectory,
+} from '../../core/archive-format/archive-reach.ts';
 import { type LocalHeader, localHeaderLength } from '../../core/archive-format/read-local-header.ts';
-import { fixedBytes, signatures } from '../../core/archive-format/signatures.ts';
-import { viewOf } from '../../core/archive-format/view-of.ts';
+import { fixedBytes, signatures, viewOf } from '../../core/archive-format/signatures.ts';
 import { nameEntry } from './name-entries.ts';
 import { readAt } from './read-at.ts';
 import { largestDirectoryBytes } from './read-shape.ts';

@@ -1,12 +1,10 @@
 import { createHash } from 'node:crypto';
 import { type FileHandle, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { type ArchiveShape, effectiveEnd, startOf } from '../../core/archive-format/archive-shape.ts';
-import { endOfComment } from '../../core/archive-format/choose-end-record.ts';
 import { type CentralRecord, mostRecords } from '../../core/archive-format/read-central-directory.ts';
+import { type ArchiveShape, effectiveEnd, endOfComment, startOf } from '../../core/archive-format/read-end-records.ts';
 import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
-import { checkObjection } from '../../core/checks/archive/check-objection.ts';
-import { checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
+import { checkObjection, checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
 import { type Finding, fewAlike, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';

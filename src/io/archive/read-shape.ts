@@ -1,7 +1,7 @@
-import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
-import { chooseEndRecord } from '../../core/archive-format/choose-end-record.ts';
 import { type CentralDirectory, readCentralDirectory } from '../../core/archive-format/read-central-directory.ts';
 import {
+  type ArchiveShape,
+  chooseEndRecord,
   type EndRecord,
   type EndRecords,
   findEndRecords,
@@ -10,8 +10,7 @@ import {
   type Zip64End,
   type Zip64Locator,
 } from '../../core/archive-format/read-end-records.ts';
-import { fixedBytes, longestCommentBytes, signatures } from '../../core/archive-format/signatures.ts';
-import { viewOf } from '../../core/archive-format/view-of.ts';
+import { fixedBytes, longestCommentBytes, signatures, viewOf } from '../../core/archive-format/signatures.ts';
 import { nameEntry } from './name-entries.ts';
 import { type ByteSource, readAt } from './read-at.ts';
 

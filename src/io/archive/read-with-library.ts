@@ -1,7 +1,7 @@
 import type { FileHandle } from 'node:fs/promises';
 import yauzl, { type Entry } from 'yauzl';
-import type { ArchiveShape } from '../../core/archive-format/archive-shape.ts';
-import { compareDirectoryReaders, type LibraryReading } from '../../core/checks/archive/compare-directory-readers.ts';
+import type { ArchiveShape } from '../../core/archive-format/read-end-records.ts';
+import { compareDirectoryReaders, type LibraryReading } from '../../core/checks/archive/check-without-directory.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import { readAt } from './read-at.ts';
 

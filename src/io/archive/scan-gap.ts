@@ -1,5 +1,4 @@
-import { signatures } from '../../core/archive-format/signatures.ts';
-import { indexOfSignature } from '../../core/archive-format/view-of.ts';
+import { indexOfSignature, signatures } from '../../core/archive-format/signatures.ts';
 import type { Gap } from '../../core/checks/archive/check-gap.ts';
 
 const headBytes = 24;

@@ -4,9 +4,8 @@ import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { toRoundError } from '../rounds/round-error.ts';
-import { codeOf } from '../shelf/shelf-error.ts';
-import { newTag } from '../shelf/shelf-folder.ts';
+import { toRoundError } from '../rounds/rounds.ts';
+import { codeOf, newTag } from '../shelf/shelf-folder.ts';
 
 /** SHA-256 of what was printed here, for `sha256sum -c`, and for knowing our own files again. */
 const listName = 'printed.sha256';

@@ -1,4 +1,4 @@
-import type { Sha256 } from '../../core/sealed/sealed-document.ts';
+import type { Sha256 } from '../../core/documents/own-digest.ts';
 
 /** A running SHA-256 and CRC-32 over the same bytes. */
 export interface FileDigest {

@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { Sha256 } from '../../core/sealed/sealed-document.ts';
+import type { Sha256 } from '../../core/documents/own-digest.ts';
 
 /** By Node's crypto. */
 export const sha256: Sha256 = (text) => {

@@ -1,3 +1,4 @@
+import type { DriveFacts, FileSystem } from '../../core/model/stick-facts.ts';
 import type { Drive } from './drives.ts';
 import type { PlaceInUse } from './places-in-use.ts';
 
@@ -19,4 +20,51 @@ export interface DriveSource {
   listDrives(inUse: readonly PlaceInUse[]): Promise<readonly Drive[]>;
   /** PATH is absolute and free of links. */
   mountOf(path: string): Promise<Mount | undefined>;
+}
+
+/**
+ * Why a drive is never written as a whole; undefined for a removable drive on the USB bus that HOLDS nothing in use. What the system
+ * does not tell counts against the drive: the removable flag alone lies both ways (common practice).
+ */
+export function refuseDrive(drive: DriveFacts, holds: readonly string[] = []): string | undefined {
+  if (holds.length > 0) return `it holds ${holds.join(', ')}`;
+  if (drive.holdsSystem) return 'it holds the running system';
+  if (drive.usb === false) return 'it is not on the USB bus';
+  if (drive.usb === undefined) return 'the operating system does not say that it is on the USB bus';
+  if (drive.removable === false) return 'it is a fixed drive';
+  if (drive.removable === undefined) return 'the operating system does not say that it is removable';
+  return drive.bytes === 0 ? 'there is no medium in it' : undefined;
+}
+
+const byName: Readonly<Record<string, FileSystem>> = {
+  fat12: 'fat12',
+  fat16: 'fat16',
+  fat32: 'fat32',
+  exfat: 'exfat',
+  'fuse.exfat': 'exfat',
+  ntfs: 'ntfs',
+  ntfs3: 'ntfs',
+  ext2: 'ext',
+  ext3: 'ext',
+  ext4: 'ext',
+  hfs: 'hfs+',
+  hfsplus: 'hfs+',
+  apfs: 'apfs',
+  iso9660: 'iso9660',
+  crypto_luks: 'luks',
+  bitlocker: 'bitlocker',
+};
+
+/** The words that mean "some FAT" or "some program", and leave open which. */
+const vague = new Set(['', 'vfat', 'msdos', 'fat', 'fuse', 'fuseblk', 'raw', 'unknown']);
+
+/**
+ * The operating system's word for a file system. `vfat` and `msdos` leave open which FAT it is, so they are `unknown`
+ * unless VERSION (`FAT32`, `FAT16`, `FAT12`, as lsblk and diskutil give it) says it.
+ */
+export function nameFileSystem(osType: string | undefined, version?: string): FileSystem {
+  const word = (osType ?? '').toLowerCase();
+  const fat = /fat\D?(12|16|32)\b/i.exec(version ?? '') ?? /fat\D?(12|16|32)\b/i.exec(word);
+  if (fat !== null && word !== 'exfat') return `fat${fat[1]}` as FileSystem;
+  return byName[word] ?? (vague.has(word) ? 'unknown' : 'other');
 }

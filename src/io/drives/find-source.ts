@@ -4,11 +4,11 @@ import type { DriveSource } from './drive-source.ts';
 export async function findDriveSource(): Promise<DriveSource | undefined> {
   switch (process.platform) {
     case 'linux':
-      return (await import('./linux/linux-drives.ts')).linuxDrives;
+      return (await import('./linux-drives.ts')).linuxDrives;
     case 'darwin':
-      return (await import('./macos/macos-drives.ts')).macosDrives;
+      return (await import('./macos-drives.ts')).macosDrives;
     case 'win32':
-      return (await import('./windows/windows-drives.ts')).windowsDrives;
+      return (await import('./windows-drives.ts')).windowsDrives;
     default:
       return undefined;
   }

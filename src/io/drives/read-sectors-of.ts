@@ -1,8 +1,7 @@
 import { closeSync, openSync, readSync, statSync } from 'node:fs';
 import type { Partition, PartitionTable } from '../../core/model/stick-facts.ts';
 import { recogniseVolume, volumeHeadBytes } from '../../core/volume-format/boot-sector.ts';
-import { bootSectorLabel } from '../../core/volume-format/fat-root.ts';
-import { readOtherGeometry } from '../../core/volume-format/other-geometry.ts';
+import { bootSectorLabel, readOtherGeometry } from '../../core/volume-format/fat-root.ts';
 import { readPartitionTable } from '../../core/volume-format/partition-table.ts';
 import type { Drive, MountedVolume } from './drives.ts';
 

@@ -1,13 +1,13 @@
 import { readdir, stat } from 'node:fs/promises';
-import { join } from 'node:path';
+import { delimiter, join } from 'node:path';
+import envPaths from 'env-paths';
 import { type Finding, finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
-import { familyFilePattern } from './find-family-places.ts';
 import { largestFamilyBytes, parseFamily } from './parse-family.ts';
 
-export interface ReadFamilies {
+interface ReadFamilies {
   /** The sound ones, in the order of their files. */
   readonly families: readonly Family[];
   /** Every problem of every file. */
@@ -94,4 +94,32 @@ function cannotRead(path: string, cause: NodeJS.ErrnoException): never {
   }
   const todo = 'Try again; if it lies on a network drive, copy it to this computer first.';
   throw new ToolError('file/unreadable', path, `${path} cannot be read: ${cause.message}.`, todo, cause);
+}
+
+/** Where families come from, and who said so: the person, the environment, the user's own folder, or nobody. */
+interface FamilyPlaces {
+  readonly paths: readonly string[];
+  readonly from: 'named' | 'environment' | 'user' | 'none';
+}
+
+const familyFilePattern = /\.ya?ml$/i;
+
+/** The desk's own family folder: XDG config folder, %APPDATA%, ~/Library/Preferences. */
+export const userFamilyFolder = (): string => join(envPaths('stickwright', { suffix: '' }).config, 'families');
+
+/**
+ * Files or folders to load families from: those named, else STICKWRIGHT_FAMILIES (several are separated as in PATH), else
+ * the user's own folder where it holds a family file.
+ */
+export async function findFamilyPlaces(
+  named: readonly string[],
+  environment: Readonly<Record<string, string | undefined>>,
+  userFolder: string = userFamilyFolder(),
+): Promise<FamilyPlaces> {
+  if (named.length > 0) return { paths: named, from: 'named' };
+  const listed = (environment.STICKWRIGHT_FAMILIES ?? '').split(delimiter).filter((path) => path !== '');
+  if (listed.length > 0) return { paths: listed, from: 'environment' };
+  const names = await readdir(userFolder).catch(() => []);
+  if (names.some((name) => familyFilePattern.test(name))) return { paths: [userFolder], from: 'user' };
+  return { paths: [], from: 'none' };
 }

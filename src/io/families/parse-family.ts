@@ -1,11 +1,10 @@
 import { createHash } from 'node:crypto';
 import { LineCounter, parseDocument } from 'yaml';
-import { checkFamilyProblem } from '../../core/checks/fit/check-family-problem.ts';
+import { checkFamilyProblem } from '../../core/checks/fit/check-families.ts';
+import { findFamilyProblems } from '../../core/checks/fit/find-family-problems.ts';
 import { type Finding, finding } from '../../core/findings/finding.ts';
-import { findFamilyProblems } from '../../core/label/find-family-problems.ts';
 import { type Family, familySchema } from '../../core/model/family.ts';
-import { explainShape } from './explain-shape.ts';
-import { locateInYaml, type ParsedYaml } from './locate-in-yaml.ts';
+import { explainShape, locateInYaml, type ParsedYaml } from './explain-shape.ts';
 
 export interface ParsedFamily {
   /** Undefined where a finding stops it. */

@@ -1,7 +1,7 @@
-import { lstat, mkdir, open, rename } from 'node:fs/promises';
-import { dirname, resolve } from 'node:path';
+import { closeSync, constants, fsyncSync, openSync } from 'node:fs';
+import { lstat, mkdir, open, readdir, rename } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
-import { forEachPath, pathsBelow, syncFolder, syncMoved } from './sync-paths.ts';
 
 /*
  * The desk's own files. When one of these returns, what it did is on the medium: the power may go at that moment. Whoever says
@@ -50,3 +50,98 @@ export async function moveInto(from: string, to: string): Promise<void> {
   } else await syncMoved(to);
   for (const folder of new Set([dirname(resolve(to)), dirname(resolve(from))])) await syncFolder(folder);
 }
+
+const atOnce = 4;
+
+/** What a driver that has nothing to do answers to fsync; what is gone by now; a link; a pipe that nobody reads. */
+const nothingToSync = new Set(['EINVAL', 'EISDIR', 'ENOTSUP', 'ENOSYS', 'EBADF', 'ENOENT', 'ELOOP', 'ENXIO']);
+/** For folders also: Windows flushes none, and what this account may not open it has not written. */
+const folderRefusals = new Set([...nothingToSync, 'EPERM', 'EACCES']);
+/** As for any file that another program holds, or that is marked read-only: Windows flushes only what is opened for writing. */
+const refusals = new Set(['EPERM', 'EACCES', 'EBUSY']);
+
+const isWindows = process.platform === 'win32';
+/** A link is not followed, and a pipe does not hold us up. Absent on Windows. */
+const { O_NOFOLLOW: noFollow = 0, O_NONBLOCK: noWait = 0 } = constants as Partial<typeof constants>;
+const readFlags = constants.O_RDONLY | noFollow | noWait;
+
+/** Brings one file's bytes, its size and its place to the medium, under the name that it has now. */
+export const syncFile = (path: string): Promise<void> =>
+  sync(path, isWindows ? constants.O_RDWR : readFlags, nothingToSync);
+
+/** Brings a folder's names to the medium, and its own entry, where the system can. */
+export const syncFolder = (path: string): Promise<void> => sync(path, readFlags, folderRefusals);
+
+/** As `syncFolder`, in this thread; and the folder that it lies in, as it may be new. */
+export function syncFolderAtOnce(path: string): void {
+  for (const folder of [path, dirname(path)]) {
+    try {
+      const handle = openSync(folder, readFlags);
+      try {
+        fsyncSync(handle);
+      } finally {
+        closeSync(handle);
+      }
+    } catch (error) {
+      if (!folderRefusals.has(codeOf(error))) throw error;
+    }
+  }
+}
+
+/**
+ * As `syncFile` for what was only moved. Linux's vfat writes a moved file's entry anew, of 0 bytes, and fills it when the file
+ * itself is synced; the drivers of Windows and macOS move the entry whole (Microsoft's fastfat sample and the BSDs' msdosfs;
+ * from memory), so that there a refusal loses nothing. Resolves to false where only the whole file system could be synced.
+ */
+export async function syncMoved(path: string): Promise<boolean> {
+  try {
+    await syncFile(path);
+    return true;
+  } catch (error) {
+    if (!refusals.has(codeOf(error))) throw error;
+    return process.platform !== 'linux';
+  }
+}
+
+/** All files and folders of PATH's own file system below it, folders before what is in them; links are neither. */
+export async function pathsBelow(path: string): Promise<{ readonly files: string[]; readonly folders: string[] }> {
+  const found = { files: [] as string[], folders: [] as string[] };
+  const { dev } = await lstat(path);
+  const visit = async (folder: string): Promise<void> => {
+    for (const row of await readdir(folder, { withFileTypes: true })) {
+      const at = join(folder, row.name);
+      if (row.isFile()) found.files.push(at);
+      if (!row.isDirectory() || (await lstat(at)).dev !== dev) continue;
+      found.folders.push(at);
+      await visit(at);
+    }
+  };
+  await visit(path);
+  return found;
+}
+
+/** Calls SYNC for every path, a few at once. */
+export async function forEachPath<Answer>(
+  paths: readonly string[],
+  sync: (path: string) => Promise<Answer>,
+): Promise<readonly Answer[]> {
+  const answers: Answer[] = [];
+  for (let start = 0; start < paths.length; start += atOnce)
+    answers.push(...(await Promise.all(paths.slice(start, start + atOnce).map(sync))));
+  return answers;
+}
+
+async function sync(path: string, flags: number, ignored: ReadonlySet<string>): Promise<void> {
+  try {
+    const handle = await open(path, flags);
+    try {
+      await handle.sync();
+    } finally {
+      await handle.close();
+    }
+  } catch (error) {
+    if (!ignored.has(codeOf(error))) throw error;
+  }
+}
+
+const codeOf = (error: unknown): string => String((error as NodeJS.ErrnoException | undefined)?.code);

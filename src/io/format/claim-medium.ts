@@ -4,15 +4,15 @@ import { basename, dirname } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import type { Drive } from '../drives/drives.ts';
-import { reachesMedium } from '../drives/linux/linux-drives.ts';
+import { reachesMedium } from '../drives/linux-drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
-import { syncFolder } from '../files/sync-paths.ts';
+import { syncFolder } from '../files/durable-files.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
+import type { Release } from '../volume/lock-by-file.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { errnoOf, toStickError } from '../volume/os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
-import type { Release } from '../volume/stick-holder.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
 export interface ClaimedMedium {

@@ -1,5 +1,5 @@
 import type { FormatPlan, FormatWish, MediumPlace } from '../../core/report/medium-reports.ts';
-import type { MediumFacts } from '../../core/volume-format/audit/medium-facts.ts';
+import type { MediumFacts } from '../../core/volume-format/audit/flaw.ts';
 import type { FatKind } from '../../core/volume-format/fat-geometry.ts';
 import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
 import { auditDevice } from '../medium/audit-medium-at.ts';

@@ -1,12 +1,13 @@
 import { lstatSync } from 'node:fs';
-import { realpath, rm } from 'node:fs/promises';
+import { open, realpath, rm } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import { moveInto, writeDurably } from '../files/durable-files.ts';
-import { readWhole } from '../shelf/copy-file.ts';
+import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
+import { readWhole } from '../files/copy-file.ts';
+import { moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
+import type { Release } from '../volume/lock-by-file.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { nameTaken, toStickError } from '../volume/os-error.ts';
-import type { Release } from '../volume/stick-holder.ts';
-import { createStickImage } from './create-stick-image.ts';
+import { layOutStick, type StickWish } from './lay-out-stick.ts';
 
 export interface NewImage {
   readonly bytes: number;
@@ -64,6 +65,29 @@ export async function finishImage(path: string): Promise<string> {
     await moveInto(list, `${path}.sha256`);
     await letGo(path);
     return sha256;
+  } catch (error) {
+    throw toStickError(error, 'write', path);
+  }
+}
+
+export type StickImageOptions = StickWish;
+
+/**
+ * Makes a new sparse image file of an empty FAT stick. Throws ToolError `stick/name-taken` where PATH exists, `stick/refused`
+ * where there is no such volume, and what the disk says.
+ */
+export async function createStickImage(path: string, options: StickImageOptions): Promise<void> {
+  const { writes } = layOutStick(path, options);
+  try {
+    const file = await open(path, 'wx');
+    try {
+      await file.truncate(options.bytes);
+      for (const { sector, bytes } of writes) await file.write(bytes, 0, bytes.length, sector * layoutSectorBytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await syncFolder(dirname(path));
   } catch (error) {
     throw toStickError(error, 'write', path);
   }

@@ -3,13 +3,14 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import type { FatKind } from '../../core/volume-format/fat-geometry.ts';
 import {
   encodeFatVolume,
+  encodeMbr,
+  type FatTime,
+  partitionFirstSector,
+  partitionSectors,
   type SectorWrite,
   sectorsToClear,
 } from '../../core/volume-format/layout/encode-fat-volume.ts';
-import { encodeMbr, partitionFirstSector, partitionSectors } from '../../core/volume-format/layout/encode-mbr.ts';
 import { type FatLayout, layoutSectorBytes, planFatLayout } from '../../core/volume-format/layout/plan-fat-layout.ts';
-import { checkVolumeLabel } from './check-volume-label.ts';
-import { toFatTime } from './to-fat-time.ts';
 
 export interface StickWish {
   /** Size of the whole medium. */
@@ -64,3 +65,29 @@ const noSuchVolume = (target: string, problem: string): ToolError =>
     `there is no such volume: it ${problem}`,
     'Choose another size or another cluster size, or leave the cluster size to the published table.',
   );
+
+/** Letters, digits and signs that a short name may hold, and spaces (FAT specification, "Short Directory Entries"). */
+const allowed = /^[A-Z0-9!#$%&'()\-@^_`{}~][A-Z0-9!#$%&'()\-@^_`{}~ ]{0,10}$/;
+
+/** The label as FAT stores it, in upper case. Throws ToolError `stick/refused` for one that readers would disagree on. */
+function checkVolumeLabel(label: string | undefined): string | undefined {
+  const upper = label?.trimEnd().toUpperCase();
+  if (upper === undefined || upper === '' || upper === 'NO NAME') return undefined;
+  if (allowed.test(upper)) return upper;
+  throw new ToolError(
+    'stick/refused',
+    label ?? '',
+    `"${label}" cannot be the name of a FAT volume`,
+    'Take at most 11 letters, digits, spaces or dashes, without accents.',
+  );
+}
+
+/** A moment in UTC; nothing that reads a label's time depends on the zone, and the same moment makes the same bytes. */
+const toFatTime = (at: Date): FatTime => ({
+  year: at.getUTCFullYear(),
+  month: at.getUTCMonth() + 1,
+  day: at.getUTCDate(),
+  hour: at.getUTCHours(),
+  minute: at.getUTCMinutes(),
+  second: at.getUTCSeconds(),
+});

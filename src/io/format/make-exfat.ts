@@ -2,7 +2,11 @@ import { mkdtemp, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { encodeMbr, partitionFirstSector, partitionSectors } from '../../core/volume-format/layout/encode-mbr.ts';
+import {
+  encodeMbr,
+  partitionFirstSector,
+  partitionSectors,
+} from '../../core/volume-format/layout/encode-fat-volume.ts';
 import type { SystemCommand } from '../programs/find-program.ts';
 import { runProgram } from '../programs/run-program.ts';
 import { openFileDevice } from '../volume/file-device.ts';

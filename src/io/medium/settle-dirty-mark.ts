@@ -1,10 +1,9 @@
 import { readDirtyBits } from '../../core/volume-format/fat-state.ts';
-import { findFatVolume } from '../volume/fat/find-fat-volume.ts';
+import { findFatVolume, viewPartition } from '../volume/fat/find-fat-volume.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { lookAtTarget } from '../volume/look-at-target.ts';
-import { viewPartition } from '../volume/partition-view.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
 /**

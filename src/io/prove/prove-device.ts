@@ -1,8 +1,16 @@
+import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import type { ProofFacts } from '../../core/report/proof-facts.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../volume/sector-device.ts';
-import { makePattern, type Pattern } from './pattern.ts';
-import { emptyTally, judgeArea, noteLostArea, noteUnstable, readTally, type Tally } from './tally.ts';
+import {
+  emptyTally,
+  judgeArea,
+  makePattern,
+  noteLostArea,
+  noteUnstable,
+  type Pattern,
+  readTally,
+  type Tally,
+} from './tally.ts';
 
 /** Where a proof stands; plain data, so that it can be kept in a file and taken up again. */
 export interface ProofState {

@@ -1,10 +1,9 @@
-import { proofFolder } from '../../core/plan/stick-names.ts';
-import type { ProofFacts } from '../../core/report/proof-facts.ts';
+import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
+import { proofFolder } from '../../core/manifest/stick-names.ts';
 import { deviceSectorBytes } from '../volume/sector-device.ts';
 import type { Volume } from '../volume/volume.ts';
-import { makePattern, type Pattern } from './pattern.ts';
 import { areaBytes, type ProofRunning, rate } from './prove-device.ts';
-import { emptyTally, judgeArea, readTally, type Tally } from './tally.ts';
+import { emptyTally, judgeArea, makePattern, type Pattern, readTally, type Tally } from './tally.ts';
 
 /** Small enough for FAT, and for an interrupted proof to lose little. */
 const fileBytes = 2 ** 28;

@@ -1,8 +1,7 @@
-import type { ProofFacts } from '../../core/report/proof-facts.ts';
+import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../volume/sector-device.ts';
-import { makePattern } from './pattern.ts';
 import { areaBytes, type ProofRunning, rate, readArea } from './prove-device.ts';
-import { emptyTally, readTally } from './tally.ts';
+import { emptyTally, makePattern, readTally } from './tally.ts';
 
 /** Written at the start of each chosen area. Some hundreds of these are more than a controller's own memory holds (common practice, no source). */
 const sampleBytes = 65_536;

@@ -1,8 +1,7 @@
 import { createHash } from 'node:crypto';
 import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { RoomField } from '../../core/model/room.ts';
-import type { Recall } from '../../core/rounds/list/find-heading-row.ts';
-import { identifyList } from '../../core/rounds/list/identify-list.ts';
+import { identifyList, type Recall } from '../../core/rounds/list/find-heading-row.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
 import { readRooms } from '../../core/rounds/list/read-rooms.ts';
 import {

@@ -4,11 +4,11 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { serialiseRecord } from '../../core/rounds/records/seal-record.ts';
-import { syncFolder } from '../files/sync-paths.ts';
-import { codeOf } from '../shelf/shelf-error.ts';
+import { serialiseRecord } from '../../core/rounds/records/own-digests.ts';
+import { syncFolder } from '../files/durable-files.ts';
+import { codeOf } from '../shelf/shelf-folder.ts';
 import { recordExtension, recordsFolder } from './read-lines.ts';
-import { toRoundError } from './round-error.ts';
+import { toRoundError } from './rounds.ts';
 
 const lineFeed = Buffer.of(0x0a);
 

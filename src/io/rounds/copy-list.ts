@@ -1,11 +1,14 @@
 import { createHash } from 'node:crypto';
-import { extname } from 'node:path';
+import { extname, join } from 'node:path';
+import { textsOf } from '../../core/findings/finding.ts';
 import type { RoomList } from '../../core/model/room.ts';
+import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-list-file.ts';
+import { readRoomList } from '../rooms/read-room-list.ts';
 import { copyNameOf } from './plan-file.ts';
-import { toRoundError } from './round-error.ts';
+import { type RoundFolder, toRoundError } from './rounds.ts';
 
 /** The bytes of a room list that was just read, to keep beside the plan. Throws `file/changed-while-read`. */
 export async function copyList({
@@ -23,4 +26,17 @@ export async function copyList({
     `${source} was changed while it was read.`,
     'Save it, close the program that it is open in, and run the same command again.',
   );
+}
+
+/** The copy of the list that a round was planned from, its columns as they were understood then. Throws `round/unreadable`. */
+export async function readKeptList(folder: RoundFolder, round: Round): Promise<RoomList> {
+  await folder.list(); // says so where the copy is gone or was changed
+  const path = join(folder.place, round.list.copy);
+  const memory = { recall: () => round.list.columns, keep: async () => [], findings: [] };
+  const { list, findings } = await readRoomList(path, {}, { memory });
+  if (list !== undefined) return { ...list, columns: round.list.columns };
+  const why = findings.map((found) => textsOf(found).seen).join(' ');
+  const todo =
+    'Plan the round again: stickwright round plan with the room list. The records beside it stay as they are.';
+  throw new ToolError('round/unreadable', path, `The copy of the list cannot be understood any more. ${why}`, todo);
 }

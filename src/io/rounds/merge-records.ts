@@ -2,12 +2,12 @@ import { createHash, randomBytes } from 'node:crypto';
 import { readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { compareRecords } from '../../core/rounds/records/order-records.ts';
+import { compareRecords, uniteRecords } from '../../core/rounds/records/order-records.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { codeOf } from '../shelf/shelf-error.ts';
-import { distinctDamage } from './list-records.ts';
+import { codeOf } from '../shelf/shelf-folder.ts';
 import {
+  type BrokenLine,
   type FileReading,
   readRecordFile,
   readRecordFiles,
@@ -15,10 +15,9 @@ import {
   recordsFolder,
   type WholeLine,
 } from './read-lines.ts';
-import { toRoundError } from './round-error.ts';
-import type { DamagedLine } from './rounds.ts';
+import { type DamagedLine, type RecordListing, toRoundError } from './rounds.ts';
 
-export interface Merged {
+interface Merged {
   readonly added: number;
   readonly known: number;
   readonly damaged: readonly DamagedLine[];
@@ -90,4 +89,39 @@ async function writeMerged(folder: string, lines: readonly Buffer[]): Promise<vo
     `What was written to ${path} came back different.`,
     'Keep the other folder as it is, have this storage examined, and merge again elsewhere.',
   );
+}
+
+/** Every whole record of every writer, each once, and what is not whole. */
+export async function listRecords(place: string): Promise<RecordListing> {
+  return listingOf(await readRecordFiles(join(place, recordsFolder)));
+}
+
+function listingOf(reading: FileReading): RecordListing {
+  const { records, rivals } = uniteRecords(reading.whole.map(({ record }) => record));
+  const damaged = distinctDamage(reading).map(({ file, line, problem }) => ({ file, line, problem }));
+  return { records, damaged: [...damaged, ...rivals.flatMap((rival) => rivalLine(rival.selfSha256, reading))] };
+}
+
+/**
+ * The broken lines, each content once. A line that was torn and is whole elsewhere (it was written once more, or its copy
+ * was taken while it was being written) lost nothing and is left out.
+ */
+function distinctDamage({ whole, broken }: FileReading): readonly BrokenLine[] {
+  const byId = new Map(whole.map((line) => [line.record.id, line.bytes]));
+  const seen = new Set<string>();
+  return broken.filter(({ bytes }) => {
+    const text = bytes.toString('latin1');
+    if (seen.has(text)) return false;
+    seen.add(text);
+    const id = /"id":"([0-9a-f-]{36})"/.exec(text)?.[1];
+    const same = id === undefined ? undefined : byId.get(id);
+    return same === undefined || !same.subarray(0, bytes.length).equals(bytes);
+  });
+}
+
+function rivalLine(digest: string, { whole }: FileReading): readonly DamagedLine[] {
+  const found = whole.find(({ record }) => record.selfSha256 === digest);
+  if (found === undefined) return [];
+  const problem = `another line has the same id (${found.record.id}) and says something else`;
+  return [{ file: found.file, line: found.line, problem }];
 }

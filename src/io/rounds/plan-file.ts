@@ -3,13 +3,13 @@ import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { parseRound, serialiseRound } from '../../core/rounds/plan/round-text.ts';
+import { parseRound, serialiseRound } from '../../core/rounds/records/own-digests.ts';
 import { sha256 } from '../digest/sha256.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-list-file.ts';
-import { codeOf } from '../shelf/shelf-error.ts';
-import { toRoundError } from './round-error.ts';
+import { codeOf } from '../shelf/shelf-folder.ts';
+import { toRoundError } from './rounds.ts';
 
 const planName = 'round.json';
 /** A room takes about 2 KB in it, and a list has at most 32 MB. */

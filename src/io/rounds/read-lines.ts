@@ -1,13 +1,13 @@
 import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
+import type { DocumentReading } from '../../core/documents/own-digest.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
-import { lineStart, parseRecordLine } from '../../core/rounds/records/seal-record.ts';
-import type { DocumentReading } from '../../core/sealed/sealed-document.ts';
+import { lineStart, parseRecordLine } from '../../core/rounds/records/own-digests.ts';
 import { sha256 } from '../digest/sha256.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { codeOf } from '../shelf/shelf-error.ts';
-import { toRoundError } from './round-error.ts';
+import { codeOf } from '../shelf/shelf-folder.ts';
+import { toRoundError } from './rounds.ts';
 
 export const recordsFolder = 'records';
 export const recordExtension = '.jsonl';

@@ -1,14 +1,11 @@
 import { type FileHandle, open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { serialiseRecord } from '../../core/shelf/seal-record.ts';
-import { recordName, type ShelfRecord, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
-import { syncFolder } from '../files/sync-paths.ts';
-import { readWhole, writeAll } from './copy-file.ts';
+import { recordName, type ShelfRecord, type ShelvedPackage, serialiseRecord } from '../../core/shelf/shelf-record.ts';
+import { readWhole, writeAll } from '../files/copy-file.ts';
+import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import type { Incoming } from './shelf.ts';
-import { toShelfError } from './shelf-error.ts';
-import { newTag, shelfLayout } from './shelf-folder.ts';
+import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 /**
  * Keeps a package in a folder of its own below `incoming`, where nobody looks, and moves that folder to its place when

@@ -1,12 +1,10 @@
 import { randomBytes } from 'node:crypto';
 import { mkdir, readdir, rm } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
+import envPaths from 'env-paths';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { syncFolder } from '../files/sync-paths.ts';
-import type { ShelfPlace } from './find-shelf-place.ts';
-import { codeOf, toShelfError } from './shelf-error.ts';
 
 /** What lies in a shelf's folder. */
 export const shelfLayout = {
@@ -105,4 +103,54 @@ export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
     // Two desks that make the same shelf write the same marker; the other one's is as good.
     if ((await findShelf(folder)) !== 'shelf') throw toShelfError(cause, 'write', path);
   }
+}
+
+const full =
+  'Free some space where the shelf lies, or name another place with --shelf, then run the same command again.';
+const again = 'Check the connection to the shelf and run the same command again; nothing on the shelf was changed.';
+
+/** What the operating system said while the shelf was written or read, as a ToolError; a ToolError stays what it is. */
+export function toShelfError(cause: unknown, doing: 'read' | 'write', path: string): unknown {
+  if (cause instanceof ToolError || !isSystemError(cause)) return cause;
+  const { code = '' } = cause;
+  if (code === 'EACCES' || code === 'EPERM' || code === 'EROFS') {
+    const todo = 'Ask whoever owns the folder for the right to use it, or name another place with --shelf.';
+    return new ToolError('file/not-permitted', path, `${path} may not be ${verbs[doing]} (${code}).`, todo, cause);
+  }
+  if (doing === 'read') {
+    if (code === 'ENOENT') {
+      const todo = 'Another desk may have removed it meanwhile: stickwright shelf list.';
+      return new ToolError('file/not-found', path, `There is no ${path}.`, todo, cause);
+    }
+    return new ToolError('file/unreadable', path, `${path} cannot be read (${code}).`, again, cause);
+  }
+  const isFull = code === 'ENOSPC' || code === 'EDQUOT' || code === 'EFBIG';
+  const message = isFull ? `There is no room left at ${path} (${code}).` : `${path} cannot be written (${code}).`;
+  return new ToolError('shelf/write-failed', path, message, isFull ? full : again, cause);
+}
+
+const verbs = { read: 'read', write: 'written' };
+
+const isSystemError = (cause: unknown): cause is NodeJS.ErrnoException =>
+  cause instanceof Error && 'code' in cause && typeof cause.code === 'string' && /^E[A-Z0-9]+$/.test(cause.code);
+
+export const codeOf = (cause: unknown): string | undefined => (isSystemError(cause) ? cause.code : undefined);
+
+export interface ShelfPlace {
+  readonly folder: string;
+  readonly from: 'named' | 'environment' | 'user';
+}
+
+/** The desk's own shelf: the XDG data folder, %LOCALAPPDATA%, ~/Library/Application Support. */
+const userShelfFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'shelf');
+
+/** Where the shelf is: as named, else STICKWRIGHT_SHELF, else the user's own. */
+export function findShelfPlace(
+  named: string | undefined,
+  environment: Readonly<Record<string, string | undefined>>,
+): ShelfPlace {
+  if (named !== undefined) return { folder: resolve(named), from: 'named' };
+  const listed = environment.STICKWRIGHT_SHELF ?? '';
+  if (listed !== '') return { folder: resolve(listed), from: 'environment' };
+  return { folder: userShelfFolder(), from: 'user' };
 }

@@ -1,4 +1,4 @@
-import type { DamagedEntry } from '../../core/checks/shelf/check-listing.ts';
+import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import type { PassListener } from '../archive/archive.ts';
 

@@ -1,7 +1,7 @@
 import { createHash, createVerify, type Hash, timingSafeEqual, type Verify, verify } from 'node:crypto';
 import type { SignatureFacts, SignatureHash, TrustedAnswer } from '../../core/update-package/update-package-facts.ts';
-import type { ReadCertificate } from './describe-certificate.ts';
 import type { CmsSignature } from './read-cms.ts';
+import type { ReadCertificate } from './read-signers.ts';
 
 /** Takes the signed range of a file, in order, and answers once all of it was there. */
 export interface SignedRange {

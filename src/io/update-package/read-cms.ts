@@ -1,7 +1,7 @@
 import { type BaseBlock, Constructed, fromBER, OctetString, Sequence } from 'asn1js';
 import { AuthorityKeyIdentifier, ContentInfo, IssuerAndSerialNumber, SignedData, type SignerInfo } from 'pkijs';
 import type { SignatureHash } from '../../core/update-package/update-package-facts.ts';
-import { describeCertificate, type ReadCertificate } from './describe-certificate.ts';
+import { describeCertificate, type ReadCertificate } from './read-signers.ts';
 
 /** What a whole-file signature holds, before anything is hashed. */
 export interface CmsSignature {

@@ -3,9 +3,9 @@ import type { EntryReading } from '../../core/model/archive-facts.ts';
 import {
   type PayloadHeader,
   parsePayloadHeader,
+  parsePayloadManifest,
   payloadHeaderBytes,
-} from '../../core/update-package/parse-payload-header.ts';
-import { parsePayloadManifest } from '../../core/update-package/parse-payload-manifest.ts';
+} from '../../core/update-package/parse-payload.ts';
 import type { PayloadFacts, PayloadHeaderFacts } from '../../core/update-package/update-package-facts.ts';
 
 /** Real manifests have some hundred kilobytes, those of large incremental packages a few megabytes. */

@@ -1,8 +1,9 @@
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
 import { largestTailBytes, parseFooter } from '../../core/update-package/parse-footer.ts';
 import type { SignatureFacts } from '../../core/update-package/update-package-facts.ts';
+import { openRegularFile } from '../files/regular-file.ts';
 import type { SignedRange } from './check-signed-range.ts';
-import { readTail } from './read-tail.ts';
 
 /** Where there is nothing to hash, the answer is known before the pass. */
 type Prepared =
@@ -47,7 +48,7 @@ async function prepare(archive: ArchiveFacts, trusted: readonly Uint8Array[]): P
   const [{ readCms }, { checkSignedRange }, { describeCertificate }] = await Promise.all([
     import('./read-cms.ts'),
     import('./check-signed-range.ts'),
-    import('./describe-certificate.ts'),
+    import('./read-signers.ts'),
   ]);
   const reading = readCms(footer.cms);
   if (reading.state !== 'read') return reading;
@@ -55,3 +56,44 @@ async function prepare(archive: ArchiveFacts, trusted: readonly Uint8Array[]): P
   const range = checkSignedRange(reading.cms, footer.signedBytes, certificates);
   return { state: 'hashing', signedBytes: footer.signedBytes, range };
 }
+
+/**
+ * The last `bytes` of a file of `fileBytes`, or all of it where it is shorter. Throws ToolError `file/unreadable`, and
+ * `file/changed-while-read` where the file has become shorter.
+ */
+async function readTail(path: string, fileBytes: number, bytes: number): Promise<Uint8Array> {
+  const tail = new Uint8Array(Math.min(bytes, fileBytes));
+  const start = fileBytes - tail.length;
+  const file = await openRegularFile(path).catch((cause: unknown) => {
+    throw cause instanceof ToolError ? cause : unreadable(path, cause);
+  });
+  try {
+    for (let done = 0; done < tail.length; ) {
+      const { bytesRead } = await file.read(tail, done, tail.length - done, start + done);
+      if (bytesRead === 0) throw shorter(path);
+      done += bytesRead;
+    }
+    return tail;
+  } catch (cause) {
+    throw cause instanceof ToolError ? cause : unreadable(path, cause);
+  } finally {
+    await file.close();
+  }
+}
+
+const unreadable = (path: string, cause: unknown): ToolError =>
+  new ToolError(
+    'file/unreadable',
+    path,
+    `The end of ${path} could not be read.`,
+    'Check the drive it lies on, or copy it from its source again.',
+    cause,
+  );
+
+const shorter = (path: string): ToolError =>
+  new ToolError(
+    'file/changed-while-read',
+    path,
+    `${path} became shorter while it was being read.`,
+    'Wait until nothing writes to it any more (a download, a copy), then start again.',
+  );

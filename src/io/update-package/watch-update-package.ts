@@ -1,15 +1,17 @@
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
-import { type MetadataReading, metadataPath, metadataProtobufPath } from '../../core/update-package/metadata.ts';
-import { parseMetadataText } from '../../core/update-package/parse-metadata-text.ts';
-import { payloadPath } from '../../core/update-package/parse-payload-header.ts';
-import { parsePayloadProperties, payloadPropertiesPath } from '../../core/update-package/parse-payload-properties.ts';
-import { placePropertyFiles } from '../../core/update-package/place-property-files.ts';
+import {
+  type MetadataReading,
+  metadataPath,
+  metadataProtobufPath,
+  parseMetadataText,
+} from '../../core/update-package/metadata.ts';
+import { parsePayloadProperties, payloadPath, payloadPropertiesPath } from '../../core/update-package/parse-payload.ts';
+import { placePropertyFiles } from '../../core/update-package/property-files.ts';
 import type { PayloadFacts, UpdatePackageFacts } from '../../core/update-package/update-package-facts.ts';
 import type { PassListener } from '../archive/archive.ts';
-import { watchDataOffsets } from './watch-data-offsets.ts';
 import type { watchPayload } from './watch-payload.ts';
 import { watchSignature } from './watch-signature.ts';
-import { metadataForm, type SmallEntry, watchSmallEntry } from './watch-small-entry.ts';
+import { metadataForm, type SmallEntry, watchDataOffsets, watchSmallEntry } from './watch-small-entry.ts';
 
 /** The program inside packages of panels without A/B (AOSP bootable/recovery install/install.cpp). */
 const updateBinaryPath = 'META-INF/com/google/android/update-binary';

@@ -1,8 +1,7 @@
 import { closeSync, constants, openSync, readSync } from 'node:fs';
-import { allocateAligned } from './aligned-memory.ts';
 import { endsEarly, openFileDevice } from './file-device.ts';
 import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
-import { deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
+import { allocateAligned, deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
 
 /** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
 export const directAlignment = 4096;

@@ -11,8 +11,7 @@ import {
   writeSync,
 } from 'node:fs';
 import { promisify } from 'node:util';
-import { isGone } from './is-gone.ts';
-import { errnoOf, stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
+import { errnoOf, isGone, stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 import { WriteBehind } from './write-behind.ts';
 

@@ -3,7 +3,7 @@ import { readdir, readFile, realpath, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { TargetKind } from '../../core/model/stick-facts.ts';
 import type { Mount } from '../drives/drive-source.ts';
-import { deviceNumber } from './is-gone.ts';
+import { deviceNumber } from './os-error.ts';
 
 /**
  * A text that is the same for every way to the same stick: a raw device, a partition of it, a folder on it, an image file and the

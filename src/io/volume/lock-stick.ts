@@ -3,9 +3,8 @@ import { readdir, readFile, readlink } from 'node:fs/promises';
 import { connect, createServer, type Server } from 'node:net';
 import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { lockByFile } from './lock-by-file.ts';
+import { type Holder, inUse, lockByFile, parseHolder, type Release } from './lock-by-file.ts';
 import { errnoOf } from './os-error.ts';
-import { type Holder, inUse, parseHolder, type Release } from './stick-holder.ts';
 
 /** What this process holds: any number of reads join whatever it holds already, and it writes a stick once at a time. */
 interface Own {

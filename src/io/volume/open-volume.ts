@@ -3,19 +3,16 @@ import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Drive } from '../drives/drives.ts';
-import { checkNotMounted } from './check-not-mounted.ts';
 import { openFreshDevice } from './direct-device.ts';
 import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.ts';
 import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
-import { isGone } from './is-gone.ts';
 import { lockStick } from './lock-stick.ts';
-import { lookAtTarget, type Place } from './look-at-target.ts';
-import { ofStick, onlyToolErrors } from './only-tool-errors.ts';
-import { stickGone } from './os-error.ts';
+import { checkNotMounted, lookAtTarget, type Place } from './look-at-target.ts';
+import { errnoOf, isGone, stickGone, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
-import type { OpenOptions, OpenVolume, Volume } from './volume.ts';
+import type { FileParts, OpenOptions, OpenVolume, Volume, VolumeReader, VolumeWriter } from './volume.ts';
 
 /**
  * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a mount holds
@@ -131,5 +128,65 @@ const isPartOf = (drive: Drive, path: string): boolean =>
 
 async function rawReadsDirect({ path }: Place): Promise<boolean> {
   if (process.platform !== 'linux') return process.platform === 'win32';
-  return (await import('../drives/linux/linux-drives.ts')).reachesMedium(path);
+  return (await import('../drives/linux-drives.ts')).reachesMedium(path);
+}
+
+/** The error as the stick at PATH has it: what a system call said is a ToolError, and a bug stays what it is. */
+function ofStick(error: unknown, path: string, target: string): unknown {
+  const errno = errnoOf(error);
+  if (errno === undefined) return error;
+  return errno === 'ENOENT' && isGone(path) ? stickGone(target) : toDeviceError(error, 'read', target);
+}
+
+/**
+ * The same volume, out of which nothing comes that a system call said in its own words: each way has its own explanation, and this
+ * is the net below all of them. `closed` is called when it is closed, also where closing fails.
+ */
+function onlyToolErrors(
+  volume: Volume,
+  explain: (error: unknown) => unknown,
+  closed: () => void | Promise<void>,
+): Volume {
+  const guard = async <Answer>(work: () => Promise<Answer>): Promise<Answer> => {
+    try {
+      return await work();
+    } catch (error) {
+      throw explain(error);
+    }
+  };
+  const reader = (inner: VolumeReader): VolumeReader => ({
+    readBack: inner.readBack,
+    async *chunks() {
+      try {
+        yield* inner.chunks();
+      } catch (error) {
+        throw explain(error);
+      }
+    },
+  });
+  const parts = (inner: FileParts): FileParts => ({
+    read: (buffer, offset, length, position) => guard(() => inner.read(buffer, offset, length, position)),
+    close: () => guard(() => inner.close()),
+  });
+  const writer = (inner: VolumeWriter): VolumeWriter => ({
+    write: (chunk) => guard(() => inner.write(chunk)),
+    close: () => guard(() => inner.close()),
+  });
+  return {
+    facts: volume.facts,
+    changesAtOnce: volume.changesAtOnce,
+    entries: (within) => guard(() => volume.entries(within)),
+    freeBytes: () => guard(() => volume.freeBytes()),
+    makeFolder: (path) => guard(() => volume.makeFolder(path)),
+    create: (path, bytes) => guard(async () => writer(await volume.create(path, bytes))),
+    open: (path, how) => guard(async () => reader(await volume.open(path, how))),
+    places: (paths) => guard(() => volume.places(paths)),
+    openParts: (path) => guard(async () => parts(await volume.openParts(path))),
+    rename: (from, to) => guard(() => volume.rename(from, to)),
+    removeFile: (path) => guard(() => volume.removeFile(path)),
+    removeFolder: (path) => guard(() => volume.removeFolder(path)),
+    flush: () => guard(() => volume.flush()),
+    settle: () => guard(() => volume.settle()),
+    close: () => guard(() => volume.close()).finally(closed),
+  };
 }

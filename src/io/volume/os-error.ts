@@ -1,5 +1,5 @@
+import { closeSync, existsSync, openSync, readFileSync, statSync } from 'node:fs';
 import { stickGone, systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
-import { isGone } from './is-gone.ts';
 
 interface Meaning {
   readonly code: ToolErrorCode;
@@ -170,3 +170,37 @@ export const markedReadOnly = (subject: string): ToolError =>
     'it is marked read-only, so it was not removed',
     'Take the mark away where the stick is mounted (its properties, or `attrib -r` on Windows), or format the stick; then run the same command again.',
   );
+
+/** Where Linux shows every block device by its number. */
+const blockDevices = '/sys/dev/block';
+
+const mayBeThere: ReadonlySet<string> = new Set(['EACCES', 'EPERM', 'EBUSY']);
+
+/** The kernel's number of a device, `major:minor`, from what stat gives: as glibc encodes it (makedev(3)). */
+export function deviceNumber(rdev: bigint): string {
+  const major = ((rdev >> 8n) & 0xfffn) | ((rdev >> 32n) & 0xfffff000n);
+  const minor = (rdev & 0xffn) | ((rdev >> 12n) & 0xffffff00n);
+  return `${major}:${minor}`;
+}
+
+/**
+ * Whether the device or file at PATH is there no more: its name is gone, the system has forgotten the device, or there is no medium
+ * in it (Linux, Documentation/ABI/stable/sysfs-block: `size` is 0 then). Never throws; asked when something failed.
+ */
+export function isGone(path: string): boolean {
+  try {
+    // Windows has no stat for a raw drive.
+    if (path.startsWith('\\\\.\\')) {
+      closeSync(openSync(path, 'r'));
+      return false;
+    }
+    const found = statSync(path, { bigint: true, throwIfNoEntry: false });
+    if (found === undefined) return true;
+    if (process.platform !== 'linux' || !found.isBlockDevice() || !existsSync(blockDevices)) return false;
+    const size = `${blockDevices}/${deviceNumber(found.rdev)}/size`;
+    return !existsSync(size) || readFileSync(size, 'utf8').trim() === '0';
+  } catch (error) {
+    // What cannot even be asked about is a mount whose driver ended; what this account may not look at may be there.
+    return !(error instanceof Error && 'code' in error && mayBeThere.has(String(error.code)));
+  }
+}

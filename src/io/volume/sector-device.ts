@@ -33,3 +33,16 @@ export interface FreshDevice {
   /** How another thread opens it for reading; undefined where it is nothing of the operating system's. */
   readonly way?: { readonly path: string; readonly flags: number };
 }
+
+/** Memory that starts at a page, which is what a direct read wants and a Buffer does not promise, and that goes back to the system. */
+export const allocateAligned = (bytes: number): Uint8Array =>
+  new Uint8Array(new webAssembly.Memory({ initial: Math.ceil(bytes / 65_536) }).buffer).subarray(0, bytes);
+
+/** As much of the language's WebAssembly as is used here; it is in no library of types that Node code uses. */
+interface WebAssemblyHost {
+  readonly Memory: new (pages: { readonly initial: number }) => { readonly buffer: ArrayBuffer };
+  compile(bytes: Uint8Array): Promise<object>;
+  instantiate(module: object, imports: object): Promise<object>;
+}
+
+export const webAssembly = (globalThis as unknown as { readonly WebAssembly: WebAssemblyHost }).WebAssembly;

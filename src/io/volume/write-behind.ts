@@ -1,5 +1,4 @@
-import { allocateAligned } from './aligned-memory.ts';
-import { deviceSectorBytes, type SectorDevice } from './sector-device.ts';
+import { allocateAligned, deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 
 /** Carries one write out elsewhere; called for one write at a time, in order. The bytes stay as they are until it has ended. */
 export type WriteAside = (first: number, from: Uint8Array) => Promise<void>;

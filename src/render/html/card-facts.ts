@@ -1,7 +1,6 @@
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
-import { usualMinutes } from '../../core/rounds/cards/usual-practice.ts';
-import { type Block, lineMm, round } from './block.ts';
-import { type CardSizes, kickerOf, leastAtArmsLengthPt } from './card-sizes.ts';
+import { usualMinutes } from '../../core/rounds/plan/usual-practice.ts';
+import { type Block, type CardSizes, kickerOf, leastAtArmsLengthPt, lineMm, round } from './card-sizes.ts';
 import { line } from './draw-marks.ts';
 import { type Html, html, nothing } from './html.ts';
 import { countLines, mmOfPt, textWidthEm } from './text-width.ts';

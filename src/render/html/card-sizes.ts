@@ -1,3 +1,6 @@
+import { type Html, html, paragraphShare } from './html.ts';
+import { countLines, mmOfPt } from './text-width.ts';
+
 export type Paper = 'a5' | 'a6';
 
 /** Everything that has a size on a card; what is not marked mm is in points. */
@@ -79,3 +82,33 @@ export const cardSizes: Readonly<Record<Paper, readonly CardSizes[]>> = {
 
 /** Words above a fact. */
 export const kickerOf = ({ body }: CardSizes): number => Math.max(leastPt, Math.round(body * 8.5) / 10);
+
+/** One page of a card. What stands in `foot` goes to its lower edge. */
+export interface CardPage {
+  readonly sizes: CardSizes;
+  readonly body: readonly Block[];
+  readonly foot: readonly Block[];
+}
+
+/** A part of a card, and the height that it takes at most, with the gap after it. */
+export interface Block {
+  readonly html: Html;
+  readonly heightMm: number;
+}
+
+/** Height of one line of running text. */
+export const lineMm = (pt: number, { leading }: CardSizes): number => pt * mmOfPt * leading;
+
+/** A paragraph that begins with a word in bold. */
+export function runIn(kind: string, lead: string, text: string, sizes: CardSizes): Block {
+  const lines = countLines(`${lead} ${text}`, sizes.widthMm - sizes.body * 0.03 * lead.length, sizes.body);
+  return {
+    html: html`<p class="${kind}"><b>${lead}</b> <span dir="auto">${text}</span></p>`,
+    heightMm: lines * lineMm(sizes.body, sizes) + sizes.gapMm * paragraphShare,
+  };
+}
+
+export const heightOf = (blocks: readonly Block[]): number => blocks.reduce((sum, { heightMm }) => sum + heightMm, 0);
+
+/** For a style attribute. */
+export const round = (value: number): number => Math.round(value * 100) / 100;

@@ -1,8 +1,7 @@
 import { titleOf } from '../../core/findings/doubts.ts';
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
-import { alwaysMind, stopAtOnce } from '../../core/rounds/cards/usual-practice.ts';
-import { type Block, runIn } from './block.ts';
-import type { CardSizes } from './card-sizes.ts';
+import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
+import { type Block, type CardSizes, runIn } from './card-sizes.ts';
 import { box, line } from './draw-marks.ts';
 import { html, nothing } from './html.ts';
 

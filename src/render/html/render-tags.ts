@@ -1,8 +1,6 @@
-import type { StickTag } from '../../core/rounds/cards/make-tags.ts';
-import { drawCode } from './draw-code.ts';
-import { box, drawHatch, line } from './draw-marks.ts';
-import { type Html, html, nothing } from './html.ts';
-import { pageDocument } from './page-document.ts';
+import type { StickTag } from '../../core/rounds/cards/make-cover.ts';
+import { box, drawCode, drawHatch, line } from './draw-marks.ts';
+import { type Html, html, nothing, pageDocument } from './html.ts';
 
 /** A tag for each stick, to cut out along the lines: two beside each other, on A4 and on Letter. */
 export function renderTags(tags: readonly StickTag[], name: string): string {

@@ -1,10 +1,8 @@
-import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
-import { inOrder, verdictOf } from '../../core/findings/verdict.ts';
+import { type Finding, inOrder, severityOf, textsOf, verdictOf } from '../../core/findings/finding.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type { ToolError } from '../../core/model/tool-error.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type {
-  ArchiveAnswer,
   InspectReport,
   LabelListReport,
   LabelReport,
@@ -12,6 +10,7 @@ import type {
   StickAnswer,
   VerifyReport,
 } from '../../core/report/reports.ts';
+import type { ArchiveAnswer } from '../../core/update-package/update-package-facts.ts';
 
 const reportSchemaId = 'stickwright/report/1' as const;
 

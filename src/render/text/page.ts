@@ -1,8 +1,8 @@
 import { styleText } from 'node:util';
 import stringWidth from 'string-width';
 import wrapAnsi from 'wrap-ansi';
-import { visible, visibleLines } from '../../core/findings/visible.ts';
-import { roundedSize } from '../../core/findings/words.ts';
+import { visible, visibleLines } from '../../core/text/visible.ts';
+import { roundedSize } from '../../core/text/words.ts';
 
 export interface Look {
   readonly colour: boolean;

@@ -1,9 +1,11 @@
+import type { DriveEvent } from '../../core/checks/stick/compare-drives.ts';
+import type { JudgedDrive, ModeAnswer } from '../../core/checks/stick/judge-drive.ts';
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
-import { roundedSize } from '../../core/findings/words.ts';
-import type { Drive, JudgedDrive, MountedVolume } from '../../core/model/drive.ts';
-import { modes } from '../../core/model/mode.ts';
-import { modeInWords } from './mode-in-words.ts';
-import { exactSize, inMargin, type Look, painter, tame } from './page.ts';
+import { severityOf, textsOf } from '../../core/findings/finding.ts';
+import type { Drive, MountedVolume } from '../../core/model/drive.ts';
+import { type Mode, modes } from '../../core/model/mode.ts';
+import { roundedSize } from '../../core/text/words.ts';
+import { exactSize, inMargin, type Look, padded, painter, tame } from './page.ts';
 
 const margin = 4;
 const modeMargin = 14;
@@ -44,7 +46,7 @@ const renderModes = (drive: JudgedDrive, look: Look): readonly string[] =>
   });
 
 /** A label must not pass for a line of this table. */
-export const oneLine = (text: string): string => tame(text).replaceAll('\n', ' ');
+const oneLine = (text: string): string => tame(text).replaceAll('\n', ' ');
 
 /** Maker and model; what is not told of them is said. */
 export function nameInWords({ maker, model }: Drive): string {
@@ -52,19 +54,19 @@ export function nameInWords({ maker, model }: Drive): string {
   return model ? `${model} (maker unknown)` : 'maker and model unknown';
 }
 
-export const writableInWords = (readOnly: boolean | undefined): string =>
+const writableInWords = (readOnly: boolean | undefined): string =>
   readOnly === undefined
     ? 'read-only or not: unknown'
     : readOnly
       ? 'READ-ONLY: move its lock switch'
       : 'can be written';
 
-export const labelInWords = (label: string | undefined): string => (label ? `"${label}"` : 'no label known');
+const labelInWords = (label: string | undefined): string => (label ? `"${label}"` : 'no label known');
 
-export const placeInWords = (mountPoints: readonly string[]): string =>
+const placeInWords = (mountPoints: readonly string[]): string =>
   mountPoints.length === 0 ? 'not mounted' : `at ${mountPoints.join(', ')}`;
 
-export const clusterInWords = (clusterBytes: number | undefined): string =>
+const clusterInWords = (clusterBytes: number | undefined): string =>
   clusterBytes === undefined ? 'cluster size unknown' : `clusters of ${clusterBytes.toLocaleString('en-US')} bytes`;
 
 function describeVolume(volume: MountedVolume): string {
@@ -78,4 +80,105 @@ function describeVolume(volume: MountedVolume): string {
     ...(readOnly === false ? [] : [readOnly ? 'read-only' : 'read-only or not: unknown']),
   ];
   return `${volume.device}: ${facts.join(', ')}; ${placeInWords(volume.mountPoints)}`;
+}
+
+/** One line, never wrapped: a terminal wraps it by itself, and a log keeps it whole. TIME is what the clock on the wall shows. */
+export function renderDriveEvent(event: DriveEvent, time: string, look: Look): string {
+  const paint = painter(look);
+  const parts = [...(event.of === 'drive' ? aboutDrive(event) : aboutVolume(event)), ...newAnswers(event)];
+  const text = `${event.device}  ${parts.join('; ')}`;
+  return `${tame(time)}  ${paint('bold', padded(tame(event.kind), 9))}${oneLine(text)}\n`;
+}
+
+function aboutDrive({ kind, before, after, changed }: DriveEvent): readonly string[] {
+  if (kind === 'changed') return changed.map((member) => difference(member, before, after));
+  const drive = after ?? before;
+  if (drive === undefined) return [];
+  const size = drive.bytes === undefined ? 'size unknown' : roundedSize(drive.bytes);
+  if (kind === 'went') return [`${nameInWords(drive)}, ${size}`];
+  return [`${nameInWords(drive)}, ${size}, serial ${drive.serial || 'unknown'}`, ...drive.volumes.map(volumeInShort)];
+}
+
+const volumeInShort = (volume: MountedVolume): string =>
+  `${volume.device} ${labelInWords(volume.label)} ${fileSystemInWords(volume.fileSystem)} ${placeInWords(volume.mountPoints)}`;
+
+function aboutVolume({ kind, device, before, after, changed }: DriveEvent): readonly string[] {
+  const find = (drive: JudgedDrive | undefined) => drive?.volumes.find((volume) => volume.device === device);
+  const [was, is] = [find(before), find(after)];
+  if (kind === 'changed') return changed.map((member) => difference(member, was, is));
+  const volume = is ?? was;
+  return volume === undefined ? [] : [volumeInShort(volume).slice(device.length + 1)];
+}
+
+/** `not mounted, was at /media/u/PANELS`. */
+const difference = (member: string, before: object | undefined, after: object | undefined): string =>
+  `${inWords(member, after)}, was ${inWords(member, before)}`;
+
+function inWords(member: string, of: object | undefined): string {
+  const { bytes, ...facts }: Partial<JudgedDrive & MountedVolume> = of ?? {};
+  switch (member) {
+    case 'bytes':
+      return bytes === undefined ? 'size unknown' : roundedSize(bytes);
+    case 'fileSystem':
+      return `file system ${fileSystemInWords(facts.fileSystem ?? 'unknown')}`;
+    case 'label':
+      return labelInWords(facts.label);
+    case 'clusterBytes':
+      return clusterInWords(facts.clusterBytes);
+    case 'mountPoints':
+      return placeInWords(facts.mountPoints ?? []);
+    case 'readOnly':
+      return writableInWords(facts.readOnly);
+    case 'partitionTable':
+      return tableInWords(facts.partitionTable ?? 'unknown');
+    case 'refusedBecause':
+      return facts.refusedBecause === undefined ? 'may be written' : `never written: ${facts.refusedBecause}`;
+    case 'maker':
+    case 'model':
+    case 'serial':
+      return `${member} ${facts[member] || 'unknown'}`;
+    case 'port':
+      return `port ${facts.port ?? 'unknown'}`;
+    case 'usb':
+      return `on USB: ${told(facts.usb)}`;
+    default:
+      return `removable: ${told(facts.removable)}`;
+  }
+}
+
+const told = (flag: boolean | undefined): string => (flag === undefined ? 'unknown' : flag ? 'yes' : 'no');
+
+/** What a drive would do for, where it came or where that is another answer than before. */
+function newAnswers({ before, after }: DriveEvent): readonly string[] {
+  if (after === undefined) return [];
+  if (after.refusedBecause !== undefined) {
+    return before === undefined ? [`never written: ${after.refusedBecause}`] : [];
+  }
+  return modes.flatMap((mode) => {
+    const now = modeInWords(after, mode).join(', ');
+    const isOld = before !== undefined && now === modeInWords(before, mode).join(', ');
+    return isOld ? [] : [`${mode} ${now}`];
+  });
+}
+
+/** Whether a drive would do for MODE, and the one reason; families that say the same stand together. */
+function modeInWords({ modes, volumes }: JudgedDrive, mode: Mode): readonly string[] {
+  const answers = modes.filter((one) => one.mode === mode);
+  if (answers.length === 0) return ['none of these families is updated in this mode'];
+  const byWords = new Map<string, string[]>();
+  for (const answer of answers) {
+    const words = answerInWords(answer, volumes.length > 1);
+    byWords.set(words, [...(byWords.get(words) ?? []), ...(answer.family === undefined ? [] : [answer.family])]);
+  }
+  return [...byWords].map(([words, families]) => (families.length === 0 ? words : `${families.join(', ')}: ${words}`));
+}
+
+const answers = { yes: 'would do', no: 'would not do', unknown: 'not known' };
+
+function answerInWords({ answer, volume, reason }: ModeAnswer, isOneOfSeveral: boolean): string {
+  const what = `${answers[answer]}${answer === 'yes' && isOneOfSeveral ? ` with ${volume}` : ''}`;
+  if (reason === undefined) return what;
+  const { seen, why } = textsOf(reason);
+  const isMild = answer === 'yes' && severityOf(reason) === 'caution';
+  return `${what}${isMild ? `; mind: ${seen} ${why}` : `: ${seen}`}  [${reason.code}]`;
 }

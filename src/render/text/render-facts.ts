@@ -1,8 +1,8 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
-import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type { LabelReading } from '../../core/model/panel-identity.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
-import type { ArchiveAnswer } from '../../core/report/reports.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
+import type { ArchiveAnswer } from '../../core/update-package/update-package-facts.ts';
 import { exactSize, inMargin, type Look, tame } from './page.ts';
 
 const margin = 13;

@@ -1,7 +1,7 @@
-import { visibleLines } from '../../core/findings/visible.ts';
-import { countInWords } from '../../core/findings/words.ts';
 import type { Family } from '../../core/model/family.ts';
-import type { FamilyNewReport, FamilyReport } from '../../core/report/family-reports.ts';
+import type { FamilyNewReport, FamilyReport } from '../../core/report/reports.ts';
+import { visibleLines } from '../../core/text/visible.ts';
+import { countInWords } from '../../core/text/words.ts';
 import { type Look, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';

@@ -1,8 +1,8 @@
-import type { Severity } from '../../core/findings/define.ts';
-import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
-import { inOrder, type Verdict } from '../../core/findings/verdict.ts';
-import { countInWords } from '../../core/findings/words.ts';
-import { inMargin, type Look, painter, tame } from './page.ts';
+import { catalogue, entryOf, type FindingCode } from '../../core/findings/catalogue.ts';
+import { type Finding, inOrder, isAcceptable, severityOf, textsOf, type Verdict } from '../../core/findings/finding.ts';
+import type { Severity } from '../../core/model/catalogue-entry.ts';
+import { countInWords } from '../../core/text/words.ts';
+import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 
 const words: Record<Severity, string> = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
 const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
@@ -50,4 +50,51 @@ export function renderVerdict(verdict: Verdict, findings: readonly Finding[], lo
   if (verdict === 'not-ready' && count('stop') === 0) said.unshift('not finished');
   const tail = said.length === 0 ? 'nothing in the way' : said.join(', ');
   return `${painter(look)(['bold', verdictColours[verdict]], verdictWords[verdict])}: ${tail}.\n`;
+}
+
+const explainMargin = 12;
+
+/** What a code means, without a case at hand. */
+export function renderExplanation(code: FindingCode, look: Look): string {
+  const entry = entryOf(code);
+  const lines = [
+    painter(look)('bold', code),
+    inMargin('What', `${entry.title.charAt(0).toUpperCase()}${entry.title.slice(1)}.`, explainMargin, look),
+    inMargin('Weight', weights[entry.severity], explainMargin, look),
+    inMargin('Why', entry.why, explainMargin, look),
+    ...(typeof entry.todo === 'string' ? [inMargin('Do', entry.todo, explainMargin, look)] : []),
+    inMargin('Override', isAcceptable(code) ? `--accept ${code} --because "…"` : 'none', explainMargin, look),
+    inMargin('Source', entry.source, explainMargin, look),
+  ];
+  return `${lines.join('\n')}\n`;
+}
+
+const weights = {
+  stop: 'STOP: the verdict is not ready',
+  unproven: 'OPEN: nothing is wrong, but it could not be checked; the verdict is unproven',
+  caution: 'MIND: know this before you go on',
+  note: 'fyi',
+};
+
+/** Every code with its title, by area. */
+export function renderAllCodes(look: Look): string {
+  const codes = Object.keys(catalogue).sort() as FindingCode[];
+  const width = Math.max(...codes.map((code) => code.length)) + 4;
+  const lines = codes.map((code) =>
+    inMargin(code, entryOf(code).title, width, { ...look, columns: Math.max(look.columns, width + 30) }),
+  );
+  return `${lines.join('\n')}\n\nOne of them: stickwright explain CODE\n`;
+}
+
+interface Failure {
+  readonly code: string;
+  readonly subject: string;
+  readonly message: string;
+  readonly todo: string;
+}
+
+/** Why there is no answer, and what to do. */
+export function renderFailure({ code, message, todo }: Failure, look: Look): string {
+  const head = painter(look)(['bold', 'red'], `No answer [${code}]`);
+  return `${head}\n${paragraph(message, 2, look)}\n${paragraph(todo, 2, look)}\n`;
 }

@@ -1,6 +1,6 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
-import { countInWords, listInWords, roundedSize } from '../../core/findings/words.ts';
-import type { FormatPlan, FormatReport, Losses, MediumPlace } from '../../core/report/medium-reports.ts';
+import type { FormatPlan, FormatReport, Losses, MediumPlace, ProveReport } from '../../core/report/medium-reports.ts';
+import { countInWords, listInWords, roundedSize } from '../../core/text/words.ts';
 import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
@@ -81,4 +81,42 @@ export function renderFormatOutcome(report: FormatReport, look: Look): string {
     renderFindings(findings, look),
     renderVerdict(verdict, findings, look),
   ].join('');
+}
+
+/** What a proof has shown, and what to do with the stick now. */
+export function renderProof({ proof, findings, verdict, state, target }: ProveReport, look: Look): string {
+  if (state === 'declined' || proof === undefined) return 'Nothing was written.\n';
+  const speed = (bytes: number | undefined): string => (bytes === undefined ? 'unknown' : `${roundedSize(bytes)}/s`);
+  const whole = proof.finished && proof.how === 'whole' && verdict === 'ready';
+  return [
+    fact('Proved', target, look),
+    fact('', `${exactSize(proof.testedBytes)} of ${exactSize(proof.statedBytes)} written and read back`, look),
+    fact('', `writes ${speed(proof.writeBytesPerSecond)}, reads ${speed(proof.readBytesPerSecond)}`, look),
+    whole ? fact('', `the stick holds all of its ${exactSize(proof.statedBytes)}`, look) : '',
+    proof.how === 'free-space' ? '' : fact('', 'nothing is on it now: format it before use (stickwright format)', look),
+    renderFindings(findings, look),
+    renderVerdict(verdict, findings, look),
+  ].join('');
+}
+
+export interface EjectOutcome {
+  readonly target: string;
+  readonly state: 'pull-it-now' | 'not-yet' | 'nothing-to-eject';
+  readonly reason?: string;
+  readonly todo?: string;
+}
+
+/** `You can pull /dev/sdb now.`, or why not yet, or why there is nothing to pull. */
+export function renderEject({ target, state, reason = '', todo = '' }: EjectOutcome, look: Look): string {
+  const paint = painter(look);
+  switch (state) {
+    case 'pull-it-now':
+      return `${paint(['bold', 'green'], tame(`You can pull ${target} now.`))}\n`;
+    case 'nothing-to-eject':
+      return `${tame(`Nothing to eject at ${target}: ${reason}.`)}\n`;
+    case 'not-yet': {
+      const head = paint(['bold', 'yellow'], tame(`Do not pull ${target} yet.`));
+      return `${head}\n${paragraph(tame(`It could not be let go of: ${reason}`), 2, look)}\n${paragraph(tame(todo), 2, look)}\n`;
+    }
+  }
 }

@@ -1,6 +1,4 @@
-import type { Finding } from '../../core/findings/finding.ts';
-import { verdictOf } from '../../core/findings/verdict.ts';
-import { countInWords, roundedSize } from '../../core/findings/words.ts';
+import { type Finding, verdictOf } from '../../core/findings/finding.ts';
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type {
@@ -12,11 +10,11 @@ import type {
   StickState,
   VerifyReport,
 } from '../../core/report/reports.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { type Look, padded, painter, paragraph, tame } from './page.ts';
-import { renderAtThePanel } from './render-at-the-panel.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
-import { renderPlan } from './render-plan.ts';
+import { renderAtThePanel, renderPlan } from './render-plan.ts';
 
 export function renderInspect(report: InspectReport, look: Look): string {
   const label = report.label === undefined ? '' : renderLabel(report.label, look);

@@ -1,10 +1,10 @@
 import stringWidth from 'string-width';
-import type { Conclusion } from '../../core/checks/returned/conclude.ts';
-import type { LeftKind, SortedEntry } from '../../core/checks/returned/sort-contents.ts';
+import type { LeftKind, SortedEntry } from '../../core/contents/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
-import { countInWords, roundedSize } from '../../core/findings/words.ts';
-import type { ClearingItem, ClearingPlan } from '../../core/plan/plan-clearing.ts';
-import type { ClearingState, ReturnedReport } from '../../core/report/returned-report.ts';
+import type { ClearingState, ReturnedReport } from '../../core/report/medium-reports.ts';
+import type { Conclusion } from '../../core/returned/check-returned.ts';
+import type { ClearingItem, ClearingPlan } from '../../core/returned/plan-clearing.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { exactSize, type Look, padded, painter, paragraph, tame } from './page.ts';
 import { fact, renderStick } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';

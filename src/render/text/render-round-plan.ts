@@ -1,13 +1,11 @@
 import { severityOf } from '../../core/findings/finding.ts';
-import { countInWords } from '../../core/findings/words.ts';
-import type { Load, Round } from '../../core/model/round.ts';
-import type { RoundPlanReport } from '../../core/report/round-plan-report.ts';
-import type { MinutesFrom } from '../../core/rounds/plan/estimate-minutes.ts';
+import type { Load, Round, RoundRoom, Turn } from '../../core/model/round.ts';
+import type { RoundPlanReport } from '../../core/report/round-reports.ts';
+import type { MinutesFrom } from '../../core/rounds/plan/usual-practice.ts';
+import { countInWords, groupBy } from '../../core/text/words.ts';
 import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';
-import { renderRoomsForPerson } from './render-rooms-for-person.ts';
-import { renderRoundOrder } from './render-round-order.ts';
 
 /** The round at a glance, then each load, the order of the sticks, and the rooms that need a person. */
 export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
@@ -131,3 +129,89 @@ function renderNext({ kept, place }: RoundPlanReport, { loads }: Round, look: Lo
 }
 
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
+
+type Said = RoundRoom['findings'][number];
+
+interface Case {
+  readonly room: RoundRoom;
+  readonly said: Said;
+}
+
+const order = { stop: 0, unproven: 1, caution: 2, note: 3 };
+const words = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
+const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
+
+/** Rooms that are stopped or cannot be told, by what is in the way; and what to mind in the others. */
+function renderRoomsForPerson(rooms: readonly RoundRoom[], look: Look): string {
+  const waiting = rooms.filter(({ state }) => state === 'stopped' || state === 'cannot-tell');
+  const going = rooms.filter(({ state }) => state === 'update' || state === 'up-to-date');
+  return [
+    section('Rooms that need a person before a stick', waiting, look),
+    section('Rooms with something to mind', going, look),
+  ].join('');
+}
+
+function section(title: string, rooms: readonly RoundRoom[], look: Look): string {
+  const cases = rooms.flatMap((room) => room.findings.map((said): Case => ({ room, said })));
+  if (cases.length === 0) return '';
+  const groups = [...groupBy(cases, ({ said }) => said.code).values()].toSorted(
+    (a, b) => order[a[0]?.said.severity ?? 'note'] - order[b[0]?.said.severity ?? 'note'],
+  );
+  return `${painter(look)('bold', title)}\n${groups.map((group) => renderGroup(group, look)).join('')}\n`;
+}
+
+const personMargin = 8;
+
+/** What is in the way once, then every room with its own facts, then what to do. */
+function renderGroup(cases: readonly Case[], look: Look): string {
+  const [first] = cases;
+  if (first === undefined) return '';
+  const { severity, code, title, why } = first.said;
+  const head = inMargin(
+    words[severity],
+    `${title.charAt(0).toUpperCase()}${title.slice(1)}  [${code}]`,
+    personMargin,
+    look,
+  );
+  const sameToDo = cases.every(({ said }) => said.todo === first.said.todo);
+  const lines = cases.flatMap(({ room, said }) => [
+    paragraph(tame(`${room.key}  (row ${room.row}, ${room.label}): ${said.seen}`), personMargin, look),
+    ...(sameToDo ? [] : [paragraph(tame(`Do:  ${said.todo}`), personMargin + 2, look)]),
+  ]);
+  return [
+    painter(look)(['bold', colours[severity]], head),
+    ...lines,
+    paragraph(`Why: ${why}`, personMargin, look),
+    ...(sameToDo ? [paragraph(tame(`Do:  ${first.said.todo}`), personMargin, look)] : []),
+    '',
+  ].join('\n');
+}
+
+/** A longer order is read from the cover sheet. */
+const mostTurns = 300;
+
+/** Stick by stick what is done with it: minutes from the beginning, what it carries, and which rooms it goes to. */
+function renderRoundOrder({ schedule, loads }: Round, look: Look): string {
+  if (schedule.turns.length === 0) return '';
+  const title = painter(look)('bold', 'Order of the sticks, in hours:minutes from the beginning');
+  if (schedule.turns.length > mostTurns) {
+    return `${title}\n${paragraph(`${schedule.turns.length} turns: see the cover sheet (stickwright round cards) or --json.`, 2, look)}\n\n`;
+  }
+  const wiping = new Set(loads.flatMap(({ id, wipes }) => (wipes ? [id] : [])));
+  const numbers = [...new Set(schedule.turns.map(({ stick }) => stick))].toSorted((a, b) => a - b);
+  const lines = numbers.flatMap((number) => [
+    `  Stick ${tame(String(number))}`,
+    ...schedule.turns
+      .filter(({ stick }) => stick === number)
+      .map((turn) => paragraph(`${clock(turn.startMinute)}  ${inWords(turn, wiping)}`, 4, look)),
+  ]);
+  return `${title}\n${lines.join('\n')}\n\n`;
+}
+
+function inWords({ load, room }: Turn, wiping: ReadonlySet<string>): string {
+  if (room === null) return `prepare load ${tame(load)}${wiping.has(load) ? ': WIPES' : ''}`;
+  return tame(`${load} to ${room}`);
+}
+
+const clock = (minute: number): string =>
+  `${Math.floor(minute / 60)}:${String(Math.floor(minute % 60)).padStart(2, '0')}`;

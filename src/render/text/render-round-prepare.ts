@@ -1,8 +1,8 @@
 import { type Finding, severityOf } from '../../core/findings/finding.ts';
-import { countInWords } from '../../core/findings/words.ts';
 import type { Load } from '../../core/model/round.ts';
-import type { PreparedStick, RoundPrepareReport } from '../../core/report/round-prepare-report.ts';
+import type { PreparedStick, RoundCardsReport, RoundPrepareReport } from '../../core/report/round-reports.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
+import { countInWords } from '../../core/text/words.ts';
 import { type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
@@ -30,7 +30,7 @@ const variantInWords = ({ familyTitle, variant }: Load): string =>
     .join(', ')}`;
 
 /** To be seen from across the desk. */
-export function renderWipes(look: Look): string {
+function renderWipes(look: Look): string {
   const stars = '*'.repeat(52);
   const text = `*${'W I P E S   T H E   P A N E L'.padStart(39).padEnd(50)}*`;
   return `  ${[stars, text, stars].map((line) => painter(look)(['bold', 'red'], line)).join('\n  ')}`;
@@ -117,3 +117,19 @@ function leftInWords(left: readonly Preparation[]): string {
 }
 
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
+
+/** What was printed, where it lies, and what a person should know before it is carried away. */
+export function renderRoundCards(report: RoundCardsReport, look: Look): string {
+  const { place, files, dropped, cards, pages, tags, paper, without, findings } = report;
+  const sheets = pages === cards ? 'one page each' : countInWords(pages, 'page');
+  return [
+    fact('Cards', `${countInWords(cards, 'card')}, ${sheets}, ${paper.toUpperCase()}`, look),
+    fact('Tags', countInWords(tags, 'tag'), look),
+    ...without.map(({ room, state }) => fact('No card', `${tame(room)}: ${state.replaceAll('-', ' ')}`, look)),
+    fact('Folder', place, look),
+    fact('Files', files.join(', '), look),
+    dropped.length === 0 ? '' : fact('Removed', `${dropped.join(', ')}: printed earlier, and out of date now`, look),
+    findings.length === 0 ? '' : `\n${renderFindings(findings, look)}`,
+    '\nPrint at 100 %. Printers without that paper: two A5 pages (four of A6) on an A4 sheet.\n',
+  ].join('');
+}

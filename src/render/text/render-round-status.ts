@@ -1,9 +1,7 @@
-import { countInWords, listInWords } from '../../core/findings/words.ts';
-import { groupBy } from '../../core/model/group-by.ts';
-import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-record-reports.ts';
+import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
 import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
-import { timeInWords } from '../../core/rounds/records/record-in-words.ts';
+import { timeInWords } from '../../core/rounds/records/read-visit.ts';
 import {
   type Repeat,
   type RoomProgress,
@@ -13,6 +11,7 @@ import {
   type StickState,
   type StickStatus,
 } from '../../core/rounds/records/round-status.ts';
+import { countInWords, groupBy, listInWords } from '../../core/text/words.ts';
 import { inMargin, type Look, padded, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';

@@ -1,5 +1,3 @@
-import { signatureInWords } from '../../core/checks/shelf/check-provenance.ts';
-import { countInWords, roundedSize } from '../../core/findings/words.ts';
 import type {
   ShelfAddition,
   ShelfAddReport,
@@ -8,7 +6,9 @@ import type {
   ShelfListReport,
   ShelfRemoveReport,
 } from '../../core/report/shelf-reports.ts';
+import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
 import { fact, factInLines } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';

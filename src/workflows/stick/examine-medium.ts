@@ -1,10 +1,9 @@
-import { checkMedium } from '../../core/checks/medium/check-medium.ts';
-import { withoutRepairs } from '../../core/checks/medium/without-repairs.ts';
+import { checkMedium, withoutRepairs } from '../../core/checks/medium/check-medium.ts';
 import type { Finding } from '../../core/findings/finding.ts';
+import { recordPaths } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
-import { recordPaths } from '../../core/plan/stick-names.ts';
 import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { Ports } from '../ports.ts';
 

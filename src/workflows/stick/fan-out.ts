@@ -1,5 +1,5 @@
 import type { PassListener } from '../../io/archive/archive.ts';
-import { joinListeners } from '../join-listeners.ts';
+import { joinListeners } from '../examine-archive.ts';
 import { SharedChunks } from './shared-chunks.ts';
 import { StickQueue } from './stick-queue.ts';
 

@@ -1,13 +1,10 @@
+import { sealDocument } from '../../core/documents/own-digest.ts';
 import type { Finding } from '../../core/findings/finding.ts';
-import { buildManifest } from '../../core/manifest/build-manifest.ts';
+import { buildManifest, keyName, makeSeal, sealedText } from '../../core/manifest/build-manifest.ts';
 import { recordFiles } from '../../core/manifest/record-files.ts';
-import { keyName, makeSeal, sealedText } from '../../core/manifest/seal-text.ts';
-import type { Manifest, ManifestFile } from '../../core/model/manifest.ts';
-import type { Seal } from '../../core/model/seal.ts';
-import { sealDocument } from '../../core/sealed/sealed-document.ts';
+import type { Manifest, ManifestFile, Seal } from '../../core/model/manifest.ts';
 import type { ReadBackKind } from '../../io/volume/volume.ts';
-import type { Ports } from '../ports.ts';
-import type { Job } from '../prepare-job.ts';
+import type { Job, Ports } from '../ports.ts';
 import type { StickPlan } from './plan-stick.ts';
 
 export interface Done {

@@ -1,20 +1,10 @@
-import { withoutRewritten } from '../../core/checks/medium/without-repairs.ts';
-import { checkPlan } from '../../core/checks/plan/check-plan.ts';
-import { checkCondition, checkMounts } from '../../core/checks/stick/check-condition.ts';
+import { withoutRewritten } from '../../core/checks/medium/check-medium.ts';
 import { checkContents } from '../../core/checks/stick/check-contents.ts';
-import { checkFormat } from '../../core/checks/stick/check-format.ts';
-import { checkSize } from '../../core/checks/stick/check-size.ts';
+import { checkCondition, checkFormat, checkMounts, checkSize } from '../../core/checks/stick/check-format.ts';
+import type { WantedTree } from '../../core/contents/wanted-tree.ts';
 import type { FactsOf } from '../../core/findings/catalogue.ts';
-import { type Finding, finding } from '../../core/findings/finding.ts';
-import { withAccepted } from '../../core/findings/verdict.ts';
-import { upperForComparing } from '../../core/label/normalise-label.ts';
-import type { ManifestReading } from '../../core/manifest/parse-manifest.ts';
-import type { FileGlance } from '../../core/model/file-glance.ts';
-import type { LayoutPlan } from '../../core/model/layout-plan.ts';
-import type { LeftoverPolicy } from '../../core/model/leftover-policy.ts';
-import type { Manifest } from '../../core/model/manifest.ts';
-import { isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
-import { planLayout } from '../../core/plan/plan-layout.ts';
+import { type Finding, finding, withAccepted } from '../../core/findings/finding.ts';
+import type { ManifestReading } from '../../core/manifest/build-manifest.ts';
 import {
   isUnfinishedWork,
   ownFolders,
@@ -23,12 +13,17 @@ import {
   rootOf,
   stagingFolder,
   toolFolder,
-} from '../../core/plan/stick-names.ts';
-import type { WantedTree } from '../../core/plan/wanted-tree.ts';
-import type { Tell } from '../../core/report/events.ts';
+} from '../../core/manifest/stick-names.ts';
+import type { LayoutPlan } from '../../core/model/layout-plan.ts';
+import type { Manifest } from '../../core/model/manifest.ts';
+import type { LeftoverPolicy } from '../../core/model/mode.ts';
+import { type FileGlance, isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
+import { checkPlan } from '../../core/plan/check-plan.ts';
+import { planLayout } from '../../core/plan/plan-layout.ts';
+import type { Tell } from '../../core/report/reports.ts';
+import { upperForComparing } from '../../core/text/label-text.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import type { Ports } from '../ports.ts';
-import type { Job } from '../prepare-job.ts';
+import type { Job, Ports } from '../ports.ts';
 import { examineMedium } from './examine-medium.ts';
 import { isRecordCurrent } from './record-state.ts';
 import { proveCandidates, type StickSurvey, surveyStick } from './survey-stick.ts';

@@ -1,11 +1,5 @@
+import { serialiseManifest, serialiseSeal } from '../../core/manifest/build-manifest.ts';
 import { recordTexts } from '../../core/manifest/record-files.ts';
-import { serialiseSeal } from '../../core/manifest/seal-text.ts';
-import { serialiseManifest } from '../../core/manifest/serialise-manifest.ts';
-import { groupBy } from '../../core/model/group-by.ts';
-import type { Manifest } from '../../core/model/manifest.ts';
-import type { Seal } from '../../core/model/seal.ts';
-import type { StickEntry } from '../../core/model/stick-facts.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
 import {
   manifestPath,
   newManifestName,
@@ -14,7 +8,11 @@ import {
   sealName,
   stagingFolder,
   toolFolder,
-} from '../../core/plan/stick-names.ts';
+} from '../../core/manifest/stick-names.ts';
+import type { Manifest, Seal } from '../../core/model/manifest.ts';
+import type { StickEntry } from '../../core/model/stick-facts.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { groupBy } from '../../core/text/words.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
 import { contentOf, digestFiles, keepAll } from './digest-files.ts';

@@ -1,12 +1,12 @@
 import { type Finding, finding } from '../../core/findings/finding.ts';
+import { stagingFolder } from '../../core/manifest/stick-names.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
-import { stagingFolder } from '../../core/plan/stick-names.ts';
-import type { Tell } from '../../core/report/events.ts';
+import type { Tell } from '../../core/report/reports.ts';
 import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import type { Job } from '../prepare-job.ts';
+import type { Job } from '../ports.ts';
 import { contentOf, digestFiles, keepDiffering } from './digest-files.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */

@@ -1,8 +1,7 @@
 import { checkRecordFiles } from '../../core/checks/verify/check-record.ts';
 import type { Finding } from '../../core/findings/finding.ts';
-import { decisionsOf } from '../../core/manifest/build-manifest.ts';
+import { decisionsOf, keyName, sealedText } from '../../core/manifest/build-manifest.ts';
 import { recordNamedBy } from '../../core/manifest/record-files.ts';
-import { keyName, sealedText } from '../../core/manifest/seal-text.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
 import type { Volume } from '../../io/volume/volume.ts';

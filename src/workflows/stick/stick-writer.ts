@@ -1,7 +1,7 @@
+import { parentOf, stagingFolder } from '../../core/manifest/stick-names.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
-import { parentOf, stagingFolder } from '../../core/plan/stick-names.ts';
-import type { Tell } from '../../core/report/events.ts';
+import type { Tell } from '../../core/report/reports.ts';
 import type { PassListener } from '../../io/archive/archive.ts';
 import type { Volume, VolumeWriter } from '../../io/volume/volume.ts';
 import { SideBySide } from './side-by-side.ts';

@@ -1,12 +1,17 @@
-import { largestManifestBytes, type ManifestReading, parseManifest } from '../../core/manifest/parse-manifest.ts';
-import { parseSeal, type SealReading } from '../../core/manifest/seal-text.ts';
+import { keepCandidates, type ProvenContent } from '../../core/contents/find-kept.ts';
+import type { WantedTree } from '../../core/contents/wanted-tree.ts';
+import {
+  largestManifestBytes,
+  type ManifestReading,
+  parseManifest,
+  parseSeal,
+  type SealReading,
+} from '../../core/manifest/build-manifest.ts';
+import { manifestPath, sealPath, unpublishedManifests } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { keepCandidates, type ProvenContent } from '../../core/plan/find-kept.ts';
-import { manifestPath, sealPath, unpublishedManifests } from '../../core/plan/stick-names.ts';
-import type { WantedTree } from '../../core/plan/wanted-tree.ts';
-import type { Tell } from '../../core/report/events.ts';
+import type { Tell } from '../../core/report/reports.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import { digestFiles, keepAll } from './digest-files.ts';

@@ -2,12 +2,14 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { identifyFile } from '../../../src/core/archive-format/identify-file.ts';
 import { readCentralDirectory } from '../../../src/core/archive-format/read-central-directory.ts';
-import { readDataDescriptor } from '../../../src/core/archive-format/read-data-descriptor.ts';
 import { findEndRecords, readZip64End, readZip64Locator } from '../../../src/core/archive-format/read-end-records.ts';
-import { readExtraFields } from '../../../src/core/archive-format/read-extra-fields.ts';
-import { localHeaderLength, readLocalHeader } from '../../../src/core/archive-format/read-local-header.ts';
-import { resolveZip64 } from '../../../src/core/archive-format/resolve-zip64.ts';
-import { parseChecksumList } from '../../../src/core/checks/archive/parse-checksum-list.ts';
+import { readExtraFields, resolveZip64 } from '../../../src/core/archive-format/read-extra-fields.ts';
+import {
+  localHeaderLength,
+  readDataDescriptor,
+  readLocalHeader,
+} from '../../../src/core/archive-format/read-local-header.ts';
+import { parseChecksumList } from '../../../src/core/text/checksum-list.ts';
 import { buildArchive, extraField, pack } from '../../fixtures/archives/build-archive.ts';
 
 const nameless = () => ({ shown: '', plain: '', alphabetUnknown: false, brokenUtf8: false });

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { checkBuilds } from '../../../src/core/checks/fit/check-builds.ts';
-import { type Finding, textsOf } from '../../../src/core/findings/finding.ts';
-import { verdictOf } from '../../../src/core/findings/verdict.ts';
+import { type Finding, textsOf, verdictOf } from '../../../src/core/findings/finding.ts';
 import type { Parts } from '../../../src/core/model/panel-identity.ts';
 import { familyNamed, sampleFamilies } from '../label/families.ts';
 

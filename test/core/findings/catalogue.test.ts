@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { catalogue, entryOf, type FindingCode } from '../../../src/core/findings/catalogue.ts';
-import { finding } from '../../../src/core/findings/finding.ts';
-import { inOrder, verdictOf, withAccepted } from '../../../src/core/findings/verdict.ts';
+import { finding, inOrder, verdictOf, withAccepted } from '../../../src/core/findings/finding.ts';
 
 const codes = Object.keys(catalogue) as FindingCode[];
 

@@ -1,12 +1,11 @@
 import { describe, expect, test } from 'vitest';
-import { checkChosen, checkOpen, claimOf, withoutAskedAgain } from '../../../src/core/checks/shelf/check-chosen.ts';
 import { checkHistory } from '../../../src/core/checks/verify/check-record.ts';
 import { catalogue, entryOf, type FindingCode } from '../../../src/core/findings/catalogue.ts';
 import { isSettledBy } from '../../../src/core/findings/doubts.ts';
-import type { Finding } from '../../../src/core/findings/finding.ts';
-import { verdictOf } from '../../../src/core/findings/verdict.ts';
+import { type Finding, verdictOf } from '../../../src/core/findings/finding.ts';
 import { decisionsOf } from '../../../src/core/manifest/build-manifest.ts';
 import type { Manifest } from '../../../src/core/model/manifest.ts';
+import { checkChosen, checkOpen, claimOf, withoutAskedAgain } from '../../../src/core/shelf/check-chosen.ts';
 import { describeResult } from '../../../src/core/shelf/describe-package.ts';
 import { anyFacts } from '../../fixtures/any-facts.ts';
 import { shelve } from '../../fixtures/shelf/shelved.ts';

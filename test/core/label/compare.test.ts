@@ -1,11 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { compareFit } from '../../../src/core/label/compare-fit.ts';
-import { compareTokens } from '../../../src/core/label/compare-tokens.ts';
+import { compareFit, compareTokens } from '../../../src/core/label/compare-fit.ts';
 import { findMisreads } from '../../../src/core/label/find-misreads.ts';
 import { findPackages, indexPackages } from '../../../src/core/label/find-packages.ts';
-import { foldLookAlikes } from '../../../src/core/label/look-alikes.ts';
-import { readLabel } from '../../../src/core/label/read-label.ts';
-import { readPackageName } from '../../../src/core/label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../../src/core/label/read-label.ts';
+import { foldLookAlikes } from '../../../src/core/text/label-text.ts';
 import { familyNamed, sampleFamilies } from './families.ts';
 
 const families = await sampleFamilies();

@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { checkEntries } from '../../../src/core/checks/fit/check-entries.ts';
-import { checkLabelList } from '../../../src/core/checks/fit/check-label-list.ts';
-import { checkPlate } from '../../../src/core/checks/fit/check-plate.ts';
+import { checkEntries, checkLabelList, checkPlate } from '../../../src/core/checks/fit/check-label.ts';
 import { textsOf } from '../../../src/core/findings/finding.ts';
 import { findModelInPlate } from '../../../src/core/label/find-model-in-plate.ts';
 import { sampleFamilies } from './families.ts';

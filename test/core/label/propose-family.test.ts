@@ -1,10 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { checkFamilies } from '../../../src/core/checks/fit/check-families.ts';
-import { alignParts } from '../../../src/core/label/align-parts.ts';
-import { type FleetExamples, proposeFamily } from '../../../src/core/label/propose-family.ts';
-import { proposePattern } from '../../../src/core/label/propose-pattern.ts';
+import { type FleetExamples, proposeFamily, writeFamilyYaml } from '../../../src/core/label/propose-family.ts';
+import { alignParts, proposePattern } from '../../../src/core/label/propose-pattern.ts';
 import { readLabel } from '../../../src/core/label/read-label.ts';
-import { writeFamilyYaml } from '../../../src/core/label/write-family-yaml.ts';
 import type { Family } from '../../../src/core/model/family.ts';
 import { parseFamily } from '../../../src/io/families/parse-family.ts';
 import { sampleFamilies } from './families.ts';

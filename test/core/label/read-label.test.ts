@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { normaliseLabel, upperForComparing } from '../../../src/core/label/normalise-label.ts';
-import { readLabel } from '../../../src/core/label/read-label.ts';
-import { readPackageName } from '../../../src/core/label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../../src/core/label/read-label.ts';
 import { readWithGrammar } from '../../../src/core/label/read-with-grammar.ts';
+import { normaliseLabel, upperForComparing } from '../../../src/core/text/label-text.ts';
 import { sampleFamilies } from './families.ts';
 
 const families = await sampleFamilies();

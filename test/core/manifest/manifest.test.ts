@@ -1,10 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { checksumList } from '../../../src/core/manifest/checksum-list.ts';
-import { finderNote } from '../../../src/core/manifest/finder-note.ts';
-import { parseManifest } from '../../../src/core/manifest/parse-manifest.ts';
-import { serialiseManifest } from '../../../src/core/manifest/serialise-manifest.ts';
+import { canonicalForm, sealDocument } from '../../../src/core/documents/own-digest.ts';
+import { parseManifest, serialiseManifest } from '../../../src/core/manifest/build-manifest.ts';
+import { finderNote } from '../../../src/core/manifest/record-files.ts';
 import type { Manifest2 as Manifest } from '../../../src/core/model/manifest.ts';
-import { canonicalForm, sealDocument } from '../../../src/core/sealed/sealed-document.ts';
+import { checksumList } from '../../../src/core/text/checksum-list.ts';
 import { sha256 } from '../../../src/io/digest/sha256.ts';
 
 const zeros = '0'.repeat(64);

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { setAsideFolder } from '../../../src/core/manifest/stick-names.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
 import { findDifference, isMountGone } from '../../../src/core/plan/compare-sticks.ts';
-import { imageBytesFor } from '../../../src/core/plan/image-bytes.ts';
-import { setAsideFolder } from '../../../src/core/plan/stick-names.ts';
+import { imageBytesFor } from '../../../src/core/plan/space-after.ts';
 
 const drive = {
   device: '/dev/sdb',

@@ -1,12 +1,12 @@
 import fc from 'fast-check';
 import { describe, expect, it, test } from 'vitest';
 import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
-import { checkPlan } from '../../../src/core/checks/plan/check-plan.ts';
-import { largestManifestBytes } from '../../../src/core/manifest/parse-manifest.ts';
+import { largestManifestBytes } from '../../../src/core/manifest/build-manifest.ts';
+import { customaryRules } from '../../../src/core/model/family.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
-import { customaryRules } from '../../../src/core/plan/mode-rules.ts';
+import { checkPlan } from '../../../src/core/plan/check-plan.ts';
 import { type PlanInput, planLayout } from '../../../src/core/plan/plan-layout.ts';
-import { readByteSize } from '../../../src/core/plan/read-byte-size.ts';
+import { readByteSize } from '../../../src/core/text/byte-size.ts';
 
 const stick: StickFacts = {
   target: 'E:',

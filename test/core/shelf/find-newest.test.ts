@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { compareBuilds } from '../../../src/core/build/compare-builds.ts';
-import { readPackageName } from '../../../src/core/label/read-package-name.ts';
-import { buildOf, findNewest } from '../../../src/core/shelf/find-newest.ts';
+import { readPackageName } from '../../../src/core/label/read-label.ts';
+import { buildOf, findNewest } from '../../../src/core/shelf/index-shelf.ts';
 import { familyNamed, sampleFamilies } from '../label/families.ts';
 
 const slate = familyNamed(await sampleFamilies(), 'slate');

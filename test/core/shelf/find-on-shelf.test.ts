@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { severityOf } from '../../../src/core/findings/finding.ts';
-import { verdictOf } from '../../../src/core/findings/verdict.ts';
+import { severityOf, verdictOf } from '../../../src/core/findings/finding.ts';
 import { findOnShelf, type ShelfQuestion } from '../../../src/core/shelf/find-on-shelf.ts';
 import { shelve } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';

@@ -1,6 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { describe, expect } from 'vitest';
-import { prepareCommand, quoteWord } from '../../../src/core/shelf/prepare-command.ts';
+import { prepareCommand, quoteWord } from '../../../src/core/shelf/find-on-shelf.ts';
 import { needs } from '../../outside/needs.ts';
 
 const words = [

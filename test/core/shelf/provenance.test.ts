@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { checkNameTaken, checkNewName, checkSameBuild } from '../../../src/core/checks/shelf/check-newcomer.ts';
-import { checkProvenance } from '../../../src/core/checks/shelf/check-provenance.ts';
 import { severityOf } from '../../../src/core/findings/finding.ts';
+import { checkProvenance } from '../../../src/core/shelf/check-chosen.ts';
+import { checkNameTaken, checkNewName, checkSameBuild } from '../../../src/core/shelf/check-newcomer.ts';
 import type { ShelfRecord } from '../../../src/core/shelf/shelf-record.ts';
 import { shelve, signedBy } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';

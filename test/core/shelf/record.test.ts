@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { withoutDoubles } from '../../../src/core/shelf/order-packages.ts';
-import { parseRecord, serialiseRecord } from '../../../src/core/shelf/seal-record.ts';
+import { withoutDoubles } from '../../../src/core/shelf/index-shelf.ts';
 import { selectPackages } from '../../../src/core/shelf/select-packages.ts';
+import { parseRecord, serialiseRecord } from '../../../src/core/shelf/shelf-record.ts';
 import { sha256, shelve } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';
 

@@ -1,8 +1,8 @@
 import { BinaryWriter, WireType } from '@bufbuild/protobuf/wire';
 import { describe, expect, it } from 'vitest';
-import { compareMetadataForms } from '../../../src/core/update-package/compare-metadata-forms.ts';
+import { compareMetadataForms } from '../../../src/core/checks/update/check-metadata.ts';
+import { parseMetadataText } from '../../../src/core/update-package/metadata.ts';
 import { parseMetadataProtobuf } from '../../../src/core/update-package/parse-metadata-protobuf.ts';
-import { parseMetadataText } from '../../../src/core/update-package/parse-metadata-text.ts';
 
 const text = `ota-required-cache=0
 ota-type=AB

@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { parsePayloadHeader } from '../../../src/core/update-package/parse-payload-header.ts';
-import { parsePayloadManifest } from '../../../src/core/update-package/parse-payload-manifest.ts';
-import { parsePayloadProperties } from '../../../src/core/update-package/parse-payload-properties.ts';
-import { parsePropertyFiles } from '../../../src/core/update-package/parse-property-files.ts';
+import { parsePropertyFiles } from '../../../src/core/update-package/metadata.ts';
+import {
+  parsePayloadHeader,
+  parsePayloadManifest,
+  parsePayloadProperties,
+} from '../../../src/core/update-package/parse-payload.ts';
 import { makeManifest } from '../../fixtures/update-packages/make-payload.ts';
 
 function header(manifestBytes: bigint, signatureBytes: number, version = 2n): Buffer {

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { clustersFor } from '../../../src/core/volume-format/clusters-for.ts';
-import { fatBytesFor, fatKindOf, readFatGeometry } from '../../../src/core/volume-format/fat-geometry.ts';
+import { clustersFor, fatBytesFor, fatKindOf, readFatGeometry } from '../../../src/core/volume-format/fat-geometry.ts';
 import { countFreeEntries, readDirtyBits, readFsInfo } from '../../../src/core/volume-format/fat-state.ts';
 import { type BootFields, bootSector } from '../../fixtures/volumes/boot-sector.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { recogniseVolume, volumeHeadBytes } from '../../../src/core/volume-format/boot-sector.ts';
-import { readOtherGeometry } from '../../../src/core/volume-format/other-geometry.ts';
+import { readOtherGeometry } from '../../../src/core/volume-format/fat-root.ts';
 import { readPartitionTable, tableHeadBytes } from '../../../src/core/volume-format/partition-table.ts';
 import { bootSector } from '../../fixtures/volumes/boot-sector.ts';
 import { masterBootRecord, type TableEntry } from '../../fixtures/volumes/format-fat.ts';

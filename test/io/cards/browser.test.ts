@@ -2,8 +2,7 @@ import { chmod, mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it, test } from 'vitest';
-import { browserPlaces, findBrowser } from '../../../src/io/cards/find-browser.ts';
-import { printPage } from '../../../src/io/cards/print-page.ts';
+import { browserPlaces, findBrowser, printPage } from '../../../src/io/cards/print-page.ts';
 
 let folder = '';
 /** A program that stands for a browser: it notes its words, and does as the rest of the script says. */

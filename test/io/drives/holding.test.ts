@@ -1,14 +1,12 @@
 import { build, type PlistValue } from 'plist';
 import { describe, expect, test } from 'vitest';
-import type { BusDrive } from '../../../src/io/drives/bus-drives.ts';
 import type { Drive } from '../../../src/io/drives/drives.ts';
-import { locatePlaces } from '../../../src/io/drives/linux/locate-places.ts';
-import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
-import { parseMountInfo } from '../../../src/io/drives/linux/parse-mountinfo.ts';
-import { listDrivesFrom } from '../../../src/io/drives/list-drives.ts';
-import { macosDrivesBy } from '../../../src/io/drives/macos/macos-drives.ts';
+import { locatePlaces, parseMountInfo } from '../../../src/io/drives/linux-mounts.ts';
+import { type BusDrive, listDrivesFrom } from '../../../src/io/drives/list-drives.ts';
+import { macosDrivesBy } from '../../../src/io/drives/macos-drives.ts';
+import { parseLsblk } from '../../../src/io/drives/parse-lsblk.ts';
 import { findPlacesInUse, type PlaceInUse } from '../../../src/io/drives/places-in-use.ts';
-import { parseStorage } from '../../../src/io/drives/windows/parse-storage.ts';
+import { parseStorage } from '../../../src/io/drives/windows-drives.ts';
 import { refuseTarget } from '../../../src/io/volume/refuse-target.ts';
 
 const own = { tags: ['only-the-stick'] };

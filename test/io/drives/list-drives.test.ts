@@ -1,10 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import type { BusDrive } from '../../../src/io/drives/bus-drives.ts';
 import type { DriveSource } from '../../../src/io/drives/drive-source.ts';
-import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
-import { listDrives, listDrivesFrom } from '../../../src/io/drives/list-drives.ts';
+import { type BusDrive, listDrives, listDrivesFrom } from '../../../src/io/drives/list-drives.ts';
+import { parseLsblk } from '../../../src/io/drives/parse-lsblk.ts';
 import { attachLoop, canMount } from '../../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch } from '../../fixtures/volumes/scratch.ts';
 import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';

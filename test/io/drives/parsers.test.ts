@@ -1,12 +1,11 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { findUsbPort } from '../../../src/io/drives/linux/find-usb-port.ts';
-import type { LocatedPlace } from '../../../src/io/drives/linux/locate-places.ts';
-import { parseLsblk } from '../../../src/io/drives/linux/parse-lsblk.ts';
-import { findMount, parseMountInfo } from '../../../src/io/drives/linux/parse-mountinfo.ts';
-import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/macos/parse-diskutil.ts';
-import { nameFileSystem } from '../../../src/io/drives/name-file-system.ts';
-import { parseStorage } from '../../../src/io/drives/windows/parse-storage.ts';
+import { nameFileSystem } from '../../../src/io/drives/drive-source.ts';
+import { findUsbPort } from '../../../src/io/drives/linux-drives.ts';
+import { findMount, type LocatedPlace, parseMountInfo } from '../../../src/io/drives/linux-mounts.ts';
+import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/parse-diskutil.ts';
+import { parseLsblk } from '../../../src/io/drives/parse-lsblk.ts';
+import { parseStorage } from '../../../src/io/drives/windows-drives.ts';
 
 /** Written after the documents of each program; only what Linux says here has also been seen from the program itself. */
 const recorded = (name: string): string => readFileSync(new URL(`recorded/${name}`, import.meta.url), 'utf8');

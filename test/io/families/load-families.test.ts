@@ -5,8 +5,7 @@ import { delimiter, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { textsOf } from '../../../src/core/findings/finding.ts';
 import { ToolError } from '../../../src/core/model/tool-error.ts';
-import { findFamilyPlaces } from '../../../src/io/families/find-family-places.ts';
-import { loadFamilies, readFamilies } from '../../../src/io/families/load-families.ts';
+import { findFamilyPlaces, loadFamilies, readFamilies } from '../../../src/io/families/load-families.ts';
 import { parseFamily } from '../../../src/io/families/parse-family.ts';
 import { needs } from '../../outside/needs.ts';
 

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { readFatGeometry } from '../../../src/core/volume-format/fat-geometry.ts';
 import { readPartitionTable } from '../../../src/core/volume-format/partition-table.ts';
-import { createStickImage, type StickImageOptions } from '../../../src/io/format/create-stick-image.ts';
+import { createStickImage, type StickImageOptions } from '../../../src/io/format/image-files.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'stick-image-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));

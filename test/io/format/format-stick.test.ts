@@ -2,13 +2,12 @@ import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, truncateSync,
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { isTypedSize } from '../../../src/core/checks/medium/is-typed-size.ts';
 import type { Drive } from '../../../src/core/model/drive.ts';
-import { customaryRules } from '../../../src/core/plan/mode-rules.ts';
+import { customaryRules } from '../../../src/core/model/family.ts';
 import type { Losses, MediumPlace } from '../../../src/core/report/medium-reports.ts';
-import { findMedium } from '../../../src/io/format/find-medium.ts';
+import { isTypedSize } from '../../../src/core/text/byte-size.ts';
+import { findMedium, listLosses } from '../../../src/io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../../src/io/format/format-medium.ts';
-import { listLosses } from '../../../src/io/format/list-losses.ts';
 import { unmountCommands } from '../../../src/io/format/unmount-drive.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
 import { type FormatProposal, type FormatRequest, formatStick } from '../../../src/workflows/format-stick.ts';

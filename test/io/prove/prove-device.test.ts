@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { checkProof } from '../../../src/core/checks/medium/check-proof.ts';
-import { verdictOf } from '../../../src/core/findings/verdict.ts';
-import type { ProofFacts } from '../../../src/core/report/proof-facts.ts';
+import { checkProof, type ProofFacts } from '../../../src/core/checks/medium/check-proof.ts';
+import { verdictOf } from '../../../src/core/findings/finding.ts';
 import { canGoOn, type ProofState, proveDevice, startProof } from '../../../src/io/prove/prove-device.ts';
 import { type Behaviour, freshViewOf, simulateStick } from '../../fixtures/media/simulated-stick.ts';
 

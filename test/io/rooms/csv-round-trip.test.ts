@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { decodeText, encodeText } from '../../../src/core/rounds/list/decode-text.ts';
-import { parseCsv } from '../../../src/io/rooms/parse-csv.ts';
-import { writeCsv } from '../../../src/io/rooms/write-csv.ts';
+import { parseCsv } from '../../../src/io/rooms/read-csv.ts';
+import { writeCsv } from '../../../src/io/rounds/write-export.ts';
 
 const delimiter = fc.constantFrom(';', ',', '\t', '|');
 /** What WHATWG windows-1252 can hold and what hurts in CSV. */

@@ -4,8 +4,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Round } from '../../../src/core/model/round.ts';
 import { copyList } from '../../../src/io/rounds/copy-list.ts';
-import { findRoundPlace } from '../../../src/io/rounds/find-round-place.ts';
-import { openRound } from '../../../src/io/rounds/open-round.ts';
+import { findRoundPlace, openRound } from '../../../src/io/rounds/open-round.ts';
 import { copyNameOf } from '../../../src/io/rounds/plan-file.ts';
 import { sha256 } from '../../fixtures/desk.ts';
 

@@ -3,8 +3,7 @@ import { mkdir, mkdtemp, readdir, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { listRecords } from '../../../src/io/rounds/list-records.ts';
-import { mergeRecords } from '../../../src/io/rounds/merge-records.ts';
+import { listRecords, mergeRecords } from '../../../src/io/rounds/merge-records.ts';
 import { runWriter, type WriterWish } from '../../fixtures/records/start-writers.ts';
 
 /** A longer run by hand: STICKWRIGHT_RECORD_ROUNDS=50. */

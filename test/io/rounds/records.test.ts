@@ -5,12 +5,11 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { RoundRecord } from '../../../src/core/model/round-record.ts';
 import { uniteRecords } from '../../../src/core/rounds/records/order-records.ts';
-import { sealRecord, serialiseRecord } from '../../../src/core/rounds/records/seal-record.ts';
+import { sealRecord, serialiseRecord } from '../../../src/core/rounds/records/own-digests.ts';
 import { recordFileName, startRecordFile } from '../../../src/io/rounds/append-records.ts';
-import { listRecords } from '../../../src/io/rounds/list-records.ts';
-import { mergeRecords } from '../../../src/io/rounds/merge-records.ts';
+import { listRecords, mergeRecords } from '../../../src/io/rounds/merge-records.ts';
+import { openRecords } from '../../../src/io/rounds/open-round.ts';
 import { readLines } from '../../../src/io/rounds/read-lines.ts';
-import { openRecords } from '../../../src/io/rounds/records.ts';
 import { idOf, momentOf, recordArbitrary, sha256 } from '../../fixtures/records/record-arbitrary.ts';
 
 let folder = '';

@@ -4,8 +4,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { expect, it } from 'vitest';
 import { openArchive } from '../../../src/io/archive/open-archive.ts';
-import { watchDataOffsets } from '../../../src/io/update-package/watch-data-offsets.ts';
 import { watchPayload } from '../../../src/io/update-package/watch-payload.ts';
+import { watchDataOffsets } from '../../../src/io/update-package/watch-small-entry.ts';
 import { makeZip } from '../../fixtures/update-packages/make-package.ts';
 import { makePayload } from '../../fixtures/update-packages/make-payload.ts';
 

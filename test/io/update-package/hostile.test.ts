@@ -1,12 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect } from 'vitest';
+import { parseMetadataText, parsePropertyFiles } from '../../../src/core/update-package/metadata.ts';
 import { parseFooter } from '../../../src/core/update-package/parse-footer.ts';
 import { parseMetadataProtobuf } from '../../../src/core/update-package/parse-metadata-protobuf.ts';
-import { parseMetadataText } from '../../../src/core/update-package/parse-metadata-text.ts';
-import { parsePayloadManifest } from '../../../src/core/update-package/parse-payload-manifest.ts';
-import { parsePropertyFiles } from '../../../src/core/update-package/parse-property-files.ts';
-import { describeCertificate } from '../../../src/io/update-package/describe-certificate.ts';
+import { parsePayloadManifest } from '../../../src/core/update-package/parse-payload.ts';
 import { readCms } from '../../../src/io/update-package/read-cms.ts';
+import { describeCertificate } from '../../../src/io/update-package/read-signers.ts';
 import { watchPayload } from '../../../src/io/update-package/watch-payload.ts';
 import { makeZip, metadataName, metadataText, usualMetadata } from '../../fixtures/update-packages/make-package.ts';
 import { makeManifest, makePayload, propertiesOf } from '../../fixtures/update-packages/make-payload.ts';

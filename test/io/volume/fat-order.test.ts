@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { stagingFolder } from '../../../src/core/plan/stick-names.ts';
+import { stagingFolder } from '../../../src/core/manifest/stick-names.ts';
 import { fill, listMemory } from '../../fixtures/cut-sticks.ts';
 import { noise, sha256 } from '../../fixtures/desk.ts';
 import type { MemoryDevice } from '../../fixtures/volumes/memory-device.ts';

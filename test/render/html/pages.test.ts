@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { makeCards } from '../../../src/core/rounds/cards/make-cards.ts';
-import { makeCover } from '../../../src/core/rounds/cards/make-cover.ts';
-import { makeTags } from '../../../src/core/rounds/cards/make-tags.ts';
+import { makeCover, makeTags } from '../../../src/core/rounds/cards/make-cover.ts';
 import { cardSizes } from '../../../src/render/html/card-sizes.ts';
 import { html } from '../../../src/render/html/html.ts';
 import { layOutCard } from '../../../src/render/html/lay-out-card.ts';

@@ -1,9 +1,8 @@
 import type { Finding } from '../../findings/finding.ts';
 import type { ArchiveFacts } from '../../model/archive-facts.ts';
-import { checkFileName } from './check-file-name.ts';
 import { checkMadeOnMac } from './check-made-on-mac.ts';
-import { checkNestedFolder } from './check-nested-folder.ts';
-import { checkWrapper, type WrapperUse } from './check-wrapper.ts';
+import { checkFileName } from './check-name.ts';
+import { checkNestedFolder, checkWrapper, type WrapperUse } from './check-nesting.ts';
 
 /** What the chosen mode, and the family where there is one, have to do with the archive's shape; no mode where none was chosen yet. */
 export type ArchiveUse = WrapperUse;

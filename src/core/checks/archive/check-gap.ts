@@ -1,8 +1,6 @@
 import type { CentralRecord } from '../../archive-format/read-central-directory.ts';
-import { readDataDescriptor } from '../../archive-format/read-data-descriptor.ts';
-import type { LocalHeader } from '../../archive-format/read-local-header.ts';
-import { flagBits } from '../../archive-format/signatures.ts';
-import { viewOf } from '../../archive-format/view-of.ts';
+import { type LocalHeader, readDataDescriptor } from '../../archive-format/read-local-header.ts';
+import { flagBits, viewOf } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** The bytes between the end of one entry's data and the next local header or the directory. */

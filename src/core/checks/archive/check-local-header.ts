@@ -1,9 +1,8 @@
-import type { DifferingPart } from '../../archive-format/differing-part.ts';
 import type { CentralRecord, EntryName } from '../../archive-format/read-central-directory.ts';
-import type { LocalHeader } from '../../archive-format/read-local-header.ts';
+import type { DifferingPart, LocalHeader } from '../../archive-format/read-local-header.ts';
 import { flagBits, methods } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import { checkNameReadings } from './check-name-readings.ts';
+import { checkNameReadings } from './check-name.ts';
 
 /** Bit 3 is looked at apart, bit 11 by what becomes of the name. */
 const comparedBits = 0xffff & ~(flagBits.descriptor | flagBits.utf8);

@@ -1,8 +1,8 @@
-import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
-import { type CentralRecord, nameBytesOf } from '../../archive-format/read-central-directory.ts';
+import { type CentralRecord, type EntryName, nameBytesOf } from '../../archive-format/read-central-directory.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/read-end-records.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import { findInvisible, invisibleInWords } from '../../label/invisible-characters.ts';
-import { checkNameReadings } from './check-name-readings.ts';
+import type { ArchiveFacts } from '../../model/archive-facts.ts';
+import { findInvisible, invisibleInWords } from '../../text/visible.ts';
 
 /** Not allowed in a name on FAT, beside `/` and `\` (Microsoft, Naming Files, Paths, and Namespaces). */
 const forbidden = /[<>:"|?*]/;
@@ -62,4 +62,80 @@ function whyNotOnFat(part: string): string | undefined {
   if (device.test(part)) return 'a name that is reserved for a device';
   if (part.length > longestPart) return `${part.length} characters, more than ${longestPart}`;
   return undefined;
+}
+
+/**
+ * The Unicode path extra (APPNOTE 4.6.9) gives a name again that the header could only write with the letters of a code
+ * page. So only what lies beyond ASCII may differ; where the ASCII parts differ as well, readers that know the extra and
+ * those that do not see two different trees.
+ */
+export function checkNameReadings(
+  nameBytes: Uint8Array,
+  name: EntryName,
+  subject: string,
+  offset: number,
+): readonly Finding[] {
+  if (name.shown === name.plain || isRendering(nameBytes, name.shown)) return [];
+  return [finding('archive/two-names', subject, { offset, shown: name.shown, plain: name.plain })];
+}
+
+/** Whether `bytes` can be `text` with each run of letters beyond ASCII put in other bytes, or in marks such as `_`, `?`. */
+function isRendering(bytes: Uint8Array, text: string): boolean {
+  const runs = text.split(/[^\x00-\x7f]+/);
+  if (runs.length === 1) return false;
+  const written = String.fromCharCode(...bytes);
+  const first = runs[0] ?? '';
+  const last = runs.at(-1) ?? '';
+  if (!written.startsWith(first) || !written.endsWith(last) || written.length < first.length + last.length)
+    return false;
+  let at = first.length;
+  for (const run of runs.slice(1, -1)) {
+    const found = written.indexOf(run, at);
+    if (found === -1) return false;
+    at = found + run.length;
+  }
+  const slashes = (name: string): number => name.split('/').length;
+  return at <= written.length - last.length && slashes(written) === slashes(text);
+}
+
+const partDownload = /\.(part|partial|crdownload|opdownload|download|filepart|!ut|aria2|tmp)$/i;
+const setPart = /\.(?:z(\d{2,})|zip\.(\d{3,})|part(\d+)\.(?:zip|rar|exe)|(\d{3}))$/i;
+
+/** What browsers and file managers add to a second copy; the rest is the maker's name. */
+const copyMarks: readonly (readonly [RegExp, string])[] = [
+  [/^(.+?)( ?\(\d+\))(\.[a-z0-9]+)$/i, '$1$3'],
+  [/^(.+?)( - [^.]*\bcopy(?: ?\(\d+\))?)(\.[a-z0-9]+)$/i, '$1$3'],
+  [/^(.+?)( copy(?: \d+)?)(\.[a-z0-9]+)$/i, '$1$3'],
+  [/^(.+)(\.zip)(\.zip)$/i, '$1$3'],
+  [/^(.+\.zip)(\.(?:txt|html?|bin|download))$/i, '$1'],
+];
+
+/** The shapes that downloads, browsers and split archives give to names, and what in the name cannot be seen. */
+export const checkFileName = (facts: ArchiveFacts): readonly Finding[] => [
+  ...checkInvisibleName(facts.fileName),
+  ...checkShape(facts),
+];
+
+function checkInvisibleName(fileName: string): readonly Finding[] {
+  const found = findInvisible(fileName);
+  if (found.length === 0) return [];
+  return [finding('archive/name-invisible', fileName, { places: invisibleInWords(found) })];
+}
+
+function checkShape({ fileName, entries }: ArchiveFacts): readonly Finding[] {
+  const ending = partDownload.exec(fileName)?.[0];
+  if (ending !== undefined) return [finding('archive/name-of-part-download', fileName, { ending })];
+  const part = setPart
+    .exec(fileName)
+    ?.slice(1)
+    .find((digits) => digits !== undefined);
+  if (part !== undefined) return [finding('archive/name-of-set-part', fileName, { part })];
+  for (const [pattern, original] of copyMarks) {
+    const match = pattern.exec(fileName);
+    if (match !== null) {
+      const facts = { mark: (match[2] ?? '').trim(), original: fileName.replace(pattern, original) };
+      return [finding('archive/name-of-copy', fileName, facts)];
+    }
+  }
+  return entries.length > 0 && !/\.zip$/i.test(fileName) ? [finding('archive/name-not-zip', fileName)] : [];
 }

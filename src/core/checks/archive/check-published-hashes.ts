@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { AskedDigest, Digests } from '../../model/archive-facts.ts';
-import type { HashAlgorithm } from './parse-checksum-list.ts';
+import type { HashAlgorithm } from '../../text/checksum-list.ts';
 
 /** A value that somebody published, or copied from the support page, for this very file. */
 export interface HashClaim {

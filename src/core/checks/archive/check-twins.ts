@@ -1,4 +1,4 @@
-import { type ArchiveShape, startOf } from '../../archive-format/archive-shape.ts';
+import { type ArchiveShape, startOf } from '../../archive-format/read-end-records.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { foldName } from '../../volume-format/fat-name.ts';
 

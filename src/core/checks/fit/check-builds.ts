@@ -1,10 +1,10 @@
 import { compareBuilds } from '../../build/compare-builds.ts';
-import { findUpdatePath } from '../../build/find-update-path.ts';
 import { type BuildRules, readBuild } from '../../build/read-build.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Build } from '../../model/build.ts';
 import type { Family } from '../../model/family.ts';
 import type { Parts } from '../../model/panel-identity.ts';
+import { findUpdatePath } from './find-update-path.ts';
 
 export interface BuildQuestion {
   /** What runs on the panel, as its About page writes it. */

@@ -1,9 +1,8 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
-import { readLabel } from '../../label/read-label.ts';
-import { readPackageName } from '../../label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../label/read-label.ts';
 import { readWithGrammar } from '../../label/read-with-grammar.ts';
-import type { Family } from '../../model/family.ts';
+import type { Family, FamilyProblem } from '../../model/family.ts';
+import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 
 /**
  * What sound families of one folder do to each other and to their own labels: labels that two read, package names that two
@@ -69,4 +68,20 @@ function slipsOf(label: string): readonly string[] {
     const others = [...'AX07- .'].flatMap((other) => [before + other + after, before + other + label.slice(at)]);
     return [before + after, ...others].map((slip) => normaliseLabel(slip));
   });
+}
+
+/** A problem inside a family file as a finding; `place` is `file:line:column`. */
+export function checkFamilyProblem(problem: FamilyProblem, place: string): Finding {
+  switch (problem.kind) {
+    case 'pattern':
+      return finding('family/pattern-refused', place, { what: problem.what, todo: problem.todo });
+    case 'example': {
+      const { text, expected, cameOut } = problem;
+      return finding('family/example-fails', place, { text, expected, cameOut });
+    }
+    case 'part':
+      return finding('family/part-unknown', place, { what: problem.what, todo: problem.todo });
+    case 'build':
+      return finding('family/build-wrong', place, { what: problem.what, todo: problem.todo });
+  }
 }

@@ -1,14 +1,13 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { compareFit } from '../../label/compare-fit.ts';
-import { whereOf } from '../../label/find-missing-part.ts';
+import { compareFit, compareTokens } from '../../label/compare-fit.ts';
+import { whereOf } from '../../label/find-misreads.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
-import { checkInvisible } from './check-invisible.ts';
-import { checkLabel } from './check-label.ts';
-import { checkTokens } from './check-tokens.ts';
+import { normaliseLabel } from '../../text/label-text.ts';
+import { checkInvisible, checkLabel } from './check-label.ts';
 
-export interface FitQuestion {
+interface FitQuestion {
   readonly label: LabelReading;
   readonly package: PackageReading;
   /** The families that both were read with; empty where there is none. */
@@ -89,3 +88,17 @@ const codeOf = {
   misread: 'fit/possible-misread',
   missing: 'fit/part-missing',
 } as const;
+
+/** Compares a label with a file name where no family says what the parts mean. */
+function checkTokens(labelText: string, fileName: string, wipes: boolean): readonly Finding[] {
+  const label = normaliseLabel(labelText);
+  const fit = compareTokens(label, fileName);
+  const withRelation = (relation: string) => fit.parts.filter((token) => token.relation === relation);
+  if (fit.answer === 'fits') return [];
+  const differing = withRelation('differs').map(({ part, other }) => ({ onLabel: part, inName: other ?? '' }));
+  if (differing.length > 0) return [finding('fit/tokens-differ', fileName, { label, differing })];
+  const misread = withRelation('misread').map(({ part }) => part);
+  if (misread.length > 0) return [finding('fit/tokens-misread', fileName, { label, tokens: misread })];
+  const tokens = withRelation('missing').map(({ part }) => part);
+  return [finding(wipes ? 'fit/tokens-missing-before-wipe' : 'fit/tokens-missing', fileName, { label, tokens })];
+}

@@ -1,10 +1,13 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { findMisreads } from '../../label/find-misreads.ts';
-import { findMissingParts } from '../../label/find-missing-part.ts';
+import { compareEntries } from '../../label/compare-fit.ts';
+import { findMisreads, findMissingParts } from '../../label/find-misreads.ts';
+import type { PlateReading } from '../../label/find-model-in-plate.ts';
+import { readLabel } from '../../label/read-label.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
-import { checkInvisible } from './check-invisible.ts';
+import { normaliseLabel, splitLabels } from '../../text/label-text.ts';
+import { findInvisible, invisibleInWords } from '../../text/visible.ts';
 
 /** What can be said about a label alone: read by one family, by several, by none, or only if it was misread; and what in it cannot be seen. */
 export const checkLabel = (label: LabelReading, families: readonly Family[]): readonly Finding[] => [
@@ -45,3 +48,61 @@ function unread(label: LabelReading, families: readonly Family[]): readonly Find
   const shown = families.map(({ title, label: { examples } }) => ({ title, example: examples[0]?.text ?? '' }));
   return [finding('label/unreadable', label.normalised, { families: shown.slice(0, 6) })];
 }
+
+/** What was left out of a label because nobody can see it, and where: it came along from wherever the label was copied. */
+export function checkInvisible(text: string): readonly Finding[] {
+  const found = findInvisible(text);
+  if (found.length === 0) return [];
+  const facts = { places: invisibleInWords(found) };
+  return found.some(({ reorders }) => reorders)
+    ? [finding('label/order-changed', normaliseLabel(text), facts)]
+    : [finding('label/invisible-characters', normaliseLabel(text), facts)];
+}
+
+export interface ListedLabel {
+  /** Line of the list, from 1. */
+  readonly line: number;
+  readonly reading: LabelReading;
+  readonly findings: readonly Finding[];
+}
+
+/** Reads a list of labels, one a line, each with what is to be said about it. */
+export function checkLabelList(text: string, families: readonly Family[]): readonly ListedLabel[] {
+  return splitLabels(text).map(({ line, text: label }) => {
+    const reading = readLabel(label, families);
+    return { line, reading, findings: checkLabel(reading, families) };
+  });
+}
+
+/** Two people read the same plate: any difference stops. */
+export function checkEntries(firstEntry: string, secondEntry: string): readonly Finding[] {
+  const { answer, first, second, at } = compareEntries(firstEntry, secondEntry);
+  if (at === undefined) return [];
+  return [finding('label/entries-differ', first, { first, second, at, lookAlike: answer === 'misread' })];
+}
+
+/** What must be said before a model that was picked out of a plate's text is used. */
+export function checkPlate(plate: PlateReading): readonly Finding[] {
+  const [first] = plate.candidates;
+  switch (plate.answer) {
+    case 'found':
+      return [];
+    case 'confirm':
+      return first === undefined ? [] : [finding('label/plate-confirm', first.text, pick(first))];
+    case 'several':
+      return [finding('label/plate-several', 'plate', { candidates: plate.candidates.map(pick) })];
+    case 'misread':
+      return plate.candidates.map(({ text, misreadOf }) =>
+        finding('label/possible-misread', text, {
+          candidates: misreadOf.slice(0, 6).map(({ normalised, readings }) => ({
+            text: normalised,
+            families: readings.map(({ family }) => family.title),
+          })),
+        }),
+      );
+    case 'none':
+      return [finding('label/plate-none', 'plate')];
+  }
+}
+
+const pick = ({ text, line, whole }: { text: string; line: number; whole: string }) => ({ text, line, whole });

@@ -1,5 +1,4 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { ProofFacts } from '../../report/proof-facts.ts';
 
 /** What a proof means. One that found nothing and read everything back from the medium gives no finding at all. */
 export function checkProof(target: string, facts: ProofFacts): readonly Finding[] {
@@ -25,4 +24,28 @@ function checkReach(target: string, facts: ProofFacts, isFaulty: boolean): reado
     found.push(finding('medium/proved-in-part', target, { bytes: testedBytes, ofBytes: statedBytes }));
   if (readBack === 'cache' && testedBytes > 0) found.push(finding('medium/proved-through-cache', target));
   return found;
+}
+
+/** What writing a pattern and reading it back has shown. Bytes of the medium, or of the free part. */
+export interface ProofFacts {
+  readonly how: 'whole' | 'free-space' | 'sample';
+  readonly statedBytes: number;
+  readonly writtenBytes: number;
+  /** What was read back of it so far, good or bad. */
+  readonly testedBytes: number;
+  readonly finished: boolean;
+  readonly readBack: 'medium' | 'cache';
+  /** What was written landed on top of something else. */
+  readonly wraps: { readonly trueBytes: number } | undefined;
+  /** All from here on is lost. */
+  readonly endsAt: number | undefined;
+  readonly bad: { readonly areas: number; readonly bytes: number; readonly firstByte: number } | undefined;
+  /** A second reading gave other bytes. */
+  readonly unstable: { readonly areas: number; readonly firstByte: number } | undefined;
+  /** Present for a sample: places looked at, and what a stick with a tenth of its places bad has of passing. */
+  readonly sample:
+    | { readonly areas: number; readonly areaBytes: number; readonly missShare: number; readonly cutBytes: number }
+    | undefined;
+  readonly writeBytesPerSecond: number | undefined;
+  readonly readBytesPerSecond: number | undefined;
 }

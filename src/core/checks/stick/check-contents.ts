@@ -1,10 +1,10 @@
+import { type Content, type ContentKind, confusesPanel } from '../../contents/classify-contents.ts';
+import { isPutAway } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { ManifestReading } from '../../manifest/parse-manifest.ts';
-import type { FileGlance } from '../../model/file-glance.ts';
+import type { ManifestReading } from '../../manifest/build-manifest.ts';
 import type { LayoutPlan } from '../../model/layout-plan.ts';
-import type { LeftoverPolicy } from '../../model/leftover-policy.ts';
-import { type Content, type ContentKind, confusesPanel } from '../../plan/classify-contents.ts';
-import { isPutAway } from '../../plan/firmware-signs.ts';
+import type { LeftoverPolicy } from '../../model/mode.ts';
+import type { FileGlance } from '../../model/stick-facts.ts';
 
 export interface ContentsInput {
   readonly target: string;

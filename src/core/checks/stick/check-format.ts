@@ -1,7 +1,8 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
 import type { Mode } from '../../model/mode.ts';
-import type { StickFacts } from '../../model/stick-facts.ts';
+import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
+import { readByteSize } from '../../text/byte-size.ts';
 
 /** The panel must be able to read the volume: file system, partition table, cluster and sector size. */
 export function checkFormat(stick: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
@@ -55,4 +56,55 @@ function checkUnits({ clusterBytes, sectorBytes, target, fileSystem }: StickFact
   if (sectorBytes !== undefined && sectorBytes !== 512)
     found.push(finding('stick/sectors-too-large', target, { sectorBytes }));
   return found;
+}
+
+/** Where boot loaders that keep FAT offsets in 16 bits end (common practice, no source). */
+const largeForBootLoaders = 32e9;
+
+/** A stick "of 32 GB" may hold a little more than its name: 5 % are let through. */
+const nameTolerance = 1.05;
+
+export function checkSize(stick: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
+  const bytes = stick.mediumBytes ?? stick.drive?.bytes ?? stick.volumeBytes;
+  const limit = rules['largest-stick'];
+  if (limit !== undefined) {
+    const largest = readByteSize(limit);
+    return bytes > largest * nameTolerance
+      ? [finding('stick/larger-than-the-panel-takes', stick.target, { bytes, largest })]
+      : [];
+  }
+  const isLarge = mode === 'recovery' && bytes > largeForBootLoaders * nameTolerance;
+  return isLarge ? [finding('stick/large-for-a-boot-loader', stick.target, { bytes })] : [];
+}
+
+/**
+ * Is it a stick, can it be written, was it pulled in the middle? A mounted volume is marked dirty by the operating system
+ * itself while it is mounted, so the mark is only judged on images and devices.
+ */
+export function checkCondition(stick: StickFacts, agreed: boolean): readonly Finding[] {
+  const found: Finding[] = [];
+  const where = stick.drive === undefined ? stick.target : `${stick.target} (${stick.drive.device})`;
+  const isStick = stick.kind === 'image' || (stick.drive?.removable === true && stick.drive.usb === true);
+  if (!isStick) {
+    const code = agreed ? 'stick/not-a-removable-drive-agreed' : 'stick/not-a-removable-drive';
+    found.push(finding(code, stick.target, { where }));
+  }
+  if (stick.readOnly) found.push(finding('stick/read-only', stick.target));
+  if (stick.dirty === true && stick.kind !== 'folder') found.push(finding('stick/dirty', stick.target));
+  return found;
+}
+
+/** The stick ends where something else is mounted in it; and what can be named, but not looked into, is named. */
+export function checkMounts(target: string, entries: readonly StickEntry[]): readonly Finding[] {
+  const pathsOf = (isMeant: (entry: StickEntry) => boolean) => entries.filter(isMeant).map(({ path }) => path);
+  const mounts = pathsOf(({ isMount }) => isMount === true);
+  const links = pathsOf(({ odd }) => odd === 'link');
+  const special = pathsOf(({ odd }) => odd === 'special');
+  const names = pathsOf(({ odd }) => odd === 'name');
+  return [
+    ...(mounts.length > 0 ? [finding('stick/mount-inside', target, { paths: mounts })] : []),
+    ...(links.length > 0 ? [finding('stick/links', target, { paths: links })] : []),
+    ...(special.length > 0 ? [finding('stick/special-files', target, { paths: special })] : []),
+    ...(names.length > 0 ? [finding('stick/unreadable-names', target, { paths: names })] : []),
+  ];
 }

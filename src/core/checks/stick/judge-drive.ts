@@ -1,14 +1,27 @@
-import { type Finding, finding, severityOf } from '../../findings/finding.ts';
-import { inOrder } from '../../findings/verdict.ts';
-import type { Drive, ModeAnswer, MountedVolume } from '../../model/drive.ts';
-import type { Family, ModeRules } from '../../model/family.ts';
+import { type Finding, finding, inOrder, severityOf } from '../../findings/finding.ts';
+import type { Drive, MountedVolume } from '../../model/drive.ts';
+import { customaryRules, type Family, type ModeRules } from '../../model/family.ts';
 import { type Mode, modes } from '../../model/mode.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
-import { customaryRules } from '../../plan/mode-rules.ts';
-import { readByteSize } from '../../plan/read-byte-size.ts';
-import { checkCondition } from './check-condition.ts';
-import { checkFormat } from './check-format.ts';
-import { checkSize } from './check-size.ts';
+import { readByteSize } from '../../text/byte-size.ts';
+import { checkCondition, checkFormat, checkSize } from './check-format.ts';
+
+/** Whether a drive would do for a mode, by the rules of one family or by the customary ones. */
+export interface ModeAnswer {
+  readonly mode: Mode;
+  /** Undefined where the customary rules judged. */
+  readonly family: string | undefined;
+  /** `unknown`: nothing speaks against it, but something that matters was not told. */
+  readonly answer: 'yes' | 'no' | 'unknown';
+  /** The volume that was judged; undefined where there is none. */
+  readonly volume: string | undefined;
+  /** The one that matters most: why not, what is not known, or what to mind about a drive that would do. */
+  readonly reason: Finding | undefined;
+}
+
+export interface JudgedDrive extends Drive {
+  readonly modes: readonly ModeAnswer[];
+}
 
 /**
  * Whether DRIVE would do, for each mode and each of FAMILIES that is updated in that mode; by the customary rules where no

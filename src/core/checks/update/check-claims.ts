@@ -1,7 +1,8 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { MetadataReading } from '../../update-package/metadata.ts';
-import { plainList, plainText } from '../../update-package/plain-text.ts';
-import type { UpdatePackageFacts } from '../../update-package/update-package-facts.ts';
+import { plainList, plainText } from '../../text/words.ts';
+import { type MetadataReading, metadataPath, metadataProtobufPath } from '../../update-package/metadata.ts';
+import { payloadPath, payloadPropertiesPath } from '../../update-package/parse-payload.ts';
+import type { MetadataForm, UpdatePackageFacts } from '../../update-package/update-package-facts.ts';
 import { candidateFamilies, readForms, type UpdateContext } from './update-context.ts';
 
 /** The file's name is a claim, the metadata inside another, the label a third; a difference shows all three. */
@@ -67,3 +68,50 @@ const fold = (text: string): string =>
     .slice(0, longestBuildText)
     .toLowerCase()
     .replace(/[\s._-]+/g, '.');
+
+/** What the panel must be and run already, and whether the package leads back. */
+export function checkBase(facts: UpdatePackageFacts): readonly Finding[] {
+  const forms = readForms(facts);
+  const downgrade = forms.some((form) => form.downgrade);
+  const needs = forms.find((form) => form.preBuilds.length > 0 || form.preBuildIncremental !== undefined);
+  const minorVersion = payloadMinorVersion(facts);
+  const found: Finding[] = [];
+  if (needs !== undefined) {
+    const incremental = needs.preBuildIncremental && plainText(needs.preBuildIncremental);
+    found.push(finding('update/incremental', metadataPath, { builds: plainList(needs.preBuilds), incremental }));
+  } else if (minorVersion !== 0) {
+    found.push(finding('update/incremental-base-unknown', payloadPath, { minorVersion }));
+  }
+  const serialNumbers = forms.flatMap((form) => form.serialNumbers);
+  if (serialNumbers.length > 0) {
+    found.push(finding('update/only-serial-numbers', metadataPath, { serialNumbers: plainList(serialNumbers) }));
+  }
+  if (downgrade) found.push(finding('update/downgrade', metadataPath));
+  return found;
+}
+
+/** 0 is a full payload; so is what cannot be read, which is a finding of its own. */
+function payloadMinorVersion({ payload }: UpdatePackageFacts): number {
+  if (payload?.header.state !== 'read' || payload.header.manifest.state !== 'read') return 0;
+  return payload.header.manifest.minorVersion;
+}
+
+/**
+ * Flags that erase: against the promise where the mode keeps data, loudly where it does not or where none was chosen.
+ * A package that is made to disable devices stops in every mode, because nobody updates a panel with one.
+ */
+export function checkWipe(facts: UpdatePackageFacts, keepsData: boolean | undefined): readonly Finding[] {
+  const brick = readForms(facts).some((form) => form.type === 'BRICK');
+  const flags = [
+    ...(wipes(facts.text) ? [`ota-wipe=yes in ${metadataPath}`] : []),
+    ...(wipes(facts.protobuf) ? [`wipe in ${metadataProtobufPath}`] : []),
+    ...(facts.payloadProperties?.powerwash === true ? [`POWERWASH=1 in ${payloadPropertiesPath}`] : []),
+  ];
+  const code = keepsData === true ? 'update/wipe-breaks-promise' : 'update/wipes-data';
+  return [
+    ...(brick ? [finding('update/brick', metadataPath)] : []),
+    ...(flags.length > 0 ? [finding(code, metadataPath, { flags })] : []),
+  ];
+}
+
+const wipes = (form: MetadataForm): boolean => form.state === 'read' && form.metadata.wipe;

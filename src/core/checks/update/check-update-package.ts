@@ -1,12 +1,9 @@
 import type { Finding } from '../../findings/finding.ts';
 import type { UpdatePackageFacts } from '../../update-package/update-package-facts.ts';
-import { checkBase } from './check-base.ts';
-import { checkClaims } from './check-claims.ts';
+import { checkBase, checkClaims, checkWipe } from './check-claims.ts';
 import { checkMetadata } from './check-metadata.ts';
-import { checkPayload } from './check-payload.ts';
-import { checkPropertyFiles } from './check-property-files.ts';
+import { checkPayload, checkPropertyFiles } from './check-payload.ts';
 import { checkSignature } from './check-signature.ts';
-import { checkWipe } from './check-wipe.ts';
 import { candidateFamilies, type UpdateContext } from './update-context.ts';
 
 /**

@@ -1,10 +1,9 @@
+import { isWithin } from '../../contents/clear-items.ts';
+import { firmwareSign, isPutAway, namesOf } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { FileGlance } from '../../model/file-glance.ts';
+import { recordNames, rootOf, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
-import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
-import { isWithin } from '../../plan/clear-items.ts';
-import { firmwareSign, isPutAway, namesOf } from '../../plan/firmware-signs.ts';
-import { recordNames, rootOf, toolFolder } from '../../plan/stick-names.ts';
+import { type FileGlance, isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 
 /** Everything on the stick that the manifest does not name: it is looked into, wherever it lies and whatever its name is. */
 export function unnamedFiles({ files }: Manifest, entries: readonly StickEntry[]): readonly StickEntry[] {

@@ -1,9 +1,9 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { compareFit } from '../../label/compare-fit.ts';
-import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
 import { readWithGrammar } from '../../label/read-with-grammar.ts';
 import type { Manifest } from '../../model/manifest.ts';
-import { checkInvisible } from '../fit/check-invisible.ts';
+import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { checkInvisible } from '../fit/check-label.ts';
 
 /**
  * Compares the label at the panel with the one the stick was prepared for, with what the manifest carries alone: the

@@ -1,8 +1,8 @@
+import { isJunk, isPanelTrace } from '../../contents/classify-contents.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
-import { isJunk, isPanelTrace } from '../../plan/classify-contents.ts';
-import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../plan/stick-names.ts';
 
 /**
  * Missing, of another size, and unexpected: three findings (RFC 8493 section 3). What a panel or a desktop system leaves

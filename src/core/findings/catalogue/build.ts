@@ -1,4 +1,4 @@
-import { define } from '../define.ts';
+import { define } from '../../model/catalogue-entry.ts';
 
 interface Builds {
   /** On the panel. */

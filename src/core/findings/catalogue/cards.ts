@@ -1,4 +1,4 @@
-import { define } from '../define.ts';
+import { define } from '../../model/catalogue-entry.ts';
 
 /** What the paper of a round cannot make up for. */
 export const cardsFindings = {

@@ -1,5 +1,5 @@
-import { define, type NoFacts } from '../define.ts';
-import { sizeInWords } from '../words.ts';
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
+import { sizeInWords } from '../../text/words.ts';
 
 /** Findings of the area `drive/`: what is known of a plugged-in drive before anything on it is opened. */
 export const driveFindings = {

@@ -1,4 +1,4 @@
-import { define } from '../define.ts';
+import { define } from '../../model/catalogue-entry.ts';
 
 const practice = 'common practice, no source';
 const nobodyReads = 'Without this family file no label of its panels is read, and no package is checked against them.';

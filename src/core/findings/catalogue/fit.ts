@@ -1,4 +1,4 @@
-import { define } from '../define.ts';
+import { define } from '../../model/catalogue-entry.ts';
 import { buildFindings } from './build.ts';
 import { familyFindings } from './family.ts';
 import { labelFindings } from './label.ts';

@@ -1,4 +1,4 @@
-import { define, type NoFacts } from '../define.ts';
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 
 const practice = 'common practice, no source';
 const wrongPackage =

@@ -1,6 +1,6 @@
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
-import { define, type NoFacts } from '../define.ts';
-import { countInWords, listInWords, sizeInWords } from '../words.ts';
+import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
 
 const startClean =
   'stickwright format erases the stick and makes it new; or let a check of the operating system give the space back (fsck.fat -a, chkdsk /f), look at the files it makes of it, and run the same command again.';

@@ -1,5 +1,5 @@
-import { define } from '../define.ts';
-import { countInWords, sizeInWords } from '../words.ts';
+import { define } from '../../model/catalogue-entry.ts';
+import { countInWords, sizeInWords } from '../../text/words.ts';
 
 const retire = 'Mark the stick and throw it away; do not give it to anybody. Take another one for this job.';
 

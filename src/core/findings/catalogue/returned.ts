@@ -1,5 +1,5 @@
-import { define, type NoFacts } from '../define.ts';
-import { countInWords, listInWords, sizeInWords } from '../words.ts';
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
+import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
 
 interface Paths {
   readonly paths: readonly string[];

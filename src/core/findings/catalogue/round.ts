@@ -1,7 +1,7 @@
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
-import { define, type NoFacts } from '../define.ts';
-import { countInWords, listInWords } from '../words.ts';
-import type { Step } from './shelf-answer.ts';
+import { countInWords, listInWords } from '../../text/words.ts';
+import type { Step } from './shelf.ts';
 
 const practice = 'common practice, no source';
 const stepsInWords = (steps: readonly Step[]): string =>

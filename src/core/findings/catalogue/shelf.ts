@@ -1,10 +1,236 @@
-import { define, type NoFacts } from '../define.ts';
-import { countInWords, listInWords } from '../words.ts';
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
+import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
 import { provenanceFindings } from './provenance.ts';
-import { shelfAnswerFindings } from './shelf-answer.ts';
-import { shelfStateFindings } from './shelf-state.ts';
 
 const practice = 'common practice, no source';
+const downloadAgain =
+  "Remove it (stickwright shelf remove), download it again from the maker's page and add it; adding the same file again also repairs it.";
+const rotHarms = 'A damaged package is refused by the panel, or stops in the middle of an update.';
+
+/** Findings about what lies on the shelf: rot, twins, strangers, what is unfinished. */
+const shelfStateFindings = {
+  'shelf/sound': define<{ packages: number; bytes: number }>({
+    severity: 'note',
+    title: 'read again and as recorded',
+    seen: ({ packages, bytes }) =>
+      `${countInWords(packages, 'package is', 'packages are')} byte for byte as recorded: ${sizeInWords(bytes)} read.`,
+    why: 'What was inspected when it was added still lies there.',
+    todo: 'Nothing.',
+    source: 'SHA-256, FIPS 180-4',
+  }),
+
+  'shelf/content-changed': define<{ expected: string; got: string; bytes: number; gotBytes: number }>({
+    severity: 'stop',
+    title: 'a package is no longer what it was',
+    seen: ({ expected, got, bytes, gotBytes }, subject) =>
+      bytes === gotBytes
+        ? `${subject} has its old size, but other bytes.\n  recorded  ${expected}\n  now       ${got}`
+        : `${subject} has ${sizeInWords(gotBytes)} instead of ${sizeInWords(bytes)}.`,
+    why: `The storage lost bits, or somebody changed the file by hand. ${rotHarms}`,
+    todo: downloadAgain,
+    noOverride: true,
+    source: 'SHA-256, FIPS 180-4',
+  }),
+
+  'shelf/content-missing': define<{ id: string }>({
+    severity: 'stop',
+    title: 'a package is gone, its record is there',
+    seen: ({ id }, subject) => `The folder ${id} has the record of ${subject}, but not the file.`,
+    why: 'Somebody deleted or moved it by hand; a stick cannot be made from it.',
+    todo: downloadAgain,
+    noOverride: true,
+    source: practice,
+  }),
+
+  'shelf/content-unreadable': define<{ problem: string }>({
+    severity: 'stop',
+    title: 'a package cannot be read',
+    seen: ({ problem }, subject) => `Reading ${subject} failed: ${problem}`,
+    why: `The storage is failing, or the connection to it. ${rotHarms}`,
+    todo: `Try again; if it fails again, have the storage examined. ${downloadAgain}`,
+    noOverride: true,
+    source: practice,
+  }),
+
+  'shelf/record-damaged': define<{ problem: string; files: readonly string[] }>({
+    severity: 'stop',
+    title: 'a record is damaged',
+    seen: ({ problem, files }, subject) =>
+      `The record of ${files.length === 0 ? 'a package' : listInWords(files)} in ${subject} cannot be used: ${problem}.`,
+    why: 'Where the package came from and whether it was sound is no longer known, so no label finds it.',
+    todo: ({ files }, subject) =>
+      `Download ${files[0] ?? 'the package'} again from the maker's page and add it; then delete the folder ${subject}.`,
+    noOverride: true,
+    source: practice,
+  }),
+
+  'shelf/record-newer': define<{ schema: string }>({
+    severity: 'unproven',
+    title: 'a record of a later version',
+    seen: ({ schema }, subject) =>
+      `${subject} has a record in the form ${schema}; this version knows stickwright/shelf-record/1.`,
+    why: 'The package may be the one you need, but this version cannot tell.',
+    todo: 'Use the version of stickwright that the other desks use.',
+    source: practice,
+  }),
+
+  'shelf/name-twice': define<{ sha256: readonly string[] }>({
+    severity: 'stop',
+    title: 'one name, several contents',
+    seen: ({ sha256 }, subject) =>
+      `The shelf holds ${sha256.length} different files called ${subject}.\n  ${sha256.join('\n  ')}`,
+    why: 'Two desks added them at the same moment. Nobody at the panel could tell which one a stick holds.',
+    todo: "Compare them with the SHA-256 on the maker's page and remove the others: stickwright shelf remove, with the first digits of the SHA-256.",
+    noOverride: true,
+    source: practice,
+  }),
+
+  'shelf/stranger': define<{ where: string }>({
+    severity: 'caution',
+    title: 'a file that does not belong here',
+    seen: ({ where }, subject) => `${subject} in ${where} was not put there by stickwright.`,
+    why: 'No label finds what is copied onto the shelf by hand: it was never inspected.',
+    todo: 'If it is a package, add it with stickwright shelf add; then delete it here.',
+    source: practice,
+  }),
+
+  'shelf/unfinished': define<{ bytes: number; since: string }>({
+    severity: 'caution',
+    title: 'left by a desk that was cut off',
+    seen: ({ bytes, since }, subject) =>
+      `${subject} holds ${sizeInWords(bytes)} that were never finished; untouched since ${since}.`,
+    why: 'It takes space and nothing else: no desk ever sees it as a package.',
+    todo: 'Nothing: the next shelf add clears away what has been untouched for a day.',
+    source: practice,
+  }),
+};
+
+const skipped = 'A panel that skips a bridge build starts but only half works, or does not start.';
+
+export interface Step {
+  readonly build: string;
+  readonly because: string | undefined;
+}
+
+const stepsInWords = (steps: readonly Step[]): string =>
+  steps
+    .map(({ build, because }, at) => `${at + 1}. ${build}${because === undefined ? '' : ` (${because})`}`)
+    .join(', ');
+
+/** Findings about what the shelf has for a label. */
+const shelfAnswerFindings = {
+  'shelf/newest': define<{ build: string; fitting: number; label: string }>({
+    severity: 'note',
+    title: 'the newest on the shelf for exactly this label',
+    seen: ({ build, fitting, label }, subject) =>
+      `${subject}, build ${build}, is ${fitting === 1 ? 'the only package' : `the newest of ${fitting} packages`} on the shelf for "${label}".`,
+    why: 'The maker may have published a newer one that nobody has added yet.',
+    todo: "Look at the maker's page for a newer one.",
+    source: practice,
+  }),
+
+  'shelf/none-fits': define<{ label: string; ofFamily: number; total: number; family: string }>({
+    severity: 'stop',
+    title: 'nothing on the shelf is made for this label',
+    seen: ({ label, ofFamily, total, family }) =>
+      `Of ${countInWords(total, 'package')} on the shelf, ${ofFamily} are of ${family}, and none is for "${label}".`,
+    why: 'A package for another size, series, generation or factory variant is refused at best; at worst the panel does not come up again.',
+    todo: "Read the label once more. If it is right, download the package for exactly this label from the maker's page and add it.",
+    noOverride: true,
+    source: practice,
+  }),
+
+  'shelf/newest-unclear': define<{ label: string; names: readonly string[] }>({
+    severity: 'unproven',
+    title: 'cannot tell which package is the newest',
+    seen: ({ label, names }) =>
+      `For "${label}" the shelf has ${listInWords(names, 6)}, and none is clearly the newest.`,
+    why: 'A panel may refuse an older build, and some lose their data with it.',
+    todo: "Compare the release dates on the maker's page, and prepare from the file that you chose: stickwright shelf export.",
+    source: practice,
+  }),
+
+  'shelf/build-unstated': define<NoFacts>({
+    severity: 'unproven',
+    title: 'no build in the name',
+    seen: (_facts, subject) => `The name ${subject} states no build.`,
+    why: 'Without it nobody can tell whether the package is newer than what runs on the panel.',
+    todo: "Look up the package's build in its release note, or add the group `build` to the pattern in the family file.",
+    source: practice,
+  }),
+
+  'shelf/bridge-first': define<{ steps: readonly Step[]; running: string; target: string }>({
+    severity: 'caution',
+    title: 'a build in between comes first',
+    seen: ({ steps, running, target }, subject) =>
+      `From ${running} to ${target} it takes ${steps.length} steps, one stick a step: ${stepsInWords(steps)}. ${subject} is the first.`,
+    why: skipped,
+    todo: 'Prepare one stick for each step, tag them in order, and check the build string at the panel after each step.',
+    source: practice,
+  }),
+
+  'shelf/bridge-not-there': define<{ build: string; steps: readonly Step[]; running: string }>({
+    severity: 'stop',
+    title: 'the build that must come first is not on the shelf',
+    seen: ({ build, steps, running }, subject) =>
+      `From ${running} to ${subject} it takes ${steps.length} steps: ${stepsInWords(steps)}. The shelf has no package of build ${build} for this label.`,
+    why: skipped,
+    todo: ({ build }) =>
+      `Download the package of build ${build} from the maker's page and add it: stickwright shelf add.`,
+    source: practice,
+  }),
+
+  'shelf/running-unknown': define<{ bridges: readonly Step[] }>({
+    severity: 'caution',
+    title: 'what runs on the panel was not said',
+    seen: ({ bridges }) =>
+      `Without --running nobody can tell whether this is newer than what the panel runs, or whether a bridge build is due: ${stepsInWords(bridges)}.`,
+    why: skipped,
+    todo: "Read the build string on the panel's About page and give it with --running.",
+    source: practice,
+  }),
+
+  'shelf/running-not-said': define<NoFacts>({
+    severity: 'note',
+    title: 'what runs on the panel was not said',
+    seen: () => 'Without --running nobody can tell whether this is newer than what the panel runs.',
+    why: 'A panel may refuse an older build, and some lose their data with it.',
+    todo: "Read the build string on the panel's About page and give it with --running.",
+    source: practice,
+  }),
+
+  'shelf/accepted-when-added': define<{ code: string; because: string; addedAt: string }>({
+    severity: 'caution',
+    title: 'a stop was accepted when it was added',
+    seen: ({ code, because, addedAt }, subject) =>
+      `${subject}: ${code} was accepted on ${addedAt}, because: ${because}`,
+    why: 'What a person accepted is still so. Preparing a stick will stop there again.',
+    todo: "Decide again with today's knowledge: stickwright explain CODE says what it means.",
+    source: practice,
+  }),
+
+  'shelf/unproven-when-added': define<{ code: string; title: string }>({
+    severity: 'unproven',
+    title: 'something was unproven when it was added',
+    seen: ({ code, title }, subject) => `${subject}: ${title} [${code}].`,
+    why: 'Nothing was wrong, but something that matters could not be checked; it still has not been.',
+    todo: ({ code }) =>
+      `stickwright explain ${code} says what settles it. Then add the same file once more with what was missing (stickwright shelf add FILE, with the maker's checksum file beside it or --expect-sha256), and the shelf's record says so.`,
+    source: practice,
+  }),
+
+  'compare/no-family': define<{ families: readonly string[] }>({
+    severity: 'unproven',
+    title: 'cannot tell which build is newer',
+    seen: ({ families }, subject) =>
+      families.length > 1
+        ? `${subject} reads as a package of several families: ${listInWords(families)}.`
+        : `No family file reads ${subject}, so nobody says what its build is and how builds are counted.`,
+    why: 'Builds are only compared within the scheme of one maker. A panel may refuse an older build, and some lose their data with it.',
+    todo: 'Name the family file with --family, or make one with stickwright family new.',
+    source: practice,
+  }),
+};
 
 interface Twin {
   readonly sha256: string;

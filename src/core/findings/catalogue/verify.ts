@@ -1,7 +1,102 @@
+import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
-import { define, type NoFacts } from '../define.ts';
-import { sizeInWords } from '../words.ts';
-import { verifyRecordFindings } from './verify-record.ts';
+import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
+
+/** Findings of the area `verify/` about the record itself: how old it is, whether it was edited, who sealed it, what it repeats. */
+const verifyRecordFindings = {
+  'verify/older-manifest': define<{ schema: string; version: string }>({
+    severity: 'unproven',
+    title: 'Prepared by an earlier version, whose record proves less',
+    seen: ({ schema, version }) =>
+      `Version ${version} wrote the manifest, in the form ${schema}. It does not say whether the package was ever compared with what its maker published, nor what note must lie beside it.`,
+    why: 'The firmware is checked all the same, but a doubt from the day of its preparation may be missing in it.',
+    todo: 'Prepare it again with the same command: firmware that is right stays, only the record is written anew, and the code on the tag stays.',
+    source: 'README, "The manifest"',
+  }),
+  'verify/record-changed': define<{ got: 'missing' | 'size' | 'content' }>({
+    severity: 'stop',
+    title: 'The record beside the manifest was changed',
+    seen: ({ got }, subject) =>
+      got === 'missing'
+        ? `${subject} is not on the stick any more.`
+        : `${subject} ${got === 'size' ? 'has another length than' : 'says something else than'} what was written there.`,
+    why: 'Other machines check the stick by that list, and whoever finds it goes by that note. Somebody had this stick in hand and edited it.',
+    todo: 'Do not walk with it. Ask who had it, then prepare it again with the same command: firmware that is right stays, the record is written anew.',
+    source: 'RFC 8493 section 3: validity; README, "What lies on a stick"',
+  }),
+  'verify/sealed': define<{ name: string }>({
+    severity: 'note',
+    title: 'Sealed by the desk that you trust',
+    seen: ({ name }) => `The manifest is signed with key ${name}.`,
+    why: 'Nobody without that key can have changed what the stick should hold.',
+    todo: 'Nothing.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/seal-not-asked': define<{ sealedBy: string | undefined }>({
+    severity: 'note',
+    title: 'Anyone could have written this manifest',
+    seen: ({ sealedBy }) =>
+      sealedBy === undefined
+        ? 'Anyone could have written this manifest: it carries no seal.'
+        : `Anyone could have written this manifest: its seal, of key ${sealedBy}, was not compared with a key that you trust.`,
+    why: 'Content and manifest agree, but a stick that was left alone can be given new ones that agree too.',
+    todo: ({ sealedBy }) =>
+      sealedBy === undefined
+        ? 'Where that matters, make a key at the desk (stickwright seal new) and prepare the stick again.'
+        : "Where that matters, verify with the desk's public key: --seal-from FILE",
+    source: 'common practice, no source',
+  }),
+  'verify/seal-missing': define<{ wanted: string }>({
+    severity: 'stop',
+    title: 'No seal on this stick',
+    seen: ({ wanted }) => `Asked for is key ${wanted}; the manifest is not sealed at all.`,
+    why: 'Anybody can have prepared this stick, or changed it and its manifest together.',
+    todo: 'Do not walk with it. Find out where it was prepared, and prepare it at the desk.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/sealed-by-another': define<{ wanted: string; got: string }>({
+    severity: 'stop',
+    title: 'Sealed by another desk',
+    seen: ({ wanted, got }) => `Asked for is key ${wanted}; the seal is of key ${got}.`,
+    why: 'The stick was prepared elsewhere, or changed and sealed anew by somebody else.',
+    todo: 'Do not walk with it. Find out where it was prepared, and prepare it at the desk.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/seal-removed': define<{ name: string }>({
+    severity: 'stop',
+    title: 'The seal is gone',
+    seen: ({ name }) => `The manifest says that key ${name} sealed it; no seal lies beside it.`,
+    why: 'Somebody had this stick in hand. Without its seal nobody can tell whether more was changed.',
+    todo: 'Do not walk with it. Ask who had the stick, and prepare it again.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/seal-broken': define<NoFacts>({
+    severity: 'stop',
+    title: 'The seal does not belong to this manifest',
+    seen: () =>
+      'The seal beside it is not the one that this manifest was given: of another key, or over something else.',
+    why: 'The manifest or its seal was changed after the desk sealed it.',
+    todo: 'Do not walk with it. Ask who had the stick, and prepare it again.',
+    source: 'RFC 8032 (Ed25519)',
+  }),
+  'verify/override': define<{ code: string; because: string }>({
+    severity: 'caution',
+    title: 'A person overrode a stop when this was prepared',
+    seen: ({ code, because }, subject) => `${code} (${subject}), because: ${because}`,
+    why: 'What was found then is still true.',
+    todo: 'Make sure that the person at the panel knows.',
+    source: 'README, "Overrides"',
+  }),
+  'verify/was-unproven': define<{ code: string }>({
+    severity: 'unproven',
+    title: 'Something could not be checked when this was prepared',
+    seen: ({ code }, subject) => `${code}${subject === '' ? '' : ` (${subject})`}.`,
+    why: 'It is still not known, and nothing on the stick can settle it.',
+    todo: ({ code }) =>
+      `stickwright explain ${code} says what would settle it. Do that at the desk and prepare the stick again with the same command: firmware that is right stays.`,
+    source: 'README, "Verdicts"',
+  }),
+};
 
 const prepareAgain = 'Do not walk with it. Prepare the stick again.';
 
@@ -151,5 +246,104 @@ export const verifyFindings = {
     why: 'A wipe is final, also on the wrong panel.',
     todo: 'Compare the label on the panel with the tag before it is plugged in; remove it afterwards.',
     source: 'The manifest; common practice, no source',
+  }),
+};
+
+interface Paths {
+  readonly paths: readonly string[];
+}
+
+/** Findings of the area `verify/` about what a manifest does not name, and how what it names was read. */
+export const verifyContentsFindings = {
+  'verify/unexpected': define<Paths>({
+    severity: 'stop',
+    title: 'Something is on the stick that was not there',
+    seen: ({ paths }) => `New since the stick was prepared, or no longer as it was then: ${listInWords(paths)}.`,
+    why: 'The panel may take it for firmware.',
+    todo: 'Find out who put it there; move it away, or prepare the stick again: what may stay is then recorded.',
+    source: 'RFC 8493 section 3: completeness',
+  }),
+  'verify/firmware-inside': define<{ found: readonly { path: string; sign: string }[] }>({
+    severity: 'stop',
+    title: 'Other firmware is on the stick',
+    seen: ({ found }) => `Not in the manifest: ${listInWords(found.map(({ path, sign }) => `${path} (${sign})`))}.`,
+    why: 'A panel that looks into folders, or at the content of files, may take it instead.',
+    todo: 'Find out who put it there; move it away, or prepare the stick again with --leftovers.',
+    source:
+      'AOSP OTA tools and recovery (what a package holds); that panels look into folders: common practice, no source',
+  }),
+  'verify/firmware-set-aside': define<Paths>({
+    severity: 'caution',
+    title: 'Firmware that was set aside is still on the stick',
+    seen: ({ paths }) => `Under names that no updater lists: ${listInWords(paths)}.`,
+    why: 'A panel that looks into every file could still find it.',
+    todo: 'Move it to the desk when it is convenient, and prepare the stick again.',
+    source: 'common practice, no source',
+  }),
+  'verify/firmware-aside-by-name': define<{ found: readonly { path: string; sign: string }[] }>({
+    severity: 'unproven',
+    title: 'Firmware was set aside under its own name',
+    seen: ({ found }) =>
+      `Set aside on the stick by an earlier version: ${listInWords(found.map(({ path, sign }) => `${path} (${sign})`))}.`,
+    why: 'A panel that looks into folders may list it beside the right one.',
+    todo: 'Move it to the desk, or prepare the stick again with --leftovers set-aside: it gets a name that no updater lists.',
+    source: 'common practice, no source',
+  }),
+  'verify/not-looked-into': define<Paths>({
+    severity: 'unproven',
+    title: 'Not everything on the stick could be looked into',
+    seen: ({ paths }) =>
+      `${countInWords(paths.length, 'file')}: ${listInWords(paths)}. Archives are followed three deep, and 10,000 files or 256 MiB on one stick.`,
+    why: 'Other firmware in it would not have been seen.',
+    todo: 'Move these to the desk, or use a stick with nothing else on it.',
+    source: 'README, "Limits"',
+  }),
+  'verify/visited-a-panel': define<Paths>({
+    severity: 'caution',
+    title: 'The stick has been in a panel since',
+    seen: ({ paths }) => `A panel left: ${listInWords(paths)}. The firmware itself is judged by its own findings.`,
+    why: 'An update may have been tried already: ask before you do it twice.',
+    todo: 'Find out from the record or a colleague which panel it was.',
+    source: 'AOSP vold, Vfat.cpp (LOST.DIR)',
+  }),
+  'verify/system-junk': define<Paths>({
+    severity: 'note',
+    title: 'A desktop system left its files',
+    seen: ({ paths }) => `A desktop system left ${listInWords(paths)}.`,
+    why: 'Most panels do not mind them.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
+  }),
+  'verify/root-not-empty': define<Paths>({
+    severity: 'stop',
+    title: 'This panel wants nothing else at the root',
+    seen: ({ paths }) => `Also at the root: ${listInWords(paths)}.`,
+    why: 'The panel refuses the stick.',
+    todo: 'Delete these and verify again.',
+    source: 'The family file, as the manifest keeps it',
+  }),
+  'verify/content-not-read': define<NoFacts>({
+    severity: 'unproven',
+    title: 'The content was not read',
+    seen: () => 'A quick check compares names and sizes only.',
+    why: 'A changed byte or a worn stick is not seen that way.',
+    todo: 'Run it without --quick before the walk.',
+    source: 'RFC 8493 section 3: completeness is not validity',
+  }),
+  'verify/read-from-cache': define<NoFacts>({
+    severity: 'unproven',
+    title: 'Read through the cache, not from the stick',
+    seen: () => 'All content is right, but the operating system may have answered from its memory.',
+    why: 'What is on the stick itself is not proven.',
+    todo: 'If the stick was not pulled since it was written: eject it, pull it, plug it in, verify again with --replugged.',
+    source: 'common practice, no source',
+  }),
+  'verify/replugged': define<NoFacts>({
+    severity: 'note',
+    title: 'Pulled and plugged in again, as you say',
+    seen: () => 'The content was read through the cache; you say that the stick was out since it was written.',
+    why: 'Pulling the stick empties what the operating system remembers of it.',
+    todo: 'Nothing.',
+    source: 'common practice, no source',
   }),
 };

@@ -1,8 +1,9 @@
+import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
-import { writeCardCode } from './card-code.ts';
-import { approvalFinder } from './find-approval.ts';
-import { doubtsOfLoad, sticksOf } from './stick-codes.ts';
+import { doubtsOfLoad, sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
+import { writeCardCode } from '../records/card-code.ts';
+import { roomFinder } from '../records/order-records.ts';
 
 /** What the card of one room and one stick says. A room that takes two sticks, one after the other, has two cards. */
 export interface RoomCard {
@@ -61,4 +62,33 @@ export function makeCards(
         };
       }),
     );
+}
+
+/** Says who approved the wipe of a room: the latest record, else the room list; null where nobody did. */
+export function approvalFinder(round: Round, records: readonly RoundRecord[]): (room: RoundRoom) => string | null {
+  const roomOf = roomFinder(round);
+  const said = withoutWithdrawn(records)
+    .flatMap((record) => (record.kind === 'approval' ? [record] : []))
+    .sort((a, b) => Date.parse(a.at) - Date.parse(b.at));
+  const byRoom = new Map(said.map((record) => [roomOf(record)?.key, record.by]));
+  return (room) => byRoom.get(room.key) ?? room.approval;
+}
+
+/** What a person should know before the printed cards are carried away. PAGES are those of each card. */
+export function checkCards(cards: readonly RoomCard[], pages: readonly number[], name: string): readonly Finding[] {
+  const roomsOf = (some: readonly RoomCard[]): readonly string[] => [...new Set(some.map(({ room }) => room.key))];
+  const unapproved = roomsOf(cards.filter(({ load, approval }) => load.wipes && approval === null));
+  const loads = [...new Set(cards.filter(({ sticks }) => sticks.length === 0).map(({ load }) => load.id))];
+  const long = roomsOf(cards.filter((_, index) => (pages[index] ?? 1) > 1));
+  const doubted = cards.filter(({ unproven }) => unproven.length > 0);
+  const doubts = {
+    loads: [...new Set(doubted.map(({ load }) => load.id))],
+    codes: [...new Set(doubted.flatMap(({ unproven }) => unproven))],
+  };
+  return [
+    ...(doubted.length > 0 ? [finding('cards/unproven', name, doubts)] : []),
+    ...(unapproved.length > 0 ? [finding('cards/no-approval', name, { rooms: unapproved })] : []),
+    ...(loads.length > 0 ? [finding('cards/not-prepared', name, { loads })] : []),
+    ...(long.length > 0 ? [finding('cards/several-pages', name, { rooms: long })] : []),
+  ];
 }

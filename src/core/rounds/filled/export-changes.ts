@@ -1,6 +1,5 @@
-import type { RoomList } from '../../model/room.ts';
-import type { CellChange } from '../list/give-back.ts';
-import { normaliseHeading } from '../list/normalise-heading.ts';
+import type { RoomField, RoomList } from '../../model/room.ts';
+import { normaliseHeading } from '../list/list-table.ts';
 import type { RoomProgress, RoomStatus, RoundStatus } from '../records/round-status.ts';
 import { type FilledField, filledFields, filledHeadings, ownHeading } from './filled-columns.ts';
 
@@ -61,3 +60,58 @@ function cellsOf({ progress, last }: RoomStatus): Readonly<Record<FilledField, s
     words: visit?.text ?? '',
   };
 }
+
+/** One cell to write into a list: of a field that the list has, or under a heading of its own at the right. */
+interface CellChange {
+  /** As in `Room.row`. */
+  readonly row: number;
+  /** A field's own column, where the list has one; else, and for any other text, a column of that heading. */
+  readonly column: RoomField | { readonly heading: string };
+  readonly text: string;
+}
+
+/**
+ * The list as its owner keeps it, with some cells changed: the rows of cells to write, headings first. Everything that is not
+ * changed stays as it stands there, also bad rows, their order and their length. New columns come at the right, in the order
+ * in which they are first named; where the list has that heading already, its column is used. Cells that are written here are
+ * kept from being run as formulas; the owner's own are not touched.
+ *
+ * Use: `writeCsv(giveBack(list, changes), list.form)` in io/rounds/write-export.ts makes the file's bytes.
+ */
+export function giveBack(list: RoomList, changes: readonly CellChange[]): readonly (readonly string[])[] {
+  const headings = [...list.headings];
+  const filled = list.rows.map(({ cells }) => cells.findLastIndex((cell) => cell !== '') + 1);
+  // Cells beyond the headings keep their place; a new column must not come to stand above them.
+  const firstNew = filled.reduce((most, count) => Math.max(most, count), headings.length);
+  const byRow = new Map<number, Map<number, string>>();
+  for (const { row, column, text } of changes) {
+    const index = columnOf(list, headings, column, firstNew);
+    const cells = byRow.get(row) ?? new Map<number, string>();
+    byRow.set(row, cells.set(index, guardFormula(text)));
+  }
+  const rows = list.rows.map(({ row, cells }) => changed(cells, byRow.get(row)));
+  return [headings, ...rows];
+}
+
+function columnOf(list: RoomList, headings: string[], column: CellChange['column'], firstNew: number): number {
+  const own = typeof column === 'string' ? list.columns[column] : undefined;
+  if (own !== undefined) return own;
+  const heading = typeof column === 'string' ? column : column.heading;
+  const there = headings.findIndex((one) => normaliseHeading(one) === normaliseHeading(heading));
+  if (there >= 0) return there;
+  while (headings.length < firstNew) headings.push('');
+  return headings.push(guardFormula(heading)) - 1;
+}
+
+function changed(cells: readonly string[], changes: ReadonlyMap<number, string> | undefined): readonly string[] {
+  if (changes === undefined) return cells;
+  const whole = [...cells];
+  for (const [column, text] of changes) {
+    while (whole.length <= column) whole.push('');
+    whole[column] = text;
+  }
+  return whole;
+}
+
+/** A text that no spreadsheet runs: an apostrophe before the signs that begin a formula (OWASP, CSV Injection). */
+const guardFormula = (text: string): string => (/^[=+\-@\t\r\uFF1D\uFF0B\uFF0D\uFF20]/.test(text) ? `'${text}` : text);

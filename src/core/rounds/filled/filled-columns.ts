@@ -1,7 +1,6 @@
 import type { RoomField } from '../../model/room.ts';
-import type { TableRow } from '../list/list-table.ts';
+import { normaliseHeading, type TableRow } from '../list/list-table.ts';
 import { matchColumns } from '../list/match-columns.ts';
-import { normaliseHeading } from '../list/normalise-heading.ts';
 
 export const filledFields = ['outcome', 'build', 'at', 'who', 'stick', 'words'] as const;
 

@@ -1,4 +1,4 @@
-import { normaliseHeading } from '../list/normalise-heading.ts';
+import { normaliseHeading } from '../list/list-table.ts';
 
 /** `nothing`: what an export writes for a room where nobody was, and what people write for "not yet". */
 export type FilledOutcome = 'done' | 'failed' | 'skipped' | 'nothing';

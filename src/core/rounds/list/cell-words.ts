@@ -1,5 +1,5 @@
 import type { Mode } from '../../model/mode.ts';
-import { normaliseHeading } from './normalise-heading.ts';
+import { normaliseHeading } from './list-table.ts';
 
 const setOf = (...words: readonly string[]): ReadonlySet<string> => new Set(words.map(normaliseHeading));
 

@@ -1,3 +1,5 @@
+import { invisible } from '../../text/visible.ts';
+
 /** A row of a list as it stands there, before anything is understood. */
 export interface TableRow {
   /** Line or spreadsheet row where it begins, from 1. */
@@ -47,3 +49,61 @@ export function placeInWords(places: ListTable['places'], row: number, column?: 
   if (places === 'cells') return `cell ${columnLetters(column)}${row}${named}`;
   return `line ${row}, column ${column + 1}${named}`;
 }
+
+interface CleanCell {
+  readonly text: string;
+  /** `U+0007`, … of the control characters that were taken out. */
+  readonly controls: readonly string[];
+  /** There were spaces of another kind, or characters that cannot be seen. */
+  readonly oddSpaces: boolean;
+}
+
+/** Spaces that look like one. */
+const oddSpace = /[\u00A0\u1680\u2000-\u200A\u202F\u205F\u3000]/g;
+const control = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u009F\uFFF9-\uFFFB]|\p{Cs}/gu;
+
+/** A cell as it is understood: without what cannot be seen, ordinary spaces, trimmed; line breaks stay only where asked. */
+export function cleanCell(cell: string, keepLines = false): CleanCell {
+  const controls = [...new Set(cell.match(control) ?? [])].map(codeOf);
+  const text = cell.replace(control, '').replace(invisible, '').replace(oddSpace, ' ');
+  const lines = text.split(/\r\n|\r|\n|\u2028|\u2029/).map((line) => line.replace(/\s+/g, ' ').trim());
+  return {
+    text: keepLines ? lines.join('\n').trim() : lines.join(' ').replace(/ +/g, ' ').trim(),
+    controls,
+    oddSpaces: cell.search(oddSpace) >= 0 || cell.search(invisible) >= 0,
+  };
+}
+
+const codeOf = (character: string): string =>
+  `U+${(character.codePointAt(0) ?? 0).toString(16).toUpperCase().padStart(4, '0')}`;
+
+/** Letters that no decomposition takes apart, as people write them without the key for it. */
+const plainLetters: Readonly<Record<string, string>> = {
+  ß: 'ss',
+  ø: 'o',
+  ł: 'l',
+  æ: 'ae',
+  œ: 'oe',
+  đ: 'd',
+  ð: 'd',
+  þ: 'th',
+};
+
+/**
+ * A heading for comparing: compatibility forms resolved (NFKD), without accents, lower case, every run of anything but letters
+ * and digits one space. `Raum-Nr.`, `RAUM NR` and `raumNr` meet as `raum nr`; `N° de série` and `Nº de serie` as `n de serie`.
+ */
+export function normaliseHeading(text: string): string {
+  return text
+    .replace(/(\p{Ll})(\p{Lu})/gu, '$1 $2')
+    .replace(/[°º#]/g, ' ')
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .toLowerCase()
+    .replace(/[ßøłæœđðþ]/g, (letter) => plainLetters[letter] ?? letter)
+    .replace(/[^\p{L}\p{N}]+/gu, ' ')
+    .trim();
+}
+
+/** The same without what stands in brackets: `Label (see rear)` as `label`. */
+export const withoutBrackets = (heading: string): string => heading.replace(/[([{][^)\]}]*[)\]}]/g, ' ');

@@ -1,12 +1,10 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { groupBy } from '../../model/group-by.ts';
 import type { Room } from '../../model/room.ts';
-import { comparePanels } from './compare-panels.ts';
-import { placeInWords, type TableRow } from './list-table.ts';
-import { nameRooms } from './name-rooms.ts';
-import { normaliseHeading } from './normalise-heading.ts';
+import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { groupBy } from '../../text/words.ts';
+import type { RowContext } from './judge-cells.ts';
+import { normaliseHeading, placeInWords, type TableRow } from './list-table.ts';
 import { type PanelRow, readRow } from './read-row.ts';
-import type { RowContext } from './row-context.ts';
 
 /** The rooms of the rows below the headings; what is wrong with the others is in the findings, in the order of the rows. */
 export function readRooms(
@@ -82,4 +80,106 @@ function oddSpacesIn(
   const columns = [...new Set(odd.map(({ column }) => `"${(headings[column] ?? '').trim()}"`))];
   const examples = odd.map(({ row, column }) => placeInWords(places, row, column));
   return [finding('room/odd-spaces', source, { count: odd.length, columns, examples })];
+}
+
+/**
+ * Gives each panel its key. A room that the list names once is its own key. Where it is named more often, also by a row that is
+ * left out, the asset tag stands behind it, else the serial number, else the label: so the key does not change when the
+ * bad row is mended. `namedRooms` are the rooms of all rows.
+ */
+function nameRooms(panels: readonly PanelRow[], namedRooms: readonly string[]): readonly Room[] {
+  const times = new Map<string, number>();
+  for (const room of namedRooms) times.set(forComparing(room), (times.get(forComparing(room)) ?? 0) + 1);
+  const taken = new Set<string>();
+  return panels.map((panel) => {
+    const alone = (times.get(forComparing(panel.room)) ?? 0) < 2;
+    const key = alone ? panel.room : `${panel.room} · ${panel.asset ?? panel.serial ?? panel.label}`;
+    const unique = firstFree(key, panel, taken);
+    taken.add(forComparing(unique));
+    return { key: unique, ...panel };
+  });
+}
+
+/** A room may be called as another panel's key; then both its numbers, and at last its row, tell it apart. */
+function firstFree(key: string, panel: PanelRow, taken: ReadonlySet<string>): string {
+  const numbers = [panel.asset, panel.serial].filter((number) => number !== undefined);
+  const choices = [key, [panel.room, ...numbers, panel.label].join(' · '), `${key} · row ${panel.row}`];
+  return choices.find((choice) => !taken.has(forComparing(choice))) ?? `${key} · ${panel.row}`;
+}
+
+interface Compared {
+  /** The rows that stand, in their order. */
+  readonly panels: readonly PanelRow[];
+  /** Second copies of rows; they name no further panel. */
+  readonly repeated: ReadonlySet<PanelRow>;
+  readonly findings: readonly Finding[];
+}
+
+/** A room, a label or a number for comparing. */
+const forComparing = (text: string): string => upperForComparing(normaliseLabel(text));
+
+const numberForComparing = (text: string | undefined): string | undefined =>
+  text === undefined ? undefined : forComparing(text).replaceAll(' ', '');
+
+/**
+ * Rows against each other: the same panel twice, one number on two panels, panels that nothing tells apart. Of rows that
+ * contradict each other none stands. PLACE says where a row is.
+ */
+function comparePanels(panels: readonly PanelRow[], source: string, place: (row: number) => string): Compared {
+  const findings: Finding[] = [];
+  const together = (rows: readonly PanelRow[]) => ({
+    places: rows.map(({ row }) => place(row)),
+    rooms: rows.map(({ room }) => room),
+  });
+  const subject = (rows: readonly PanelRow[]): string => `${source}:${rows[0]?.row ?? 0}`;
+
+  const twins = severalOf(panels, (one) => (hasNumber(one) ? storyOf(one) : undefined));
+  for (const rows of twins) findings.push(finding('room/row-twice', subject(rows), together(rows)));
+  const repeated = new Set(twins.flatMap((rows) => rows.slice(1)));
+  const single = panels.filter((one) => !repeated.has(one));
+
+  const out = new Set<PanelRow>();
+  for (const rows of severalOf(single, ({ serial }) => numberForComparing(serial))) {
+    const facts = { ...together(rows), number: rows[0]?.serial ?? '' };
+    const inOneRoom = new Set(rows.map(({ room }) => forComparing(room))).size === 1;
+    findings.push(
+      inOneRoom
+        ? finding('room/panel-twice', subject(rows), facts)
+        : finding('room/serial-in-two-rooms', subject(rows), facts),
+    );
+    for (const one of rows) out.add(one);
+  }
+  for (const rows of severalOf(single, ({ asset }) => numberForComparing(asset))) {
+    if (rows.every((one) => out.has(one))) continue;
+    findings.push(finding('room/asset-twice', subject(rows), { ...together(rows), number: rows[0]?.asset ?? '' }));
+    for (const one of rows) out.add(one);
+  }
+  const numberless = single.filter((one) => !hasNumber(one));
+  for (const rows of severalOf(numberless, ({ room, label }) => `${forComparing(room)}\n${forComparing(label)}`)) {
+    findings.push(finding('room/panels-alike', subject(rows), together(rows)));
+    for (const one of rows) out.add(one);
+  }
+  return { panels: single.filter((one) => !out.has(one)), repeated, findings };
+}
+
+const hasNumber = ({ serial, asset }: PanelRow): boolean => serial !== undefined || asset !== undefined;
+
+/** Everything that decides what happens to the panel; notes may differ. */
+const storyOf = ({ room, label, running, serial, asset, mode, approval }: PanelRow): string =>
+  JSON.stringify([
+    forComparing(room),
+    forComparing(label),
+    running === undefined ? null : forComparing(running),
+    numberForComparing(serial) ?? null,
+    numberForComparing(asset) ?? null,
+    mode ?? null,
+    approval ?? null,
+  ]);
+
+function severalOf(
+  panels: readonly PanelRow[],
+  keyOf: (panel: PanelRow) => string | undefined,
+): readonly (readonly PanelRow[])[] {
+  const keyed = panels.filter((one) => keyOf(one) !== undefined);
+  return [...groupBy(keyed, (one) => keyOf(one) ?? '').values()].filter((rows) => rows.length > 1);
 }

@@ -2,8 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import { readLabel } from '../../label/read-label.ts';
 import type { Family } from '../../model/family.ts';
 import { type RoomField, roomFields } from '../../model/room.ts';
-import { cleanCell } from './clean-cell.ts';
-import type { TableRow } from './list-table.ts';
+import { cleanCell, type TableRow } from './list-table.ts';
 import { type Columns, columnName, columnsOption, matchColumns } from './match-columns.ts';
 import { headingTexts } from './understand-table.ts';
 

@@ -1,11 +1,11 @@
-import { upperForComparing } from '../../label/normalise-label.ts';
 import { partOf } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
-import { groupBy } from '../../model/group-by.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { Parts } from '../../model/panel-identity.ts';
 import type { ReadPackage } from '../../shelf/index-shelf.ts';
-import type { PlannedRoom, PlannedStep } from './planned-room.ts';
+import { upperForComparing } from '../../text/label-text.ts';
+import { groupBy } from '../../text/words.ts';
+import type { PlannedRoom, PlannedStep } from './plan-rooms.ts';
 
 /** What one stick carries: one package in one mode, for panels that are all wiped or none of them. */
 export interface PlannedLoad {

@@ -1,16 +1,14 @@
-import { checkOpen } from '../../checks/shelf/check-chosen.ts';
 import { rootCodeOf } from '../../findings/doubts.ts';
-import { type Finding, severityOf, textsOf } from '../../findings/finding.ts';
-import { inOrder } from '../../findings/verdict.ts';
+import { type Finding, inOrder, severityOf, textsOf } from '../../findings/finding.ts';
+import { customaryRules } from '../../model/family.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
-import { customaryRules } from '../../plan/mode-rules.ts';
-import { panelAdvice } from '../cards/usual-practice.ts';
+import { checkOpen } from '../../shelf/check-chosen.ts';
 import { scheduleFirstCome, scheduleRound } from '../schedule/schedule-round.ts';
-import { type MinutesFrom, setUpMinutesFor, visitMinutesFor } from './estimate-minutes.ts';
-import { letterLoads } from './letter-loads.ts';
 import { makeLoads, type PlannedLoad } from './make-loads.ts';
-import type { PlannedRoom } from './planned-room.ts';
+import type { PlannedRoom } from './plan-rooms.ts';
+import { letterLoads } from './stick-codes.ts';
+import { type MinutesFrom, panelAdvice, setUpMinutesFor, visitMinutesFor } from './usual-practice.ts';
 
 export interface RoundFrame extends Pick<Round, 'plannedAt' | 'list' | 'shelf' | 'families'> {
   readonly toolVersion: string;

@@ -1,17 +1,15 @@
 import { checkLabel } from '../../checks/fit/check-label.ts';
-import { checkChosen } from '../../checks/shelf/check-chosen.ts';
-import { checkListing, type DamagedEntry } from '../../checks/shelf/check-listing.ts';
 import { type Finding, finding, severityOf } from '../../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages } from '../../label/find-packages.ts';
-import { readLabel } from '../../label/read-label.ts';
-import { readPackageName } from '../../label/read-package-name.ts';
+import { readLabel, readPackageName } from '../../label/read-label.ts';
 import type { Family } from '../../model/family.ts';
-import { groupBy } from '../../model/group-by.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
-import { familyNameOf } from '../../shelf/family-of-package.ts';
-import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from '../../shelf/index-shelf.ts';
-import { withoutDoubles } from '../../shelf/order-packages.ts';
+import { checkChosen } from '../../shelf/check-chosen.ts';
+import { checkListing, type DamagedEntry } from '../../shelf/check-newcomer.ts';
+import { indexShelf, newestFor, type ReadPackage, type ShelfIndex, withoutDoubles } from '../../shelf/index-shelf.ts';
+import { familyNameOf } from '../../shelf/select-packages.ts';
 import type { ShelvedPackage } from '../../shelf/shelf-record.ts';
+import { groupBy } from '../../text/words.ts';
 
 /** What families and shelf say of one label, the same for every room that has it. */
 export interface LabelAnswer {

@@ -1,9 +1,11 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
-import { approvalsBy } from '../plan/approvals-by.ts';
+import { withoutWithdrawn } from '../plan/stick-codes.ts';
+import type { RelateBuilds } from '../records/read-visit.ts';
+import { waitingRooms } from './list-preparations.ts';
 
-export interface Approvals {
+interface Approvals {
   readonly findings: readonly Finding[];
   /** Who approved the wipe of which room, for the manifest. */
   readonly words: string;
@@ -32,4 +34,35 @@ function withdrawnApprovals(records: readonly RoundRecord[]): ReadonlyMap<string
     names.set(record.room, new Set([...(names.get(record.room) ?? []), record.by]));
   }
   return names;
+}
+
+/** Who approved the wipe of which room, by the records that still count; the latest word counts. */
+export function approvalsBy(records: readonly RoundRecord[]): ReadonlyMap<string, string> {
+  const approvals = withoutWithdrawn(records).filter((record) => record.kind === 'approval');
+  const inTime = approvals.toSorted((a, b) => Date.parse(a.at) - Date.parse(b.at));
+  return new Map(inTime.map(({ room, by }) => [room, by]));
+}
+
+/**
+ * Whether a stick may be written anew, by the code that its manifest gives. One that was prepared for this round, that nobody
+ * recorded as come back, and whose load rooms still wait for, may be counted on by somebody.
+ */
+export function checkReuse(
+  stick: { readonly target: string; readonly code: string | undefined },
+  round: Round,
+  records: readonly RoundRecord[],
+  relate: RelateBuilds,
+): readonly Finding[] {
+  const { target, code } = stick;
+  const last = withoutWithdrawn(records)
+    .filter((record) => (record.kind === 'prepared' || record.kind === 'returned') && record.stick === code)
+    .toSorted((a, b) => Date.parse(a.at) - Date.parse(b.at))
+    .at(-1);
+  if (code === undefined || last?.kind !== 'prepared') return [];
+  const load = round.loads.find(
+    ({ package: { sha256 }, mode }) => sha256 === last.package?.sha256 && mode === last.mode,
+  );
+  const rooms = load === undefined ? [] : waitingRooms(round, records, relate)(load).map(({ room }) => room);
+  if (load !== undefined && rooms.length === 0) return [];
+  return [finding('round/stick-still-out', target, { code, load: load?.id ?? last.load, rooms })];
 }

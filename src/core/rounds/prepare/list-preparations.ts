@@ -1,9 +1,9 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { Load, Round } from '../../model/round.ts';
+import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
-import { sticksOf, withoutWithdrawn } from '../cards/stick-codes.ts';
-import type { RelateBuilds } from '../records/relate-builds.ts';
-import { waitingRooms } from './waiting-rooms.ts';
+import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
+import { foldRound } from '../records/fold-round.ts';
+import type { RelateBuilds } from '../records/read-visit.ts';
 
 /** One stick that is still to be made. */
 export interface Preparation {
@@ -13,7 +13,7 @@ export interface Preparation {
   readonly of: number;
 }
 
-export interface Preparations {
+interface Preparations {
   /** In the order in which the sticks are wanted. */
   readonly todo: readonly Preparation[];
   readonly findings: readonly Finding[];
@@ -70,4 +70,18 @@ function spoiltSticks(records: readonly RoundRecord[]): ReadonlySet<string> {
       record.kind === 'returned' && (record.state === 'changed' || record.state === 'unreadable') ? [stick] : [],
     ),
   );
+}
+
+/** The rooms that still need a load, by what is on record: its step is due, or comes after the one that is due. */
+export function waitingRooms(
+  round: Round,
+  records: readonly RoundRecord[],
+  relate: RelateBuilds,
+): (load: Load) => readonly RoundRoom[] {
+  const { rooms } = foldRound(round, records, relate);
+  return (load) =>
+    rooms.flatMap(({ room, next }) => {
+      const at = room.steps.findIndex((step) => step.load === load.id);
+      return at >= 0 && next !== undefined && at >= next.number ? [room] : [];
+    });
 }

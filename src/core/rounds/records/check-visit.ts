@@ -1,12 +1,10 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
 import type { RoundRoom } from '../../model/round.ts';
 import type { RecordOf } from '../../model/round-record.ts';
-import { usualMinutes } from '../cards/usual-practice.ts';
+import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { usualMinutes } from '../plan/usual-practice.ts';
 import type { PanelHint } from './find-room.ts';
-import { readVisit } from './read-visit.ts';
-import { timeInWords } from './record-in-words.ts';
-import type { RelateBuilds } from './relate-builds.ts';
+import { type RelateBuilds, readVisit, timeInWords } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
 const comparable = (text: string): string => upperForComparing(normaliseLabel(text));

@@ -1,9 +1,8 @@
 import type { Load, RoundRoom } from '../../model/round.ts';
-import { quoteWord } from '../../shelf/prepare-command.ts';
-import { alwaysMind, stopAtOnce } from '../cards/usual-practice.ts';
-import { wordsOf } from './find-repeats.ts';
-import { messageToMaker } from './message-to-maker.ts';
-import { timeInWords } from './record-in-words.ts';
+import { quoteWord } from '../../shelf/find-on-shelf.ts';
+import { alwaysMind, stopAtOnce } from '../plan/usual-practice.ts';
+import { messageToMaker, wordsOf } from './find-repeats.ts';
+import { timeInWords } from './read-visit.ts';
 import type { RoomStatus, RoundStatus, StickStatus } from './round-status.ts';
 
 export type RungName = 'verify-stick' | 'other-port' | 'other-stick' | 'fresh-download' | 'read-label' | 'maker';

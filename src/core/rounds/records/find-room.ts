@@ -1,7 +1,7 @@
-import { normaliseLabel, upperForComparing } from '../../label/normalise-label.ts';
+import { distance } from 'fastest-levenshtein';
 import type { RoundRoom } from '../../model/round.ts';
-import { readCardCode } from '../cards/card-code.ts';
-import { nearMisses } from './near-misses.ts';
+import { foldLookAlikes, normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { readCardCode } from './card-code.ts';
 
 /** What tells two panels of one room apart, as it stands on the panel. */
 export interface PanelHint {
@@ -9,7 +9,7 @@ export interface PanelHint {
   readonly serial: string | undefined;
 }
 
-export type RoomAnswer =
+type RoomAnswer =
   | {
       readonly state: 'one';
       readonly room: RoundRoom;
@@ -102,3 +102,32 @@ function answerOf(
 /** Enough to choose by: `Room 2.14, TS75C4-2 K2, asset QSA-10214, serial SL7C4-2291-0087`. */
 export const roomInWords = ({ key, label, asset, serial }: RoundRoom): string =>
   [key, label, asset && `asset ${asset}`, serial && `serial ${serial}`].filter(Boolean).join(', ');
+
+/** How many to show: more is a list nobody reads. */
+const most = 5;
+
+/** The candidates that a person may have meant, the nearest first: for showing, never for taking. */
+export function nearMisses<One>(
+  typed: string,
+  candidates: readonly One[],
+  textsOf: (one: One) => readonly string[],
+): readonly One[] {
+  const wanted = foldLookAlikes(typed.trim());
+  const farthest = Math.max(1, Math.floor(wanted.length / 3));
+  return candidates
+    .map((one) => ({ one, far: Math.min(...textsOf(one).map((text) => farness(wanted, text))) }))
+    .filter(({ far }) => far <= farthest)
+    .toSorted((a, b) => a.far - b.far)
+    .slice(0, most)
+    .map(({ one }) => one);
+}
+
+/** Edits to the text or to as many of its words as were typed; what contains the typed words as they stand is near, too. */
+function farness(wanted: string, text: string): number {
+  const other = foldLookAlikes(text.trim());
+  if (wanted.length >= 2 && other.includes(wanted)) return 1;
+  const words = other.split(' ');
+  const count = wanted.split(' ').length;
+  const runs = words.slice(count - 1).map((_, at) => words.slice(at, at + count).join(' '));
+  return Math.min(...[other, ...runs].map((run) => distance(wanted, run)));
+}

@@ -1,15 +1,20 @@
-import { groupBy } from '../../model/group-by.ts';
+import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord, Visit } from '../../model/round-record.ts';
-import { sticksOf, withoutWithdrawn } from '../cards/stick-codes.ts';
-import { usualMinutes } from '../cards/usual-practice.ts';
-import { checkStatus } from './check-status.ts';
+import { groupBy } from '../../text/words.ts';
+import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
+import { usualMinutes } from '../plan/usual-practice.ts';
 import { findRepeats } from './find-repeats.ts';
-import { foldSticks } from './fold-sticks.ts';
-import { compareRecords } from './order-records.ts';
-import { readVisit, type VisitReading } from './read-visit.ts';
-import { familyOf, type RelateBuilds } from './relate-builds.ts';
-import { roomFinder } from './room-of-record.ts';
+import { compareRecords, foldSticks, roomFinder } from './order-records.ts';
+import {
+  familyOf,
+  type RelateBuilds,
+  readVisit,
+  recordInWords,
+  saidInWords,
+  timeInWords,
+  type VisitReading,
+} from './read-visit.ts';
 import { type RoomProgress, type RoomStatus, type RoundStatus, roomProgress } from './round-status.ts';
 
 /** What became of a round so far: its plan, and the records of any order, each id once. */
@@ -100,3 +105,47 @@ function findDisagreement(visits: readonly VisitReading[], load: Load | undefine
 }
 
 const isSamePerson = (a: string, b: string): boolean => a.trim().toUpperCase() === b.trim().toUpperCase();
+
+/** What a person should know of a round beside its numbers. */
+function checkStatus(status: Omit<RoundStatus, 'findings'>): readonly Finding[] {
+  const { rooms, sticks, repeats, strays } = status;
+  const disagreements = rooms.flatMap(({ room, disagreement }) => {
+    if (disagreement === undefined) return [];
+    const [first, second] = disagreement.map((reading) => ({
+      who: reading.visit.who,
+      at: timeInWords(reading.visit.at),
+      said: saidInWords(reading),
+    }));
+    return first === undefined || second === undefined
+      ? []
+      : [finding('record/disagreement', room.key, { first, second })];
+  });
+  const unclear = rooms.flatMap(({ room, progress, last }) =>
+    progress === 'unclear' && last !== undefined
+      ? [
+          finding('record/unclear-room', room.key, {
+            build: last.visit.buildAfter,
+            target: room.target,
+            who: last.visit.who,
+          }),
+        ]
+      : [],
+  );
+  const repeated = repeats.map(({ by, name, failures, tries, rooms: where }) =>
+    finding('record/fails-repeatedly', name, { by, failures, tries, rooms: where }),
+  );
+  const gone = strays.map((record) =>
+    finding('record/room-gone', 'room' in record ? record.room : record.id, {
+      who: record.who,
+      at: timeInWords(record.at),
+      what: recordInWords(record),
+    }),
+  );
+  const waiting = new Set(rooms.flatMap(({ next }) => (next === undefined ? [] : [next.load.id])));
+  const doubted = sticks.flatMap(({ code, state, load, unproven }) =>
+    state === 'ready' && load !== undefined && waiting.has(load.id) && unproven.length > 0
+      ? [finding('record/stick-unproven', code, { load: load.id, codes: unproven })]
+      : [],
+  );
+  return [...doubted, ...disagreements, ...unclear, ...repeated, ...gone];
+}

@@ -1,12 +1,15 @@
-import type { RoundRoom } from '../../model/round.ts';
-import type { Visit } from '../../model/round-record.ts';
-import type { RelateBuilds } from './relate-builds.ts';
+import { compareBuilds } from '../../build/compare-builds.ts';
+import { readBuild } from '../../build/read-build.ts';
+import type { BuildOrder } from '../../model/build.ts';
+import type { Family } from '../../model/family.ts';
+import type { Round, RoundRoom } from '../../model/round.ts';
+import type { RoundRecord, Visit } from '../../model/round-record.ts';
 
 /**
  * What a visit came to. `step`: a build on the way was reached, not yet the target. `unclear`: somebody says it is done, but
  * the build was not read, or is neither the target nor a step.
  */
-export type VisitResult = 'done' | 'step' | 'failed' | 'skipped' | 'unclear';
+type VisitResult = 'done' | 'step' | 'failed' | 'skipped' | 'unclear';
 
 export interface VisitReading {
   readonly visit: Visit;
@@ -42,5 +45,64 @@ export function readVisit(
 }
 
 /** The build at which nothing is left to do. */
-export const goalOf = (room: RoundRoom): string | null =>
-  room.target ?? (room.state === 'up-to-date' ? room.running : null);
+const goalOf = (room: RoundRoom): string | null => room.target ?? (room.state === 'up-to-date' ? room.running : null);
+
+/** `2026-11-03 07:40 +01:00`: as the person's clock showed it, which is what they remember. */
+export const timeInWords = (at: string): string =>
+  at.replace(
+    /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})(?::[\d.]+)?(Z|[+-]\d{2}:\d{2})$/i,
+    (_, day, time, zone) => `${day} ${time}${/^(z|[+-]00:00)$/i.test(zone) ? ' UTC' : ` ${zone}`}`,
+  );
+
+/** What a record says, without its room and its writer. */
+export function recordInWords(record: RoundRecord): string {
+  switch (record.kind) {
+    case 'prepared':
+      return `stick ${record.stick ?? 'without a code'} prepared with load ${record.load}`;
+    case 'visit':
+      return visitInWords(record);
+    case 'approval':
+      return `wipe approved by ${record.by}`;
+    case 'returned':
+      return `stick ${record.stick} came back ${record.state}${record.cleared ? ' and was cleared' : ''}`;
+    case 'withdrawn':
+      return `line ${record.withdraws} withdrawn: ${record.because}`;
+  }
+}
+
+function visitInWords({ outcome, buildAfter, text, stick, wiped }: Visit): string {
+  const brought = stick === null ? '' : `, stick ${stick}`;
+  const lost = wiped ? ', wiped' : '';
+  const said = text === null ? '' : `: "${text}"`;
+  if (outcome === 'done') return `done, shows ${buildAfter ?? 'a build that was not read'}${brought}${lost}${said}`;
+  return `${outcome}${said}${brought}${lost}`;
+}
+
+/** One reading, as one of two that disagree. */
+export function saidInWords({ visit, result, because }: VisitReading): string {
+  if (because === 'unchanged') return `it still shows ${visit.buildAfter}`;
+  if (visit.outcome === 'done') return visit.buildAfter === null ? 'done' : `it shows ${visit.buildAfter}`;
+  return visit.text === null ? result : `${result} ("${visit.text}")`;
+}
+
+/** What build A is beside build B, as the family (by its short name) writes builds. */
+export type RelateBuilds = (family: string | undefined, a: string, b: string) => BuildOrder;
+
+/** Equal texts are the same build in any scheme; all else is said by the family, or `cannot-order` where it is not at hand. */
+export const relateBuilds =
+  (families: readonly Family[]): RelateBuilds =>
+  (name, a, b) => {
+    if (comparable(a) === comparable(b)) return 'same';
+    const rules = families.find(({ family }) => family === name)?.build;
+    if (rules === undefined) return 'cannot-order';
+    const [first, second] = [readBuild(a, rules).build, readBuild(b, rules).build];
+    return first === undefined || second === undefined ? 'cannot-order' : compareBuilds(first, second);
+  };
+
+const comparable = (build: string): string => build.normalize('NFKC').trim().toUpperCase();
+
+/** The family of a room's panel, as far as the plan tells. */
+export function familyOf(round: Round, room: RoundRoom): string | undefined {
+  const [step] = room.steps;
+  return round.loads.find(({ id, rooms }) => id === step?.load || rooms.includes(room.key))?.family;
+}

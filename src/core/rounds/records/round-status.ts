@@ -44,7 +44,7 @@ export interface RoomStatus {
   readonly disagreement: readonly [VisitReading, VisitReading] | undefined;
 }
 
-export const stickStates = ['ready', 'was-out', 'returned', 'cleared', 'unknown'] as const;
+const stickStates = ['ready', 'was-out', 'returned', 'cleared', 'unknown'] as const;
 
 /** `was-out`: it was at a panel and did not come back yet. `unknown`: nobody noted that it was prepared. */
 export type StickState = (typeof stickStates)[number];

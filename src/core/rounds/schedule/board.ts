@@ -27,7 +27,7 @@ export interface Course {
 }
 
 /** A course that is being decided, move by move. */
-export interface Board {
+interface Board {
   /** The load that a room waits for; undefined where it is through. */
   readonly wants: (room: number) => number | undefined;
   readonly stepsLeft: (room: number) => number;
@@ -86,4 +86,53 @@ export function startBoard({ sticks, visitMinutes, setUpMinutes, rooms }: Walk):
     },
     course: () => ({ moves, totalMinutes, preparations: moves.filter(({ room }) => room === undefined).length }),
   };
+}
+
+/** The rooms that wait for each load: those that never had to wait first, the longest way first; then as they become ready. */
+interface OpenRooms {
+  /** The room to visit next with this load; undefined where none waits for it now. */
+  readonly next: (load: number) => number | undefined;
+  /** The room had its visit. */
+  readonly took: (room: number) => void;
+}
+
+export function openRooms({ rooms, visitMinutes }: Walk, board: Board): OpenRooms {
+  const queues: number[][] = visitMinutes.map(() => []);
+  const heads = visitMinutes.map(() => 0);
+  const inOrder = rooms.map((_, room) => room).toSorted((a, b) => board.stepsLeft(b) - board.stepsLeft(a));
+  for (const room of inOrder) queues[board.wants(room) ?? -1]?.push(room);
+  return {
+    next: (load) => queues[load]?.[heads[load] ?? 0],
+    took(room) {
+      for (const [load, queue] of queues.entries())
+        if (queue[heads[load] ?? 0] === room) heads[load] = (heads[load] ?? 0) + 1;
+      const load = board.wants(room);
+      const queue = load === undefined ? undefined : queues[load];
+      if (load === undefined || queue === undefined) return;
+      const minute = board.readyMinute(room);
+      let at = queue.length;
+      while (at > (heads[load] ?? 0) && board.readyMinute(queue[at - 1] ?? 0) > minute) at--;
+      queue.splice(at, 0, room);
+    },
+  };
+}
+
+/** Which stick takes the next room: the one that is free first, or the one that would be done first. */
+type StickRule = 'free-first' | 'done-first';
+
+/** Room after room in the order of the list, each with all its visits, as a person without a plan would do it. */
+export function firstCome(walk: Walk, rule: StickRule): Course {
+  const board = startBoard(walk);
+  walk.rooms.forEach((loads, room) => {
+    for (const _ of loads) board.visit(stickFor(room, board, walk.sticks, rule), room);
+  });
+  return board.course();
+}
+
+/** Of equal ones the one with the lowest number. */
+export function stickFor(room: number, board: Board, sticks: number, rule: StickRule): number {
+  const minuteOf = rule === 'free-first' ? board.freeMinute : (stick: number) => board.startWith(stick, room);
+  let best = 0;
+  for (let stick = 1; stick < sticks; stick++) if (minuteOf(stick) < minuteOf(best)) best = stick;
+  return best;
 }

@@ -1,5 +1,4 @@
-import { type Course, startBoard, type Walk } from './board.ts';
-import { openRooms } from './open-rooms.ts';
+import { type Course, openRooms, startBoard, type Walk } from './board.ts';
 
 /** So many rooms with one load, on one stick. */
 interface Batch {
@@ -80,5 +79,26 @@ export function carryOut(
     open.took(best.room);
     heads[best.stick] = (heads[best.stick] ?? 0) + 1;
   }
+  return board.course();
+}
+
+/**
+ * Every load on a stick of its own, number for number, prepared once: the visit that can start first comes first, or the order
+ * of the list where that is shorter.
+ */
+export function oneStickEach(walk: Walk): Course {
+  const asListed = inOrderOfList(walk);
+  const loads = walk.visitMinutes.map((_, load) => load);
+  const counts = loads.map((load) => walk.rooms.filter((own) => own.includes(load)).length);
+  const batches = loads.map((load) => [{ load, rooms: counts[load] ?? 0 }]);
+  const inTime = carryOut({ ...walk, sticks: loads.length }, batches, loads) ?? asListed;
+  return inTime.totalMinutes <= asListed.totalMinutes ? inTime : asListed;
+}
+
+function inOrderOfList(walk: Walk): Course {
+  const board = startBoard({ ...walk, sticks: walk.visitMinutes.length });
+  walk.rooms.forEach((loads, room) => {
+    for (const load of loads) board.visit(load, room);
+  });
   return board.course();
 }

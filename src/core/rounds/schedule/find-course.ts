@@ -1,9 +1,6 @@
-import type { Course, Walk } from './board.ts';
+import { type Course, firstCome, openRooms, startBoard, stickFor, type Walk } from './board.ts';
 import { carryOut, type FillRule, fillSticks } from './fill-sticks.ts';
-import { firstCome } from './first-come.ts';
-import { improveCourse } from './improve-course.ts';
-import { loadAfterLoad } from './load-after-load.ts';
-import { orderLoads } from './order-loads.ts';
+import { improveCourse, orderLoads } from './improve-course.ts';
 
 /** Of longer rounds too few moves could be tried to gain anything. */
 const mostVisitsToMove = 300;
@@ -73,4 +70,20 @@ function workOf({ visitMinutes, setUpMinutes, rooms }: Walk): number {
   const visits = rooms.flat();
   const minutes = visits.reduce((sum, load) => sum + (visitMinutes[load] ?? 0), 0);
   return [...new Set(visits)].reduce((sum, load) => sum + (setUpMinutes[load] ?? 0), minutes);
+}
+
+/**
+ * Load after load in the given order, each of its rooms with the stick that would be done first: another stick is prepared for a
+ * load only where that is quicker than waiting for one that has it. Undefined where the order lets a room wait for a later load.
+ */
+function loadAfterLoad(walk: Walk, order: readonly number[]): Course | undefined {
+  const board = startBoard(walk);
+  const open = openRooms(walk, board);
+  for (const load of order) {
+    for (let room = open.next(load); room !== undefined; room = open.next(load)) {
+      board.visit(stickFor(room, board, walk.sticks, 'done-first'), room);
+      open.took(room);
+    }
+  }
+  return walk.rooms.some((_, room) => board.wants(room) !== undefined) ? undefined : board.course();
 }

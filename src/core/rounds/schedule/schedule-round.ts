@@ -1,8 +1,7 @@
 import type { Turn } from '../../model/round.ts';
-import type { Course, Move, Walk } from './board.ts';
+import { type Course, firstCome, type Move, type Walk } from './board.ts';
+import { oneStickEach } from './fill-sticks.ts';
 import { findCourse } from './find-course.ts';
-import { firstCome } from './first-come.ts';
-import { oneStickEach } from './one-stick-each.ts';
 
 export interface LoadTimes {
   readonly id: string;

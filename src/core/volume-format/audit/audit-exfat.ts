@@ -1,8 +1,7 @@
-import { serialText } from '../fat-root.ts';
-import { readOtherGeometry } from '../other-geometry.ts';
+import { readOtherGeometry, serialText } from '../fat-root.ts';
+import { readAt, type SectorReader } from '../sector-reader.ts';
 import type { FatAudit } from './audit-fat.ts';
 import { type Flaw, flaw } from './flaw.ts';
-import { readAt, type SectorReader } from './sector-reader.ts';
 
 /** exFAT specification 3.1: the boot region has 12 sectors, and its copy follows at once. */
 const regionSectors = 12;

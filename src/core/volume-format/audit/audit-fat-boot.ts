@@ -1,7 +1,7 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { readDirtyBits, readFsInfo } from '../fat-state.ts';
+import { readAt, type SectorReader } from '../sector-reader.ts';
 import { type Flaw, flaw } from './flaw.ts';
-import { readAt, type SectorReader } from './sector-reader.ts';
 
 /** BPB_ExtFlags at 40 (FAT32): bit 7 switches mirroring off, and the low four bits name the copy in use. */
 export function activeFatCopy(boot: Uint8Array, { kind, fatCopies }: FatGeometry): number {

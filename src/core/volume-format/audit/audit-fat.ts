@@ -1,12 +1,10 @@
-import type { FatGeometry } from '../fat-geometry.ts';
+import { type FatGeometry, fatBytesFor } from '../fat-geometry.ts';
 import { bootSectorLabel, bootSectorSerial } from '../fat-root.ts';
+import { BitSet, FatTable } from '../fat-table.ts';
+import { readAt, type SectorReader } from '../sector-reader.ts';
 import { activeFatCopy, auditFatBoot, auditFsInfo } from './audit-fat-boot.ts';
 import { auditWays, type WaysAsked } from './audit-ways.ts';
-import { FatTable } from './fat-table.ts';
-import { type Flaw, flaw } from './flaw.ts';
-import type { VolumeFacts } from './medium-facts.ts';
-import { type FatScan, scanFat } from './scan-fat.ts';
-import { readAt, type SectorReader } from './sector-reader.ts';
+import { type Flaw, flaw, type VolumeFacts } from './flaw.ts';
 import { type FolderWalk, FolderWalker } from './walk-folders.ts';
 
 export type FatAudit = Pick<
@@ -69,4 +67,128 @@ function auditRoot(walk: FolderWalk, geometry: FatGeometry, bootLabel: string | 
   if (bootLabel !== undefined && bootLabel !== walk.rootLabel)
     found.push(flaw('labels-differ', { bootSector: bootLabel, root: walk.rootLabel }));
   return found;
+}
+
+interface FatScan {
+  readonly freeClusters: number;
+  readonly badClusters: number;
+  /** Entries that point outside the volume or at the reserved numbers. */
+  readonly invalidEntries: number;
+  /** Entries in which the copies differ. */
+  readonly differingEntries: number;
+  /** Clusters in use, by number: neither free nor marked bad. */
+  readonly used: BitSet;
+}
+
+/** A multiple of 512 and of the three bytes that two FAT12 entries share. */
+const stepBytes = 98_304;
+
+/** Reads every copy of the table once, in order, and judges the active one. */
+function scanFat(reader: SectorReader, geometry: FatGeometry, activeCopy: number): FatScan {
+  const { clusters, fatCopies } = geometry;
+  const used = new BitSet(clusters + 2);
+  const tally = { free: 0, bad: 0, invalid: 0, differing: 0 };
+  const tableBytes = fatBytesFor(geometry.kind, clusters);
+  const active = new Uint8Array(stepBytes);
+  const other = new Uint8Array(fatCopies > 1 ? stepBytes : 0);
+  for (let done = 0; done < tableBytes; done += stepBytes) {
+    const bytes = Math.min(stepBytes, tableBytes - done);
+    readCopy(reader, geometry, activeCopy, done, active.subarray(0, padded(bytes)));
+    const slice = { geometry, bytes, firstEntry: firstEntryAt(geometry, done) };
+    classify(active, slice, tally, used);
+    if (fatCopies < 2) continue;
+    readCopy(reader, geometry, 1 - activeCopy, done, other.subarray(0, padded(bytes)));
+    tally.differing += countDifferences(active, other, slice);
+  }
+  return {
+    freeClusters: tally.free,
+    badClusters: tally.bad,
+    invalidEntries: tally.invalid,
+    differingEntries: tally.differing,
+    used,
+  };
+}
+
+interface Slice {
+  readonly geometry: FatGeometry;
+  readonly bytes: number;
+  readonly firstEntry: number;
+}
+
+const padded = (bytes: number): number => Math.ceil(bytes / 512) * 512;
+
+const firstEntryAt = ({ kind }: FatGeometry, byte: number): number =>
+  kind === 'fat12' ? (byte / 3) * 2 : byte / (kind === 'fat16' ? 2 : 4);
+
+function readCopy(reader: SectorReader, geometry: FatGeometry, copy: number, at: number, into: Uint8Array): void {
+  const { reservedSectors, fatSectors, sectorBytes } = geometry;
+  const start = (reservedSectors + copy * fatSectors) * sectorBytes + at;
+  const there = Math.max(0, Math.min(into.length, reader.sizeBytes - start));
+  into.fill(0, there - (there % 512));
+  if (there >= 512) reader.readSectors(start / 512, into.subarray(0, there - (there % 512)));
+}
+
+/** One loop a kind: this one runs once for each of up to 268 million clusters. */
+function classify(
+  bytes: Uint8Array,
+  { geometry, bytes: length, firstEntry }: Slice,
+  tally: { free: number; bad: number; invalid: number },
+  used: BitSet,
+): void {
+  const { kind, clusters } = geometry;
+  const last = clusters + 2;
+  const values = valuesOf(kind, bytes, length);
+  const [badMark, firstEnd] = marks[kind];
+  for (let index = 0; index < values.length; index++) {
+    const cluster = firstEntry + index;
+    if (cluster < 2) continue;
+    if (cluster >= last) break;
+    const raw = values[index] ?? 0;
+    const value = kind === 'fat32' ? raw & 0x0fffffff : raw;
+    if (value === 0) tally.free++;
+    else if (value === badMark) tally.bad++;
+    else {
+      used.add(cluster);
+      if (value < 2 || (value >= last && value < firstEnd)) tally.invalid++;
+    }
+  }
+}
+
+const marks = {
+  fat12: [0xff7, 0xff8],
+  fat16: [0xfff7, 0xfff8],
+  fat32: [0x0ffffff7, 0x0ffffff8],
+} as const;
+
+/** Every computer that this runs on is little-endian, as FAT is; Node has no other builds that are maintained. */
+function valuesOf(kind: FatGeometry['kind'], bytes: Uint8Array, length: number): Uint16Array | Uint32Array {
+  if (kind === 'fat32') return new Uint32Array(bytes.buffer, bytes.byteOffset, Math.floor(length / 4));
+  if (kind === 'fat16') return new Uint16Array(bytes.buffer, bytes.byteOffset, Math.floor(length / 2));
+  const values = new Uint16Array(Math.floor((length * 2) / 3));
+  for (let entry = 0; entry < values.length; entry++) {
+    const at = entry + (entry >> 1);
+    const pair = (bytes[at] ?? 0) | ((bytes[at + 1] ?? 0) << 8);
+    values[entry] = (entry & 1) === 0 ? pair & 0xfff : pair >> 4;
+  }
+  return values;
+}
+
+function countDifferences(one: Uint8Array, other: Uint8Array, { geometry, bytes, firstEntry }: Slice): number {
+  if (areEqual(one, other, bytes)) return 0;
+  const last = geometry.clusters + 2;
+  const mine = valuesOf(geometry.kind, one, bytes);
+  const theirs = valuesOf(geometry.kind, other, bytes);
+  let differing = 0;
+  for (let index = 0; index < mine.length; index++)
+    if (firstEntry + index < last && mine[index] !== theirs[index]) differing++;
+  return differing;
+}
+
+/** Steps are whole sectors but for the last, whose rest is compared entry by entry. */
+function areEqual(one: Uint8Array, other: Uint8Array, bytes: number): boolean {
+  if (bytes % 4 !== 0) return false;
+  const mine = new Uint32Array(one.buffer, one.byteOffset, bytes / 4);
+  const theirs = new Uint32Array(other.buffer, other.byteOffset, bytes / 4);
+  for (let index = 0; index < mine.length; index++) if (mine[index] !== theirs[index]) return false;
+  return true;
 }

@@ -1,17 +1,15 @@
 import type { FileSystem } from '../../model/stick-facts.ts';
 import { recogniseVolume, volumeHeadBytes } from '../boot-sector.ts';
 import { type FatGeometry, readFatGeometry } from '../fat-geometry.ts';
-import { readOtherGeometry } from '../other-geometry.ts';
+import { readOtherGeometry } from '../fat-root.ts';
 import { readPartitionTable, type TableReading, tableHeadBytes } from '../partition-table.ts';
+import { readAt, type SectorReader, viewSectors } from '../sector-reader.ts';
 import { auditExfat } from './audit-exfat.ts';
 import { auditFat } from './audit-fat.ts';
 import { auditFatBoot } from './audit-fat-boot.ts';
-import { auditGpt, findGptHeaders } from './audit-gpt.ts';
-import { auditMbr, isProtective, readMbrEntries } from './audit-mbr.ts';
+import { auditGpt, auditMbr, findGptHeaders, isProtective, readMbrEntries } from './audit-tables.ts';
 import { auditWays, type WaysAsked } from './audit-ways.ts';
-import { type Flaw, flaw } from './flaw.ts';
-import type { MediumFacts, VolumeFacts } from './medium-facts.ts';
-import { readAt, type SectorReader, viewSectors } from './sector-reader.ts';
+import { type Flaw, flaw, type MediumFacts, type VolumeFacts } from './flaw.ts';
 
 interface Place {
   readonly partition: number | undefined;

@@ -1,11 +1,10 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { foldName } from '../fat-name.ts';
+import { BitSet, chainEnds, FatTable } from '../fat-table.ts';
 import { folderPieces, isCluster, startOf } from '../folder-pieces.ts';
-import { BitSet } from './bit-set.ts';
-import { chainEnds, FatTable } from './fat-table.ts';
+import { type Slot, SlotReader } from '../read-slots.ts';
+import type { SectorReader } from '../sector-reader.ts';
 import { type ExampleKind, type Flaw, FlawCounter } from './flaw.ts';
-import { type Slot, SlotReader } from './read-slots.ts';
-import type { SectorReader } from './sector-reader.ts';
 
 /** What somebody relies on, by path; what is not there is passed over. */
 export interface WaysAsked {

@@ -1,5 +1,4 @@
-import { BitSet } from './bit-set.ts';
-import { chainEnds, type FatTable } from './fat-table.ts';
+import { BitSet, chainEnds, type FatTable } from '../fat-table.ts';
 
 export interface Chain {
   readonly start: number;

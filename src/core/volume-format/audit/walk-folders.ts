@@ -1,14 +1,13 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { foldName } from '../fat-name.ts';
 import { readRootSlots } from '../fat-root.ts';
+import { BitSet, type FatTable } from '../fat-table.ts';
 import { isCluster, placeOf, startOf } from '../folder-pieces.ts';
+import { type Slot, SlotReader } from '../read-slots.ts';
+import { readAt, type SectorReader } from '../sector-reader.ts';
 import type { WayAudit } from './audit-ways.ts';
-import { BitSet } from './bit-set.ts';
-import type { FatTable } from './fat-table.ts';
 import { type ExampleKind, type Flaw, FlawCounter, flaw } from './flaw.ts';
 import { type Chain, ChainFollower, endsInWords } from './follow-chain.ts';
-import { type Slot, SlotReader } from './read-slots.ts';
-import { readAt, type SectorReader } from './sector-reader.ts';
 
 export interface FolderWalk {
   /** Clusters that some name reaches. */

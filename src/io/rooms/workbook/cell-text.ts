@@ -1,7 +1,8 @@
-import { dateFromSerial, format, getFormatInfo, isDateFormat, isPercentFormat } from 'numfmt';
+import { dateFromSerial, format, getFormatFromId, getFormatInfo, isDateFormat, isPercentFormat } from 'numfmt';
+import { type Parts, readXml, tooLarge } from './open-parts.ts';
 
 /** A cell as the sheet holds it (ECMA-376 part 1, 18.3.1.4). */
-export interface RawCell {
+interface RawCell {
   /** `n` number, `s` shared string, `str` text of a formula, `inlineStr`, `b`, `e`, `d`. */
   readonly type: string;
   readonly value: string;
@@ -78,3 +79,82 @@ function dateText(number: number, code: string, from1904: boolean): CellText {
   const date = `${pad(year, 4)}-${pad(month)}-${pad(day)}`;
   return { text: hour === 0 && minute === 0 ? date : `${date} ${pad(hour)}:${pad(minute)}`, flaw: 'date' };
 }
+
+/** The number format of each cell style (ECMA-376 part 1, 18.8.10 cellXfs, 18.8.30 numFmt); a cell's `s` counts into it. */
+export async function readFormats(parts: Parts, part: string | undefined): Promise<readonly string[]> {
+  const pieces = part === undefined ? undefined : parts.open(part);
+  if (part === undefined || pieces === undefined) return [];
+  const codes = new Map<number, string>();
+  const ids: number[] = [];
+  let inCellFormats = false;
+  await readXml(part, pieces, {
+    open: (local, { numFmtId, formatCode }) => {
+      if (local === 'numFmt' && formatCode !== undefined) codes.set(Number(numFmtId), formatCode);
+      if (local === 'cellXfs') inCellFormats = true;
+      if (local === 'xf' && inCellFormats) ids.push(Number(numFmtId ?? 0));
+    },
+    close: (local) => {
+      if (local === 'cellXfs') inCellFormats = false;
+    },
+  });
+  return ids.map((id) => codes.get(id) ?? builtIn(id));
+}
+
+/** Formats that every workbook has without saying so (18.8.30); what a country adds to them is taken as general or a date. */
+function builtIn(id: number): string {
+  // 27 to 36 and 50 to 58 are dates of East Asian locales, which the library knows as a date in its own way.
+  const isKnown = (id >= 0 && id <= 58) || (id >= 67 && id <= 81);
+  return isKnown ? getFormatFromId(id) : 'General';
+}
+
+const mostStrings = 2_000_000;
+
+/** The shared strings in their order (ECMA-376 part 1, 18.4.9): runs joined, phonetic hints left out. */
+export async function readSharedStrings(parts: Parts, part: string | undefined): Promise<readonly string[]> {
+  const pieces = part === undefined ? undefined : parts.open(part);
+  if (part === undefined || pieces === undefined) return [];
+  const strings: string[] = [];
+  const text = collectText();
+  await readXml(part, pieces, {
+    open: (local) => {
+      if (local === 'si') text.clear();
+      text.open(local);
+    },
+    close: (local) => {
+      text.close(local);
+      if (local !== 'si') return;
+      if (strings.length >= mostStrings) throw tooLarge(`more than ${mostStrings.toLocaleString('en-US')} texts`);
+      strings.push(text.value());
+    },
+    text: text.text,
+  });
+  return strings;
+}
+
+/** Gathers the `t` elements of a string, also of an inline one. */
+export function collectText() {
+  let value = '';
+  let inText = 0;
+  let inPhonetic = 0;
+  return {
+    clear: () => {
+      value = '';
+    },
+    open: (local: string) => {
+      if (local === 't') inText++;
+      if (local === 'rPh') inPhonetic++;
+    },
+    close: (local: string) => {
+      if (local === 't') inText--;
+      if (local === 'rPh') inPhonetic--;
+    },
+    text: (text: string) => {
+      if (inText > 0 && inPhonetic === 0) value += text;
+    },
+    value: () => unescapeText(value),
+  };
+}
+
+/** `_x000D_` stands for a character that XML cannot hold, `_x005F_` for an underscore (ECMA-376 part 1, 22.9.2.19). */
+export const unescapeText = (text: string): string =>
+  text.replace(/_x([0-9A-Fa-f]{4})_/g, (_, code: string) => String.fromCharCode(Number.parseInt(code, 16)));

@@ -1,10 +1,7 @@
 import type { RowFlaw } from '../../../core/rounds/list/list-table.ts';
-import { type CellText, cellText } from './cell-text.ts';
-import type { Parts } from './open-parts.ts';
-import { collectText, unescapeText } from './read-strings.ts';
+import { type CellText, cellText, collectText, unescapeText } from './cell-text.ts';
+import { damaged, type Parts, readXml, tooLarge } from './open-parts.ts';
 import { isTrue } from './read-workbook.ts';
-import { readXml } from './read-xml.ts';
-import { damaged, tooLarge } from './workbook-refusal.ts';
 
 export interface SheetRow {
   readonly row: number;

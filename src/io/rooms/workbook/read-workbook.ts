@@ -1,7 +1,5 @@
-import type { Parts } from './open-parts.ts';
-import { readRelationships } from './read-relationships.ts';
-import { readXml } from './read-xml.ts';
-import { damaged } from './workbook-refusal.ts';
+import { posix } from 'node:path';
+import { damaged, type Parts, readXml } from './open-parts.ts';
 
 export interface SheetEntry {
   readonly name: string;
@@ -10,7 +8,7 @@ export interface SheetEntry {
   readonly part: string | undefined;
 }
 
-export interface Workbook {
+interface Workbook {
   readonly sheets: readonly SheetEntry[];
   /** Days are counted from 1904 instead of 1900 (ECMA-376 part 1, 18.17.4.1). */
   readonly from1904: boolean;
@@ -49,3 +47,28 @@ export async function readWorkbook(parts: Parts): Promise<Workbook> {
 
 /** An xsd:boolean. */
 export const isTrue = (text: string | undefined): boolean => text === '1' || text === 'true';
+
+export interface Relationship {
+  readonly id: string;
+  /** The last word of its type: `worksheet`, `sharedStrings`, `styles`, `officeDocument`. */
+  readonly type: string;
+  /** Path of the part in the workbook. */
+  readonly target: string;
+}
+
+/** What a part refers to (ECMA-376 part 2, 6.5); the empty name stands for the package itself. */
+async function readRelationships(parts: Parts, part: string): Promise<readonly Relationship[]> {
+  const folder = posix.dirname(part);
+  const name = posix.join(folder, '_rels', `${posix.basename(part)}.rels`);
+  const pieces = parts.open(name);
+  if (pieces === undefined) return [];
+  const found: Relationship[] = [];
+  await readXml(name, pieces, {
+    open: (local, { Id = '', Type = '', Target = '', TargetMode }) => {
+      if (local !== 'Relationship' || TargetMode === 'External') return;
+      const target = Target.startsWith('/') ? Target.slice(1) : posix.join(folder, Target);
+      found.push({ id: Id, type: Type.slice(Type.lastIndexOf('/') + 1), target });
+    },
+  });
+  return found;
+}

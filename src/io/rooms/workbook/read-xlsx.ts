@@ -2,12 +2,10 @@ import type { ListKind } from '../../../core/findings/catalogue/room.ts';
 import { type Finding, finding } from '../../../core/findings/finding.ts';
 import type { TableRow } from '../../../core/rounds/list/list-table.ts';
 import type { ReadTable } from '../read-csv.ts';
-import { openParts, type Parts } from './open-parts.ts';
-import { readFormats } from './read-formats.ts';
+import { readFormats, readSharedStrings } from './cell-text.ts';
+import { damaged, openParts, type Parts, WorkbookRefusal } from './open-parts.ts';
 import { readSheet, type Sheet } from './read-sheet.ts';
-import { readSharedStrings } from './read-strings.ts';
 import { readWorkbook, type SheetEntry } from './read-workbook.ts';
-import { damaged, WorkbookRefusal } from './workbook-refusal.ts';
 
 /** Empty rows between filled ones are kept, so that the list can be given back; not whole pages of them. */
 const mostEmptyRows = 1_000;

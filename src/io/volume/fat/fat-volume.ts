@@ -1,20 +1,17 @@
 import * as FatFs from 'js-fatfs';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
-import { clustersFor } from '../../../core/volume-format/clusters-for.ts';
+import { clustersFor } from '../../../core/volume-format/fat-geometry.ts';
 import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
 import { markedReadOnly, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
-import type { CutNames } from './cut-names.ts';
-import { toFatPath } from './fat-path.ts';
-import { openFatReader } from './fat-reader.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 import type { FreshPlaces } from './fresh-places.ts';
-import { listFatEntries } from './list-entries.ts';
+import { type CutNames, listFatEntries, toFatPath } from './list-entries.ts';
 import type { ChangeOrder, OrderedDevice } from './ordered-device.ts';
-import type { ReaderPool } from './reader-pool.ts';
+import { openFatReader, type ReaderPool } from './reader-pool.ts';
 
 export interface FatVolumeParts {
   readonly facts: StickFacts;

@@ -1,8 +1,10 @@
+import { readFile } from 'node:fs/promises';
+import { createRequire } from 'node:module';
 import * as FatFs from 'js-fatfs';
+import type { ToolError } from '../../../core/model/tool-error.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
-import type { SectorDevice } from '../sector-device.ts';
-import { createFatFs } from './create-fatfs.ts';
-import { fatResultError } from './fat-result.ts';
+import { nameRefused, nameTaken, notAsListed, stickFailed, stickFull, stickReadOnly } from '../os-error.ts';
+import { type SectorDevice, webAssembly } from '../sector-device.ts';
 import { SectorTraffic } from './sector-traffic.ts';
 
 type Pointer = number;
@@ -97,5 +99,81 @@ export class FatFsSession {
 
   get hasFailed(): boolean {
     return this.#traffic.hasFailed;
+  }
+}
+
+let compiled: Promise<object> | undefined;
+
+/**
+ * A FatFs instance of its own. The program behind it is compiled once, since a stick takes several instances. AT (RFC 3339)
+ * stands in for the clock, and is told in UTC.
+ */
+export async function createFatFs(diskio: FatFs.DiskIO, at?: string): Promise<FatFs.FatFs> {
+  compiled ??= compile();
+  const module = await compiled;
+  // Emscripten's own hook, which the package's types leave out.
+  const instantiateWasm = (imports: object, done: (instance: object) => void): object => {
+    const chosen = at === undefined ? imports : withClock(imports, readsAsUtc(at));
+    void webAssembly.instantiate(module, chosen).then(done);
+    return {};
+  };
+  const options: FatFs.FatFsOptions & { readonly instantiateWasm: typeof instantiateWasm } = {
+    diskio,
+    instantiateWasm,
+  };
+  return FatFs.create(options);
+}
+
+/**
+ * FatFs asks for the time through the only import that takes no argument (emscripten_date_now; a test holds that), and tells
+ * it in the zone of this machine.
+ */
+function withClock(imports: object, nowMs: number): object {
+  const [[name = '', functions] = []] = Object.entries(imports as Record<string, Record<string, unknown>>);
+  const replaced = Object.entries(functions ?? {}).map(([key, value]) => {
+    const isClock = typeof value === 'function' && value.length === 0;
+    return [key, isClock ? () => nowMs : value] as const;
+  });
+  return { [name]: Object.fromEntries(replaced) };
+}
+
+/** The moment whose local time reads as AT does in UTC. (An hour off in the hour that a zone leaves out in spring.) */
+function readsAsUtc(at: string): number {
+  const date = new Date(at);
+  return new Date(
+    date.getUTCFullYear(),
+    date.getUTCMonth(),
+    date.getUTCDate(),
+    date.getUTCHours(),
+    date.getUTCMinutes(),
+    date.getUTCSeconds(),
+  ).getTime();
+}
+
+const compile = async (): Promise<object> =>
+  webAssembly.compile(await readFile(createRequire(import.meta.url).resolve('js-fatfs/dist/fatfs.wasm')));
+
+/** What a FatFs result means to a person (FatFs documentation, "Return code of API functions"). */
+function fatResultError(result: number, doing: 'read' | 'write', subject: string): ToolError {
+  switch (result) {
+    case FatFs.FR_NO_FILE:
+      return notAsListed(subject, 'it is not on the stick');
+    case FatFs.FR_NO_PATH:
+      return notAsListed(subject, 'its folder is not on the stick');
+    case FatFs.FR_INVALID_NAME:
+    case FatFs.FR_INVALID_DRIVE:
+      return nameRefused(subject, 'it is not a FAT name');
+    case FatFs.FR_EXIST:
+      return nameTaken(subject);
+    case FatFs.FR_DENIED:
+      return stickFull(subject, 'no room for another name in its folder');
+    case FatFs.FR_WRITE_PROTECTED:
+      return stickReadOnly(subject);
+    case FatFs.FR_NO_FILESYSTEM:
+      return stickFailed(doing, subject, 'the FAT volume is damaged: its boot sector contradicts itself');
+    case FatFs.FR_INT_ERR:
+      return stickFailed(doing, subject, 'the FAT volume is damaged: its allocation table leads nowhere');
+    default:
+      return stickFailed(doing, subject, `FatFs reports ${result}`);
   }
 }

@@ -5,7 +5,7 @@ import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { readPartitionTable, type TableReading, tableHeadBytes } from '../../../core/volume-format/partition-table.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
-export interface FoundFatVolume extends TableReading {
+interface FoundFatVolume extends TableReading {
   readonly geometry: FatGeometry;
   readonly startByte: number;
   readonly bytes: number;
@@ -62,4 +62,24 @@ function unsupported(target: string, reading: TableReading, seen: readonly Recog
     what,
     'As an image or a raw device only FAT12, FAT16 and FAT32 can be read. Mount the volume and give its folder instead, or format the stick as FAT32. If it was prepared before, something formatted it since: panels and computers offer to.',
   );
+}
+
+/** The part of DEVICE that holds one partition; out of its bounds there is nothing. The device stays the caller's to close. */
+export function viewPartition(device: SectorDevice, startByte: number, bytes: number): SectorDevice {
+  const start = startByte / deviceSectorBytes;
+  const place = (first: number, length: number): number => {
+    if (first < 0 || first * deviceSectorBytes + length > bytes) {
+      throw new RangeError(`sector ${first} lies outside the partition`);
+    }
+    return start + first;
+  };
+  return {
+    sizeBytes: bytes,
+    readOnly: device.readOnly,
+    readSectors: (first, into) => device.readSectors(place(first, into.length), into),
+    writeSectors: (first, from) => device.writeSectors(place(first, from.length), from),
+    room: async (waitingBytes) => device.room?.(waitingBytes),
+    flush: () => device.flush(),
+    close: async () => {},
+  };
 }

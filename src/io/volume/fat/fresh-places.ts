@@ -1,20 +1,20 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import { ToolError } from '../../../core/model/tool-error.ts';
-import { FatTable } from '../../../core/volume-format/audit/fat-table.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
-import { FileFinder } from '../../../core/volume-format/file-finder.ts';
+import { FatTable } from '../../../core/volume-format/fat-table.ts';
+import { FileFinder, type Span } from '../../../core/volume-format/file-finder.ts';
 import { placeProblems } from '../../digest/digest.ts';
 import { endsEarly } from '../file-device.ts';
 import { toDeviceError } from '../os-error.ts';
-import type { FreshDevice, SectorDevice } from '../sector-device.ts';
+import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../sector-device.ts';
 import type { FileParts, FreshPlace, VolumeReader } from '../volume.ts';
-import { readPart, readSpans } from './read-spans.ts';
-import { toSectorReader } from './to-sector-reader.ts';
+import { toSectorReader } from './read-fat-facts.ts';
 
 /** Chains are followed from their start to their end, so few pages of the table are needed at a time. */
 const tablePages = 16;
 
 /** A FAT volume on its medium, as the places of its files need it. */
-export interface VolumeOnMedium {
+interface VolumeOnMedium {
   /** Opens the medium a second time, past the first one's memory. */
   readonly openFresh: () => FreshDevice;
   readonly view: (whole: SectorDevice) => SectorDevice;
@@ -96,3 +96,40 @@ const explained = (error: unknown, path: string): Error =>
   error instanceof Error && 'code' in error && error.code === placeProblems.mediumEnds
     ? endsEarly('read', path)
     : toDeviceError(error, 'read', path);
+
+const chunkBytes = 2 ** 20;
+
+/** The bytes of SPANS, each of which begins with a cluster of the volume that DEVICE shows. */
+async function* readSpans(device: SectorDevice, spans: readonly Span[]): AsyncGenerator<Uint8Array> {
+  const longest = spans.reduce((most, { bytes }) => Math.max(most, bytes), 0);
+  const chunk = new Uint8Array(Math.min(chunkBytes, wholeSectors(longest)));
+  for (const { at, bytes } of spans) {
+    for (let done = 0; done < bytes; done += chunk.length) {
+      const wanted = Math.min(chunk.length, bytes - done);
+      device.readSectors((at + done) / deviceSectorBytes, chunk.subarray(0, wholeSectors(wanted)));
+      yield chunk.subarray(0, wanted);
+      await yieldToLoop();
+    }
+  }
+}
+
+/** Fills INTO with the bytes at POSITION of what SPANS hold; returns how many came, fewer only at their end. */
+function readPart(device: SectorDevice, spans: readonly Span[], into: Uint8Array, position: number): number {
+  let filled = 0;
+  let start = 0;
+  for (const { at, bytes } of spans) {
+    const from = Math.max(position + filled - start, 0);
+    const wanted = Math.min(into.length - filled, bytes - from);
+    start += bytes;
+    if (wanted <= 0) continue;
+    const first = Math.floor((at + from) / deviceSectorBytes);
+    const skipped = at + from - first * deviceSectorBytes;
+    const sectors = new Uint8Array(wholeSectors(skipped + wanted));
+    device.readSectors(first, sectors);
+    into.set(sectors.subarray(skipped, skipped + wanted), filled);
+    filled += wanted;
+  }
+  return filled;
+}
+
+const wholeSectors = (bytes: number): number => Math.ceil(bytes / deviceSectorBytes) * deviceSectorBytes;

@@ -1,7 +1,10 @@
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import * as FatFs from 'js-fatfs';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
-import { mostEntries, stickFailed, tooManyEntries } from '../os-error.ts';
+import { fatNameProblem, foldName } from '../../../core/volume-format/fat-name.ts';
+import type { CutWork } from '../../../core/volume-format/find-cut-names.ts';
+import { mostEntries, nameRefused, stickFailed, tooManyEntries } from '../os-error.ts';
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 
 /** `FFOBJID.sclust` inside `DIR` (FatFs ff.h); its place is held by a test against the pinned version. */
@@ -60,5 +63,70 @@ function readSlots(session: FatFsSession, dir: number, info: number, folder: str
     const isFolder = (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0;
     const bytes = isFolder ? 0 : ff.FILINFO_fsize(info) >>> 0;
     entries.push({ path: folder === '' ? name : `${folder}/${name}`, kind: isFolder ? 'folder' : 'file', bytes });
+  }
+}
+
+/** FatFs would split at these, take them for a drive, or drop the character in silence. */
+const unreachable = /[\\:]|[. ]$/;
+
+/**
+ * PATH as FatFs takes it. A `new` name must be one that FAT can hold as it is spelled; an `existing` one may be a name that only
+ * other systems object to, but not one that FatFs would take for another.
+ */
+export function toFatPath(path: string, kind: 'new' | 'existing'): string {
+  const parts = path.split('/');
+  for (const [index, part] of parts.entries()) {
+    const isNew = kind === 'new' && index === parts.length - 1;
+    const problem = isNew ? fatNameProblem(part) : existingNameProblem(part);
+    if (problem !== undefined) throw nameRefused(path, problem);
+  }
+  return `/${path}`;
+}
+
+function existingNameProblem(part: string): string | undefined {
+  if (part === '' || part === '.' || part === '..') return 'it is not a name';
+  return unreachable.test(part) ? 'FAT readers would take it for another name' : undefined;
+}
+
+/** Names that a cut left behind: not seen by anybody, and taken out before the first change. */
+export class CutNames {
+  readonly #device: SectorDevice;
+  readonly #find: () => CutWork;
+  #found: CutWork | undefined;
+
+  /** DEVICE starts at the volume. They are looked for once, since nothing that is done here leaves any. */
+  constructor(device: SectorDevice, find: () => CutWork) {
+    this.#device = device;
+    this.#find = find;
+  }
+
+  /** Tells their paths from all others, in whatever case. */
+  test(): (path: string) => boolean {
+    const paths = new Set(this.#all().names.map(({ path }) => path));
+    return (path) => paths.has(foldName(path));
+  }
+
+  /** Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them. */
+  drop(): boolean {
+    const slots = this.#all().names.flatMap(({ slotsAt }) => slotsAt);
+    this.#found = { ...this.#all(), names: [] };
+    const sector = new Uint8Array(deviceSectorBytes);
+    for (const at of slots) {
+      const first = Math.floor(at / deviceSectorBytes);
+      this.#device.readSectors(first, sector);
+      sector[at % deviceSectorBytes] = 0xe5; // a free slot (FAT specification, section 6)
+      this.#device.writeSectors(first, sector);
+    }
+    return slots.length > 0;
+  }
+
+  /** Clusters that the file at PATH held beyond its length, or lacked, when the volume was opened. */
+  heldBy(path: string): number {
+    return this.#all().held.get(foldName(path)) ?? 0;
+  }
+
+  #all(): CutWork {
+    this.#found ??= this.#find();
+    return this.#found;
   }
 }

@@ -1,5 +1,3 @@
-import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
-import { ToolError } from '../../../core/model/tool-error.ts';
 import {
   isSetAsideFolder,
   proofFolder,
@@ -7,22 +5,22 @@ import {
   rootOf,
   stagingFolder,
   unpublishedManifests,
-} from '../../../core/plan/stick-names.ts';
+} from '../../../core/manifest/stick-names.ts';
+import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
+import { ToolError } from '../../../core/model/tool-error.ts';
+import { otherVolumesOn } from '../../../core/volume-format/audit/volumes-on-medium.ts';
 import { foldName } from '../../../core/volume-format/fat-name.ts';
 import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
-import { otherVolumesOn } from '../../../core/volume-format/volumes-on-medium.ts';
-import { viewPartition } from '../partition-view.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { Volume } from '../volume.ts';
-import { CutNames } from './cut-names.ts';
 import { FatVolume } from './fat-volume.ts';
 import { FatFsSession } from './fatfs-session.ts';
-import { findFatVolume } from './find-fat-volume.ts';
+import { findFatVolume, viewPartition } from './find-fat-volume.ts';
 import { FreshPlaces } from './fresh-places.ts';
+import { CutNames } from './list-entries.ts';
 import { type ChangeOrder, OrderedDevice } from './ordered-device.ts';
-import { readFatFacts } from './read-fat-facts.ts';
+import { readFatFacts, toSectorReader } from './read-fat-facts.ts';
 import { ReaderPool } from './reader-pool.ts';
-import { toSectorReader } from './to-sector-reader.ts';
 
 export interface FatMedium {
   /** The whole medium, with or without a partition table. Closed with the volume. */

@@ -2,6 +2,7 @@ import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { bootSectorLabel, bootSectorSerial, readRootSlots } from '../../../core/volume-format/fat-root.ts';
 import { countFreeEntries, readDirtyBits } from '../../../core/volume-format/fat-state.ts';
+import type { SectorReader } from '../../../core/volume-format/sector-reader.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
 /** What a few sectors of a FAT volume tell. */
@@ -12,7 +13,7 @@ export interface FatMarks {
   readonly dirty: boolean;
 }
 
-export interface FatVolumeFacts extends FatMarks {
+interface FatVolumeFacts extends FatMarks {
   readonly freeClusters: number;
 }
 
@@ -89,3 +90,12 @@ function readBytes(device: SectorDevice, at: number, length: number): Uint8Array
   device.readSectors(at / deviceSectorBytes, into);
   return into;
 }
+
+/** A device as the rules about FAT see it; what cannot be read is thrown as the device throws it. */
+export const toSectorReader = (device: SectorDevice): SectorReader => ({
+  sizeBytes: device.sizeBytes,
+  readSectors(first, into) {
+    device.readSectors(first, into);
+    return true;
+  },
+});

@@ -1,8 +1,10 @@
-import type { Stats } from 'node:fs';
-import { lstat, readdir } from 'node:fs/promises';
-import { basename, dirname, sep } from 'node:path';
+import { constants, type Stats } from 'node:fs';
+import { access, lstat, readdir } from 'node:fs/promises';
+import { basename, dirname, relative, sep } from 'node:path';
+import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import { errnoOf, nameRefused } from '../os-error.ts';
+import { errnoOf, nameRefused, notAsListed, stickDamaged, stickFull, stickGone, toStickError } from '../os-error.ts';
+import { freeBytesAt } from './read-folder-facts.ts';
 
 /**
  * Refuses a PATH that would lead out of the root, and a new name that the volume cannot hold as it is spelled: by the rules
@@ -39,4 +41,52 @@ export async function isOnlyRespelled(from: string, to: string): Promise<boolean
 export const worthAskingBytes = 2 ** 20;
 
 /** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
-export const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
+const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
+
+interface AskedFolder {
+  readonly root: string;
+  /** As they were when it was opened. */
+  readonly facts: StickFacts;
+  readonly countFreeBytes: () => Promise<number>;
+  readonly isThere: () => boolean;
+}
+
+/** What the system's answer about something below a mounted folder means, seen with what has become of the mount. */
+export async function explainFolderError(
+  error: unknown,
+  doing: 'read' | 'write',
+  subject: string,
+  folder: AskedFolder,
+): Promise<Error> {
+  const errno = errnoOf(error);
+  if (errno === undefined) return error as Error;
+  const { root, facts, countFreeBytes, isThere } = folder;
+  if (!isThere()) return stickGone(facts.target);
+  if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
+  if (doing === 'write' && saidWhenFull.has(errno)) {
+    // Less than one cluster is no room; where it cannot be said, there is some.
+    const freeBytes = await freeBytesAt(root, countFreeBytes).catch(() => Number.POSITIVE_INFINITY);
+    if (freeBytes < (facts.clusterBytes ?? 1)) return stickFull(subject);
+  }
+  const damaged = await damagedPlace(error, errno, folder);
+  return damaged === undefined ? toStickError(error, doing, subject) : stickDamaged(damaged || subject, errno);
+}
+
+/**
+ * Where the volume's structure, not the medium, is what failed: Linux's drivers take away the right to write when they meet such
+ * damage (mount option `errors=remount-ro`), and vfat fails to look at a folder that has no sound beginning. Empty where the place is
+ * not told.
+ */
+async function damagedPlace(error: unknown, errno: string, { root, facts }: AskedFolder): Promise<string | undefined> {
+  const { syscall = '', path } = error as NodeJS.ErrnoException;
+  const isFolder = errno === 'EIO' && /^(opendir|readdir|scandir|l?stat)$/.test(syscall);
+  if (!isFolder && !(errno === 'EIO' && !facts.readOnly && (await isReadOnlyNow(root)))) return undefined;
+  return path === undefined ? '' : relative(root, path).replaceAll('\\', '/');
+}
+
+/** access(2) says so before it looks at anybody's rights. */
+const isReadOnlyNow = (root: string): Promise<boolean> =>
+  access(root, constants.W_OK).then(
+    () => false,
+    (error: unknown) => errnoOf(error) === 'EROFS',
+  );

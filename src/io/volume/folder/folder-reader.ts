@@ -1,8 +1,8 @@
 import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
-import { allocateAligned } from '../aligned-memory.ts';
 import { directAlignment, directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
+import { allocateAligned } from '../sector-device.ts';
 import type { FileParts, ReadBackKind, VolumeReader } from '../volume.ts';
 
 const chunkBytes = 2 ** 20;

@@ -2,12 +2,25 @@ import { lstatSync, type Stats, statSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
-import { isGone } from '../is-gone.ts';
-import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
+import {
+  errnoOf,
+  isGone,
+  nameRefused,
+  nameTaken,
+  notAsListed,
+  stickFull,
+  stickGone,
+  stickReadOnly,
+} from '../os-error.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
-import { ChangedPaths } from './changed-paths.ts';
-import { explainFolderError } from './explain-folder-error.ts';
-import { checkFolderPath, exists, isOnlyRespelled, isSame, worthAskingBytes } from './folder-path.ts';
+import {
+  checkFolderPath,
+  exists,
+  explainFolderError,
+  isOnlyRespelled,
+  isSame,
+  worthAskingBytes,
+} from './folder-path.ts';
 import {
   BlockPool,
   canReadDirect,
@@ -17,10 +30,9 @@ import {
   refusesLinks,
 } from './folder-reader.ts';
 import { FolderWriter, openNew } from './folder-writer.ts';
-import { listFolder } from './list-folder.ts';
-import { type IsMount, OwnFileSystem } from './own-file-system.ts';
+import { type IsMount, listFolder, OwnFileSystem } from './list-folder.ts';
 import { fits, freeBytesAt } from './read-folder-facts.ts';
-import { type SyncedFolder, syncEverything } from './sync-folder.ts';
+import { ChangedPaths, type SyncedFolder, syncEverything } from './sync-folder.ts';
 
 export interface FolderVolumeParts {
   readonly facts: StickFacts;

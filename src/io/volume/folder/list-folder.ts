@@ -1,10 +1,11 @@
-import { type Dirent, lstatSync, type Stats } from 'node:fs';
+import { type Dirent, lstatSync, readFileSync, type Stats } from 'node:fs';
 import { opendir } from 'node:fs/promises';
-import { join } from 'node:path';
+import { join, relative, sep } from 'node:path';
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
-import { errnoOf, mostEntries, tooManyEntries } from '../os-error.ts';
-import type { IsMount } from './own-file-system.ts';
+import { ToolError } from '../../../core/model/tool-error.ts';
+import { parseMountInfo } from '../../drives/linux-mounts.ts';
+import { errnoOf, mostEntries, notAsListed, tooManyEntries } from '../os-error.ts';
 
 const atOnce = 256;
 
@@ -82,3 +83,94 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
   const entry: StickEntry = { path, kind: 'file', bytes: found.size };
   return found.isFile() ? entry : { ...entry, odd: found.isSymbolicLink() ? 'link' : 'special' };
 }
+
+export type IsMount = (path: string, stat: () => Stats) => boolean;
+
+/**
+ * Where the stick's own file system ends below a folder. Something else may be mounted inside it: another volume, or a folder or
+ * a single file of any file system, also of the same one (a bind mount, which has the same device number). Linux lists them all;
+ * elsewhere the device number tells other volumes apart, and on Windows a mounted volume and a junction are links.
+ */
+export class OwnFileSystem {
+  readonly #root: string;
+  readonly #device: number;
+
+  /** ROOT is absolute and free of links. */
+  constructor(root: string, { dev }: Stats) {
+    this.#root = root;
+    this.#device = dev;
+  }
+
+  /** Tells paths at or in which something else is mounted, as it is now; what STAT gives of a path is only asked for where it is needed. */
+  mounts(): IsMount {
+    const listed = listMounts(this.#root);
+    const mounted = (listed ?? []).map(fold);
+    const isIn = (path: string): boolean => mounted.some((at) => path === at || path.startsWith(`${at}/`));
+    return (path, stat) => (mounted.length > 0 && isIn(fold(path))) || this.#isForeign(stat(), listed !== undefined);
+  }
+
+  /**
+   * Each folder on the way to PATH is a folder of the stick's own and not a link, and neither PATH nor, for a MOVED folder, anything
+   * below it is a place at which something else is mounted. The system has them in memory, so asking another thread would cost ten times the
+   * answer. Between this look and the use of the path lies a moment in which another program could put a link or a mount
+   * there: Node offers nothing that opens relative to an open folder.
+   */
+  check(path: string, moved = false): void {
+    const listed = listMounts(this.#root);
+    const wanted = fold(path);
+    for (const mount of listed ?? []) {
+      const at = fold(mount);
+      if (wanted === at || wanted.startsWith(`${at}/`) || (moved && at.startsWith(`${wanted}/`)))
+        throw mountedAt(mount);
+    }
+    this.checkParents(path);
+    const found = lstatSync(join(this.#root, path), { throwIfNoEntry: false });
+    if (found !== undefined && this.#isForeign(found, listed !== undefined)) throw mountedAt(path);
+  }
+
+  checkParents(path: string): void {
+    let at = '';
+    for (const part of path.split('/').slice(0, -1)) {
+      at = at === '' ? part : `${at}/${part}`;
+      const stat = lstatSync(join(this.#root, at));
+      if (stat.isSymbolicLink()) throw notAsListed(path, 'a link lies on the way to it, and links are not followed');
+      if (!stat.isDirectory()) throw notAsListed(path, 'a file lies on the way to it');
+      if (stat.dev !== this.#device) throw mountedAt(at);
+    }
+  }
+
+  /** A layered file system gives files, not folders, other numbers than its own (overlayfs), so files only count where nothing else tells. */
+  #isForeign(stat: Stats, isListed: boolean): boolean {
+    if (process.platform === 'win32' && stat.isSymbolicLink()) return true;
+    return stat.dev !== this.#device && (stat.isDirectory() || !isListed);
+  }
+}
+
+/** Mount points below ROOT, relative to it; undefined where the system does not list them. */
+function listMounts(root: string): readonly string[] | undefined {
+  if (process.platform !== 'linux') return undefined;
+  let text: string;
+  try {
+    text = readFileSync('/proc/self/mountinfo', 'utf8');
+  } catch {
+    return undefined;
+  }
+  // This is asked before every change, and hardly ever is there one: a look for the name, written as there (proc_pid_mountinfo(5)).
+  const written = root.replace(/[ \t\n\\]/g, (char) => `\\${char.charCodeAt(0).toString(8).padStart(3, '0')}`);
+  if (!text.includes(` ${written}/`)) return [];
+  return parseMountInfo(text)
+    .map(({ mountPoint }) => mountPoint)
+    .filter((point) => point.startsWith(`${root}/`))
+    .map((point) => relative(root, point).split(sep).join('/'));
+}
+
+/** FAT, exFAT and NTFS compare names without regard to case, so a plan may spell one otherwise. */
+const fold = (path: string): string => path.normalize('NFC').toUpperCase();
+
+const mountedAt = (path: string): ToolError =>
+  new ToolError(
+    'stick/refused',
+    path,
+    `something else is mounted inside the stick, at ${path}, and nothing outside the stick is ever touched`,
+    'Unmount it (on Linux: umount and that folder; on Windows: Disk Management, remove the drive path), then run the same command again.',
+  );

@@ -8,17 +8,15 @@ import type {
   StickFacts,
 } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
+import { otherVolumesOn } from '../../../core/volume-format/audit/volumes-on-medium.ts';
 import { type RecognisedVolume, recogniseVolume } from '../../../core/volume-format/boot-sector.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
-import { readOtherGeometry } from '../../../core/volume-format/other-geometry.ts';
+import { readOtherGeometry } from '../../../core/volume-format/fat-root.ts';
 import { readPartitionTable } from '../../../core/volume-format/partition-table.ts';
-import { otherVolumesOn } from '../../../core/volume-format/volumes-on-medium.ts';
-import type { Mount } from '../../drives/drive-source.ts';
+import { type Mount, nameFileSystem } from '../../drives/drive-source.ts';
 import type { Drive, MountedVolume } from '../../drives/drives.ts';
-import { nameFileSystem } from '../../drives/name-file-system.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
-import { countFreeClusters, type FatMarks, readFatMarks } from '../fat/read-fat-facts.ts';
-import { toSectorReader } from '../fat/to-sector-reader.ts';
+import { countFreeClusters, type FatMarks, readFatMarks, toSectorReader } from '../fat/read-fat-facts.ts';
 import { openFileDevice } from '../file-device.ts';
 import type { SectorDevice } from '../sector-device.ts';
 

@@ -1,11 +1,12 @@
-import { forEachPath, pathsBelow, syncFile, syncFolder, syncMoved } from '../../files/sync-paths.ts';
+import { dirname, join } from 'node:path';
+import { forEachPath, pathsBelow, syncFile, syncFolder, syncMoved } from '../../files/durable-files.ts';
 import { runProgram } from '../../programs/run-program.ts';
 import { stickFailed } from '../os-error.ts';
 
 /** From here on one call for the whole file system is cheaper than one a file. */
 const manyFiles = 24;
 
-export interface Changed {
+interface Changed {
   readonly made: readonly string[];
   readonly moved: readonly string[];
   /** Folders that were moved with all that is in them. */
@@ -26,7 +27,7 @@ export interface SyncedFolder {
  * Brings CHANGED (absolute paths) to the medium: contents before names, and a new name before the old one goes, so that a cut
  * meanwhile leaves what was moved under one of its names or both. What is gone by now needs no syncing.
  */
-export async function syncChanged(volume: SyncedFolder, changed: Changed): Promise<void> {
+async function syncChanged(volume: SyncedFolder, changed: Changed): Promise<void> {
   const { made, moved, movedFolders, filled, emptied } = await withContents(changed);
   const isMany = made.length + moved.length >= manyFiles;
   if (!isMany || !(await syncFileSystem(volume, () => syncFiles(volume, made, moved))))
@@ -93,3 +94,90 @@ async function syncFileSystem(
     throw Object.assign(new Error(error.message, { cause: error }), { code: 'EIO' }); // the file may say it only once
   }
 }
+
+type Kind = 'made' | 'moved' | 'movedFolders' | 'filled' | 'emptied';
+const kinds: readonly Kind[] = ['made', 'moved', 'movedFolders', 'filled', 'emptied'];
+
+/** What was changed below a folder since it was last brought to the medium; all paths are absolute. */
+export class ChangedPaths {
+  #paths = emptyPaths();
+
+  fileMade(path: string): void {
+    this.#paths.made.add(path);
+    this.#paths.filled.add(dirname(path));
+  }
+
+  folderMade(path: string): void {
+    this.#paths.filled.add(path).add(dirname(path));
+  }
+
+  removed(path: string): void {
+    for (const kind of kinds) this.#paths[kind].delete(path);
+    this.#paths.emptied.add(dirname(path));
+  }
+
+  /** Also one that was on the medium under its old name: the new name is another entry, which the driver may fill later. */
+  fileMoved(from: string, to: string): void {
+    this.#paths.moved.delete(from);
+    this.#paths[this.#paths.made.delete(from) ? 'made' : 'moved'].add(to);
+    this.#movedBetween(from, to);
+  }
+
+  /** What lies in it has moved with it. */
+  folderMoved(from: string, to: string): void {
+    for (const kind of kinds) {
+      const set = this.#paths[kind];
+      for (const path of [...set]) {
+        if (path !== from && !path.startsWith(join(from, '/'))) continue;
+        set.delete(path);
+        set.add(to + path.slice(from.length));
+      }
+    }
+    this.#paths.movedFolders.add(to);
+    this.#movedBetween(from, to);
+  }
+
+  get isEmpty(): boolean {
+    return kinds.every((kind) => this.#paths[kind].size === 0);
+  }
+
+  /** Brings one file's bytes to the medium, if they are not there yet. */
+  async syncOne(path: string): Promise<void> {
+    if (!this.#paths.made.has(path) && !this.#paths.moved.has(path)) return;
+    await syncFile(path);
+    this.#paths.made.delete(path);
+    this.#paths.moved.delete(path);
+  }
+
+  /** Brings everything to the medium that is in here now; what changes meanwhile stays for the next time. */
+  async syncAll(volume: SyncedFolder): Promise<void> {
+    const now = this.#paths;
+    this.#paths = emptyPaths();
+    try {
+      const { made, moved, movedFolders, filled, emptied } = now;
+      await syncChanged(volume, {
+        made: [...made],
+        moved: [...moved],
+        movedFolders: [...movedFolders],
+        filled: [...filled],
+        emptied: [...emptied],
+      });
+    } catch (error) {
+      for (const kind of kinds) for (const path of now[kind]) this.#paths[kind].add(path);
+      throw error;
+    }
+  }
+
+  #movedBetween(from: string, to: string): void {
+    this.#paths.filled.add(dirname(to));
+    this.#paths.emptied.add(dirname(from));
+  }
+}
+
+const emptyPaths = (): Readonly<Record<Kind, Set<string>>> => ({
+  made: new Set(),
+  moved: new Set(),
+  movedFolders: new Set(),
+  filled: new Set(),
+  emptied: new Set(),
+});

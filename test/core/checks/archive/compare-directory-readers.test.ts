@@ -3,7 +3,7 @@ import type { CentralRecord } from '../../../../src/core/archive-format/read-cen
 import {
   compareDirectoryReaders,
   type LibraryReading,
-} from '../../../../src/core/checks/archive/compare-directory-readers.ts';
+} from '../../../../src/core/checks/archive/check-without-directory.ts';
 
 const reading: LibraryReading = {
   name: 'boot.img',

@@ -1,9 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { checkFit } from '../../../../src/core/checks/fit/check-fit.ts';
-import { textsOf } from '../../../../src/core/findings/finding.ts';
-import { verdictOf } from '../../../../src/core/findings/verdict.ts';
-import { readLabel } from '../../../../src/core/label/read-label.ts';
-import { readPackageName } from '../../../../src/core/label/read-package-name.ts';
+import { textsOf, verdictOf } from '../../../../src/core/findings/finding.ts';
+import { readLabel, readPackageName } from '../../../../src/core/label/read-label.ts';
 import type { Family } from '../../../../src/core/model/family.ts';
 import { familyNamed, sampleFamilies } from '../../label/families.ts';
 

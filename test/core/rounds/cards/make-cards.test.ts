@@ -1,11 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { customaryRules } from '../../../../src/core/plan/mode-rules.ts';
-import { checkCards } from '../../../../src/core/rounds/cards/check-cards.ts';
-import { makeCards } from '../../../../src/core/rounds/cards/make-cards.ts';
-import { makeCover } from '../../../../src/core/rounds/cards/make-cover.ts';
-import { makeTags } from '../../../../src/core/rounds/cards/make-tags.ts';
-import { sticksOf } from '../../../../src/core/rounds/cards/stick-codes.ts';
-import { panelAdvice, usualMinutes } from '../../../../src/core/rounds/cards/usual-practice.ts';
+import { customaryRules } from '../../../../src/core/model/family.ts';
+import { checkCards, makeCards } from '../../../../src/core/rounds/cards/make-cards.ts';
+import { makeCover, makeTags } from '../../../../src/core/rounds/cards/make-cover.ts';
+import { sticksOf } from '../../../../src/core/rounds/plan/stick-codes.ts';
+import { panelAdvice, usualMinutes } from '../../../../src/core/rounds/plan/usual-practice.ts';
 import { makeRecord, makeRound, preparedOf, sampleRecords, sampleRound } from '../../../fixtures/round.ts';
 
 const round = sampleRound();

@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { isEmptyWord, isTotalWord, readApproval, readMode } from '../../../../src/core/rounds/list/cell-words.ts';
-import { cleanCell } from '../../../../src/core/rounds/list/clean-cell.ts';
-import { findMangling, isFormula, unwrapTextFormula } from '../../../../src/core/rounds/list/find-mangling.ts';
-import { columnLetters } from '../../../../src/core/rounds/list/list-table.ts';
+import { findMangling, isFormula, unwrapTextFormula } from '../../../../src/core/rounds/list/judge-cells.ts';
+import { cleanCell, columnLetters } from '../../../../src/core/rounds/list/list-table.ts';
 
 describe('a cell', () => {
   it('loses what cannot be seen, and keeps its lines where they are asked for', () => {

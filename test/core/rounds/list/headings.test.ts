@@ -2,9 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { roomFields } from '../../../../src/core/model/room.ts';
 import { findHeadingRow } from '../../../../src/core/rounds/list/find-heading-row.ts';
 import { headingWords } from '../../../../src/core/rounds/list/heading-words.ts';
-import { findColumn, matchColumns } from '../../../../src/core/rounds/list/match-columns.ts';
-import { normaliseHeading } from '../../../../src/core/rounds/list/normalise-heading.ts';
-import { recogniseHeading } from '../../../../src/core/rounds/list/recognise-heading.ts';
+import { normaliseHeading } from '../../../../src/core/rounds/list/list-table.ts';
+import { findColumn, matchColumns, recogniseHeading } from '../../../../src/core/rounds/list/match-columns.ts';
 
 describe('the words of headings', () => {
   it('stand for one field each', () => {

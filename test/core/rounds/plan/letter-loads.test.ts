@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { letterLoads } from '../../../../src/core/rounds/plan/letter-loads.ts';
+import { letterLoads } from '../../../../src/core/rounds/plan/stick-codes.ts';
 
 it('letters loads as spreadsheets letter columns, in the order of their first turns', () => {
   const turns = Array.from({ length: 704 }, (_, at) => ({

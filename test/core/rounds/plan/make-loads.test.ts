@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { readPackageName } from '../../../../src/core/label/read-package-name.ts';
+import { readPackageName } from '../../../../src/core/label/read-label.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
 import { makeLoads } from '../../../../src/core/rounds/plan/make-loads.ts';
-import type { PlannedRoom } from '../../../../src/core/rounds/plan/planned-room.ts';
+import type { PlannedRoom } from '../../../../src/core/rounds/plan/plan-rooms.ts';
 import { roomOf } from '../../../fixtures/rooms.ts';
 import { shelve } from '../../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../../label/families.ts';

@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { severityOf } from '../../../../src/core/findings/finding.ts';
-import { verdictOf } from '../../../../src/core/findings/verdict.ts';
+import { severityOf, verdictOf } from '../../../../src/core/findings/finding.ts';
 import type { Room } from '../../../../src/core/model/room.ts';
 import { planRooms, type RoomsQuestion } from '../../../../src/core/rounds/plan/plan-rooms.ts';
 import { findOnShelf } from '../../../../src/core/shelf/find-on-shelf.ts';

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { RoundRecord, Visit } from '../../../../src/core/model/round-record.ts';
 import { failureLadder, type Ladder } from '../../../../src/core/rounds/records/failure-ladder.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
-import { relateBuilds } from '../../../../src/core/rounds/records/relate-builds.ts';
+import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import { makeRecord, preparedOf, sampleRecords, sampleRound } from '../../../fixtures/round.ts';
 
 const round = sampleRound();

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { writeCardCode } from '../../../../src/core/rounds/cards/card-code.ts';
+import { writeCardCode } from '../../../../src/core/rounds/records/card-code.ts';
 import { findRoom, type PanelHint } from '../../../../src/core/rounds/records/find-room.ts';
 import { makeRoom } from '../../../fixtures/round.ts';
 

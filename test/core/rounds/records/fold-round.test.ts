@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Round } from '../../../../src/core/model/round.ts';
 import type { RoundRecord, Visit } from '../../../../src/core/model/round-record.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
-import { relateBuilds } from '../../../../src/core/rounds/records/relate-builds.ts';
+import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import type { RoomStatus, RoundStatus } from '../../../../src/core/rounds/records/round-status.ts';
 import { loadFamilies } from '../../../../src/io/families/load-families.ts';
 import { recordArbitrary } from '../../../fixtures/records/record-arbitrary.ts';

@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { canonicalForm } from '../../../../src/core/documents/own-digest.ts';
 import type { RoundRecord } from '../../../../src/core/model/round-record.ts';
 import { uniteRecords } from '../../../../src/core/rounds/records/order-records.ts';
-import { canonicalForm } from '../../../../src/core/sealed/sealed-document.ts';
 import { recordArbitrary } from '../../../fixtures/records/record-arbitrary.ts';
 
 const digestOf = (records: readonly RoundRecord[]): string =>

@@ -4,7 +4,7 @@ import {
   parseRecordLine,
   sealRecord,
   serialiseRecord,
-} from '../../../../src/core/rounds/records/seal-record.ts';
+} from '../../../../src/core/rounds/records/own-digests.ts';
 import { sha256 } from '../../../../src/io/digest/sha256.ts';
 
 const visit = {

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { firstCome } from '../../../../src/core/rounds/schedule/board.ts';
 import { findCourse } from '../../../../src/core/rounds/schedule/find-course.ts';
-import { firstCome } from '../../../../src/core/rounds/schedule/first-come.ts';
 import { shortestMinutes } from './shortest-course.ts';
 import { faultOf, walks } from './walks.ts';
 

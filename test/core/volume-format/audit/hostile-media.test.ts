@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { auditMedium } from '../../../../src/core/volume-format/audit/audit-medium.ts';
-import type { SectorReader } from '../../../../src/core/volume-format/audit/sector-reader.ts';
+import type { SectorReader } from '../../../../src/core/volume-format/sector-reader.ts';
 import { layOutStick } from '../../../../src/io/format/lay-out-stick.ts';
 import { readerOf } from '../../../fixtures/media/reader-of.ts';
 

@@ -1,0 +1,223 @@
+import { isSetAsideFolder, parentOf, rootOf, toolNames } from '../manifest/stick-names.ts';
+import type { Manifest } from '../model/manifest.ts';
+import type { StickEntry } from '../model/stick-facts.ts';
+import { foldName } from '../volume-format/fat-name.ts';
+import { isAppleDouble } from './classify-contents.ts';
+import { isWithin } from './clear-items.ts';
+
+/**
+ * What an entry of a returned stick is.
+ *
+ * `firmware`: under a path of the manifest, or a folder that leads there. `record`: the tool's own. `panel-mark`: a panel made it,
+ * and nothing is in it. `panel-log`: logs, dumps and status files of a panel. `panel-file`: what a panel's apps wrote, or what its
+ * repair recovered. `desk-mark`: what a desktop system makes for itself. `twin`: a `._` file beside a firmware file.
+ * `desk-bin`: what somebody threw away at a desk, or a desk's repair recovered. `stayed`: somebody's, and there already when the
+ * stick was prepared. `unexplained`: anything else.
+ */
+export type LeftKind =
+  | 'firmware'
+  | 'record'
+  | 'panel-mark'
+  | 'panel-log'
+  | 'panel-file'
+  | 'desk-mark'
+  | 'twin'
+  | 'desk-bin'
+  | 'stayed'
+  | 'unexplained';
+
+export interface SortedEntry extends StickEntry {
+  readonly what: LeftKind;
+  /** It came after the stick was prepared. */
+  readonly isNew: boolean;
+}
+
+export const isOfPanel = ({ what }: Pick<SortedEntry, 'what'>): boolean =>
+  what === 'panel-mark' || what === 'panel-log' || what === 'panel-file';
+
+interface Sorting {
+  readonly files: ReadonlySet<string>;
+  readonly folders: ReadonlySet<string>;
+  /** Root entries that were there when the stick was prepared. */
+  readonly before: ReadonlySet<string>;
+  /** Where the preparation set things aside. */
+  readonly aside: ReadonlySet<string>;
+  readonly toolFolder: string;
+  /** Folders at the root, folded, with content somewhere below. */
+  readonly filled: ReadonlySet<string>;
+}
+
+/** Sorts every entry; TOOL FOLDER is where the manifest lies. Paths of the manifest count only as they are spelled there. */
+export function sortContents(
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  toolFolder: string,
+): readonly SortedEntry[] {
+  const folders = new Set(manifest.folders);
+  for (const path of [...manifest.files.map((file) => file.path), ...manifest.folders]) {
+    for (let parent = parentOf(path); parent !== ''; parent = parentOf(parent)) folders.add(parent);
+  }
+  const sorting: Sorting = {
+    files: new Set(manifest.files.map(({ path }) => path)),
+    folders,
+    before: new Set([...manifest.untouched.map(({ path }) => path), ...manifest.setAside.map(({ to }) => rootOf(to))]),
+    aside: new Set(manifest.setAside.map(({ to }) => to)),
+    toolFolder,
+    filled: new Set(entries.filter(hasContent).map(({ path }) => foldName(rootOf(path)))),
+  };
+  return entries.map((entry) => sortEntry(entry, sorting));
+}
+
+const hasContent = ({ path, kind, bytes }: StickEntry): boolean =>
+  kind === 'file' && bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
+
+function sortEntry(entry: StickEntry, sorting: Sorting): SortedEntry {
+  const isStranger = isSetAsideFolder(rootOf(entry.path)) && !isAside(entry, sorting);
+  const isNew = isStranger || !sorting.before.has(rootOf(entry.path));
+  const what = kindOf(entry, sorting);
+  const wasThere = !isNew && (what === 'unexplained' || what === 'panel-log' || what === 'desk-bin');
+  return { ...entry, what: wasThere ? 'stayed' : what, isNew };
+}
+
+function kindOf(entry: StickEntry, sorting: Sorting): LeftKind {
+  const { path, kind } = entry;
+  if (path === sorting.toolFolder || path.startsWith(`${sorting.toolFolder}/`)) return kindOfRecord(entry, sorting);
+  if ((kind === 'file' ? sorting.files : sorting.folders).has(path)) return 'firmware';
+  const top = topOf(path, sorting);
+  return parentOf(top) === '' ? kindInRoot(entry, top, sorting) : kindBeside(entry, top, sorting);
+}
+
+function kindOfRecord({ path, kind }: StickEntry, { toolFolder }: Sorting): LeftKind {
+  if (path === toolFolder) return 'record';
+  const isOwn = kind === 'file' && parentOf(path) === toolFolder && toolNames.has(nameOf(path));
+  return isOwn ? 'record' : 'unexplained';
+}
+
+/** The part of a path that lies outside the firmware's own folders, from its first name on. */
+function topOf(path: string, { folders }: Sorting): string {
+  let top = path;
+  while (parentOf(top) !== '' && !folders.has(parentOf(top))) top = parentOf(top);
+  return top;
+}
+
+function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
+  const root = foldName(top);
+  const isEmpty = !hasContent(entry);
+  if (isSetAsideFolder(top)) return isAside(entry, sorting) ? 'stayed' : 'unexplained';
+  const isInside = entry.path !== top;
+  if (root === lostFolder || appFolders.has(root)) {
+    // A file of that name is nobody's folder.
+    return !isInside && entry.kind === 'file' ? 'unexplained' : isEmpty ? 'panel-mark' : 'panel-file';
+  }
+  if (mediaFolders.has(root) && (isInside || entry.kind === 'folder'))
+    return sorting.filled.has(root) || sorting.before.has(top) ? 'unexplained' : 'panel-mark';
+  if (logFolders.has(root) && (isInside || entry.kind === 'folder')) return isEmpty ? 'panel-mark' : 'panel-log';
+  if (isBinOrRepair(top)) return isEmpty || isDeskMark(entry.path) ? 'desk-mark' : 'desk-bin';
+  if (indexFolders.has(root)) return 'desk-mark';
+  if (root === windowsFolder) return kindInWindowsFolder(entry, isInside);
+  return kindBeside(entry, top, sorting);
+}
+
+/** Set aside by this preparation or by one before it; not what somebody added. */
+function isAside({ path, kind }: StickEntry, { aside, before }: Sorting): boolean {
+  const isHolder = kind === 'folder' && [...aside].some((to) => to.startsWith(`${path}/`));
+  const byThis = [...aside].some((to) => rootOf(to) === rootOf(path));
+  return isWithin(path, aside) || isHolder || (before.has(rootOf(path)) && !byThis);
+}
+
+function kindInWindowsFolder({ path, kind }: StickEntry, isInside: boolean): LeftKind {
+  if (kind === 'folder') return 'desk-mark';
+  return isInside && windowsNames.has(foldName(nameOf(path))) ? 'desk-mark' : 'unexplained';
+}
+
+function kindBeside({ path, kind }: StickEntry, top: string, { files, folders }: Sorting): LeftKind {
+  if (path !== top || kind === 'folder') return 'unexplained';
+  if (isDeskMark(path)) return 'desk-mark';
+  const name = nameOf(path);
+  if (isAppleDouble(name)) {
+    const real = `${path.slice(0, path.length - name.length)}${name.slice(2)}`;
+    return files.has(real) || folders.has(real) ? 'twin' : 'unexplained';
+  }
+  return isLogName(name) ? 'panel-log' : 'unexplained';
+}
+
+const isDeskMark = (path: string): boolean => indexFiles.has(foldName(nameOf(path)));
+const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
+
+/**
+ * What systems leave on a stick, by name, with who says so. A name proves little: nothing that holds bytes of its own is
+ * deleted because of its name alone.
+ */
+
+const folded = (...names: readonly string[]): ReadonlySet<string> => new Set(names.map(foldName));
+
+/** AOSP vold, fs/Vfat.cpp, Mount: made empty on every FAT volume; fsck_msdos puts recovered chains in it, named by their first cluster. */
+const lostFolder = foldName('LOST.DIR');
+
+/** AOSP vold, VolumeManager.cpp, setupAppDir: `Android/…` for the apps of the panel; `.android_secure` by earlier versions (common practice). */
+const appFolders = folded('Android', '.android_secure');
+
+/** AOSP MediaProvider.java, ensureDefaultFolders: made empty, once for each volume. */
+const mediaFolders = folded(
+  'Music',
+  'Podcasts',
+  'Ringtones',
+  'Alarms',
+  'Notifications',
+  'Pictures',
+  'Movies',
+  'Download',
+  'DCIM',
+);
+
+/** Folders at the root in which panels put their logs (common practice, no source). */
+const logFolders = folded(
+  'log',
+  'logs',
+  'logcat',
+  'recovery',
+  'tombstones',
+  'anr',
+  'pstore',
+  'bugreports',
+  'crash',
+  'dump',
+  'dumps',
+);
+
+/**
+ * Logs, dumps and an updater's notes of how it went: `last_log` and `last_install` as AOSP recovery names them, `bugreport-…` as
+ * dumpstate does, `tombstone_…` as tombstoned does, `…-ramoops` as the kernel's pstore does; the rest is common practice.
+ */
+const logNames: readonly RegExp[] = [
+  /\.(log|logcat|dmp|dump|trace|trc|kmsg)(\.\d+)?(\.(gz|zip|bz2|xz))?$/i,
+  /^(last_log|last_install|last_kmsg|kmsg|dmesg|logcat|klog|mlog)([._-][\w.-]*)?$/i,
+  /^(bugreport|dumpstate|tombstone_|anr_|traces?)[\w.-]*\.?(zip|txt|pb)?$/i,
+  /^(console|dmesg|pmsg|ftrace)-ramoops(-\d+)?$/i,
+  /^core(\.\d+)?$/i,
+  /^(update|updater|upgrade|ota|install|flash|recovery)[ _-]?(status|result|state|report|error|progress|done|ok|fail(ed)?)(\.(txt|xml|json|ini|dat))?$/i,
+];
+
+export const isLogName = (name: string): boolean => logNames.some((pattern) => pattern.test(name));
+
+/**
+ * Made by desktop systems for themselves, with nothing of a person in it: in `System Volume Information` only what Windows is
+ * known to put there on a stick (names as their makers document them; common practice).
+ */
+const indexFolders = folded('.fseventsd', '.Spotlight-V100');
+const windowsFolder = foldName('System Volume Information');
+const windowsNames = folded('WPSettings.dat', 'IndexerVolumeGuid', 'tracking.log');
+const indexFiles = folded('.DS_Store', 'Thumbs.db', 'desktop.ini', '.metadata_never_index');
+
+/** What a person threw away or was working on, or what a repair found: somebody's until they say otherwise. */
+const binFolders = folded(
+  '.Trashes',
+  '$RECYCLE.BIN',
+  'RECYCLER',
+  'lost+found',
+  '__MACOSX',
+  '.TemporaryItems',
+  '.DocumentRevisions-V100',
+);
+const isBinOrRepair = (name: string): boolean =>
+  binFolders.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$|^FSCK\d{4}\.REC$/i.test(name);

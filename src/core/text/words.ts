@@ -1,0 +1,70 @@
+import type { Numeral } from '../model/build.ts';
+
+const units = ['bytes', 'KB', 'MB', 'GB', 'TB'] as const;
+
+/** `31.9 GB (31,914,983,424 bytes)`: decimal units, as sticks are sold, and the exact number beside the rounded one. */
+export function sizeInWords(bytes: number): string {
+  const exact = `${Math.abs(bytes).toLocaleString('en-US')} bytes`;
+  return Math.abs(bytes) < 1000 ? exact : `${roundedSize(bytes)} (${exact})`;
+}
+
+/** `31.9 GB`. */
+export function roundedSize(bytes: number): string {
+  let value = Math.abs(bytes);
+  let unit = 0;
+  while (value >= 999.5 && unit < units.length - 1) {
+    value /= 1000;
+    unit++;
+  }
+  return `${unit === 0 ? value : value.toFixed(value < 10 ? 2 : value < 100 ? 1 : 0)} ${units[unit]}`;
+}
+
+/** `a, b, c and 4 more`. */
+export function listInWords(items: readonly string[], most = 4): string {
+  if (items.length <= most) return items.join(', ');
+  return `${items.slice(0, most).join(', ')} and ${items.length - most} more`;
+}
+
+/** `1 file`, `2 files`. */
+export const countInWords = (count: number, one: string, many = `${one}s`): string =>
+  `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`;
+
+/** Items by their key, groups and items in the order of their first appearance. */
+export function groupBy<Item, Key>(items: Iterable<Item>, keyOf: (item: Item) => Key): Map<Key, Item[]> {
+  const groups = new Map<Key, Item[]>();
+  for (const item of items) {
+    const key = keyOf(item);
+    const group = groups.get(key);
+    if (group === undefined) groups.set(key, [item]);
+    else group.push(item);
+  }
+  return groups;
+}
+
+/** As much of a value from a package as a person reads in a message. */
+const longest = 160;
+
+/** A value out of a package made fit for a message: cut to length, and without characters that act on a terminal. */
+export function plainText(text: string): string {
+  const printable = text.slice(0, longest).replace(/[\p{Cc}\p{Cf}\u2028\u2029]/gu, '\uFFFD');
+  return text.length > longest ? `${printable}… (${text.length} characters)` : printable;
+}
+
+/** Several values: the first ten, and how many more there are. */
+export function plainList(texts: readonly string[]): readonly string[] {
+  const shown = texts.slice(0, 10).map(plainText);
+  return texts.length > shown.length ? [...shown, `and ${texts.length - shown.length} more`] : shown;
+}
+
+export const toNumeral = (digits: string): Numeral => digits.replace(/^0+(?=\d)/, '');
+
+/** Below zero where `a` is the smaller number; of any length. */
+export function compareNumerals(a: Numeral, b: Numeral): number {
+  return a.length - b.length || compareText(a, b);
+}
+
+/** By code unit, as ASCII sort order is. */
+export function compareText(a: string, b: string): number {
+  if (a === b) return 0;
+  return a < b ? -1 : 1;
+}

@@ -1,0 +1,155 @@
+import { parse, win32 } from 'node:path';
+import type { DriveFacts, PartitionTable } from '../../core/model/stick-facts.ts';
+import { runProgram } from '../programs/run-program.ts';
+import { type DriveSource, type Mount, nameFileSystem, refuseDrive } from './drive-source.ts';
+import type { Drive, MountedVolume } from './drives.ts';
+import type { PlaceInUse } from './places-in-use.ts';
+
+/** Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others). */
+const script = `
+$ErrorActionPreference = 'Stop'
+[Console]::OutputEncoding = [Text.Encoding]::UTF8
+$disks = Get-Disk | Select-Object Number, FriendlyName, Manufacturer, Model, SerialNumber, Size, IsBoot, IsSystem, IsReadOnly,
+  @{n='BusType';e={"$($_.BusType)"}}, @{n='PartitionStyle';e={"$($_.PartitionStyle)"}}
+$partitions = Get-Partition | Select-Object DiskNumber, PartitionNumber, Size, IsReadOnly, AccessPaths,
+  @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
+$volumes = Get-Volume | Select-Object Size, SizeRemaining, AllocationUnitSize, FileSystemLabel,
+  @{n='FileSystem';e={"$($_.FileSystem)"}}, @{n='DriveType';e={"$($_.DriveType)"}}, @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
+@{ disks = @($disks); partitions = @($partitions); volumes = @($volumes) } | ConvertTo-Json -Depth 4 -Compress
+`;
+
+/** One call of PowerShell. Its parser is checked with recorded output; the call is not exercised on this OS. */
+export const windowsDrives: DriveSource = {
+  listDrives: async (inUse) => parseStorage(await runStorageScript(), inUse),
+
+  async mountOf(path): Promise<Mount | undefined> {
+    const letter = letterOf(path);
+    const drives = await this.listDrives([]);
+    const volume = drives.flatMap((drive) => drive.volumes).find((one) => one.device.toUpperCase() === `${letter}:`);
+    if (volume === undefined) return undefined;
+    return {
+      mountPoint: `${letter}:\\`,
+      device: rawDevice(drives, letter),
+      osType: volume.fileSystem === 'unknown' ? 'fat' : volume.fileSystem,
+      readOnly: volume.readOnly === true,
+      readsDirect: true,
+    };
+  },
+};
+
+/** Encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe, -EncodedCommand: UTF-16LE, Base64). */
+const runStorageScript = (): Promise<string> => {
+  const encoded = Buffer.from(script, 'utf16le').toString('base64');
+  return runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-EncodedCommand', encoded]);
+};
+
+const letterOf = (path: string): string => parse(path).root.slice(0, 1).toUpperCase();
+
+/** A volume's sectors under the name that opens them, where there is such a volume. */
+const rawDevice = (drives: readonly Drive[], letter: string): string | undefined =>
+  drives.some((drive) => drive.volumes.some((volume) => volume.device.toUpperCase() === `${letter}:`))
+    ? `\\\\.\\${letter}:`
+    : undefined;
+
+type Fields = Readonly<Record<string, unknown>>;
+
+/** Drives from the JSON that the storage script prints, with what each holds of the places IN USE. */
+export function parseStorage(json: string, inUse: readonly PlaceInUse[]): readonly Drive[] {
+  const all: unknown = JSON.parse(json);
+  const volumes = list(all, 'volumes');
+  const partitions = list(all, 'partitions');
+  return list(all, 'disks').map((disk) => {
+    const own = partitions.filter((partition) => number(partition, 'DiskNumber') === number(disk, 'Number'));
+    const here = inUse.filter(({ path }) => own.some((partition) => mountPointsOf(partition).some(isAbove(path))));
+    const runsFromIt = flag(disk, 'IsBoot') === true || flag(disk, 'IsSystem') === true;
+    const holds = [...new Set([...(runsFromIt ? ['the running system'] : []), ...here.map(({ what }) => what)])];
+    const bus = text(disk, 'BusType');
+    const kinds = own.map((partition) => text(volumeOf(partition, volumes), 'DriveType'));
+    const facts: DriveFacts = {
+      device: `\\\\.\\PhysicalDrive${number(disk, 'Number') ?? '?'}`,
+      maker: text(disk, 'Manufacturer'),
+      model: text(disk, 'Model') ?? text(disk, 'FriendlyName'),
+      serial: text(disk, 'SerialNumber'),
+      bytes: number(disk, 'Size'),
+      // A USB disk can be pulled, also where it calls itself fixed; other buses are asked.
+      removable: bus === 'USB' || bus === 'SD' ? true : kinds.includes('Removable') || undefined,
+      usb: bus === undefined || bus === 'Unknown' ? undefined : bus === 'USB',
+      holdsSystem: runsFromIt || here.some(({ isSystem }) => isSystem),
+      readOnly: flag(disk, 'IsReadOnly'),
+    };
+    return {
+      ...facts,
+      port: undefined,
+      partitionTable: tableOf(text(disk, 'PartitionStyle')),
+      volumes: own.map((partition) => toVolume(partition, volumeOf(partition, volumes))),
+      holds,
+      refusedBecause: refuseDrive(facts, holds),
+    };
+  });
+}
+
+/** Letters and paths are compared without case; a partition and its volume share one. */
+function volumeOf(partition: Fields, volumes: readonly Fields[]): Fields {
+  const letter = text(partition, 'DriveLetter');
+  return volumes.find((volume) => letter !== undefined && text(volume, 'DriveLetter') === letter) ?? {};
+}
+
+/** Its letter, and folders of other volumes that lead to it; not the path that names the volume itself. */
+function mountPointsOf(partition: Fields): readonly string[] {
+  const letter = text(partition, 'DriveLetter');
+  const own = letter === undefined ? [] : [`${letter.toUpperCase()}:\\`];
+  const { AccessPaths: given } = partition;
+  const paths = (Array.isArray(given) ? given : [given]).filter((one): one is string => typeof one === 'string');
+  return [...new Set([...own, ...paths.filter((path) => /^[a-z]:\\./i.test(path))])];
+}
+
+/** Windows' names are compared without case. A path below a folder that leads to another volume counts for both. */
+const isAbove =
+  (path: string) =>
+  (mountPoint: string): boolean => {
+    const way = win32.relative(mountPoint, path);
+    return way !== '..' && !way.startsWith('..\\') && !win32.isAbsolute(way);
+  };
+
+function toVolume(partition: Fields, volume: Fields): MountedVolume {
+  const letter = text(partition, 'DriveLetter');
+  return {
+    device: letter === undefined ? `partition ${number(partition, 'PartitionNumber') ?? '?'}` : `${letter}:`,
+    mountPoints: mountPointsOf(partition),
+    fileSystem: nameFileSystem(text(volume, 'FileSystem')),
+    label: text(volume, 'FileSystemLabel'),
+    bytes: number(volume, 'Size') ?? number(partition, 'Size'),
+    freeBytes: number(volume, 'SizeRemaining'),
+    clusterBytes: number(volume, 'AllocationUnitSize'),
+    sectorBytes: undefined,
+    readOnly: flag(partition, 'IsReadOnly'),
+  };
+}
+
+function tableOf(style: string | undefined): PartitionTable {
+  if (style === 'MBR') return 'mbr';
+  if (style === 'GPT') return 'gpt';
+  return style === 'RAW' ? 'none' : 'unknown';
+}
+
+/** PowerShell prints a list of one as the one. */
+function list(all: unknown, key: string): readonly Fields[] {
+  const value = isFields(all) ? all[key] : undefined;
+  return (Array.isArray(value) ? value : [value]).filter(isFields);
+}
+
+const isFields = (value: unknown): value is Fields =>
+  typeof value === 'object' && value !== null && !Array.isArray(value);
+
+const text = (row: Fields, key: string): string | undefined => {
+  const value = row[key];
+  return typeof value === 'string' ? value.replaceAll('\u0000', '').trim() || undefined : undefined;
+};
+const number = (row: Fields, key: string): number | undefined => {
+  const value = row[key];
+  return typeof value === 'number' ? value : undefined;
+};
+const flag = (row: Fields, key: string): boolean | undefined => {
+  const value = row[key];
+  return typeof value === 'boolean' ? value : undefined;
+};

@@ -1,0 +1,95 @@
+import { createHash } from 'node:crypto';
+import { lstat, mkdir, open } from 'node:fs/promises';
+import { dirname, join, sep } from 'node:path';
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { KeptLeft } from '../../core/report/medium-reports.ts';
+import { codeOf } from '../shelf/shelf-folder.ts';
+import { readWhole } from './copy-file.ts';
+import { makeFolders, moveInto } from './durable-files.ts';
+
+interface FileToKeep {
+  readonly path: string;
+  readonly bytes: number;
+  readonly read: () => Promise<AsyncIterable<Uint8Array>>;
+}
+
+/**
+ * Copies files into a new folder below DIR, flushes them and reads them back. The folder has its name only when all of it is
+ * there; until then, and where the copying was cut off, it is called `<name>.part`.
+ */
+export async function keepLeft(
+  dir: string,
+  name: string,
+  files: readonly FileToKeep[],
+  signal: AbortSignal,
+): Promise<KeptLeft> {
+  const folder = await freeName(dir, name);
+  const draft = `${folder}.part`;
+  try {
+    await makeFolders(dir);
+    await mkdir(draft);
+    const kept: KeptLeft['files'][number][] = [];
+    for (const file of files) {
+      signal.throwIfAborted();
+      kept.push(await keepOne(draft, file, signal));
+    }
+    await moveInto(draft, folder);
+    return { folder, files: kept };
+  } catch (cause) {
+    throw toDeskError(draft, cause);
+  }
+}
+
+async function freeName(dir: string, name: string): Promise<string> {
+  const isTaken = (path: string): Promise<boolean> =>
+    lstat(path).then(
+      () => true,
+      () => false,
+    );
+  for (let next = 1; ; next++) {
+    const path = join(dir, next === 1 ? name : `${name}-${next}`);
+    if (!(await isTaken(path)) && !(await isTaken(`${path}.part`))) return path;
+  }
+}
+
+async function keepOne(
+  folder: string,
+  { path, bytes, read }: FileToKeep,
+  signal: AbortSignal,
+): Promise<KeptLeft['files'][number]> {
+  const to = join(folder, ...path.split('/'));
+  // A name that a desk reads as a path (a backslash on Windows) must not lead anywhere else.
+  if (!to.startsWith(`${folder}${sep}`)) throw differs(path, 'its name cannot be kept here');
+  await mkdir(dirname(to), { recursive: true });
+  const hash = createHash('sha256');
+  let written = 0;
+  const file = await open(to, 'wx');
+  try {
+    for await (const chunk of await read()) {
+      signal.throwIfAborted();
+      hash.update(chunk);
+      await file.writeFile(chunk);
+      written += chunk.byteLength;
+    }
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+  const sha256 = hash.digest('hex');
+  if (written !== bytes) throw differs(to, `it should have ${bytes} bytes and has ${written}`);
+  const back = await readWhole(to, () => {}, signal);
+  if (back.sha256 !== sha256) throw differs(to, 'the copy at the desk reads back differently');
+  return { path, bytes, sha256 };
+}
+
+const differs = (subject: string, message: string): ToolError =>
+  new ToolError('file/unreadable', subject, `${message}.`, `Name another folder with --keep-left. ${nothing}`);
+
+const nothing = 'Nothing on the stick was changed.';
+
+function toDeskError(folder: string, cause: unknown): unknown {
+  const code = codeOf(cause);
+  if (cause instanceof ToolError || code === undefined) return cause;
+  const todo = `Make room, or name another folder with --keep-left. ${nothing}`;
+  return new ToolError('file/not-permitted', folder, `${folder} cannot be written (${code}).`, todo, cause);
+}

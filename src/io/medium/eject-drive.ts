@@ -1,0 +1,123 @@
+import { ToolError } from '../../core/model/tool-error.ts';
+import type { Drive } from '../drives/drives.ts';
+import type { SystemProgram } from '../programs/find-program.ts';
+import { identifyStick } from '../volume/identify-stick.ts';
+import { lockStick } from '../volume/lock-stick.ts';
+
+/**
+ * Has the system write all it holds, unmounts every volume of DRIVE (never by force) and, where there is a command, cuts its power.
+ * Not while another run uses the stick.
+ */
+export async function ejectDrive(drive: Drive, run: RunProgram, platform: NodeJS.Platform): Promise<EjectAnswer> {
+  const { device } = drive;
+  const identity = await identifyStick('device', device, undefined, true, device).catch(() => `path ${device}`);
+  try {
+    const unlock = await lockStick(identity, device);
+    return await eject(drive, run, platform).finally(unlock);
+  } catch (error) {
+    if (!(error instanceof ToolError)) throw error;
+    return { state: 'not-yet', reason: error.message, todo: error.todo };
+  }
+}
+
+async function eject(drive: Drive, run: RunProgram, platform: NodeJS.Platform): Promise<EjectAnswer> {
+  switch (platform) {
+    case 'linux':
+      return ejectOnLinux(drive, run);
+    case 'darwin':
+      return ejectOnMacos(drive, run);
+    case 'win32':
+      return ejectOnWindows(drive, run);
+    default:
+      return {
+        state: 'not-yet',
+        reason: 'this system has no command for it that we know',
+        todo: 'Eject it the way that this system offers.',
+      };
+  }
+}
+
+/**
+ * sync(1) first; then udisksctl(1), which any desktop account may use, or umount(8) and eject(1), which mostly need root. Cutting
+ * the power is a help and no condition: an unmounted stick may be pulled.
+ */
+async function ejectOnLinux(drive: Drive, run: RunProgram): Promise<EjectAnswer> {
+  try {
+    await run('sync', []);
+    for (const { device, mountPoints } of drive.volumes) {
+      for (const point of mountPoints) {
+        await run('udisksctl', ['unmount', '--no-user-interaction', '--block-device', device]).catch(() =>
+          run('umount', [point]),
+        );
+      }
+    }
+  } catch (error) {
+    return explainRefusal(error);
+  }
+  const isOff = await run('udisksctl', ['power-off', '--no-user-interaction', '--block-device', drive.device])
+    .catch(() => run('eject', [drive.device]))
+    .then(() => true)
+    .catch(() => false);
+  return { state: 'pull-it-now', poweredOff: isOff };
+}
+
+/** diskutil(8): eject unmounts all volumes of the drive and lets go of it. Not run on a real macOS. */
+async function ejectOnMacos(drive: Drive, run: RunProgram): Promise<EjectAnswer> {
+  try {
+    await run('sync', []);
+    await run('diskutil', ['eject', drive.device]);
+    return { state: 'pull-it-now', poweredOff: true };
+  } catch (error) {
+    return explainRefusal(error);
+  }
+}
+
+/** A drive letter and nothing else goes into the script. */
+const letterForm = /^[A-Z]:$/i;
+
+/**
+ * Write-VolumeCache (Storage module) flushes; the shell's own "Eject" does what the icon in the task bar does. It answers
+ * nothing, so the letter is looked for afterwards. Not run on a real Windows.
+ */
+async function ejectOnWindows(drive: Drive, run: RunProgram): Promise<EjectAnswer> {
+  const letters = drive.volumes.map(({ device }) => device.slice(0, 2)).filter((letter) => letterForm.test(letter));
+  try {
+    for (const letter of letters) {
+      const script = [
+        `$ErrorActionPreference = 'Stop'`,
+        `Write-VolumeCache -DriveLetter ${letter.slice(0, 1)}`,
+        `(New-Object -ComObject Shell.Application).Namespace(17).ParseName('${letter}').InvokeVerb('Eject')`,
+        'Start-Sleep -Seconds 3',
+        `if (Test-Path '${letter}\\') { throw 'a program still holds ${letter}' }`,
+      ].join('; ');
+      await run('powershell.exe', ['-NoProfile', '-NonInteractive', '-Command', script]);
+    }
+    return { state: 'pull-it-now', poweredOff: letters.length > 0 };
+  } catch (error) {
+    return explainRefusal(error);
+  }
+}
+
+/** What a program said in its last line, which is where they put the reason. */
+function explainRefusal(error: unknown): EjectAnswer {
+  const text = error instanceof Error ? error.message : String(error);
+  const reason = text
+    .split('\n')
+    .map((line) => line.trim())
+    .filter((line) => line !== '')
+    .at(-1);
+  return {
+    state: 'not-yet',
+    reason: reason ?? 'the system gave no reason',
+    todo: 'Close the windows and programs that show the stick, wait for its light to rest, and eject it again. Do not pull it before.',
+  };
+}
+
+/** Whether a stick may be pulled now, and if not, why. */
+type EjectAnswer =
+  | { readonly state: 'pull-it-now'; readonly poweredOff: boolean }
+  /** REASON ends a sentence that begins with "It could not be let go of:". */
+  | { readonly state: 'not-yet'; readonly reason: string; readonly todo: string };
+
+/** One program of the system with its words; rejects with what it said. */
+type RunProgram = (program: SystemProgram, args: readonly string[]) => Promise<string>;

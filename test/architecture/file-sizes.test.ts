@@ -1,0 +1,24 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+
+/** Files that hold data: texts and words in a list, one after the other. */
+const isData = (path: string): boolean =>
+  path.startsWith('src/core/findings/catalogue/') || path === 'src/core/rounds/list/heading-words.ts';
+
+const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
+  .map((path) => `src/${path.replaceAll('\\', '/')}`)
+  .filter((path) => /\.(ts|js)$/.test(path))
+  .map((path) => ({ path, lines: readFileSync(path, 'utf8').split('\n').length - 1 }))
+  .toSorted((one, other) => one.lines - other.lines);
+
+describe('the files of the source', () => {
+  it('fit the head: none is longer than 250 lines but data', () => {
+    expect(files.filter(({ path, lines }) => lines > 250 && !isData(path))).toEqual([]);
+  });
+
+  it('are worth opening: the one in the middle has 80 to 120 lines', () => {
+    const median = files[files.length >> 1]?.lines ?? 0;
+    expect(median).toBeGreaterThanOrEqual(80);
+    expect(median).toBeLessThanOrEqual(120);
+  });
+});

@@ -1,0 +1,114 @@
+import { describe, expect, it } from 'vitest';
+import { type Classifying, classifyContents, confusesPanel } from '../../../src/core/contents/classify-contents.ts';
+import type { StickEntry } from '../../../src/core/model/stick-facts.ts';
+
+const wanted = {
+  files: [
+    { path: 'images/system.img', bytes: 4, origin: { from: 'entry', name: 'images/system.img', crc32: 1 } as const },
+  ],
+  folders: ['images'],
+};
+
+function classify(paths: readonly string[], more: Partial<Classifying> = {}): Readonly<Record<string, string>> {
+  const entries = paths.map((path): StickEntry => {
+    const kind = path.endsWith('/') ? 'folder' : 'file';
+    return { path: path.replace(/\/$/, ''), kind, bytes: kind === 'file' ? 4 : 0 };
+  });
+  const input: Classifying = {
+    entries,
+    wanted,
+    manifest: undefined,
+    sameJob: false,
+    kept: new Map(),
+    isPackageName: (name) => name === 'TSC4-2_K2_20260914.zip',
+    isRecoveryFile: (path) => path.endsWith('slate_boot.pkg'),
+    isRecoveryTree: () => false,
+    glances: new Map(),
+    ...more,
+  };
+  return Object.fromEntries(classifyContents(input).map(({ path, kind }) => [path, kind]));
+}
+
+describe('what lies on a stick', () => {
+  it('is sorted by what it is to a panel', () => {
+    const kinds = {
+      'TSC4-2_K2_20260914.zip': 'firmware',
+      'update.BIN': 'firmware',
+      'slate_boot.pkg': 'firmware',
+      'download.zip.crdownload': 'firmware',
+      '._slate_boot.pkg': 'apple-double',
+      '.DS_Store': 'junk',
+      'system volume information/': 'junk',
+      'FOUND.000/': 'junk',
+      'LOST.DIR/': 'panel-trace',
+      'Android/': 'panel-trace',
+      'set-aside-20261102T073000Z/': 'set-aside',
+      'set-aside-by-hand/': 'personal',
+      'holiday.jpg': 'personal',
+      'stickwright/': 'own',
+      'SW-PART.TMP/': 'own',
+    };
+    const expected = Object.fromEntries(Object.entries(kinds).map(([path, kind]) => [path.replace(/\/$/, ''), kind]));
+    expect(classify(Object.keys(kinds))).toEqual(expected);
+  });
+
+  it('knows a folder that somebody unpacked a package into', () => {
+    expect(classify(['TSC4-2_K2_20260914/', 'TSC4-2_K2_20260914/a.txt'])).toEqual({ 'TSC4-2_K2_20260914': 'firmware' });
+    expect(classify(['copy/', 'copy/slate_boot.pkg'])).toEqual({ copy: 'firmware' });
+  });
+
+  it('looks into the firmware’s own folders and nowhere else', () => {
+    expect(classify(['images/', 'images/old.img', 'letters/', 'letters/old.img'])).toEqual({
+      images: 'wanted',
+      'images/old.img': 'extra',
+      letters: 'personal',
+    });
+  });
+
+  it('tells right content under a needed name from wrong content, and case twins from the name itself', () => {
+    const kept = new Map([['images/system.img', { stickPath: 'images/system.img', staged: false }]]);
+    expect(classify(['images/', 'images/system.img'], { kept })['images/system.img']).toBe('wanted');
+    expect(classify(['images/', 'images/system.img'])['images/system.img']).toBe('same-name');
+    expect(classify(['IMAGES/'])).toEqual({ IMAGES: 'same-name' });
+    expect(classify(['images'])).toEqual({ images: 'same-name' });
+  });
+
+  it('knows decomposed and composed letters as two names, as FAT does: the other one is other firmware', () => {
+    const accented = {
+      files: [{ ...wanted.files[0], path: 'caf\u00e9.img' } as (typeof wanted.files)[0]],
+      folders: [],
+    };
+    expect(classify(['cafe\u0301.img'], { wanted: accented })).toEqual({ 'cafe\u0301.img': 'firmware' });
+    expect(classify(['CAF\u00c9.IMG'], { wanted: accented })).toEqual({ 'CAF\u00c9.IMG': 'same-name' });
+  });
+
+  it('takes for the tool’s own only what has exactly its spelling', () => {
+    for (const folder of ['Stickwright', 'STICKWRIGHT', 'sw-part.tmp', 'Sw-Done.tmp']) {
+      expect(classify([`${folder}/`, `${folder}/manifest.json`])).toEqual({ [folder]: 'same-name' });
+    }
+    expect(classify(['stickwright/', 'stickwright/Manifest.json'])).toEqual({
+      stickwright: 'own',
+      'stickwright/Manifest.json': 'extra',
+    });
+    expect(classify(['\u017ftickwright/', 'Set-Aside-20261102T073000Z/'])).toEqual({
+      '\u017ftickwright': 'personal',
+      'Set-Aside-20261102T073000Z': 'personal',
+    });
+  });
+
+  it('does not look into a folder whose spelling is another one: it is somebody’s as a whole', () => {
+    expect(classify(['images/', 'IMAGES/', 'IMAGES/system.img'])).toEqual({ images: 'wanted', IMAGES: 'same-name' });
+  });
+});
+
+describe('what confuses a panel', () => {
+  it('is firmware in any form; personal things only bother a panel that wants the root to itself', () => {
+    for (const kind of ['firmware', 'earlier-preparation', 'extra', 'apple-double', 'same-name'] as const) {
+      expect(confusesPanel(kind, false)).toBe(true);
+    }
+    for (const kind of ['personal', 'junk', 'panel-trace', 'set-aside'] as const) {
+      expect([confusesPanel(kind, false), confusesPanel(kind, true)]).toEqual([false, true]);
+    }
+    for (const kind of ['own', 'wanted', 'damaged'] as const) expect(confusesPanel(kind, true)).toBe(false);
+  });
+});
