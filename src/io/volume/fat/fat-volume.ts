@@ -9,7 +9,7 @@ import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 import type { FreshPlaces } from './fresh-places.ts';
-import { type CutNames, listFatEntries, toFatPath } from './list-entries.ts';
+import { type CutNames, expectKind, type Kind, kindOf, listFatEntries, toFatPath } from './list-entries.ts';
 import type { ChangeOrder, OrderedDevice } from './ordered-device.ts';
 import { openFatReader, type ReaderPool } from './reader-pool.ts';
 
@@ -29,8 +29,6 @@ export interface FatVolumeParts {
   readonly openFreshPlaces: () => FreshPlaces;
   readonly openCachedPool: () => ReaderPool;
 }
-
-type Kind = 'file' | 'folder';
 
 /** The files of a FAT volume through FatFs. FatFs does not know which files are open, so this does. */
 export class FatVolume implements Volume {
@@ -246,21 +244,4 @@ export class FatVolume implements Volume {
     this.#session.check(result, 'write', path);
     this.#session.checkWritable();
   }
-}
-
-/** FatFs removes an empty folder as if it were a file. */
-function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string): void {
-  const found = kindOf(session, fatPath, path);
-  if (found === undefined) throw notAsListed(path, 'it is not on the stick');
-  if (found !== kind) throw notAsListed(path, `it is a ${found}, not a ${kind}`);
-}
-
-function kindOf(session: FatFsSession, fatPath: string, path: string): Kind | undefined {
-  const { ff } = session;
-  return session.withMemory(FatFs.sizeof_FILINFO, (info) => {
-    const result = ff.f_stat(fatPath, info);
-    if (result === FatFs.FR_NO_FILE || result === FatFs.FR_NO_PATH) return undefined;
-    session.check(result, 'read', path);
-    return (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0 ? 'folder' : 'file';
-  });
 }

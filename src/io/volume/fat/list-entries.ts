@@ -3,7 +3,7 @@ import * as FatFs from 'js-fatfs';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem, foldName } from '../../../core/volume-format/fat-name.ts';
 import type { CutWork } from '../../../core/volume-format/find-cut-names.ts';
-import { mostEntries, nameRefused, stickFailed, tooManyEntries } from '../os-error.ts';
+import { mostEntries, nameRefused, notAsListed, stickFailed, tooManyEntries } from '../os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 
@@ -129,4 +129,23 @@ export class CutNames {
     this.#found ??= this.#find();
     return this.#found;
   }
+}
+
+export type Kind = 'file' | 'folder';
+
+/** FatFs removes an empty folder as if it were a file. */
+export function expectKind(session: FatFsSession, kind: Kind, fatPath: string, path: string): void {
+  const found = kindOf(session, fatPath, path);
+  if (found === undefined) throw notAsListed(path, 'it is not on the stick');
+  if (found !== kind) throw notAsListed(path, `it is a ${found}, not a ${kind}`);
+}
+
+export function kindOf(session: FatFsSession, fatPath: string, path: string): Kind | undefined {
+  const { ff } = session;
+  return session.withMemory(FatFs.sizeof_FILINFO, (info) => {
+    const result = ff.f_stat(fatPath, info);
+    if (result === FatFs.FR_NO_FILE || result === FatFs.FR_NO_PATH) return undefined;
+    session.check(result, 'read', path);
+    return (ff.FILINFO_fattrib(info) & FatFs.AM_DIR) !== 0 ? 'folder' : 'file';
+  });
 }

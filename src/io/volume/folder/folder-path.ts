@@ -1,9 +1,18 @@
-import { constants, type Stats } from 'node:fs';
+import { constants, type Stats, statSync } from 'node:fs';
 import { access, lstat, readdir } from 'node:fs/promises';
 import { basename, dirname, relative, sep } from 'node:path';
 import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import { errnoOf, nameRefused, notAsListed, stickDamaged, stickFull, stickGone, toStickError } from '../os-error.ts';
+import {
+  errnoOf,
+  isGone,
+  nameRefused,
+  notAsListed,
+  stickDamaged,
+  stickFull,
+  stickGone,
+  toStickError,
+} from '../os-error.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
 
 /**
@@ -43,25 +52,64 @@ export const worthAskingBytes = 2 ** 20;
 /** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
 const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
 
-interface AskedFolder {
-  readonly root: string;
+export type Doing = 'read' | 'write';
+
+export interface RootParts {
   /** As they were when it was opened. */
   readonly facts: StickFacts;
+  /** Absolute and free of links. */
+  readonly root: string;
+  readonly rootStat: Stats;
+  /** The device or image file behind it, where the system tells. */
+  readonly device: string | undefined;
+  /** Counts free bytes where the file system does not tell them. */
   readonly countFreeBytes: () => Promise<number>;
-  readonly isThere: () => boolean;
+}
+
+/** The folder that a stick is mounted at: whether the stick is still there, and what an error means that came from below. */
+export class MountedRoot {
+  readonly #parts: RootParts;
+
+  constructor(parts: RootParts) {
+    this.#parts = parts;
+  }
+
+  /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
+  check(): void {
+    if (!this.isThere()) throw stickGone(this.#parts.facts.target);
+  }
+
+  /** Asked before each change: see `OwnFileSystem` for why not in another thread. */
+  isThere(): boolean {
+    try {
+      return isSame(statSync(this.#parts.root), this.#parts.rootStat);
+    } catch {
+      return false;
+    }
+  }
+
+  /** A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once. */
+  isPulled(): boolean {
+    return this.#parts.device !== undefined && isGone(this.#parts.device);
+  }
+
+  explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
+    return explainFolderError(error, doing, subject, this.#parts, this.isThere() && !this.isPulled());
+  }
 }
 
 /** What the system's answer about something below a mounted folder means, seen with what has become of the mount. */
-export async function explainFolderError(
+async function explainFolderError(
   error: unknown,
-  doing: 'read' | 'write',
+  doing: Doing,
   subject: string,
-  folder: AskedFolder,
+  folder: RootParts,
+  isThere: boolean,
 ): Promise<Error> {
   const errno = errnoOf(error);
   if (errno === undefined) return error as Error;
-  const { root, facts, countFreeBytes, isThere } = folder;
-  if (!isThere()) return stickGone(facts.target);
+  const { root, facts, countFreeBytes } = folder;
+  if (!isThere) return stickGone(facts.target);
   if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
   if (doing === 'write' && saidWhenFull.has(errno)) {
     // Less than one cluster is no room; where it cannot be said, there is some.
@@ -77,7 +125,7 @@ export async function explainFolderError(
  * damage (mount option `errors=remount-ro`), and vfat fails to look at a folder that has no sound beginning. Empty where the place is
  * not told.
  */
-async function damagedPlace(error: unknown, errno: string, { root, facts }: AskedFolder): Promise<string | undefined> {
+async function damagedPlace(error: unknown, errno: string, { root, facts }: RootParts): Promise<string | undefined> {
   const { syscall = '', path } = error as NodeJS.ErrnoException;
   const isFolder = errno === 'EIO' && /^(opendir|readdir|scandir|l?stat)$/.test(syscall);
   if (!isFolder && !(errno === 'EIO' && !facts.readOnly && (await isReadOnlyNow(root)))) return undefined;

@@ -1,24 +1,17 @@
-import { lstatSync, type Stats, statSync } from 'node:fs';
+import { lstatSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join, posix } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
-import {
-  errnoOf,
-  isGone,
-  nameRefused,
-  nameTaken,
-  notAsListed,
-  stickFull,
-  stickGone,
-  stickReadOnly,
-} from '../os-error.ts';
+import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
 import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import {
   checkFolderPath,
+  type Doing,
   exists,
-  explainFolderError,
   isOnlyRespelled,
   isSame,
+  MountedRoot,
+  type RootParts,
   worthAskingBytes,
 } from './folder-path.ts';
 import {
@@ -34,22 +27,12 @@ import { type IsMount, listFolder, OwnFileSystem } from './list-folder.ts';
 import { fits, freeBytesAt } from './read-folder-facts.ts';
 import { ChangedPaths, type SyncedFolder, syncEverything } from './sync-folder.ts';
 
-export interface FolderVolumeParts {
-  readonly facts: StickFacts;
-  /** Absolute and free of links. */
-  readonly root: string;
-  readonly rootStat: Stats;
+export interface FolderVolumeParts extends RootParts {
   readonly access: 'read' | 'write';
-  /** The device or image file behind it, where the system tells. */
-  readonly device: string | undefined;
   /** A read around the cache reaches the medium here. */
   readonly readsDirect: boolean;
   readonly syncsWhole: boolean;
-  /** Counts free bytes where the file system does not tell them. */
-  readonly countFreeBytes: () => Promise<number>;
 }
-
-type Doing = 'read' | 'write';
 
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
@@ -61,6 +44,7 @@ export class FolderVolume implements Volume {
   readonly #blocks = new BlockPool();
   readonly #changed = new ChangedPaths();
   readonly #own: OwnFileSystem;
+  readonly #mounted: MountedRoot;
   #direct: boolean | undefined;
 
   constructor(parts: FolderVolumeParts) {
@@ -68,6 +52,7 @@ export class FolderVolume implements Volume {
     this.#parts = parts;
     this.#root = parts.root;
     this.#own = new OwnFileSystem(parts.root, parts.rootStat);
+    this.#mounted = new MountedRoot(parts);
     const lenient = parts.facts.fileSystem === 'ext' || parts.facts.fileSystem === 'other';
     this.#strictNames = process.platform === 'win32' || !lenient;
     if (!parts.readsDirect) this.#direct = false;
@@ -75,17 +60,17 @@ export class FolderVolume implements Volume {
 
   entries(within = ''): Promise<readonly StickEntry[]> {
     return this.#run('read', this.facts.target, async () => {
-      this.#checkRoot();
+      this.#mounted.check();
       if (within !== '' && !(await exists(await this.#place(within, 'existing', 'read')))) return [];
       const entries = await listFolder(this.#root, within, this.#own.mounts());
-      if (this.#isPulled()) throw stickGone(this.facts.target);
+      if (this.#mounted.isPulled()) throw stickGone(this.facts.target);
       return entries;
     });
   }
 
   freeBytes(): Promise<number> {
     return this.#run('read', this.facts.target, async () => {
-      this.#checkRoot();
+      this.#mounted.check();
       return freeBytesAt(this.#root, this.#parts.countFreeBytes);
     });
   }
@@ -103,10 +88,10 @@ export class FolderVolume implements Volume {
       const at = await this.#place(path, 'new', 'write');
       if (bytes >= worthAskingBytes && !(await fits(this.#root, bytes)) && !(await exists(at)))
         throw stickFull(path, `${bytes} bytes do not fit into the free space`);
-      const handle = await openNew(at, () => this.#isThere());
+      const handle = await openNew(at, () => this.#mounted.isThere());
       if (handle === undefined) throw stickGone(this.facts.target);
       this.#changed.fileMade(at);
-      return new FolderWriter(handle, bytes, (error) => this.#explain(error, 'write', path));
+      return new FolderWriter(handle, bytes, (error) => this.#mounted.explain(error, 'write', path));
     });
   }
 
@@ -119,21 +104,21 @@ export class FolderVolume implements Volume {
         absolutePath: at,
         readBack: direct ? 'medium' : 'cache',
         pool: this.#blocks,
-        explain: (error) => this.#explain(error, 'read', path),
+        explain: (error) => this.#mounted.explain(error, 'read', path),
       });
     });
   }
 
   openParts(path: string): Promise<FileParts> {
     return this.#run('read', path, async () =>
-      openFolderParts(await this.#fileAt(path), (error) => this.#explain(error, 'read', path)),
+      openFolderParts(await this.#fileAt(path), (error) => this.#mounted.explain(error, 'read', path)),
     );
   }
 
   places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
     const checked = new Set<string>();
     return this.#run('read', this.facts.target, async () => {
-      this.#checkRoot();
+      this.#mounted.check();
       const isMount = this.#own.mounts();
       const places: (FreshPlace | undefined)[] = [];
       for (const path of paths) places.push(await this.#freshPlace(path, checked, isMount).catch(() => undefined));
@@ -181,14 +166,14 @@ export class FolderVolume implements Volume {
 
   flush(): Promise<void> {
     return this.#run('write', this.facts.target, async () => {
-      this.#checkRoot();
+      this.#mounted.check();
       await this.#changed.syncAll(this.#synced);
     });
   }
 
   settle(): Promise<boolean> {
     return this.#run('write', this.facts.target, async () => {
-      this.#checkRoot();
+      this.#mounted.check();
       // Mounted read-only nothing waits to be written, unless the driver gave up writing in the middle of it.
       if (this.facts.readOnly) return this.facts.dirty !== true;
       return syncEverything(this.#synced);
@@ -214,23 +199,9 @@ export class FolderVolume implements Volume {
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
-    this.#checkRoot();
+    this.#mounted.check();
     this.#own.check(path, doing === 'write' && kind === 'existing');
     return join(this.#root, ...path.split('/'));
-  }
-
-  /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
-  #checkRoot(): void {
-    if (!this.#isThere()) throw stickGone(this.facts.target);
-  }
-
-  /** Asked before each change: see `OwnFileSystem` for why not in another thread. */
-  #isThere(): boolean {
-    try {
-      return isSame(statSync(this.#root), this.#parts.rootStat);
-    } catch {
-      return false;
-    }
   }
 
   /** `open` says what is wrong where this throws. CHECKED are the folders that were looked at before. */
@@ -246,7 +217,7 @@ export class FolderVolume implements Volume {
     const direct = await this.#opensDirect(at);
     const explain = async (error: unknown): Promise<Error> => {
       const said = await this.open(path, 'fresh').catch((reason: Error) => reason);
-      return said instanceof Error ? said : this.#explain(error, 'read', path);
+      return said instanceof Error ? said : this.#mounted.explain(error, 'read', path);
     };
     return { path: at, flags: flagsFor(direct), spans: undefined, explain, readBack: direct ? 'medium' : 'cache' };
   }
@@ -260,21 +231,10 @@ export class FolderVolume implements Volume {
   async #run<T>(doing: Doing, subject: string, work: () => Promise<T>): Promise<T> {
     try {
       const answer = await work();
-      this.#checkRoot();
+      this.#mounted.check();
       return answer;
     } catch (error) {
-      throw await this.#explain(error, doing, subject);
+      throw await this.#mounted.explain(error, doing, subject);
     }
-  }
-
-  #explain(error: unknown, doing: Doing, subject: string): Promise<Error> {
-    const { countFreeBytes } = this.#parts;
-    const isThere = (): boolean => this.#isThere() && !this.#isPulled();
-    return explainFolderError(error, doing, subject, { root: this.#root, facts: this.facts, countFreeBytes, isThere });
-  }
-
-  /** A pulled stick stays mounted, and answers from memory, until somebody unmounts it; its device is gone at once. */
-  #isPulled(): boolean {
-    return this.#parts.device !== undefined && isGone(this.#parts.device);
   }
 }
