@@ -50,7 +50,7 @@ const number = (value, format = style.plain) => ({ value, format });
 /** Days from 1899-12-30 (18.17.4.1, 1900 date system). */
 const date = (iso, format) => number(Date.parse(`${iso}T00:00:00Z`) / 86_400_000 + 25_569, format);
 
-/** What the spreadsheet holds in place of the text, by room and field. */
+/** What the spreadsheet holds in place of the text, by room and field; in 1.02 somebody typed a day for a build. */
 const changed = {
   'Fernmoor 1.02': { running: date('2024-01-17', style.date) },
   'Fernmoor 1.12': { running: { type: 'e', value: '#N/A' } },
@@ -120,7 +120,7 @@ const sheets = [
     name: 'Legende',
     xml: sheetXml([rowXml([shared('Modus'), shared('leer: wie die Runde; recovery: löscht alles')], 1)]),
   },
-  { name: 'Stand 2023', state: 'hidden', xml: sheetXml([rowXml([shared('Fernmoor 1.01'), number(20230101)], 1)]) },
+  { name: 'Stand 2023', state: 'hidden', xml: sheetXml([rowXml([shared('Fernmoor 1.01'), shared('reed.365')], 1)]) },
 ];
 
 const types = 'application/vnd.openxmlformats-officedocument.spreadsheetml';

@@ -25,7 +25,7 @@ export async function makeSampleArchive(path, { megabytes = 8 } = {}) {
   const zip = new ZipFile();
   const add = (name, seed, bytes, compress) =>
     zip.addBuffer(invented(seed, bytes), name, { mtime, mode: 0o100644, compress });
-  add('slate_boot.pkg', 11, 262_144, true);
+  add('sedge_boot.pkg', 11, 262_144, true);
   add('images/system.img', 12, megabytes * 1_000_000, true);
   add('images/touch.img', 13, 1_500_000, true);
   add('images/panel.img', 14, 640_000, false);

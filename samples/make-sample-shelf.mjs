@@ -17,37 +17,37 @@ function noise(name, bytes) {
   return Buffer.concat(blocks).subarray(0, bytes);
 }
 
-const slate = ['slate_boot.pkg', 'images/system.img', 'images/touch.img'];
+const sedge = ['sedge_boot.pkg', 'images/system.img', 'images/touch.img'];
 const lantern = ['lantern/update.lst', 'lantern/main.bin', 'lantern/touch.bin'];
 const basalt = ['BASALT.IMG'];
 
 /**
  * What the desk has for the sample list: the newest package of each variant, older ones, and the bridges between. Two things are left out,
- * as on many a shelf: the bridge TSB1-3_20230901, and anything for the main board of the 86-inch workshop panel.
+ * as on many a shelf: the bridge reed.608_8S_third_home, and anything for the main factory of the 86-inch workshop panel.
  */
 export const samplePackages = [
-  ['TSC4-2_K2_20230901.zip', slate],
-  ['TSC4-2_K2_20240117.zip', slate],
-  ['TSC4-2_K2_20260914.zip', slate],
-  ['TSC4-2_20230901.zip', slate],
-  ['TSC4-2_20260914.zip', slate],
-  ['TSC4-1_20260914.zip', slate],
-  ['TSB1-3_20231204.zip', slate],
-  ['TSB1-3_20260914.zip', slate],
+  ['reed.608_5B_second_K2.zip', sedge],
+  ['reed.746_5B_second_K2.zip', sedge],
+  ['reed.1717_5B_second_K2.zip', sedge],
+  ['reed.608_5B_second_home.zip', sedge],
+  ['reed.1717_5B_second_home.zip', sedge],
+  ['reed.1717_5B_first_home.zip', sedge],
+  ['reed.702_8S_third_home.zip', sedge],
+  ['reed.1717_8S_third_home.zip', sedge],
   ['lantern-vx-eu-revc-v3.0.0_20230110.zip', lantern],
   ['lantern-vx-eu-revc-v3.6.0_20230822.zip', lantern],
   ['lantern-vx-eu-revc-v3.9.0_20231120.zip', lantern],
   ['lantern-vx-eu-revc-v3.12.0_20260820.zip', lantern],
   ['lantern-vx-eu-v3.12.0_20260820.zip', lantern],
   ['lantern-qd-uk-revaa-v3.12.0_20260820.zip', lantern],
-  ['bsl86_24p_m3_r1047.zip', basalt],
-  ['bsl86_24p_m3_r1190.zip', basalt],
-  ['bsl105_23x_r1190.zip', basalt],
-  ['bsl_all_22e_n12_r1190.zip', basalt],
+  ['basalt_86_24p_m3_r1047.zip', basalt],
+  ['basalt_86_24p_m3_r1190.zip', basalt],
+  ['basalt_105_23x_r1190.zip', basalt],
+  ['basalt_all_22e_n12_r1190.zip', basalt],
 ];
 
 /** This maker publishes checksums; the one of the basalt panels does not. */
-const publishes = (name) => !name.startsWith('bsl');
+const publishes = (name) => !name.startsWith('basalt');
 
 /** Writes the packages and, where their invented maker publishes one, a checksum list beside each. Returns their paths. */
 export async function makeSamplePackages(folder, { bytes = 40_000 } = {}) {

@@ -12,11 +12,12 @@ if (words.length > 0) {
 
 const { makeShow, title } = await import('./demonstrate.mjs');
 const { makeSampleArchive } = await import('./make-sample-archive.mjs');
+const { makeSamplePackages } = await import('./make-sample-shelf.mjs');
 const { createStickImage } = await import('../dist/io/format/image-files.js');
 
 const folder = 'out/sample';
-const archive = `${folder}/TSC4-2_K2_20260914.zip`;
-const label = 'TS75C4-2 K2';
+const archive = `${folder}/reed.1717_5B_second_K2.zip`;
+const label = 'K2-second 75/5B';
 process.chdir(root);
 rmSync(folder, { recursive: true, force: true });
 mkdirSync(folder, { recursive: true });
@@ -53,8 +54,14 @@ show(0, ...inOs, '--yes');
 show(0, 'verify', second, '--label', label);
 
 title('The wrong variant: the same panel from another factory');
-show(1, 'prepare', archive, '--mode', 'recovery', '--label', 'TS75C4-2 K3', '--stick', second, '--yes');
-show(1, 'verify', first, '--label', 'TS75C4-2 K3');
+show(1, 'prepare', archive, '--mode', 'recovery', '--label', 'K3-second 75/5B', '--stick', second, '--yes');
+show(1, 'verify', first, '--label', 'K3-second 75/5B');
+
+title('A plate without a factory code: in this family the main factory, and a package with a code is for another');
+await makeSamplePackages(`${folder}/packages`);
+const [coded, plain] = ['86_24p_m3_r1190', '105_23x_r1190'].map((name) => `${folder}/packages/basalt_${name}.zip`);
+show(1, 'inspect', coded, '--label', '86 in 24P');
+show(0, 'inspect', plain, '--label', '105 in 23X');
 process.stdout.write(
   `\nThe sample lies in ${folder}. Your own words: npm start -- inspect ${archive}\nA round through sixty rooms: npm run round\n`,
 );

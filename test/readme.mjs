@@ -6,14 +6,14 @@ import { root, setUp } from '../bin/set-up.mjs';
 
 setUp();
 process.chdir(root);
-const archive = 'out/sample/TSC4-2_K2_20260914.zip';
+const archive = 'out/sample/reed.1717_5B_second_K2.zip';
 const recovery = [
   'prepare',
   archive,
   '--mode',
   'recovery',
   '--label',
-  'TS75C4-2 K2',
+  'K2-second 75/5B',
   '--stick',
   'out/sample/stick-1.img',
 ];
@@ -27,12 +27,16 @@ const lastLines = (count) => (text) => `…\n${text.trimEnd().split('\n').slice(
 
 /** By name: words, how the output is shortened, the words as shown where they differ. */
 const examples = {
-  inspect: { words: ['inspect', archive, '--label', 'TS75C4-2 K2'] },
+  inspect: { words: ['inspect', archive, '--label', 'K2-second 75/5B'] },
   dry: { words: [...recovery, '--dry-run'], before: ['out/sample/stick-1.img'] },
   prepare: { words: [...recovery, '--yes'], shorten: from('Written, read back and recorded.') },
-  verify: { words: ['verify', 'out/sample/stick-1.img', '--label', 'TS75C4-2 K2'] },
+  verify: { words: ['verify', 'out/sample/stick-1.img', '--label', 'K2-second 75/5B'] },
   wrong: {
-    words: recovery.map((word) => (word === 'TS75C4-2 K2' ? 'TS75C4-2 K3' : word)).concat('--yes'),
+    words: recovery.map((word) => (word === 'K2-second 75/5B' ? 'K3-second 75/5B' : word)).concat('--yes'),
+    shorten: between('  STOP  The package is for another panel', '\n\n', 'NOT READY'),
+  },
+  absent: {
+    words: ['inspect', 'out/sample/packages/basalt_86_24p_m3_r1190.zip', '--label', '86 in 24P'],
     shorten: between('  STOP  The package is for another panel', '\n\n', 'NOT READY'),
   },
   'round-plan': {

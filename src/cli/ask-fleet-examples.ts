@@ -10,7 +10,7 @@ export async function askFleetExamples(): Promise<FleetExamples> {
   const family = await input(
     {
       message: 'Short name of the family (small letters, digits, dashes):',
-      validate: (text) => /^[a-z0-9][a-z0-9-]*$/.test(text) || 'Small letters, digits and dashes, such as slate.',
+      validate: (text) => /^[a-z0-9][a-z0-9-]*$/.test(text) || 'Small letters, digits and dashes, such as sedge.',
     },
     output,
   );

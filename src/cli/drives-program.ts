@@ -16,7 +16,7 @@ export function addDrivesCommand(program: Command, done: (exitCode: number) => v
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright drives', 'stickwright drives --all', 'stickwright drives --watch --family families/slate.yaml')}${exitCodesHelp}`,
+      `\n${examples('stickwright drives', 'stickwright drives --all', 'stickwright drives --watch --family families/sedge.yaml')}${exitCodesHelp}`,
     )
     .action(async (options) => done(await (await import('./commands/drives.ts')).runDrives(options)));
 }

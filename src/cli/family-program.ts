@@ -8,7 +8,7 @@ export function addFamilyCommands(program: Command, done: (exitCode: number) => 
     .description('A family file says how the labels, package names and builds of one kind of panel are written.')
     .addHelpText(
       'after',
-      `\n${examples('stickwright family new', 'stickwright family check families/', 'stickwright family show slate')}${exitCodesHelp}`,
+      `\n${examples('stickwright family new', 'stickwright family check families/', 'stickwright family show sedge')}${exitCodesHelp}`,
     );
 
   families
@@ -57,6 +57,6 @@ export function addFamilyCommands(program: Command, done: (exitCode: number) => 
     .argument('<name>', 'the short name of the family')
     .addOption(family())
     .addOption(json())
-    .addHelpText('after', `\n${examples('stickwright family show slate')}${exitCodesHelp}`)
+    .addHelpText('after', `\n${examples('stickwright family show sedge')}${exitCodesHelp}`)
     .action(async (name, options) => done(await (await import('./commands/family.ts')).runFamilyShow(name, options)));
 }

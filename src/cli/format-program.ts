@@ -29,7 +29,7 @@ export function addFormatCommand(program: Command, done: (exitCode: number) => v
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright format /dev/sdb --for recovery --family families/slate.yaml --volume-label PANEL',
+        'stickwright format /dev/sdb --for recovery --family families/sedge.yaml --volume-label PANEL',
         'stickwright format stick.img --for recovery --size 16GB',
       )}${exitCodesHelp}`,
     )

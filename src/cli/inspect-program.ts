@@ -18,7 +18,7 @@ export function addInspectCommand(program: Command, done: (exitCode: number) => 
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright inspect TSC4-2_K2_20260914.zip --label "TS75C4-2 K2" --family families/')}${exitCodesHelp}`,
+      `\n${examples('stickwright inspect reed.1717_5B_second_K2.zip --label "K2-second 75/5B" --family families/')}${exitCodesHelp}`,
     )
     .action(async (archive, options) =>
       done(await (await import('./commands/inspect.ts')).runInspect(archive, options)),

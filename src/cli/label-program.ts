@@ -11,6 +11,6 @@ export function addLabelCommand(program: Command, done: (exitCode: number) => vo
     .option('--list <file>', 'a list of labels, one a line; - for standard input')
     .addOption(family())
     .addOption(json())
-    .addHelpText('after', `\n${examples('stickwright label "TS75C4-2 K2" --family families/')}${exitCodesHelp}`)
+    .addHelpText('after', `\n${examples('stickwright label "K2-second 75/5B" --family families/')}${exitCodesHelp}`)
     .action(async (text, options) => done(await (await import('./commands/label.ts')).runLabel(text, options)));
 }

@@ -88,9 +88,9 @@ export async function makeProgram(words: readonly string[], done: (exitCode: num
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright inspect TSC4-2_K2_20260914.zip --label "TS75C4-2 K2"',
-        'stickwright prepare TSC4-2_K2_20260914.zip --mode recovery --label "TS75C4-2 K2" --stick /media/stick --dry-run',
-        'stickwright verify /media/stick --label "TS75C4-2 K2"',
+        'stickwright inspect reed.1717_5B_second_K2.zip --label "K2-second 75/5B"',
+        'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick --dry-run',
+        'stickwright verify /media/stick --label "K2-second 75/5B"',
       )}${exitCodesHelp}`,
     ) as unknown as Command;
   for (const { name, summary, load } of commands) {

@@ -66,9 +66,9 @@ export function addPrepareCommand(program: Command, done: (exitCode: number) => 
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright prepare TSC4-2_K2_20260914.zip --mode in-os --label "TS75C4-2 K2" --stick E: --dry-run',
-        'stickwright prepare TSC4-2_K2_20260914.zip --mode recovery --label "TS75C4-2 K2" --stick /media/stick',
-        'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20240117 --stick /media/stick',
+        'stickwright prepare reed.1717_5B_second_K2.zip --mode in-os --label "K2-second 75/5B" --stick E: --dry-run',
+        'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick',
+        'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.746 --stick /media/stick',
       )}${exitCodesHelp}`,
     )
     .action(async (archive, options) => {

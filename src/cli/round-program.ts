@@ -22,7 +22,7 @@ export function addRoundCommands(program: Command, done: (exitCode: number) => v
         'stickwright round plan rooms.csv --mode in-os --sticks 4',
         'stickwright round prepare',
         'stickwright round cards --pdf',
-        'stickwright round record "Room 2.14" --build 20260914',
+        'stickwright round record "Room 2.14" --build reed.1717',
         'stickwright round status',
       )}${exitCodesHelp}`,
     );

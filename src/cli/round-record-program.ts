@@ -49,7 +49,7 @@ function addRecordCommand(desk: Command, done: (exitCode: number) => void): void
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright round record "Room 2.14" --build 20260914 --stick CLY-FTJ',
+        'stickwright round record "Room 2.14" --build reed.1717 --stick CLY-FTJ',
         'stickwright round record QSA-10214 --failed "No update file found" --at 07:40',
         'stickwright round record 2.15 --skipped "exam until noon"',
         'stickwright round record Library --approved-by "D. Harrow"',

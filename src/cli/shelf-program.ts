@@ -11,8 +11,8 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright shelf add TSC4-2_K2_20260914.zip --from https://support.example/slate/',
-        'stickwright shelf find --label "TS75C4-2 K2" --running 20240117',
+        'stickwright shelf add reed.1717_5B_second_K2.zip --from https://support.example/sedge/',
+        'stickwright shelf find --label "K2-second 75/5B" --running reed.746',
         'stickwright shelf check',
       )}${exitCodesHelp}`,
     );
@@ -36,7 +36,7 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright shelf add TSC4-2_K2_20260914.zip --from https://support.example/slate/ --note note.txt')}${exitCodesHelp}`,
+      `\n${examples('stickwright shelf add reed.1717_5B_second_K2.zip --from https://support.example/sedge/ --note note.txt')}${exitCodesHelp}`,
     )
     .action(async (archives, options) =>
       done(await (await import('./commands/shelf-add.ts')).runShelfAdd(archives, options)),
@@ -51,7 +51,7 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright shelf list', 'stickwright shelf list TSC4-2_K2_20260914.zip')}${exitCodesHelp}`,
+      `\n${examples('stickwright shelf list', 'stickwright shelf list reed.1717_5B_second_K2.zip')}${exitCodesHelp}`,
     )
     .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfList(words, options)));
 
@@ -66,7 +66,7 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright shelf find --label "TS75C4-2 K2" --running 20240117')}${exitCodesHelp}`,
+      `\n${examples('stickwright shelf find --label "K2-second 75/5B" --running reed.746')}${exitCodesHelp}`,
     )
     .action(async (options) => done(await (await import('./commands/shelf.ts')).runShelfFind(options)));
 
@@ -88,7 +88,7 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .option('--yes', 'agree in advance')
     .addOption(shelf())
     .addOption(json())
-    .addHelpText('after', `\n${examples('stickwright shelf remove TSC4-2_K2_20240117.zip')}${exitCodesHelp}`)
+    .addHelpText('after', `\n${examples('stickwright shelf remove reed.746_5B_second_K2.zip')}${exitCodesHelp}`)
     .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfRemove(words, options)));
 
   desk
@@ -101,7 +101,7 @@ export function addShelfCommands(program: Command, done: (exitCode: number) => v
     .addOption(json())
     .addHelpText(
       'after',
-      `\n${examples('stickwright shelf export TSC4-2_K2_20260914.zip --to Desktop')}${exitCodesHelp}`,
+      `\n${examples('stickwright shelf export reed.1717_5B_second_K2.zip --to Desktop')}${exitCodesHelp}`,
     )
     .action(async (words, options) => done(await (await import('./commands/shelf.ts')).runShelfExport(words, options)));
 }
@@ -121,8 +121,8 @@ export function addCompareCommand(program: Command, done: (exitCode: number) => 
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright compare TSC4-2_K2_20260914.zip --running 20240117',
-        'stickwright compare "TS75C4-2 K2" --running 20240117',
+        'stickwright compare reed.1717_5B_second_K2.zip --running reed.746',
+        'stickwright compare "K2-second 75/5B" --running reed.746',
       )}${exitCodesHelp}`,
     )
     .action(async (target, options) => done(await (await import('./commands/compare.ts')).runCompare(target, options)));

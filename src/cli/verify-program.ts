@@ -36,7 +36,7 @@ export function addVerifyCommand(program: Command, done: (exitCode: number) => v
     .addHelpText(
       'after',
       `\n${examples(
-        'stickwright verify /media/stick --label "TS75C4-2 K2" --mode recovery',
+        'stickwright verify /media/stick --label "K2-second 75/5B" --mode recovery',
         'stickwright verify E: --quick',
         'stickwright verify E: --returned',
         'stickwright verify E: --returned --clear --keep-left "logs of Room 2.14"',

@@ -21,7 +21,7 @@ export async function makeDesk({ runs }) {
   const { createStickImage } = await import('../../dist/io/format/image-files.js');
   const { folder, megabytes, only } = values;
   const archiveBytes = Number(megabytes) * 1e6;
-  const archive = `${folder}/${megabytes} MB/TSC4-2_K2_20260914.zip`;
+  const archive = `${folder}/${megabytes} MB/reed.1717_5B_second_K2.zip`;
   mkdirSync(dirname(archive), { recursive: true });
   await makeBenchArchive(archive, archiveBytes);
   const ours = `"${process.execPath}" bin/stickwright.js`;
@@ -34,7 +34,7 @@ export async function makeDesk({ runs }) {
   ];
   const accept = accepted.map((code) => `--accept stick/${code} --because "a folder in a benchmark"`).join(' ');
   const prepare = (mode, ...sticks) =>
-    `${ours} prepare "${archive}" --mode ${mode} --label "TS75C4-2 K2" ${sticks.map((stick) => `--stick "${stick}"`).join(' ')} --leftovers set-aside --yes --json ${accept} ${report}`;
+    `${ours} prepare "${archive}" --mode ${mode} --label "K2-second 75/5B" ${sticks.map((stick) => `--stick "${stick}"`).join(' ')} --leftovers set-aside --yes --json ${accept} ${report}`;
   const makeImage = async (path) => {
     rmSync(path, { force: true });
     const bytes = Math.ceil((archiveBytes * 1.6 + 2e8) / 2 ** 20) * 2 ** 20;

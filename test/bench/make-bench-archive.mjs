@@ -28,7 +28,7 @@ export async function makeBenchArchive(path, totalBytes) {
   const small = 2000;
   const smallBytes = 20_000;
   const rest = totalBytes - small * smallBytes;
-  add('slate_boot.pkg', 1_000_000, 1, true);
+  add('sedge_boot.pkg', 1_000_000, 1, true);
   add('images/system.img', Math.floor(rest * 0.6), 0.5, true);
   add('images/vendor.img', Math.floor(rest * 0.4) - 1_000_000, 1, false);
   for (let index = 0; index < small; index++) {
@@ -42,7 +42,7 @@ export async function makeManyEntries(path, count) {
   if (existsSync(path)) return;
   const zip = new ZipFile();
   const mtime = new Date('2026-09-14T06:00:00Z');
-  for (const name of ['slate_boot.pkg', 'images/system.img']) zip.addBuffer(Buffer.from(name), name, { mtime });
+  for (const name of ['sedge_boot.pkg', 'images/system.img']) zip.addBuffer(Buffer.from(name), name, { mtime });
   for (let index = 2; index < count; index++) {
     zip.addBuffer(Buffer.from(`part ${index}`), `images/${Math.floor(index / 100)}/part-${index}.bin`, { mtime });
   }

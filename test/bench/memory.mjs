@@ -7,7 +7,7 @@ import { makeDesk } from './desk.mjs';
 import { makeManyEntries } from './make-bench-archive.mjs';
 
 const { folder, only, runs, archive, ours, report, prepare, makeImage } = await makeDesk({ runs: 3 });
-const many = `${folder}/100,000 entries/TSC4-2_K2_20260914.zip`;
+const many = `${folder}/100,000 entries/reed.1717_5B_second_K2.zip`;
 mkdirSync(dirname(many), { recursive: true });
 await makeManyEntries(many, 100_000);
 

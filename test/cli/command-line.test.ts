@@ -45,7 +45,7 @@ describe('the whole job, as a shell sees it', () => {
     expect([0, 4]).toContain(stickwright(job(stick, '--yes')).exitCode);
     expect([0, 4]).toContain(stickwright(['verify', stick, '--label', panelLabel]).exitCode);
     expect(stickwright(['verify', stick, '--quick']).exitCode).toBe(4);
-    expect(stickwright(['verify', stick, '--label', 'TS75C4-2 K3']).exitCode).toBe(1);
+    expect(stickwright(['verify', stick, '--label', 'K3-second 75/5B']).exitCode).toBe(1);
   });
 
   it('does not let a stick for recovery pass for a job in the running system', async () => {
@@ -92,7 +92,7 @@ describe('--json', () => {
       job(stick, '--dry-run'),
       job(stick, '--yes'),
       ['verify', stick],
-      ['verify', stick, '--label', 'TS75C4-2 K3'],
+      ['verify', stick, '--label', 'K3-second 75/5B'],
       ['verify', join(folder, 'not there')],
       ['drives'],
     ];
@@ -195,7 +195,11 @@ describe('on a screen', () => {
 
   it('keeps to 80 columns', async () => {
     const stick = await makeStick();
-    for (const words of [['inspect', archive, '--label', 'TS75C4-2 K3'], job(stick, '--dry-run'), ['verify', stick]]) {
+    for (const words of [
+      ['inspect', archive, '--label', 'K3-second 75/5B'],
+      job(stick, '--dry-run'),
+      ['verify', stick],
+    ]) {
       const wide = stickwright(words)
         .stdout.split('\n')
         .filter((line) => line.length > 80 && !/\S{60}/.test(line));
@@ -204,7 +208,7 @@ describe('on a screen', () => {
   });
 
   it('shows names from an archive without letting them steer the terminal', async () => {
-    const nasty = await makeArchive(folder, { 'a\u001b[2Jb.img': Buffer.from('x') }, 'TSC4-2_K2_20260101.zip');
+    const nasty = await makeArchive(folder, { 'a\u001b[2Jb.img': Buffer.from('x') }, 'reed.1461_5B_second_K2.zip');
     expect(stickwright(['inspect', nasty]).stdout).not.toContain('\u001b');
   });
 
@@ -270,7 +274,7 @@ it('a wrong variant changes not one byte of the stick', async () => {
     '--mode',
     'recovery',
     '--label',
-    'TS75C4-2 K3',
+    'K3-second 75/5B',
     '--stick',
     stick,
     '--yes',
@@ -284,10 +288,7 @@ it('a family file with a fault stops everything and names file and line', () => 
   const path = join(folder, 'broken.yaml');
   writeFileSync(
     path,
-    readFileSync('samples/families/slate.yaml', 'utf8').replace(
-      'series: C4, generation: "2"',
-      'series: C9, generation: "2"',
-    ),
+    readFileSync('samples/families/sedge.yaml', 'utf8').replace('size: "75", series: 5B', 'size: "75", series: 5D'),
   );
   const answer = stickwright(['label', panelLabel, '--family', path]);
   expect(answer.exitCode).toBe(3);
@@ -300,10 +301,10 @@ it('says before anything is written when the panel runs a newer build, or must t
     const { stdout } = stickwright(job(stick, '--dry-run', '--json', '--running', running));
     return reportSchema.parse(JSON.parse(stdout)).findings.map(({ code }) => code);
   };
-  expect(codesFor('20270101')).toContain('build/older');
-  expect(codesFor('20260914')).toContain('build/same');
-  expect(codesFor('20230101')).toContain('build/bridge-needed');
-  expect(codesFor('20240117')).toContain('build/newer');
+  expect(codesFor('reed.1826')).toContain('build/older');
+  expect(codesFor('reed.1717')).toContain('build/same');
+  expect(codesFor('reed.365')).toContain('build/bridge-needed');
+  expect(codesFor('reed.746')).toContain('build/newer');
 });
 
 it('never ends with 0 where it has nothing left to wait for and did not come to its end', () => {

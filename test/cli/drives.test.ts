@@ -70,14 +70,14 @@ describe('a drive that holds what is in use', () => {
           env: { ...process.env, NO_COLOR: '', STICKWRIGHT_FAMILIES: '', ...environment },
         });
       const here = resolve('bin/stickwright.js');
-      const slate = join(point, 'families/slate.yaml');
+      const sedge = join(point, 'families/sedge.yaml');
       const tries: readonly (readonly [ReturnType<typeof erase>, string])[] = [
         [erase(join(point, 'bin/stickwright.js'), '/', {}), 'it holds this tool'],
         [erase(here, point, {}), 'it holds the folder you work in'],
         [erase(here, '/', { STICKWRIGHT_SHELF: join(point, 'shelf') }), 'it holds your shelf'],
         [erase(here, '/', { STICKWRIGHT_ROUND: join(point, 'a.round') }), 'it holds your round'],
         [erase(here, '/', { STICKWRIGHT_FAMILIES: join(point, 'families') }), 'it holds your panel families'],
-        [erase(here, '/', {}, '--family', slate), 'it holds what the command was given to read'],
+        [erase(here, '/', {}, '--family', sedge), 'it holds what the command was given to read'],
         [erase(here, '/', { HOME: point }), 'it holds your home folder'],
       ];
       for (const [{ status, stderr }, reason] of tries) {

@@ -10,11 +10,11 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const examples = `family: quartz
 title: Quartz hall panels
 labels:
-  - { text: "QZ-75.C4 R2", size: "75", series: C4, factory: R2 }
-  - { text: "QZ-110.D1", size: "110", series: D1 }
+  - { text: "75:QB by R2", size: "75", series: QB, factory: R2 }
+  - { text: "110:QD", size: "110", series: QD }
 packages:
-  - { text: "qz_c4_r2_20240117.zip", series: C4, factory: R2, build: "20240117" }
-  - { text: "qz_d1_20231204.zip", series: D1, build: "20231204" }
+  - { text: "quartz_qb_r2_20240117.zip", series: QB, factory: R2, build: "20240117" }
+  - { text: "quartz_qd_20231204.zip", series: QD, build: "20231204" }
 absent: { factory: standard }
 `;
 
@@ -25,7 +25,7 @@ describe('families, as a shell sees them', () => {
     writeFileSync(from, examples);
     const shown = stickwright(['family', 'new', '--from', from, '--to', to, '--dry-run']);
     expect(shown.exitCode).toBe(0);
-    expect(shown.stdout).toContain('QZ-110.D1  →  size 110, series D1, factory standard');
+    expect(shown.stdout).toContain('110:QD  →  size 110, series QD, factory standard');
     expect(readdirSync(folder)).toEqual(['examples.yaml']);
     expect(stickwright(['family', 'new', '--from', from, '--to', to]).exitCode).toBe(2);
     expect(stickwright(['family', 'new', '--from', from, '--to', to, '--yes']).exitCode).toBe(0);
@@ -34,21 +34,21 @@ describe('families, as a shell sees them', () => {
       readFileSync('samples/families/family.schema.json', 'utf8'),
     );
     expect(stickwright(['family', 'check', to]).exitCode).toBe(0);
-    expect(stickwright(['label', 'QZ-86.E7 R9', '--family', to]).stdout).toContain('factory R9');
+    expect(stickwright(['label', '86:QE by R9', '--family', to]).stdout).toContain('factory R9');
     expect(stickwright(['family', 'new', '--from', from, '--to', to, '--yes']).exitCode).toBe(3);
   });
 
   it('checks every file of a folder, with line and column, and what two do to each other', () => {
     expect(stickwright(['family', 'check', 'samples/families']).exitCode).toBe(0);
     const twin = join(folder, 'twin.yaml');
-    const slate = readFileSync('samples/families/slate.yaml', 'utf8');
-    writeFileSync(twin, slate.replace('family: slate', 'family: twin'));
+    const sedge = readFileSync('samples/families/sedge.yaml', 'utf8');
+    writeFileSync(twin, sedge.replace('family: sedge', 'family: twin'));
     const two = stickwright(['family', 'check', 'samples/families', twin]);
     expect(two.exitCode).toBe(1);
     expect(two.stdout).toContain('[family/two-read-label]');
     expect(two.stdout).toContain('[family/two-claim-package]');
-    writeFileSync(twin, slate.replace('scheme: date', 'scheme: dates'));
-    const line = slate.split('\n').findIndex((one) => one.includes('scheme: date')) + 1;
+    writeFileSync(twin, sedge.replace('scheme: counter', 'scheme: counters'));
+    const line = sedge.split('\n').findIndex((one) => one.includes('scheme: counter')) + 1;
     const wrong = stickwright(['family', 'check', twin]);
     expect(wrong.exitCode).toBe(1);
     expect(wrong.stdout.replace(/\n */g, '')).toMatch(new RegExp(`twin\\.yaml:${line}:\\d+`));
@@ -59,18 +59,18 @@ describe('families, as a shell sees them', () => {
       stickwright(['family', 'list'])
         .stdout.split('\n')
         .map((line) => line.trim().split(' ')[0]),
-    ).toEqual(['basalt', 'lantern', 'slate', '']);
+    ).toEqual(['basalt', 'lantern', 'sedge', '']);
     expect(stickwright(['family', 'show', 'lantern']).stdout).toContain('WIPES THE PANEL');
     expect(stickwright(['family', 'show', 'marble']).exitCode).toBe(2);
-    const { families } = JSON.parse(stickwright(['family', 'show', 'slate', '--json']).stdout);
-    expect(families).toMatchObject([{ source: expect.stringContaining('slate.yaml'), content: { family: 'slate' } }]);
+    const { families } = JSON.parse(stickwright(['family', 'show', 'sedge', '--json']).stdout);
+    expect(families).toMatchObject([{ source: expect.stringContaining('sedge.yaml'), content: { family: 'sedge' } }]);
   });
 
   it('says what is wrong with examples', () => {
     const path = join(folder, 'wrong.yaml');
     writeFileSync(path, examples.replace('size: "75"', 'size: "76"'));
     const refused = stickwright(['family', 'new', '--from', path, '--dry-run']);
-    expect([refused.exitCode, refused.stderr]).toEqual([2, expect.stringContaining('QZ-75.C4 R2')]);
+    expect([refused.exitCode, refused.stderr]).toEqual([2, expect.stringContaining('75:QB by R2')]);
     writeFileSync(path, examples.replace('"75"', '75'));
     expect(stickwright(['family', 'new', '--from', path, '--dry-run']).exitCode).toBe(3);
     expect(stickwright(['family', 'new']).exitCode).toBe(2);

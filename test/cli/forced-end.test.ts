@@ -24,7 +24,7 @@ let empty: string;
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright forced-'));
   // More than half of the stick: it does not fit beside what an earlier run still holds.
-  const tree = { 'slate_boot.pkg': noise(1, 300_000), 'images/system.img': Buffer.alloc(40 * mebibyte, 2) };
+  const tree = { 'sedge_boot.pkg': noise(1, 300_000), 'images/system.img': Buffer.alloc(40 * mebibyte, 2) };
   archive = await makeArchive(folder, tree);
   hash = sha256(readFileSync(archive));
   empty = await makeFatImage(join(folder, 'empty.img'), stickBytes, { kind: 'fat32', clusterBytes, partitioned: true });
@@ -128,7 +128,7 @@ describe('other work that is ended by force', { tags: ['work-goes-on'] }, () => 
     'a format (%s)',
     (by) => {
       const image = newStick();
-      const words = ['format', image, '--for', 'recovery', '--yes', '--family', 'samples/families/slate.yaml'];
+      const words = ['format', image, '--for', 'recovery', '--yes', '--family', 'samples/families/sedge.yaml'];
       for (const at of [1, 2, 3]) ask(words, { path: image, at, by });
       expect(ask(words).status).toBe(0);
       expect(ask(onto(image)).status).toBe(0);
@@ -182,7 +182,7 @@ needs({ 'fsck.fat': 'dosfstools' })(
     expect(said).toContain('stickwright format');
     expect(said).not.toContain('plan/does-not-fit');
     expect(readFileSync(image).equals(before)).toBe(true);
-    expect(ask(['format', image, '--for', 'recovery', '--yes', '--family', 'samples/families/slate.yaml']).status).toBe(
+    expect(ask(['format', image, '--for', 'recovery', '--yes', '--family', 'samples/families/sedge.yaml']).status).toBe(
       0,
     );
     expect(ask(onto(image)).status).toBe(0);

@@ -68,7 +68,7 @@ describe('an image of a prepared stick', () => {
     ]);
     expect(again.exitCode).toBe(3);
     expect(sha256(readFileSync(path))).toBe(before);
-    const wrong = makeImage(['--at', moment, '--label', 'TS75C4-2 K3']);
+    const wrong = makeImage(['--at', moment, '--label', 'K3-second 75/5B']);
     expect([wrong.exitCode, existsSync(wrong.path), existsSync(`${wrong.path}.part`)]).toEqual([1, false, false]);
     const small = makeImage(['--size', '33MB']);
     expect([small.exitCode, existsSync(small.path), existsSync(`${small.path}.part`)]).toEqual([3, false, false]);

@@ -9,7 +9,11 @@ import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 let place: string;
 const at = (...names: readonly string[]): string => join(place, ...names);
 const desk = (words: readonly string[]) =>
-  stickwright(words, { STICKWRIGHT_SHELF: at('shelf'), STICKWRIGHT_COLUMNS: at('none', 'columns.json') });
+  stickwright(words, {
+    STICKWRIGHT_FAMILIES: at('families'),
+    STICKWRIGHT_SHELF: at('shelf'),
+    STICKWRIGHT_COLUMNS: at('none', 'columns.json'),
+  });
 const newStick = (name: string): Promise<string> =>
   makeFatImage(at(name), 40 * 2 ** 20, { kind: 'fat32', partitioned: true });
 

@@ -16,7 +16,7 @@ const kills = process.env.STICKWRIGHT_CUTS === 'all' ? 300 : 6;
 
 /** Large enough that a run spends most of its time with the stick, and small enough to be run hundreds of times. */
 const tree: Readonly<Record<string, Buffer>> = Object.fromEntries([
-  ['slate_boot.pkg', Buffer.alloc(3_000_000, 1)],
+  ['sedge_boot.pkg', Buffer.alloc(3_000_000, 1)],
   ['images/system.img', Buffer.alloc(24_000_000, 2)],
   ...Array.from({ length: 30 }, (_, at) => [`images/part ${at}.img`, noise(at, 3000 + at)]),
 ]);

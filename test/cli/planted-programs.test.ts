@@ -71,7 +71,7 @@ const commands = (): readonly (readonly [readonly string[], readonly number[]])[
   [['label', panelLabel], [0]],
   [['explain', 'stick/dirty'], [0]],
   [['family', 'list'], [0]],
-  [['compare', packageName, '--running', '20240117'], [0]],
+  [['compare', packageName, '--running', 'reed.746'], [0]],
   [['inspect', archive, '--label', panelLabel], [0]],
   [['format', image('exfat'), '--for', 'in-os', '--file-system', 'exfat', '--size', '64MB', '--yes'], [0]],
   [['format', image('fat'), '--for', 'recovery', '--size', '64MB', '--yes'], [0]],

@@ -42,7 +42,7 @@ describe('verify --returned', () => {
     const { exitCode, stdout } = verify();
     expect(exitCode).toBe(1);
     expect(stdout).toMatch(/Stick code +[A-Z0-9]{3}-[A-Z0-9]{3}/);
-    expect(stdout).toMatch(/Made for +TS75C4-2 K2/);
+    expect(stdout).toMatch(/Made for +K2-second 75\/5B/);
     expect(stdout).toMatch(/It has been in a panel, which left/);
     expect(stdout).toMatch(/PREPARE ANEW/);
     expect(stdout.replace(/\s+/g, ' ')).toMatch(/Next stickwright verify ".*the stick" --returned --clear/);

@@ -30,7 +30,7 @@ const json = (...words: readonly string[]) => {
 };
 
 const list =
-  'Room;Label;Running;Serial\r\nHall;TS75C4-2 K2;20240117;SL1\r\nGym;TS75C4-2 K2;20240117;SL2\r\nLab;TS65C4-2 K2;20240117;SL3\r\n';
+  'Room;Label;Running;Serial\r\nHall;K2-second 75/5B;reed.746;SD1\r\nGym;K2-second 75/5B;reed.746;SD2\r\nLab;K2-second 65/5B;reed.746;SD3\r\n';
 
 beforeAll(async () => {
   const packages = makeSamplePackages(join(folder, 'packages'));
@@ -45,11 +45,11 @@ beforeAll(async () => {
 describe('the records of a round, as a shell sees them', () => {
   it('go from open to done, with the exit code of each answer', () => {
     expect(json('status')).toMatchObject({ command: 'round status', exitCode: 1, counts: { prepared: 3 } });
-    const done = round('record', 'hall', '--build', '20260914', '--at', '2026-11-03 07:40');
+    const done = round('record', 'hall', '--build', 'reed.1717', '--at', '2026-11-03 07:40');
     expect([done.exitCode, done.stderr]).toEqual([0, '']);
-    expect(done.stdout).toContain('Recorded: Hall, done, shows 20260914');
-    expect(round('record', 'Gym', '--build', '20260941').exitCode).toBe(1);
-    expect(round('record', 'Gim', '--build', '20260914').stdout).toContain('Near it: "Gym"');
+    expect(done.stdout).toContain('Recorded: Hall, done, shows reed.1717');
+    expect(round('record', 'Gym', '--build', 'reed.1744').exitCode).toBe(1);
+    expect(round('record', 'Gim', '--build', 'reed.1717').stdout).toContain('Near it: "Gym"');
     const failed = json('record', 'Gym', '--failed', 'E17 "no file"');
     expect(failed).toMatchObject({
       exitCode: 0,
@@ -58,7 +58,7 @@ describe('the records of a round, as a shell sees them', () => {
     });
     const twice = round('record', 'Gym', '--failed', 'E18', '--who', 'Bo');
     expect(twice.stdout).toMatch(/To the maker, ready to copy[\s\S]*E17 "no file"[\s\S]*E18/);
-    expect(json('ladder', 'SL2')).toMatchObject({ exitCode: 0, ladder: { isOver: true, tries: [{}, {}] } });
+    expect(json('ladder', 'SD2')).toMatchObject({ exitCode: 0, ladder: { isOver: true, tries: [{}, {}] } });
   });
 
   it('say what is wrong with the words, and record nothing', () => {
@@ -66,8 +66,8 @@ describe('the records of a round, as a shell sees them', () => {
     const usage = [
       ['record'],
       ['record', 'Hall', '--build', '1', '--failed', 'x'],
-      ['record', 'Hall', '--build', '20260914', '--at', 'soon'],
-      ['record', 'Hall', '--build', '20260914', '--at', '2099-01-01 07:00'],
+      ['record', 'Hall', '--build', 'reed.1717', '--at', 'soon'],
+      ['record', 'Hall', '--build', 'reed.1717', '--at', '2099-01-01 07:00'],
       ['export'],
     ];
     for (const words of usage) expect([words, round(...words).exitCode]).toEqual([words, 2]);
@@ -82,17 +82,17 @@ describe('the records of a round, as a shell sees them', () => {
     expect(round('export', '--csv', out, '--report', report).exitCode).toBe(0);
     const text = readFileSync(out, 'utf8');
     expect(text.split('\r\n')[1]).toMatch(
-      /^Hall;TS75C4-2 K2;20260914;SL1;done;20260914;2026-11-03T07:40:00[+-]\d\d:\d\d;Ada;/,
+      /^Hall;K2-second 75\/5B;reed\.1717;SD1;done;reed\.1717;2026-11-03T07:40:00[+-]\d\d:\d\d;Ada;/,
     );
     expect(readFileSync(report, 'utf8')).toContain('E17 &quot;no file&quot;');
     expect(round('export', '--csv', out).exitCode).toBe(3);
     expect(readFileSync(join(folder, 'north.csv'), 'utf8')).toBe(list);
-    writeFileSync(out, text.replace(/(Lab;.*);prepared;;;;;/, '$1;done;20260914;;Bo;;'));
+    writeFileSync(out, text.replace(/(Lab;.*);prepared;;;;;/, '$1;done;reed.1717;;Bo;;'));
     const first = json('record', '--from', out);
     expect(first).toMatchObject({ exitCode: 0, recorded: [{ room: 'Lab', who: 'Bo' }] });
     expect(json('record', '--from', out)).toMatchObject({ exitCode: 0, recorded: [] });
     const { stdout } = round('export', '--csv', '-');
-    expect(stdout.split('\r\n')[3]).toContain('Lab;TS65C4-2 K2;20260914;SL3;done;20260914;');
+    expect(stdout.split('\r\n')[3]).toContain('Lab;K2-second 65/5B;reed.1717;SD3;done;reed.1717;');
   });
 
   it('merge from another copy, also one whose last line is torn, and can be withdrawn', () => {
@@ -133,7 +133,7 @@ describe('round record at a terminal', () => {
     const { seen, code } = talk(
       [],
       [
-        ['Room, asset tag', 'SL3\r'],
+        ['Room, asset tag', 'SD3\r'],
         ['How did it go?', '\u001b[B\r'],
         ['exact words', 'dark screen\r'],
         ['tag of the stick', '\r'],

@@ -19,40 +19,42 @@ let older: string;
 let archive: string;
 
 beforeAll(async () => {
-  older = await makePackage(folder, 'TSC4-2_K2_20240117.zip', 3);
+  older = await makePackage(folder, 'reed.746_5B_second_K2.zip', 3);
   archive = await makeArchive(folder);
-  writeFileSync(join(folder, 'note.txt'), 'From build 20230901 on.\nKeeps all data.\n');
+  writeFileSync(join(folder, 'note.txt'), 'From build reed.608 on.\nKeeps all data.\n');
 });
 
 describe('a shelf, as a shell sees it', () => {
   it('takes packages in, lists them, and shows all of one', () => {
-    const from = ['--from', 'https://support.example/slate/'];
+    const from = ['--from', 'https://support.example/sedge/'];
     const added = shelf('add', older, archive, ...from, '--note', join(folder, 'note.txt'));
     expect([added.exitCode, added.stderr]).toEqual([4, expect.not.stringContaining('No answer')]);
     expect(added.stdout).toContain('[shelf/made]');
     const listed = shelf('list');
     expect(listed.exitCode).toBe(4);
-    expect(listed.stdout).toMatch(/^slate\n {2}TSC4-2_K2_20240117\.zip .*20240117 .*\n {2}TSC4-2_K2_20260914\.zip /);
+    expect(listed.stdout).toMatch(
+      /^sedge\n {2}reed\.1717_5B_second_K2\.zip .*reed\.1717 .*\n {2}reed\.746_5B_second_K2\.zip .*reed\.746 /,
+    );
     expect(listed.stdout).toMatch(/^2 packages, .* at /m);
-    const one = shelf('list', 'TSC4-2_K2_20240117.zip').stdout;
+    const one = shelf('list', 'reed.746_5B_second_K2.zip').stdout;
     expect(one).toContain('Keeps all data.');
-    expect(one).toContain('https://support.example/slate/');
+    expect(one).toContain('https://support.example/sedge/');
     expect(shelf('add', older).exitCode).toBe(4);
   });
 
   it('finds the newest for a label, with the command that makes the stick, and the command works', {
     tags: ['doubt-stays'],
   }, async () => {
-    const found = shelf('find', '--label', panelLabel, '--running', '20240117');
+    const found = shelf('find', '--label', panelLabel, '--running', 'reed.746');
     expect(found.exitCode).toBe(4);
     expect(found.stdout).toContain(packageName);
     expect(found.stdout).toContain(
-      'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20240117 --stick STICK',
+      'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.746 --stick STICK',
     );
-    expect(shelf('find', '--label', 'TS75C4-2 K3').exitCode).toBe(1);
-    expect(shelf('find', '--label', panelLabel, '--running', '20270101').exitCode).toBe(1);
+    expect(shelf('find', '--label', 'K3-second 75/5B').exitCode).toBe(1);
+    expect(shelf('find', '--label', panelLabel, '--running', 'reed.1826').exitCode).toBe(1);
     const stick = await makeFatImage(join(folder, 'stick.img'), 64 * 2 ** 20, { kind: 'fat32', partitioned: true });
-    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--running', '20240117'];
+    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--running', 'reed.746'];
     const environment = { STICKWRIGHT_SHELF: place };
     const prepared = stickwright([...words, '--stick', stick, '--yes'], environment);
     expect(prepared.stdout + prepared.stderr).toContain(packageName);
@@ -61,7 +63,7 @@ describe('a shelf, as a shell sees it', () => {
     const verified = stickwright(['verify', stick, '--label', panelLabel, '--replugged']);
     expect([verified.exitCode, verified.stdout]).toEqual([4, expect.stringContaining('archive/no-published-hash')]);
     expect(prepared.stdout + verified.stdout).not.toMatch(/^READY/m);
-    const refused = stickwright([...words.slice(0, -1), '20270101', '--stick', stick, '--yes', '--json'], environment);
+    const refused = stickwright([...words.slice(0, -1), 'reed.1826', '--stick', stick, '--yes', '--json'], environment);
     expect(refused.exitCode).toBe(1);
     expect(json(refused.stdout)).toMatchObject({ command: 'shelf find', verdict: 'not-ready', prepare: null });
   });
@@ -96,7 +98,7 @@ describe('a shelf, as a shell sees it', () => {
     expect(shelf('check').exitCode).toBe(0);
     expect(shelf('list').exitCode).toBe(0);
     const stick = join(folder, 'stick.img');
-    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--running', '20240117'];
+    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--running', 'reed.746'];
     expect([0, 4]).toContain(stickwright([...words, '--stick', stick, '--yes'], { STICKWRIGHT_SHELF: place }).exitCode);
     const verified = stickwright(['verify', stick, '--label', panelLabel, '--replugged']);
     expect([verified.exitCode, verified.stdout]).toEqual([0, expect.stringMatching(/^READY/m)]);
@@ -104,27 +106,27 @@ describe('a shelf, as a shell sees it', () => {
 
   it('compares what runs with a name and with the shelf', () => {
     const compare = (...words: readonly string[]) => stickwright(['compare', ...words], { STICKWRIGHT_SHELF: place });
-    expect(compare(panelLabel, '--running', '20240117').exitCode).toBe(0);
-    expect(compare(archive, '--running', '20270101').exitCode).toBe(1);
-    expect(compare('TSC4-2_K2_20240117.zip', '--running', 'V9').exitCode).toBe(4);
-    const answer = compare('TSC4-2_K2_20240117.zip', '--running', '20220101', '--json');
+    expect(compare(panelLabel, '--running', 'reed.746').exitCode).toBe(0);
+    expect(compare(archive, '--running', 'reed.1826').exitCode).toBe(1);
+    expect(compare('reed.746_5B_second_K2.zip', '--running', 'V9').exitCode).toBe(4);
+    const answer = compare('reed.746_5B_second_K2.zip', '--running', 'reed.0', '--json');
     expect(json(answer.stdout)).toMatchObject({
       command: 'compare',
       order: 'newer',
-      steps: [{ build: '20230901' }, { build: '20240117' }],
+      steps: [{ build: 'reed.608' }, { build: 'reed.746' }],
     });
   });
 
   it('removes only with a word of agreement, and copies out', () => {
     const out = join(folder, 'out');
     mkdirSync(out);
-    expect(shelf('export', 'TSC4-2_K2_20240117.zip', '--to', out).exitCode).toBe(0);
-    expect(readFileSync(join(out, 'TSC4-2_K2_20240117.zip'))).toEqual(readFileSync(older));
-    const asked = shelf('remove', 'TSC4-2_K2_20240117.zip');
+    expect(shelf('export', 'reed.746_5B_second_K2.zip', '--to', out).exitCode).toBe(0);
+    expect(readFileSync(join(out, 'reed.746_5B_second_K2.zip'))).toEqual(readFileSync(older));
+    const asked = shelf('remove', 'reed.746_5B_second_K2.zip');
     expect([asked.exitCode, asked.stderr]).toEqual([2, expect.stringContaining('--yes')]);
-    expect(shelf('remove', 'TSC4-2_K2_20240117.zip', '--yes').exitCode).toBe(0);
+    expect(shelf('remove', 'reed.746_5B_second_K2.zip', '--yes').exitCode).toBe(0);
     expect(shelf('list').stdout).toMatch(/^1 package, /m);
-    expect(shelf('remove', 'TSC4-2_K2_20240117.zip', '--yes').exitCode).toBe(1);
+    expect(shelf('remove', 'reed.746_5B_second_K2.zip', '--yes').exitCode).toBe(1);
   });
 
   it('answers each command with one document under --json', () => {

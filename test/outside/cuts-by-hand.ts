@@ -15,10 +15,10 @@ import { seeded } from '../fixtures/volumes/power-cuts.ts';
 import { makeSparse, run } from '../fixtures/volumes/scratch.ts';
 import type { needs } from './needs.ts';
 
-const family = '--family samples/families/slate.yaml';
+const family = '--family samples/families/sedge.yaml';
 const job = `--mode recovery --label ${quoted(panelLabel)} ${family}`;
 const own = { 'holiday.jpg': noise(9, 20_000) };
-const leftovers = { 'TSC4-1_20250101.zip': noise(7, 50_000) };
+const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 
 /** What is done at the desk (/run/desk, ext4 with a journal) and on a stick (/run/stick0), and what a second start finds of it. */
 const commands: readonly { readonly name: string; readonly does: readonly string[]; readonly finds: string }[] = [
@@ -56,12 +56,12 @@ const commands: readonly { readonly name: string; readonly does: readonly string
       'shelf add "$ARCHIVE" --expect-sha256 "$SUM"',
       'round plan /run/desk/north.csv',
       'round prepare --stick /run/stick0 --yes',
-      'round record Hall --build 20260914',
+      'round record Hall --build reed.1717',
       'round export --csv /run/desk/done.csv --report /run/desk/report.html',
     ],
     finds: [
       'node bin/stickwright.js round status --json | grep -q \'"done":1\'',
-      'grep -q 20260914 /run/desk/done.csv && grep -q "</html>" /run/desk/report.html',
+      'grep -q reed.1717 /run/desk/done.csv && grep -q "</html>" /run/desk/report.html',
       'cd /run/stick0 && sha256sum -c stickwright/checksums.sha256',
     ].join(' && '),
   },
@@ -109,7 +109,7 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
           `${mountSticks(1)}\nmkdir /run/desk && mount /dev/ubdb /run/desk || exit 1`,
         ];
         const list =
-          "printf 'Room;Label;Running;Serial\\r\\nHall;TS75C4-2 K2;20240117;SL1\\r\\n' >/run/desk/north.csv; sync /run/desk/*";
+          "printf 'Room;Label;Running;Serial\\r\\nHall;K2-second 75/5B;reed.746;SD1\\r\\n' >/run/desk/north.csv; sync /run/desk/*";
         const script = [...set, list, ...does.map(stickwrightInKernel)].join('\n');
         const printed = await runInKernel({ disks: [stick, desk], script });
         expect(
@@ -161,10 +161,11 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
             const { files } = seeStick(image, folder);
             const sums = Object.values(files);
             const isLost =
-              !sums.includes(sha256(own['holiday.jpg'])) || !sums.includes(sha256(leftovers['TSC4-1_20250101.zip']));
+              !sums.includes(sha256(own['holiday.jpg'])) ||
+              !sums.includes(sha256(leftovers['reed.1096_5B_first_home.zip']));
             if (isLost) copyFileSync(image, `out/${basename(image)}`); // to be looked at
             expect(files['holiday.jpg'], image).toBe(sha256(own['holiday.jpg']));
-            expect(sums, image).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+            expect(sums, image).toContain(sha256(leftovers['reed.1096_5B_first_home.zip']));
             const hasManifest =
               files['stickwright/manifest.json'] !== undefined &&
               files['stickwright/manifest.json'] !== sha256(Buffer.alloc(0));
@@ -186,7 +187,7 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
           for (const image of images) {
             const { files } = seeStick(image, folder);
             for (const [path, bytes] of Object.entries(firmwareTree)) expect(files[path]).toBe(sha256(bytes));
-            expect(Object.values(files)).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+            expect(Object.values(files)).toContain(sha256(leftovers['reed.1096_5B_first_home.zip']));
             expect(files['holiday.jpg']).toBe(sha256(own['holiday.jpg']));
             tally.finished++;
           }

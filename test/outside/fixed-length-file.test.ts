@@ -51,7 +51,7 @@ describe('an image file whose length cannot be changed', () => {
     const volume = join(scratch.path, 'volume.img');
     writeFileSync(volume, readFileSync(backing).subarray(2 ** 20));
     expect(run('fsck.fat', '-n', volume)).not.toMatch(/differ|corrupt|dirty/i);
-    expect(run('mdir', '-b', '-i', volume, '::')).toContain('slate_boot.pkg');
+    expect(run('mdir', '-b', '-i', volume, '::')).toContain('sedge_boot.pkg');
     expect(
       readFileSync(backing)
         .subarray(0, 2 ** 20)

@@ -34,7 +34,7 @@ describe("the kernel's vfat", () => {
       for (const image of images) mtools('mcopy', image, archivePath, `::${packageName}`);
       const variants = images.map((image) => {
         const bytes = readFileSync(image);
-        const slot = bytes.indexOf('TSC4-2~1ZIP'); // the package's short name in the root folder
+        const slot = bytes.indexOf('REED17~1ZIP'); // the package's short name in the root folder
         const noSectors = { offset: 11, bytes: Uint8Array.of(0, 0) }; // bytes a sector
         const longer = { offset: slot + 28, bytes: Uint8Array.of(0xff, 0xff, 0xff) };
         return [[], [longer], [noSectors], []];

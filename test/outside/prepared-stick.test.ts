@@ -66,7 +66,7 @@ describe('a prepared image', { tags: ['any-machine-checks'] }, () => {
     const image = await preparedImage('recovery');
     const listed = run('mdir', '-b', '-i', `${image}@@${partitionOffset}`, '::/').trim().split('\n');
     expect(listed.at(-1)).toBe('::/stickwright/');
-    expect([...listed].sort()).toEqual(['::/images/', '::/release-note.txt', '::/slate_boot.pkg', '::/stickwright/']);
+    expect([...listed].sort()).toEqual(['::/images/', '::/release-note.txt', '::/sedge_boot.pkg', '::/stickwright/']);
   });
 
   for (const mode of ['recovery', 'in-os'] as const) {

@@ -33,7 +33,7 @@ beforeAll(async () => {
 afterAll(() => scratch.undo());
 
 /** Somebody's other firmware, which has to be moved or removed, and somebody's own file, which has to stay. */
-const leftovers = { 'TSC4-1_20250101.zip': noise(7, 50_000), 'update.zip': noise(8, 3000) };
+const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000), 'update.zip': noise(8, 3000) };
 const own = { 'holiday.jpg': noise(9, 20_000) };
 
 const hashes = (tree: Readonly<Record<string, Buffer>>): Readonly<Record<string, string>> =>
@@ -43,7 +43,7 @@ type Policy = 'set-aside' | 'remove';
 
 const prepareWords = (path: string, policy: Policy, sticks: readonly number[]): string => {
   const targets = sticks.map((at) => `--stick /run/stick${at}`).join(' ');
-  const from = `${quoted(path)} --mode recovery --label ${quoted(panelLabel)} --family samples/families/slate.yaml`;
+  const from = `${quoted(path)} --mode recovery --label ${quoted(panelLabel)} --family samples/families/sedge.yaml`;
   return `prepare ${from} --leftovers ${policy} --yes ${targets}`;
 };
 
@@ -202,7 +202,7 @@ describe('what the system only has in its memory', () => {
       expect(exitCodesIn(await runInKernel({ disks: images, script: script.join('\n') }))).toEqual([4, 4, 4, 4, 4]);
       // At the last one nobody looked again: without that all of it would be lost.
       const [unseen = ''] = images.splice(5);
-      expect(seeStick(unseen, scratch.path).files).toMatchObject({ 'slate_boot.pkg': sha256(Buffer.alloc(0)) });
+      expect(seeStick(unseen, scratch.path).files).toMatchObject({ 'sedge_boot.pkg': sha256(Buffer.alloc(0)) });
       await judgeByAll(images, (at) => ({
         tree: at < 3 ? firmwareTree : { ...firmwareTree, ...manyFiles },
         policy: at === 3 ? 'set-aside' : undefined,

@@ -68,7 +68,7 @@ describe('the printed report', () => {
   const failed = (number: number, text: string) =>
     makeRecord('visit', number, {
       ...{ room: 'Room 2.14', label: null, serial: null, asset: null, stick: 'CLY-FTJ', package: null, mode: 'in-os' },
-      ...{ outcome: 'failed', buildBefore: '20240117', buildAfter: null, wiped: false, text },
+      ...{ outcome: 'failed', buildBefore: 'reed.746', buildAfter: null, wiped: false, text },
       at: `2026-09-21T0${8 + (number % 2)}:40:00+02:00`,
     });
   const status = foldRound(

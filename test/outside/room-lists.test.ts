@@ -161,18 +161,18 @@ describe('openpyxl', () => {
       rows: [
         ['Panels of the district'],
         ['Raum', 'Typenschild', 'Firmwarestand', 'Seriennummer', 'Inventar-Nr.', 'Bemerkung'],
-        ['2.14', 'TS75C4-2 K2', 20240117, 'S1', { value: 42, format: '"QH-"00000' }, 'ä €\nzweite Zeile'],
+        ['2.14', 'K2-second 75/5B', 20240117, 'S1', { value: 42, format: '"QH-"00000' }, 'ä €\nzweite Zeile'],
         [
           { value: 2.1, format: '0.00' },
-          'TS110C4',
+          'home-first 110/5B',
           { value: 20240117, format: '#,##0' },
           '00123',
           { value: 7, format: '000' },
           '=1+1',
         ],
-        [2.2, 'TS110C4', { date: '2024-01-17', format: 'dd.mm.yyyy' }, 12345678901, true, null],
-        ['Aula', 'LN-098-VX-AM', 'v3.9.0_20231120', 'S5', null, null],
-        [null, 'LN-098-VX-AM', 3.1, 'S6', null, null],
+        [2.2, 'home-first 110/5B', { date: '2024-01-17', format: 'dd.mm.yyyy' }, 12345678901, true, null],
+        ['Aula', 'VX+098+AM', 'v3.9.0_20231120', 'S5', null, null],
+        [null, 'VX+098+AM', 3.1, 'S6', null, null],
         ['2.20', { date: '2026-02-04', format: 'DD.MMM' }, null, 'S7', null, null],
       ],
     });
@@ -189,11 +189,11 @@ describe('openpyxl', () => {
         notes,
       ]),
     ).toEqual([
-      [3, '2.14', 'TS75C4-2 K2', '20240117', 'S1', 'QH-00042', 'ä €\nzweite Zeile'],
-      [4, '2.10', 'TS110C4', '20240117', '00123', '007', undefined],
-      [5, '2.2', 'TS110C4', '20240117', '12345678901', 'TRUE', undefined],
-      [6, 'Aula · S5', 'LN-098-VX-AM', 'v3.9.0_20231120', 'S5', undefined, undefined],
-      [7, 'Aula · S6', 'LN-098-VX-AM', undefined, 'S6', undefined, undefined],
+      [3, '2.14', 'K2-second 75/5B', '20240117', 'S1', 'QH-00042', 'ä €\nzweite Zeile'],
+      [4, '2.10', 'home-first 110/5B', '20240117', '00123', '007', undefined],
+      [5, '2.2', 'home-first 110/5B', '20240117', '12345678901', 'TRUE', undefined],
+      [6, 'Aula · S5', 'VX+098+AM', 'v3.9.0_20231120', 'S5', undefined, undefined],
+      [7, 'Aula · S6', 'VX+098+AM', undefined, 'S6', undefined, undefined],
     ]);
     expect(seen('room/room-is-number')).toEqual([expect.stringContaining('Cell A5 "Raum"')]);
     expect(seen('room/cell-mangled')).toEqual([
@@ -251,8 +251,8 @@ describe('gnumeric', () => {
     const source = join(folder, 'plain.csv');
     const rows = [
       ['Salle', 'Étiquette', 'Version actuelle', 'N° de série'],
-      ['B 12', 'TS75C4-2 K2', '20240117', 'SL000123'],
-      ['B 13', 'LN-098-VX-AM', 'v3.9.0_20231120', 'SL000124'],
+      ['B 12', 'K2-second 75/5B', 'reed.746', 'SD000123'],
+      ['B 13', 'VX+098+AM', 'v3.9.0_20231120', 'SD000124'],
     ];
     await writeFile(
       source,

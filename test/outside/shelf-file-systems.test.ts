@@ -29,7 +29,7 @@ describe('a shelf', () => {
         const families = await sampleFamilies();
         const point = mountVolume(scratch, kind, 40);
         const { shelf } = await openShelf({ folder: join(point, 'shelf'), from: 'named' }, { make: true });
-        const archive = await makePackage(scratch.path, 'TSC4-2_K2_20240117.zip');
+        const archive = await makePackage(scratch.path, 'reed.746_5B_second_K2.zip');
         const { additions } = await addPackages(shelf, [archive], families);
         expect(additions.map(({ state }) => state)).toEqual(['added']);
         const [one] = (await shelf.list()).packages;
@@ -38,7 +38,11 @@ describe('a shelf', () => {
         const freeBytes = () => statfsSync(point).bavail * statfsSync(point).bsize;
         writeFileSync(join(point, 'filler'), Buffer.alloc(Math.max(0, freeBytes() - 500_000)));
         const before = freeBytes();
-        const large = await makeArchive(scratch.path, { 'slate_boot.pkg': noise(9, 700_000) }, 'TSB1-3_20231204.zip');
+        const large = await makeArchive(
+          scratch.path,
+          { 'sedge_boot.pkg': noise(9, 700_000) },
+          'reed.702_8S_third_home.zip',
+        );
         const [tooLarge] = (await addPackages(shelf, [large], families)).additions;
         expect([tooLarge?.state, tooLarge?.error?.code]).toEqual(['failed', 'shelf/write-failed']);
         expect((await shelf.leftovers()).unfinished).toEqual([]);
@@ -65,7 +69,7 @@ describe('a shelf', () => {
       where(context);
       const folder = join(mountVolume(scratch, 'fat32', 40), 'shelf');
       const { shelf } = await openShelf({ folder, from: 'named' }, { make: true });
-      const archive = await makePackage(scratch.path, 'TSC4-2_K2_20240117.zip');
+      const archive = await makePackage(scratch.path, 'reed.746_5B_second_K2.zip');
       const [addition] = (await addPackages(shelf, [archive], await sampleFamilies())).additions;
       const { packages, damaged } = await shelf.list();
       expect(damaged).toEqual([]);

@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect } from 'vitest';
 import type { Family } from '../../src/core/model/family.ts';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, panelLabel, prepare, sha256, slateFamily, testPorts } from '../fixtures/desk.ts';
+import { makeArchive, panelLabel, prepare, sedgeFamily, sha256, testPorts } from '../fixtures/desk.ts';
 import { kernelPrograms, runInKernel } from '../fixtures/kernel/start-kernel.ts';
 import { canMount, mountVolume, programsFor } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
@@ -19,7 +19,7 @@ const rows = [...soundSticks, ...(corpora === undefined ? [] : soundCorpora(corp
 
 const scratch: Scratch = makeScratch();
 afterAll(() => scratch.undo());
-const tree = { 'slate_boot.pkg': Buffer.alloc(3000, 1), 'images/system.img': Buffer.alloc(9000, 2) };
+const tree = { 'sedge_boot.pkg': Buffer.alloc(3000, 1), 'images/system.img': Buffer.alloc(9000, 2) };
 let archivePath: string;
 let families: readonly Family[];
 
@@ -29,7 +29,7 @@ beforeAll(async () => {
   writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${basename(archivePath)}\n`);
   const fileSystems = { 'file-systems': ['fat12', 'fat16', 'fat32', 'exfat'] as const };
   const recovery = { ...fileSystems, 'partition-table': ['mbr', 'none', 'gpt'] as const };
-  families = (await slateFamily()).map((family) => ({
+  families = (await sedgeFamily()).map((family) => ({
     ...family,
     modes: {
       'in-os': { ...family.modes['in-os'], ...fileSystems },

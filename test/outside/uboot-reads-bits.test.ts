@@ -76,7 +76,7 @@ const commandsFor = (partition: number): readonly string[] => [
 const shown = (listing: string): string =>
   listing
     .split('\n')
-    .filter((line) => /images|slate|stickwright|\.(img|bin|pkg|dat|zip)$/i.test(line))
+    .filter((line) => /images|sedge|stickwright|\.(img|bin|pkg|dat|zip)$/i.test(line))
     .join('\n');
 
 /** What is not as it must be in the ANSWERS about one partition. */

@@ -112,7 +112,7 @@ describe('U-Boot reads a stick that was prepared here', { tags: ['read-alike-by-
         'crc32 0x2000000 ${filesize}',
       ]),
     ]);
-    expect(listed).toMatch(/images\/[\s\S]*slate_boot\.pkg[\s\S]*stickwright\//);
+    expect(listed).toMatch(/images\/[\s\S]*sedge_boot\.pkg[\s\S]*stickwright\//);
     for (const [index, [path, content]] of paths.entries()) {
       expect(answers[index * 2], path).toContain(`${content.length} bytes read`);
       expect(answers[index * 2 + 1], path).toContain(`==> ${crcOf(content)}`);

@@ -17,7 +17,7 @@ afterAll(() => scratch.undo());
 
 /** What lies on the stick and what of it mtools can be asked for: its names are limited to the locale's characters. */
 const tree: readonly { path: string; bytes: number }[] = [
-  { path: 'slate_boot.pkg', bytes: 700_001 },
+  { path: 'sedge_boot.pkg', bytes: 700_001 },
   { path: 'images/system part 1.img', bytes: 1_500_000 },
   { path: 'images/vendor.img', bytes: 65_536 },
   { path: 'images/deeper/empty.bin', bytes: 0 },

@@ -9,16 +9,16 @@ const families = await sampleFamilies();
 
 /** Few values, so that labels and packages meet. */
 const label = fc.oneof(
-  fc.stringMatching(/^TS(65|75)C[1-2](-[12])?( K[12])?$/),
-  fc.stringMatching(/^LN-0[67]5-V[XY]-(EU|UK)( REV [AB])?$/),
-  fc.stringMatching(/^BSL(65|650)\/2[23][EP](\.M[34])?$/),
+  fc.stringMatching(/^(home|K[12])-(first|second) (65|75)\/[12]B$/),
+  fc.stringMatching(/^V[XY]\+0[67]5\+(EU|UK)( REV [AB])?$/),
+  fc.stringMatching(/^(65|650) in 2[23][EP](\.M[34])?$/),
   fc.constant('nonsense'),
 );
 const fileName = fc.oneof(
-  fc.stringMatching(/^TSC[1-2]-[12](_K[12])?_20240117\.zip$/),
+  fc.stringMatching(/^reed\.746_[12]B_(first|second)_(home|K[12])\.zip$/),
   fc.stringMatching(/^lantern-v[xy]-(eu|uk)(-rev[ab])?-v3\.0\.0_20240305\.zip$/),
-  fc.stringMatching(/^bsl(65|650)_23[ep](_m[34])?_r982\.zip$/),
-  fc.stringMatching(/^bsl_all_22[ep](_m[34])?_r982\.zip$/),
+  fc.stringMatching(/^basalt_(65|650)_23[ep](_m[34])?_r982\.zip$/),
+  fc.stringMatching(/^basalt_all_22[ep](_m[34])?_r982\.zip$/),
   fc.constant('firmware.zip'),
 );
 

@@ -60,10 +60,10 @@ describe('the table of drives', () => {
     const families = [
       { family: 'basalt', modes: rules },
       { family: 'lantern', modes: rules },
-      { family: 'slate', modes: { 'in-os': { ...rules['in-os'], 'largest-stick': '16 GB' } } },
+      { family: 'sedge', modes: { 'in-os': { ...rules['in-os'], 'largest-stick': '16 GB' } } },
     ] as unknown as readonly Family[];
     const text = renderDrives([{ ...stick, modes: judgeDrive(stick, families) }], look);
-    expect(text).toContain('    in-os     basalt, lantern: would do\n              slate: would not do: ');
+    expect(text).toContain('    in-os     basalt, lantern: would do\n              sedge: would not do: ');
     expect(text).toContain('    recovery  none of these families is updated in this mode');
   });
 

@@ -61,6 +61,7 @@ describe('what version 0.1.0 wrote is read, never called broken, and proves no m
       targets: [target],
       mode: 'in-os',
       label: 'TS65C4',
+      families: await loadFamilies([at('families')]),
     });
     const [stick] = report.sticks;
     expect([stick?.state, stick?.verdict]).toEqual(['written', 'ready']);

@@ -43,7 +43,7 @@ describe('the length that a person gave', () => {
     expect(report.verdict).toBe('not-ready');
     expect(report.findings).toContainEqual({
       code: 'archive/length-differs',
-      subject: 'TSC4-2_K2_20260914.zip',
+      subject: 'reed.1717_5B_second_K2.zip',
       facts: { fileBytes: bytes, expectedBytes: bytes + 1 },
     });
     expect(count.reads).toBe(0);

@@ -191,7 +191,7 @@ describe('a stick that is too small', () => {
       archivePath: await makeArchive(
         folder,
         { ...smallTree, 'images/more.img': noise(2, 900_000) },
-        'TSC4-2_K2_20260915.zip',
+        'reed.1718_5B_second_K2.zip',
       ),
     });
     expect(report.sticks[0]?.findings.map(({ code }) => code)).toContain('plan/does-not-fit');
@@ -287,7 +287,7 @@ describe('a stick that changes between the plan and the first write', () => {
 
 describe('an archive that changes while it is read', () => {
   it('stops everything; the stick says not ready, and a good archive goes on', async () => {
-    const changing = await makeArchive(folder, smallTree, 'TSC4-2_K2_20261001.zip');
+    const changing = await makeArchive(folder, smallTree, 'reed.1734_5B_second_K2.zip');
     const whole = readFileSync(changing);
     const device = await newStick();
     const ports = portsThatHear(portsFor(device), {
@@ -371,7 +371,7 @@ describe('a real stick', () => {
       const point = mountVolume(scratch, 'tmpfs', 8);
       const ports = portsThatHear(testPorts, {
         entryEnd: (entry) => {
-          if (entry.name === 'slate_boot.pkg') unmount(point);
+          if (entry.name === 'sedge_boot.pkg') unmount(point);
         },
       });
       const { report } = await prepare({ ...command, targets: [point], accepted: folderAccepted }, ports);

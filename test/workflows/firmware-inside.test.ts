@@ -36,7 +36,7 @@ const signs = [
   'wrapped twice',
   'folder zipped',
 ];
-const otherPackage = 'TSC4-2_K2_20250101.zip';
+const otherPackage = 'reed.1096_5B_second_K2.zip';
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright inside-'));
@@ -227,7 +227,7 @@ describe('what was set aside', () => {
     const bytes = firmware['update package'] ?? Buffer.alloc(0);
     const target = await stickWith({
       [otherPackage]: bytes,
-      'old/slate_boot.pkg': noise(1, 900),
+      'old/sedge_boot.pkg': noise(1, 900),
       'old/images/a.img': noise(2, 900),
       'old/note.txt': Buffer.from('mine'),
     });
@@ -241,10 +241,10 @@ describe('what was set aside', () => {
   });
 
   test('and got its own name back, or firmware beside it, is not ready', { tags: ['read-alike-by-all'] }, async () => {
-    const target = await stickWith({ 'TSC4-2_K2_20250101/slate_boot.pkg': noise(1, 900) });
+    const target = await stickWith({ 'reed.1096_5B_second_K2/sedge_boot.pkg': noise(1, 900) });
     await prepareAt(target, 'in-os', 'set-aside');
     const aside = Object.keys(await contentAt(target)).find((path) => /^set-aside-[^/]*\/$/.test(path)) ?? '';
-    await put(target, { [`${aside}TSC4-2_K2_20250101/${packageName}`]: Buffer.from('back') });
+    await put(target, { [`${aside}reed.1096_5B_second_K2/${packageName}`]: Buffer.from('back') });
     const verified = await verify(target);
     expect(codesOf(verified.findings)).toContain('verify/firmware-aside-by-name');
     expect(verified.verdict).toBe('unproven');

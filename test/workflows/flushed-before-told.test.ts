@@ -50,7 +50,7 @@ for (const kind of ['folder', 'image'] as const) {
     const target = join(scratch.path, kind);
     if (kind === 'folder') mkdirSync(target);
     else await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
-    if (kind === 'folder') writeFileSync(join(target, 'TSC4-1_20250101.zip'), noise(7, 5000));
+    if (kind === 'folder') writeFileSync(join(target, 'reed.1096_5B_first_home.zip'), noise(7, 5000));
     const { open, waiting } = watched();
     const ports = { ...testPorts, openVolume: open };
     const atRecord: (readonly string[])[] = [];

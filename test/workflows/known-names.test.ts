@@ -75,14 +75,14 @@ const unexpectedAt = async (target: string): Promise<readonly string[]> => {
 /** Case, long s, dotless i, Kelvin sign, and letters that other systems write in two ways. */
 const lookAlikes: Readonly<Record<Mode, readonly string[]>> = {
   'in-os': [
-    'tsc4-2_k2_20260914.zip',
-    'TSC4-2_K2_20260914.ZIP',
-    'TSC4-2_\u212a2_20260914.zip',
-    'T\u017fC4-2_K2_20260914.zip',
+    'reed.1717_5b_second_k2.zip',
+    'reed.1717_5B_second_K2.ZIP',
+    'reed.1717_5B_second_\u212a2.zip',
+    'reed.1717_5B_\u017fecond_K2.zip',
   ],
   recovery: [
-    'SLATE_BOOT.PKG',
-    '\u017flate_boot.pkg',
+    'SEDGE_BOOT.PKG',
+    '\u017fedge_boot.pkg',
     'Images/system.img',
     'images/SYSTEM.IMG',
     'images/\u017fystem.img',
@@ -129,7 +129,7 @@ describe('a case-sensitive volume: known is what has exactly the recorded spelli
   test('what somebody adds to our set-aside folder is not known', { tags: ['read-alike-by-all'] }, async () => {
     const target = join(own, 'stick');
     mkdirSync(target);
-    putInto(target, { 'slate_boot.pkg': 'old' });
+    putInto(target, { 'sedge_boot.pkg': 'old' });
     await prepare({ archivePath, targets: [target], mode: 'recovery', accepted, leftovers: 'set-aside' });
     expect(await unexpectedAt(target)).toEqual([]);
     const aside = readdirSync(target).find((name) => name.startsWith('set-aside-')) ?? '';
@@ -180,7 +180,7 @@ describe('a FAT volume', () => {
       const target = join(own, 'stick.img');
       await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
       await prepareAt(target, mode);
-      const name = mode === 'in-os' ? 'TSC4-2_\u212a2_20260914.zip' : '\u017flate_boot.pkg';
+      const name = mode === 'in-os' ? 'reed.1717_5B_second_\u212a2.zip' : '\u017fedge_boot.pkg';
       const volume = await openVolume(target, 'write');
       const writer = await volume.create(name, 4);
       await writer.write(Buffer.from('evil'));

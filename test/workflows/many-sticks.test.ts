@@ -19,7 +19,7 @@ import { itWithout, needs } from '../outside/needs.ts';
 let folder: string;
 let archivePath: string;
 const tree = {
-  'slate_boot.pkg': Buffer.alloc(1_000_000, 1),
+  'sedge_boot.pkg': Buffer.alloc(1_000_000, 1),
   'images/system.img': Buffer.alloc(30_000_000, 2),
   'images/touch.img': Buffer.alloc(5000, 3),
 };

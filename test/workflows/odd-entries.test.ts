@@ -67,7 +67,7 @@ const oddities: readonly { name: string; code: string; make: (target: string) =>
       writeFileSync(Buffer.concat([latin1In(at), Buffer.from('/inside.txt')]), 'x');
     },
   },
-  { name: 'a symbolic link', code: 'stick/links', make: (at) => symlinkSync('slate_boot.pkg', join(at, 'last_log')) },
+  { name: 'a symbolic link', code: 'stick/links', make: (at) => symlinkSync('sedge_boot.pkg', join(at, 'last_log')) },
   { name: 'a link that leads nowhere', code: 'stick/links', make: (at) => symlinkSync('/no/such', join(at, 'a.txt')) },
   { name: 'a pipe', code: 'stick/special-files', make: (at) => void execFileSync('mkfifo', [join(at, 'a.pipe')]) },
 ];
@@ -96,8 +96,8 @@ describe.skipIf(process.platform === 'win32')('on a stick that comes back', () =
 
   it('a link in place of a firmware file is a file that is missing, and not a worn stick', async () => {
     const target = await preparedStick();
-    renameSync(join(target, 'slate_boot.pkg'), join(folder, 'elsewhere.pkg'));
-    symlinkSync(join(folder, 'elsewhere.pkg'), join(target, 'slate_boot.pkg'));
+    renameSync(join(target, 'sedge_boot.pkg'), join(folder, 'elsewhere.pkg'));
+    symlinkSync(join(folder, 'elsewhere.pkg'), join(target, 'sedge_boot.pkg'));
     const codes = await verify(target);
     expect(codes).toEqual(expect.arrayContaining(['verify/missing', 'stick/links']));
     expect(codes).not.toContain('verify/unreadable');
@@ -113,7 +113,7 @@ describe.skipIf(process.platform === 'win32')('on a stick that is prepared', () 
       expect(codes).toContain(code);
       expect(codes).not.toContain('verify/unreadable');
       expect(readdirSync(target, 'buffer').length).toBeGreaterThan(Object.keys(smallTree).length > 0 ? 2 : 0);
-      if (name === 'a symbolic link') expect(readlinkSync(join(target, 'last_log'))).toBe('slate_boot.pkg');
+      if (name === 'a symbolic link') expect(readlinkSync(join(target, 'last_log'))).toBe('sedge_boot.pkg');
     });
   }
 });

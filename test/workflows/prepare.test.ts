@@ -77,7 +77,7 @@ describe('what the plan says is what is done', { tags: ['plan-before-touch'] }, 
     for (const mode of ['recovery', 'in-os'] as const) {
       it(`${mode} into a ${kind}, item for item`, async () => {
         const target = await targets[kind]();
-        await put(target, { 'holiday.jpg': 'somebody’s', 'old_firmware.bin': 'old', '._slate_boot.pkg': 'twin' });
+        await put(target, { 'holiday.jpg': 'somebody’s', 'old_firmware.bin': 'old', '._sedge_boot.pkg': 'twin' });
         const before = await contentAt(target);
         const { report, events } = await prepare({
           archivePath: archive,
@@ -156,7 +156,7 @@ describe('a wrong variant', { tags: ['plan-before-touch'] }, () => {
   it('is refused before anything is written', async () => {
     const target = await targets.image();
     const before = await contentAt(target);
-    const { report } = await prepare({ archivePath: archive, targets: [target], label: 'TS75C4-2 K3' });
+    const { report } = await prepare({ archivePath: archive, targets: [target], label: 'K3-second 75/5B' });
     expect(report.verdict).toBe('not-ready');
     expect(codesOf(report.findings)).toContain('fit/part-differs');
     expect(report.sticks[0]?.state).toBe('refused');
@@ -211,7 +211,7 @@ describe('running it again', () => {
     const { report } = await prepare({ archivePath: archive, targets: [target] });
     expect(report.sticks[0]?.state).toBe('written');
     const kept = report.sticks[0]?.plan?.items.filter((item) => item.action === 'keep').map(({ path }) => path);
-    expect(kept).toEqual(['slate_boot.pkg', 'images/system.img']);
+    expect(kept).toEqual(['sedge_boot.pkg', 'images/system.img']);
     expect((await verify(target)).verdict).not.toBe('not-ready');
   });
 
@@ -238,9 +238,9 @@ describe('running it again', () => {
 
 describe('what would confuse a panel', { tags: ['nobodys-files-vanish'] }, () => {
   const stops = {
-    'stick/other-firmware': { 'TSB1-3_20231204.zip': 'another package' },
-    'stick/hidden-twins': { '._slate_boot.pkg': 'twin' },
-    'stick/name-taken': { 'slate_boot.pkg': 'other content' },
+    'stick/other-firmware': { 'reed.702_8S_third_home.zip': 'another package' },
+    'stick/hidden-twins': { '._sedge_boot.pkg': 'twin' },
+    'stick/name-taken': { 'sedge_boot.pkg': 'other content' },
     'stick/extra-in-firmware-folder': { 'images/old.img': 'an old build' },
   };
   for (const [code, files] of Object.entries(stops)) {
@@ -298,7 +298,7 @@ describe('an override', () => {
 
   it('cannot lift a stop that makes the work impossible', async () => {
     const target = await targets.image();
-    await put(target, { 'slate_boot.pkg': 'other content' });
+    await put(target, { 'sedge_boot.pkg': 'other content' });
     const accepted = new Map([['stick/name-taken', 'because I say so']]);
     const { report } = await prepare({ archivePath: archive, targets: [target], accepted });
     expect(report.sticks[0]?.state).toBe('refused');
@@ -321,10 +321,10 @@ describe('several sticks from one pass', () => {
 describe('the label at the panel', () => {
   const cases = {
     [panelLabel]: 'verify/same-label',
-    'ts75c4–2  k2': 'verify/same-label',
-    'TS86C4-2 K2': 'verify/label-also-served',
-    'TS75C4-2 K3': 'verify/other-label',
-    'TS75C4-2': 'verify/other-label',
+    'k2–second  75/5b': 'verify/same-label',
+    'K2-second 86/5B': 'verify/label-also-served',
+    'K3-second 75/5B': 'verify/other-label',
+    'home-second 75/5B': 'verify/other-label',
     'something else': 'verify/label-not-comparable',
   };
   it('is compared without any family file at hand', async () => {

@@ -44,7 +44,7 @@ async function verifyWith(kind: string, change: (image: Buffer) => void) {
   return { image, report, verdict: report.verdict, codes: codesOf(report) };
 }
 
-const firmware = 'SLATE_~1PKG';
+const firmware = 'SEDGE_~1PKG';
 const inFolder = 'PANELF~1BIN';
 const hide = (short: string, marks: number) => (image: Buffer) => {
   const at = slotOf(image, short) + 11;

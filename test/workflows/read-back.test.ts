@@ -8,7 +8,7 @@ import { attachLoop, canMount, mountVolume, programsFor, unmount } from '../fixt
 import { makeFatImage, makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from '../outside/needs.ts';
 
-const tree = { 'slate_boot.pkg': noise(1, 20_000), 'images/system.img': noise(2, 400_000) };
+const tree = { 'sedge_boot.pkg': noise(1, 20_000), 'images/system.img': noise(2, 400_000) };
 const stops = ['file-system-not-taken', 'partition-table-not-taken', 'larger-than-the-panel-takes'];
 const accepted = new Map(stops.map((code) => [`stick/${code}`, 'a small mounted volume in a test']));
 

@@ -103,7 +103,7 @@ async function faultsOf(device: MemoryDevice, clearing: Clearing, name: string):
   const after = await listMemory(device);
   const isDone = again.clearing.state === 'cleared' || again.clearing.findings[0]?.code === 'returned/nothing-to-clear';
   if (!isDone) faults.push(`not finished: ${again.clearing.state} ${again.clearing.findings.map(({ code }) => code)}`);
-  const own = Object.keys(after).filter((path) => /^(stickwright|images|slate_boot|LOST|System|TSC4)/i.test(path));
+  const own = Object.keys(after).filter((path) => /^(stickwright|images|sedge_boot|LOST|System|reed)/i.test(path));
   if (own.length > 0) faults.push(`left behind: ${own}`);
   faults.push(...lost(after, clearing));
   return faults.map((fault) => `${name}: ${fault}`);

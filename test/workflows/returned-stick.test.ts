@@ -13,8 +13,8 @@ import {
   makeArchive,
   packageName,
   prepare,
+  sedgeFamily,
   sha256,
-  slateFamily,
   testPorts,
 } from '../fixtures/desk.ts';
 import { codesOf, comeBack, leftBehind, returnedPorts, returnedPortsFor } from '../fixtures/returned.ts';
@@ -312,11 +312,11 @@ describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
   });
 
   it('is refused where the panel wants the root to itself and something is there, until it is cleared', async () => {
-    const [slate] = await slateFamily();
-    if (slate === undefined) throw new Error('no family');
-    const recovery = slate.modes.recovery;
+    const [sedge] = await sedgeFamily();
+    if (sedge === undefined) throw new Error('no family');
+    const recovery = sedge.modes.recovery;
     if (recovery === undefined) throw new Error('no recovery');
-    const strict = { ...slate, modes: { ...slate.modes, recovery: { ...recovery, 'only-these-at-root': true } } };
+    const strict = { ...sedge, modes: { ...sedge.modes, recovery: { ...recovery, 'only-these-at-root': true } } };
     const target = join(own, 'strict.img');
     await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
     const job = { archivePath, targets: [target], families: [strict] };

@@ -58,7 +58,7 @@ describe('the plan of the sample district', () => {
       ]),
     );
     expect(told['Fernmoor 1.03']).toBe('up-to-date ');
-    expect(told['Fernmoor 1.06']).toBe('update 20230901 20260914 shelf/bridge-first');
+    expect(told['Fernmoor 1.06']).toBe('update reed.608 reed.1717 shelf/bridge-first');
     expect(told['Fernmoor 1.10']).toBe('stopped round/runs-newer');
     expect(told['Fernmoor 1.11']).toBe('cannot-tell label/possible-misread');
     expect(told['Fernmoor 2.05']).toBe('cannot-tell round/running-unknown');
@@ -78,11 +78,11 @@ describe('the plan of the sample district', () => {
 
 describe('a plan', () => {
   it('is ready where every room is up to date or has its stick, unproven where one cannot be told, not ready where one is stopped', async () => {
-    const good = ['Hall,TS75C4-2 K2,20240117,,,,,', 'Gym,TS75C4-2 K2,20260914,,,,,'];
+    const good = ['Hall,K2-second 75/5B,reed.746,,,,,', 'Gym,K2-second 75/5B,reed.1717,,,,,'];
     expect((await planSample(listOf('good.csv', ...good), desk, { dryRun: true })).verdict).toBe('ready');
-    const open = [...good, 'Loft,TS75C4-2 K2,,,,,,'];
+    const open = [...good, 'Loft,K2-second 75/5B,,,,,,'];
     expect((await planSample(listOf('open.csv', ...open), desk, { dryRun: true })).verdict).toBe('unproven');
-    const stopped = [...open, 'Shop,TS75C4-2 K2,20270101,,,,,'];
+    const stopped = [...open, 'Shop,K2-second 75/5B,reed.1826,,,,,'];
     expect((await planSample(listOf('stopped.csv', ...stopped), desk, { dryRun: true })).verdict).toBe('not-ready');
   });
 
@@ -92,12 +92,12 @@ describe('a plan', () => {
     const report = await planSample(nothing, desk);
     expect(report).toMatchObject({ verdict: 'not-ready', round: undefined, kept: false });
     expect(report.findings.length).toBeGreaterThan(0);
-    await planSample(listOf('dry.csv', 'Hall,TS75C4-2 K2,20240117,,,,,'), desk, { dryRun: true });
+    await planSample(listOf('dry.csv', 'Hall,K2-second 75/5B,reed.746,,,,,'), desk, { dryRun: true });
     expect(await desk.round.plan()).toEqual(before);
   });
 
   it('takes an approval that was recorded since, and not one that was withdrawn', async () => {
-    const list = listOf('wipe.csv', 'Hall,TS75C4-2 K2,20240117,,,,recovery,');
+    const list = listOf('wipe.csv', 'Hall,K2-second 75/5B,reed.746,,,,recovery,');
     expect((await planSample(list, desk, { dryRun: true })).counts.stopped).toBe(1);
     const at = testPorts.now();
     const base = { schema: 'stickwright/round-record/1', at, notedAt: at, who: 'M. Ferris' } as const;
@@ -126,7 +126,7 @@ describe('a plan', () => {
   });
 
   it('takes minutes as said, as the family says, or as is usual', async () => {
-    const list = listOf('minutes.csv', 'Hall,TS75C4-2 K2,20240117,,,,,', 'Shop,BSL86/24P.M3,1047,,,,,');
+    const list = listOf('minutes.csv', 'Hall,K2-second 75/5B,reed.746,,,,,', 'Shop,86 in 24P.M3,1047,,,,,');
     const said = await planSample(list, desk, { dryRun: true, visitMinutes: 12, setUpMinutes: 3, sticks: 1 });
     expect(said.round?.schedule).toMatchObject({ setUpMinutes: 3, totalMinutes: 30 });
     expect([...said.minutesFrom.values()]).toEqual(['said', 'said']);

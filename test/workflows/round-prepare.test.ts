@@ -42,10 +42,10 @@ async function makeRound(sticks?: number): Promise<{ readonly round: Round; read
   const list = join(folder, `list-${count++}.csv`);
   const rows = [
     'Room,Label,Running,Mode,Approval',
-    'Hall,TS75C4-2 K2,20240117,,',
-    'Gym,TS75C4-2 K2,20240117,,',
-    'Loft,BSL105/23X,982,,',
-    'Shop,BSL86/24P.M3,1047,recovery,M. Aldane',
+    'Hall,K2-second 75/5B,reed.746,,',
+    'Gym,K2-second 75/5B,reed.746,,',
+    'Loft,105 in 23X,982,,',
+    'Shop,86 in 24P.M3,1047,recovery,M. Aldane',
   ];
   writeFileSync(list, `${rows.join('\n')}\n`);
   const to = openRound(join(folder, `round-${count++}.round`), 'M. Ferris');

@@ -33,9 +33,9 @@ let ids = 1000;
 /** A list as its owner keeps it: other headings, semicolons, a column called Who that means something else. */
 const listText = [
   'Where;Plate;Version;S/N;Inventory;Who;Remarks',
-  'Room 2.14;TS75C4-2 K2;20240117;SL7C4-2291-0087;QSA-10214;Ms Finch;=HYPERLINK("x")',
-  'Room 2.15;TS75C4-2 K2;20240117;SL7C4-2291-0090;QSA-10215;Mr Wren;',
-  'Room 1.03;TS75C4-2 K2;20230401;SL7C4-2188-0012;QSA-10103;;"two; parts"',
+  'Room 2.14;K2-second 75/5B;reed.746;SD75B-2291-0087;QSA-10214;Ms Finch;=HYPERLINK("x")',
+  'Room 2.15;K2-second 75/5B;reed.746;SD75B-2291-0090;QSA-10215;Mr Wren;',
+  'Room 1.03;K2-second 75/5B;reed.455;SD75B-2188-0012;QSA-10103;;"two; parts"',
   '',
 ].join('\r\n');
 
@@ -66,7 +66,7 @@ async function openDesk(name: string, list = listText): Promise<RoundDesk> {
 
 const wish = (room: string, rest: Partial<VisitWish> = {}): VisitWish => ({
   room,
-  outcome: { kind: 'done', build: '20260914' },
+  outcome: { kind: 'done', build: 'reed.1717' },
   label: undefined,
   serial: undefined,
   stick: undefined,
@@ -104,7 +104,7 @@ describe('round record', () => {
 
   it('keeps nothing that is stopped, unless a person accepts it; the reason stands in the line', async () => {
     const desk = await openDesk('a');
-    const odd = wish('2.14', { outcome: { kind: 'done', build: '20251201' } });
+    const odd = wish('2.14', { outcome: { kind: 'done', build: 'reed.1430' } });
     expect(await recordVisit(odd, nothing, desk)).toMatchObject({ verdict: 'not-ready', recorded: [] });
     expect(await visitsAt(desk)).toEqual([]);
     const accepted = new Map([['record/build-unexpected', 'read twice, photographed']]);
@@ -115,7 +115,7 @@ describe('round record', () => {
 
   it('says which load comes next where a build on the way was reached', async () => {
     const desk = await openDesk('a');
-    const half = await recordVisit(wish('1.03', { outcome: { kind: 'done', build: '20230901' } }), nothing, desk);
+    const half = await recordVisit(wish('1.03', { outcome: { kind: 'done', build: 'reed.608' } }), nothing, desk);
     expect(half.findings).toContainEqual(
       expect.objectContaining({
         code: 'record/step-reached',
@@ -147,15 +147,15 @@ describe('round record', () => {
 describe('round record --from', () => {
   const filled = [
     'Where;Plate;S/N;Outcome;Build after;Done at;Who;Stick;Words',
-    'Room 2.14;TS75C4-2 K2;SL7C4-2291-0087;done;20260914;2026-09-21 08:40;Bo;CLY-FTJ;',
-    'Room 2.15;TS75C4-2 K2;;failed;;;;;No update file found',
-    'Room 1.03;;;;20230901;21.09.2026 09:10;Bo;;',
-    'Room 9.99;;;done;20260914;;;;',
+    'Room 2.14;K2-second 75/5B;SD75B-2291-0087;done;reed.1717;2026-09-21 08:40;Bo;CLY-FTJ;',
+    'Room 2.15;K2-second 75/5B;;failed;;;;;No update file found',
+    'Room 1.03;;;;reed.608;21.09.2026 09:10;Bo;;',
+    'Room 9.99;;;done;reed.1717;;;;',
     'Library;;;maybe;;;;;',
     'Workshop 2;;;done;1047;25:99;;;',
     'Workshop 2;;;done;1012;;;;',
     'Assembly hall;;;;;;;;',
-    'Room 2.14;TS75C4-2 K1;;failed;;;;;other plate',
+    'Room 2.14;K1-second 75/5B;;failed;;;;;other plate',
     '',
   ].join('\n');
 
@@ -163,9 +163,9 @@ describe('round record --from', () => {
     const desk = await openDesk('a');
     const first = await take(desk, filled);
     expect(first.recorded).toMatchObject([
-      { room: 'Room 2.14', outcome: 'done', who: 'Bo', stick: 'CLY-FTJ', buildAfter: '20260914' },
+      { room: 'Room 2.14', outcome: 'done', who: 'Bo', stick: 'CLY-FTJ', buildAfter: 'reed.1717' },
       { room: 'Room 2.15', outcome: 'failed', who: 'Ada', text: 'No update file found' },
-      { room: 'Room 1.03', outcome: 'done', buildAfter: '20230901' },
+      { room: 'Room 1.03', outcome: 'done', buildAfter: 'reed.608' },
     ]);
     const bad = first.findings.filter(({ code }) => code.startsWith('record/bad'));
     expect(bad.map(({ facts }) => (facts as { place: string }).place)).toEqual([
@@ -205,7 +205,7 @@ describe('round record --from', () => {
 
   it('takes both steps of a bridge in one list, and counts a bad list for what it is', async () => {
     const desk = await openDesk('a');
-    const steps = 'Where,Build after,When\nRoom 1.03,20230901,2026-09-21 08:00\nRoom 1.03,20260914,2026-09-21 09:00\n';
+    const steps = 'Where,Build after,When\nRoom 1.03,reed.608,2026-09-21 08:00\nRoom 1.03,reed.1717,2026-09-21 09:00\n';
     expect(await take(desk, steps)).toMatchObject({ verdict: 'ready', rooms: [{ progress: 'done' }] });
     expect(codes(await take(desk, 'a,b\n1,2\n'))).toEqual(['record/list-without-headings']);
     expect(codes(await take(desk, '%PDF-1.7\n'))).toEqual(['room/not-a-list']);
@@ -226,9 +226,9 @@ describe('round export', () => {
     const lines = (await exported(desk)).split('\r\n');
     expect(lines).toEqual([
       'Where;Plate;Version;S/N;Inventory;Who;Remarks;Outcome;Build after;Done at;Who (round);Stick;Words',
-      'Room 2.14;TS75C4-2 K2;20260914;SL7C4-2291-0087;QSA-10214;Ms Finch;"=HYPERLINK(""x"")";done;20260914;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;',
-      `Room 2.15;TS75C4-2 K2;20240117;SL7C4-2291-0090;QSA-10215;Mr Wren;;failed;;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;'=cmd|x`,
-      'Room 1.03;TS75C4-2 K2;20230401;SL7C4-2188-0012;QSA-10103;;"two; parts";open;;;;;',
+      'Room 2.14;K2-second 75/5B;reed.1717;SD75B-2291-0087;QSA-10214;Ms Finch;"=HYPERLINK(""x"")";done;reed.1717;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;',
+      `Room 2.15;K2-second 75/5B;reed.746;SD75B-2291-0090;QSA-10215;Mr Wren;;failed;;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;'=cmd|x`,
+      'Room 1.03;K2-second 75/5B;reed.455;SD75B-2188-0012;QSA-10103;;"two; parts";open;;;;;',
       '',
     ]);
   });
@@ -239,9 +239,9 @@ describe('round export', () => {
     await recordVisit(wish('2.15', { outcome: { kind: 'failed', text: '=cmd|x' } }), nothing, desk);
     const text = await exported(desk);
     expect(await take(desk, text)).toMatchObject({ verdict: 'ready', recorded: [] });
-    const filledIn = text.replace(';open;;', ';done;20230901;');
-    expect(await take(desk, filledIn)).toMatchObject({ recorded: [{ room: 'Room 1.03', buildAfter: '20230901' }] });
-    expect(await exported(desk)).toContain('Room 1.03;TS75C4-2 K2;20230901;');
+    const filledIn = text.replace(';open;;', ';done;reed.608;');
+    expect(await take(desk, filledIn)).toMatchObject({ recorded: [{ room: 'Room 1.03', buildAfter: 'reed.608' }] });
+    expect(await exported(desk)).toContain('Room 1.03;K2-second 75/5B;reed.608;');
   });
 });
 

@@ -28,7 +28,7 @@ import { needs } from '../outside/needs.ts';
 const root = mkdtempSync(join(tmpdir(), 'stickwright-shelf-work-'));
 afterAll(() => rmSync(root, { recursive: true, force: true }));
 
-const name = 'TSC4-2_K2_20240117.zip';
+const name = 'reed.746_5B_second_K2.zip';
 let families: readonly Family[];
 let archive: string;
 let folder: string;
@@ -60,17 +60,17 @@ const namesOnShelf = async (): Promise<readonly string[]> =>
 
 describe('adding', () => {
   it('keeps the package with its result, digest, address, date, note and build', async () => {
-    const { state, shelved } = await add(archive, { note: 'From build 20230901 on.' });
+    const { state, shelved } = await add(archive, { note: 'From build reed.608 on.' });
     expect(state).toBe('added');
     expect(shelved?.record).toMatchObject({
       name,
       bytes: readFileSync(archive).length,
       sha256: sha256(readFileSync(archive)),
       addedAt: testPorts.now(),
-      family: 'slate',
-      build: '20240117',
+      family: 'sedge',
+      build: 'reed.746',
       from: 'https://support.example/panels/',
-      note: 'From build 20230901 on.',
+      note: 'From build reed.608 on.',
       signature: { state: 'none' },
     });
     // Nobody published a hash for it, and the record says so for all who come after.
@@ -89,7 +89,7 @@ describe('adding', () => {
   it('knows the same file again, under its name and under another', async () => {
     await add(archive);
     expect(codesOf(await add(archive))).toContain('shelf/already-there');
-    const copy = join(folder, 'TSC4-2_K2_20240117 (1).zip');
+    const copy = join(folder, 'reed.746_5B_second_K2 (1).zip');
     copyFileSync(archive, copy);
     const again = await add(copy);
     expect(again.state).toBe('there');
@@ -108,14 +108,14 @@ describe('adding', () => {
   });
 
   it('refuses what is not sound, and keeps nothing of it', async () => {
-    const damaged = join(folder, 'TSC4-2_K2_20240118.zip');
+    const damaged = join(folder, 'reed.747_5B_second_K2.zip');
     const bytes = readFileSync(archive);
     bytes[2_000] = (bytes[2_000] ?? 0) ^ 1;
     writeFileSync(damaged, bytes);
     const refused = await add(damaged);
     expect(refused.state).toBe('refused');
     expect(codesOf(refused)).toContain('archive/content-damaged');
-    const cut = join(folder, 'TSC4-2_K2_20240119.zip');
+    const cut = join(folder, 'reed.748_5B_second_K2.zip');
     writeFileSync(cut, readFileSync(archive).subarray(0, 6_000));
     expect((await add(cut)).state).toBe('refused');
     expect(await namesOnShelf()).toEqual([]);
@@ -197,14 +197,17 @@ describe('two desks at the same moment', () => {
     await addPackages(blind, [other], families);
     expect(codesOf(await listShelf([], shelf)).filter((code) => code !== open)).toEqual(['shelf/name-twice']);
     expect(codesOf(await add(archive))).toContain('shelf/name-taken');
-    const found = await findPackageOnShelf({ label: 'TS75C4-2 K2', running: undefined, families, options: [] }, shelf);
+    const found = await findPackageOnShelf(
+      { label: 'K2-second 75/5B', running: undefined, families, options: [] },
+      shelf,
+    );
     expect(found).toMatchObject({ verdict: 'not-ready', prepare: undefined });
   });
 });
 
 describe('checking', () => {
   it('reads everything again and finds each kind of rot', async () => {
-    const names = [10, 11, 12, 13].map((day) => `TSC4-2_K2_202401${day}.zip`);
+    const names = [740, 741, 742, 743].map((count) => `reed.${count}_5B_second_K2.zip`);
     const paths = await Promise.all(names.map((one, at) => makePackage(folder, one, at * 10)));
     const { additions } = await addPackages(shelf, paths, families);
     const [whole, changed, shorter, gone] = additions.map(({ shelved }) => shelved?.path ?? '');
@@ -214,7 +217,7 @@ describe('checking', () => {
     writeFileSync(shorter ?? '', readFileSync(shorter ?? '').subarray(0, 50));
     unlinkSync(gone ?? '');
     writeFileSync(join(whole ?? '', '..', 'copied here.txt'), 'by hand');
-    writeFileSync(join(shelf.place, 'TSC4-2_K2_20250101.zip'), 'by hand');
+    writeFileSync(join(shelf.place, 'reed.1096_5B_second_K2.zip'), 'by hand');
     const report = await checkShelf([], shelf, idle);
     expect(report.verdict).toBe('not-ready');
     expect(report.findings.map(({ code, subject }) => `${code} ${subject}`).toSorted()).toEqual([
@@ -222,8 +225,8 @@ describe('checking', () => {
       `shelf/content-changed ${names[2]}`,
       `shelf/content-missing ${names[3]}`,
       `shelf/sound ${shelf.place}`,
-      'shelf/stranger TSC4-2_K2_20250101.zip',
       'shelf/stranger copied here.txt',
+      'shelf/stranger reed.1096_5B_second_K2.zip',
       ...names.map((one) => `${open} ${one}`),
     ]);
     expect((await checkShelf([names[0] ?? ''], shelf, idle)).verdict).toBe('unproven');
@@ -235,7 +238,7 @@ describe('removing and copying out', () => {
     await add(archive);
     const no = await removeFromShelf([name], shelf, async () => false);
     expect(no).toMatchObject({ declined: true, removed: [] });
-    const wrong = await removeFromShelf([name, 'TSC4-2_K9_20240117.zip'], shelf, async () => true);
+    const wrong = await removeFromShelf([name, 'reed.746_5B_second_K9.zip'], shelf, async () => true);
     expect(wrong.verdict).toBe('not-ready');
     expect(await namesOnShelf()).toEqual([name]);
     const yes = await removeFromShelf([name], shelf, async () => true);
@@ -255,29 +258,41 @@ describe('removing and copying out', () => {
 describe('finding and comparing', () => {
   it('prints the command for the next stick, and none where there is a stop', async () => {
     await add(archive);
-    const asked = { label: 'TS75C4-2 K2', families, options: ['--shelf', 'S'] };
-    const found = await findPackageOnShelf({ ...asked, running: '20231001' }, shelf);
+    const asked = { label: 'K2-second 75/5B', families, options: ['--shelf', 'S'] };
+    const found = await findPackageOnShelf({ ...asked, running: 'reed.638' }, shelf);
     expect(found.prepare).toBe(
-      'stickwright prepare --from-shelf --mode in-os --label "TS75C4-2 K2" --running 20231001 --shelf S --stick STICK',
+      'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.638 --shelf S --stick STICK',
     );
-    expect((await findPackageOnShelf({ ...asked, running: '20250101' }, shelf)).prepare).toBeUndefined();
+    expect((await findPackageOnShelf({ ...asked, running: 'reed.1096' }, shelf)).prepare).toBeUndefined();
   });
 
   it('says newer, same, older and cannot tell, by name and by label', async () => {
     await add(archive, { claims: published(archive) });
-    const answers = { '20231001': 'newer', '20240117': 'same', '20240118': 'older', V9: undefined };
-    const verdicts = { '20231001': 'ready', '20240117': 'ready', '20240118': 'not-ready', V9: 'unproven' };
+    const answers = {
+      'reed.638': 'newer',
+      'reed.746': 'same',
+      'reed.747': 'older',
+      V9: 'cannot-order',
+      'V9.1': undefined,
+    };
+    const verdicts = {
+      'reed.638': 'ready',
+      'reed.746': 'ready',
+      'reed.747': 'not-ready',
+      V9: 'unproven',
+      'V9.1': 'unproven',
+    };
     for (const [running, order] of Object.entries(answers)) {
       const verdict = verdicts[running as keyof typeof verdicts];
       expect(compareWithName(name, { running, families })).toMatchObject({ order, verdict });
-      expect(await compareWithShelf('TS75C4-2 K2', { running, families }, shelf)).toMatchObject({ order, verdict });
+      expect(await compareWithShelf('K2-second 75/5B', { running, families }, shelf)).toMatchObject({ order, verdict });
     }
     expect(compareWithName('firmware.zip', { running: '1', families })).toMatchObject({ verdict: 'unproven' });
   });
 
   it('gives the way over bridges', async () => {
-    const { steps, verdict } = compareWithName(name, { running: '20220101', families });
-    expect(steps.map(({ build }) => build)).toEqual(['20230901', '20240117']);
+    const { steps, verdict } = compareWithName(name, { running: 'reed.0', families });
+    expect(steps.map(({ build }) => build)).toEqual(['reed.608', 'reed.746']);
     expect(verdict).toBe('not-ready');
   });
 });
@@ -287,7 +302,7 @@ describe('who signed it', () => {
     const metadata = { ...usualMetadata, 'ota-type': 'BLOCK', 'post-build-incremental': build };
     return [
       { name: metadataName, content: metadataText(metadata) },
-      { name: 'slate_boot.pkg', content: build },
+      { name: 'sedge_boot.pkg', content: build },
     ];
   };
 
@@ -296,19 +311,19 @@ describe('who signed it', () => {
     async () => {
       const [maker, stranger] = [makeSigner('rsa-2048', 'sha256'), makeSigner('rsa-2048', 'sha256', 'Stranger')];
       const make = async (build: string, signer: typeof maker | undefined): Promise<string> => {
-        const path = join(folder, `TSC4-2_K2_${build}.zip`);
+        const path = join(folder, `${build}_5B_second_K2.zip`);
         const zip = await makeZip(entries(build));
         writeFileSync(path, signer === undefined ? zip : signPackage(zip, signer));
         return path;
       };
-      const first = await add(await make('20240117', maker));
+      const first = await add(await make('reed.746', maker));
       expect(first.shelved?.record.signature).toMatchObject({ state: 'intact', fingerprint: maker.fingerprint });
       expect(codesOf(first)).toContain('provenance/signer-first');
-      expect(codesOf(await add(await make('20240118', maker)))).toContain('provenance/signer-same');
+      expect(codesOf(await add(await make('reed.747', maker)))).toContain('provenance/signer-same');
 
-      const changed = await make('20240119', stranger);
+      const changed = await make('reed.748', stranger);
       expect(codesOf(await add(changed))).toContain('provenance/signer-changed');
-      expect(codesOf(await add(await make('20240120', undefined)))).toContain('provenance/signature-gone');
+      expect(codesOf(await add(await make('reed.749', undefined)))).toContain('provenance/signature-gone');
       expect(await namesOnShelf()).toHaveLength(2);
 
       const because = 'the maker confirmed the new key by telephone';
@@ -319,7 +334,7 @@ describe('who signed it', () => {
         expect.objectContaining({ code: 'provenance/signer-changed', acceptedBecause: because }),
       );
       const found = await findPackageOnShelf(
-        { label: 'TS75C4-2 K2', running: '20240118', families, options: [] },
+        { label: 'K2-second 75/5B', running: 'reed.747', families, options: [] },
         shelf,
       );
       expect(found.answer.chosen?.id).toBe(shelved?.id);

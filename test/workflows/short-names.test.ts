@@ -12,7 +12,7 @@ import { needs } from '../outside/needs.ts';
 
 const firmware = (names: readonly string[]): Record<string, Buffer> =>
   Object.fromEntries(
-    ['slate_boot.pkg', 'images/a.img', ...names].map((name) => [name, Buffer.from(`content of ${name}`)]),
+    ['sedge_boot.pkg', 'images/a.img', ...names].map((name) => [name, Buffer.from(`content of ${name}`)]),
   );
 
 const makeStick = (scratch: Scratch) =>
@@ -24,7 +24,7 @@ const archives: readonly (readonly [readonly string[], string | undefined])[] = 
   [['LONGFI~1.BIN', 'longfilename.bin'], 'LONGFI~1.BIN'],
   [['images/longfilename.bin', 'images/longfi~1.bin'], 'images/longfi~1.bin'],
   [['a long folder/x.img', 'ALONGF~1/y.img'], 'ALONGF~1'],
-  [['SLATE_~1.PKG'], 'SLATE_~1.PKG'],
+  [['SEDGE_~1.PKG'], 'SEDGE_~1.PKG'],
   [['STICKW~1'], 'STICKW~1'],
   // Linux and Windows: two letters and a hash where many are alike; FatFs: a hash in place of the number.
   [['longfilename.bin', 'LO12AB~1.BIN'], 'LO12AB~1.BIN'],

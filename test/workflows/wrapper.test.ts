@@ -31,7 +31,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 let count = 0;
 type Entries = Parameters<typeof makeZip>[0];
 
-async function refusedFor(entries: Entries, mode: Mode, families: readonly string[] = ['samples/families/slate.yaml']) {
+async function refusedFor(entries: Entries, mode: Mode, families: readonly string[] = ['samples/families/sedge.yaml']) {
   const place = mkdtempSync(join(folder, `case ${++count}-`));
   const archivePath = join(place, packageName);
   writeFileSync(archivePath, await makeZip(entries));
@@ -100,9 +100,9 @@ describe('an archive that holds archives and is none around them', () => {
   }
 
   test('one that the family itself wants at the root', async () => {
-    const text = (await import('node:fs')).readFileSync('samples/families/slate.yaml', 'utf8');
+    const text = (await import('node:fs')).readFileSync('samples/families/sedge.yaml', 'utf8');
     const family = join(folder, 'zipped.yaml');
-    writeFileSync(family, text.replace('["slate_boot.pkg", "images/*.img"]', '["update.zip"]'));
+    writeFileSync(family, text.replace('["sedge_boot.pkg", "images/*.img"]', '["update.zip"]'));
     const { state, found } = await refusedFor([{ name: 'update.zip', content: inner }, guide], 'recovery', [family]);
     expect(found).toBeUndefined();
     expect(state).toBe('written');

@@ -21,7 +21,7 @@ export async function runLabel(text: string | undefined, options: LabelOptions):
   if ((text === undefined) === (options.list === undefined)) {
     throw new UsageError(
       'One label, or a list of them, is needed.',
-      'stickwright label "TS75C4-2 K2", or: stickwright label --list FILE',
+      'stickwright label "K2-second 75/5B", or: stickwright label --list FILE',
     );
   }
   const { families } = await loadFamiliesFor(options.family);

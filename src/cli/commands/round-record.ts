@@ -82,7 +82,7 @@ function checkWords(room: string | undefined, options: RoundRecordOptions): void
     return;
   }
   if (outcomes.length === 1 && room === undefined) {
-    throw new UsageError('No room was named.', 'Name it first: stickwright round record "Room 2.14" --build 20260914');
+    throw new UsageError('No room was named.', 'Name it first: stickwright round record "Room 2.14" --build reed.1717');
   }
   if (outcomes.length === 0 && (options.json || !isInteractive())) {
     throw new UsageError(

@@ -74,7 +74,7 @@ const exitCodeOfAdd = ({ additions, verdict }: ShelfAddReport): number =>
 function readAddress(text: string | undefined): string | undefined {
   if (text === undefined) return undefined;
   const address = text.trim();
-  const todo = 'Copy the address of the download page, such as https://support.example/slate/.';
+  const todo = 'Copy the address of the download page, such as https://support.example/sedge/.';
   if (address === '' || address.length > longestSource || /\p{Cc}/u.test(address)) {
     throw new UsageError('The address after --from is empty, too long, or holds control characters.', todo);
   }

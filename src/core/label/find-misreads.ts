@@ -21,7 +21,8 @@ export function findMisreads(text: string, families: readonly Family[]): readonl
   const found = new Map<string, LabelReading>();
   for (const spelling of spellingsOf(normalised)) {
     if (spelling === normalised || !families.some(({ label }) => isRead(spelling, label))) continue;
-    found.set(upperForComparing(spelling), readLabel(spelling, families));
+    const key = upperForComparing(spelling);
+    if (!found.has(key)) found.set(key, readLabel(spelling, families));
   }
   return [...found.values()];
 }
@@ -29,7 +30,8 @@ export function findMisreads(text: string, families: readonly Family[]): readonl
 function spellingsOf(text: string): readonly string[] {
   const spellings = new Set<string>([text]);
   for (const variant of spacingsOf(text)) spellings.add(variant);
-  for (const [from, to] of everywhere(text)) spellings.add(text.toUpperCase().replaceAll(from, to));
+  for (const [from, to] of everywhere(text))
+    spellings.add([...text].map((one) => (one.toUpperCase() === from ? to : one)).join(''));
   let layer: readonly string[] = [...spellings];
   for (let swaps = 0; swaps < mostSwaps; swaps++) {
     const next: string[] = [];
@@ -44,7 +46,7 @@ function spellingsOf(text: string): readonly string[] {
   return [...spellings];
 }
 
-/** Spaces and dashes are lost or gained when a plate is typed: none, around dashes, one for the other. */
+/** Spaces and dashes are lost or gained when a plate is typed: none, around dashes, one for the other, all or one. */
 function spacingsOf(text: string): readonly string[] {
   return [
     text.replace(/[^\S\n]*([-_])[^\S\n]*/g, '$1'),
@@ -54,6 +56,9 @@ function spacingsOf(text: string): readonly string[] {
     text.replaceAll('_', '-'),
     text.replaceAll('_', ' '),
     text.replaceAll('\u00AD', '-'),
+    ...[...text.matchAll(/[ -]/g)].map(({ index, 0: one }) =>
+      [text.slice(0, index), text.slice(index + 1)].join(one === ' ' ? '-' : ' '),
+    ),
   ];
 }
 
@@ -84,7 +89,7 @@ interface MissingPart {
   readonly example: string;
 }
 
-/** Letters and digits by kind, so that labels of one build are equal: `TS75C4-2` and `TS65A1-3` are `AA99A9-9`. */
+/** Letters and digits by kind; of one shape are `K2-second 75/5B` and `K3-fourth 65/1D`: `A9-AAAAAA 99/9A`. */
 const shapeOf = (text: string): string => text.replace(/\p{L}/gu, 'A').replace(/\p{N}/gu, '9');
 
 /**

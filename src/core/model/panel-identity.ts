@@ -1,6 +1,6 @@
 import type { Family } from './family.ts';
 
-/** A named part of a label or a package name: `{ size: '75', series: 'C4', generation: '2', factory: 'K2' }`. */
+/** A named part of a label or a package name: `{ size: '75', series: '5B', generation: 'SECOND', factory: 'K2' }`. */
 export type Parts = Readonly<Record<string, string>>;
 
 /** A label as a person typed it, and what the families make of it. */

@@ -80,7 +80,7 @@ export function findInvisible(text: string): readonly InvisibleCharacter[] {
   return found;
 }
 
-/** `U+200F (right-to-left mark) after "TS75"`, … */
+/** `U+200F (right-to-left mark) after "K2-se"`, … */
 export const invisibleInWords = (found: readonly InvisibleCharacter[], most = 3): string => {
   const words = found.slice(0, most).map(({ code, name, after }) => {
     const place = after === '' ? 'at the start' : `after "${after.slice(-24)}"`;

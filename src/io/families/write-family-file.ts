@@ -47,10 +47,10 @@ const schema = z.strictObject({
 export const fleetExamplesForm = `family: quartz
 title: Quartz hall panels
 labels:
-  - { text: "QZ-75.C4 R2", size: "75", series: C4, factory: R2 }
-  - { text: "QZ-110.D1", size: "110", series: D1 }
+  - { text: "75:QB by R2", size: "75", series: QB, factory: R2 }
+  - { text: "110:QD", size: "110", series: QD }
 packages:
-  - { text: "qz_c4_r2_20240117.zip", series: C4, factory: R2, build: "20240117" }
+  - { text: "quartz_qb_r2_20240117.zip", series: QB, factory: R2, build: "20240117" }
 absent: { factory: standard }`;
 
 /** Reads labels and package names of a fleet with their parts, as YAML or JSON; `-` is standard input. */

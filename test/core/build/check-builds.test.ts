@@ -1,14 +1,22 @@
 import { describe, expect, it } from 'vitest';
 import { checkBuilds } from '../../../src/core/checks/fit/check-builds.ts';
 import { type Finding, textsOf, verdictOf } from '../../../src/core/findings/finding.ts';
+import type { Family } from '../../../src/core/model/family.ts';
 import type { Parts } from '../../../src/core/model/panel-identity.ts';
 import { familyNamed, sampleFamilies } from '../label/families.ts';
 
 const families = await sampleFamilies();
+/** Builds that are dates; none of the sample families has such. */
+const dated: Family = {
+  ...familyNamed(families, 'sedge'),
+  family: 'dated',
+  build: { scheme: 'date' },
+  bridges: [{ 'running-before': '20230901', first: '20230901', for: {}, because: 'the storage layout changed' }],
+};
 const codes = (findings: readonly Finding[]) => findings.map(({ code }) => code);
 
 const ask = (name: string, running: string, packaged: string, parts: Parts = {}): readonly Finding[] =>
-  checkBuilds({ running, packaged, family: familyNamed(families, name), parts });
+  checkBuilds({ running, packaged, family: familyNamed([...families, dated], name), parts });
 
 describe('checkBuilds', () => {
   it.each([
@@ -16,8 +24,10 @@ describe('checkBuilds', () => {
     ['basalt', '1047', '1047', 'build/same', 'ready'],
     ['basalt', '1047', '982', 'build/older', 'not-ready'],
     ['basalt', 'about 900', '982', 'build/unreadable', 'unproven'],
-    ['slate', '20231001', '202402011200', 'build/newer', 'ready'],
-    ['slate', '20240117', '202401171530', 'build/cannot-order', 'unproven'],
+    ['sedge', 'reed.746', 'reed.1717', 'build/newer', 'ready'],
+    ['sedge', 'reel.746', 'reed.1717', 'build/cannot-order', 'unproven'],
+    ['dated', '20231001', '202402011200', 'build/newer', 'ready'],
+    ['dated', '20240117', '202401171530', 'build/cannot-order', 'unproven'],
     ['lantern', 'v3.9.0_20240305', 'v3.10.2_20231120', 'build/parts-disagree', 'unproven'],
   ])('%s from %s to %s: %s', (name, running, packaged, code, verdict) => {
     const findings = ask(name, running, packaged);
@@ -52,17 +62,17 @@ describe('checkBuilds', () => {
   });
 
   it('knows when a bridge is behind, ahead or the target itself', () => {
-    expect(codes(ask('slate', '20230901', '20240117'))).toEqual(['build/newer']);
-    expect(codes(ask('slate', '20230101', '20230901'))).toEqual(['build/newer']);
-    expect(codes(ask('slate', '20230101', '20230301'))).toEqual(['build/newer']);
-    expect(codes(ask('slate', '20230101', '20230902'))).toEqual(['build/bridge-needed']);
+    expect(codes(ask('dated', '20230901', '20240117'))).toEqual(['build/newer']);
+    expect(codes(ask('dated', '20230101', '20230901'))).toEqual(['build/newer']);
+    expect(codes(ask('dated', '20230101', '20230301'))).toEqual(['build/newer']);
+    expect(codes(ask('dated', '20230101', '20230902'))).toEqual(['build/bridge-needed']);
   });
 
   it('does not guess where a bridge cannot be ordered', () => {
-    expect(codes(ask('slate', '202309010800', '20240117'))).toEqual(['build/bridge-unclear']);
+    expect(codes(ask('dated', '202309010800', '20240117'))).toEqual(['build/bridge-unclear']);
   });
 
   it('says so where six digits may be several dates', () => {
-    expect(codes(ask('slate', '240117', '20250101'))).toEqual(['build/ambiguous-date', 'build/bridge-unclear']);
+    expect(codes(ask('dated', '240117', '20250101'))).toEqual(['build/ambiguous-date', 'build/bridge-unclear']);
   });
 });

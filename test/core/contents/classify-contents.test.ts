@@ -20,8 +20,8 @@ function classify(paths: readonly string[], more: Partial<Classifying> = {}): Re
     manifest: undefined,
     sameJob: false,
     kept: new Map(),
-    isPackageName: (name) => name === 'TSC4-2_K2_20260914.zip',
-    isRecoveryFile: (path) => path.endsWith('slate_boot.pkg'),
+    isPackageName: (name) => name === 'reed.1717_5B_second_K2.zip',
+    isRecoveryFile: (path) => path.endsWith('sedge_boot.pkg'),
     isRecoveryTree: () => false,
     glances: new Map(),
     ...more,
@@ -32,11 +32,11 @@ function classify(paths: readonly string[], more: Partial<Classifying> = {}): Re
 describe('what lies on a stick', () => {
   it('is sorted by what it is to a panel', () => {
     const kinds = {
-      'TSC4-2_K2_20260914.zip': 'firmware',
+      'reed.1717_5B_second_K2.zip': 'firmware',
       'update.BIN': 'firmware',
-      'slate_boot.pkg': 'firmware',
+      'sedge_boot.pkg': 'firmware',
       'download.zip.crdownload': 'firmware',
-      '._slate_boot.pkg': 'apple-double',
+      '._sedge_boot.pkg': 'apple-double',
       '.DS_Store': 'junk',
       'system volume information/': 'junk',
       'FOUND.000/': 'junk',
@@ -53,8 +53,10 @@ describe('what lies on a stick', () => {
   });
 
   it('knows a folder that somebody unpacked a package into', () => {
-    expect(classify(['TSC4-2_K2_20260914/', 'TSC4-2_K2_20260914/a.txt'])).toEqual({ 'TSC4-2_K2_20260914': 'firmware' });
-    expect(classify(['copy/', 'copy/slate_boot.pkg'])).toEqual({ copy: 'firmware' });
+    expect(classify(['reed.1717_5B_second_K2/', 'reed.1717_5B_second_K2/a.txt'])).toEqual({
+      'reed.1717_5B_second_K2': 'firmware',
+    });
+    expect(classify(['copy/', 'copy/sedge_boot.pkg'])).toEqual({ copy: 'firmware' });
   });
 
   it('looks into the firmware’s own folders and nowhere else', () => {

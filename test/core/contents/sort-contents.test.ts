@@ -6,7 +6,7 @@ import type { StickEntry } from '../../../src/core/model/stick-facts.ts';
 
 /** Only what sorting reads of a manifest. */
 const manifest = {
-  files: ['slate_boot.pkg', 'images/system.img', 'images/deep/touch.img'].map((path) => ({
+  files: ['sedge_boot.pkg', 'images/system.img', 'images/deep/touch.img'].map((path) => ({
     path,
     bytes: 10,
     sha256: '0'.repeat(64),
@@ -33,11 +33,11 @@ function kindOf(path: string, bytes = 10): LeftKind | undefined {
 // AOSP vold Vfat.cpp and VolumeManager.cpp, MediaProvider.java ensureDefaultFolders, recovery, fsck_msdos dir.c: read for these
 // names; dosfstools, Windows and macOS: common practice.
 const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[] = [
-  ['slate_boot.pkg', 'firmware'],
+  ['sedge_boot.pkg', 'firmware'],
   ['images/deep/touch.img', 'firmware'],
   ['images/', 'firmware'],
   ['empty/', 'firmware'],
-  ['SLATE_BOOT.PKG', 'unexplained'],
+  ['SEDGE_BOOT.PKG', 'unexplained'],
   ['stickwright/manifest.json', 'record'],
   ['stickwright/MANIFEST.OLD', 'record'],
   ['stickwright/', 'record'],
@@ -63,7 +63,7 @@ const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[
   ['images/flash.log', 'panel-log'],
   ['photos/trip.log', 'unexplained'],
   ['console-ramoops-0', 'panel-log'],
-  ['bugreport-slate-2026-11-25.zip', 'panel-log'],
+  ['bugreport-sedge-2026-11-25.zip', 'panel-log'],
   ['update_status.xml', 'panel-log'],
   ['System Volume Information/', 'desk-mark'],
   ['System Volume Information/WPSettings.dat', 'desk-mark'],
@@ -78,7 +78,7 @@ const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[
   ['$RECYCLE.BIN/S-1/$R1.doc', 'desk-bin'],
   ['FOUND.000/FILE0000.CHK', 'desk-bin'],
   ['FSCK0000.REC', 'desk-bin'],
-  ['._slate_boot.pkg', 'twin'],
+  ['._sedge_boot.pkg', 'twin'],
   ['images/._system.img', 'twin'],
   ['._letter.doc', 'unexplained'],
   ['letters/', 'stayed'],

@@ -46,24 +46,24 @@ describe('compareTokens', () => {
     compareTokens(label, fileName).parts.map(({ part, relation }) => `${part} ${relation}`);
 
   it('wants whole tokens in their order, past whatever else the name has', () => {
-    expect(compareTokens('TS75C4-2 K2', 'update_TS-75_C4-2-K2_20240117.zip').answer).toBe('fits');
+    expect(compareTokens('QX75/C.4 R2', 'update_QX-75_C4-R2_20240117.zip').answer).toBe('fits');
     expect(compareTokens('QX 65', 'QX_650.zip').answer).toBe('differs');
-    expect(compareTokens('TS75C4', 'TSC4.zip').answer).toBe('cannot-tell');
-    expect(compareTokens('TS C4', 'TSC4.zip').answer).toBe('fits');
+    expect(compareTokens('QX75C', 'QXC.zip').answer).toBe('cannot-tell');
+    expect(compareTokens('QX C4', 'QXC4.zip').answer).toBe('fits');
     expect(compareTokens('QX 65 C', 'QX_C_65.zip').answer).not.toBe('fits');
   });
 
   it('pairs what can stand for each other, and nothing else', () => {
-    expect(relations('TS75C4-2 K2', 'TSC4-3_K2.zip')).toEqual([
-      'TS equal',
+    expect(relations('QX75C/4 2 R2', 'QXC4-3_R2.zip')).toEqual([
+      'QX equal',
       '75 missing',
       'C equal',
       '4 equal',
       '2 differs',
-      'K equal',
+      'R equal',
       '2 equal',
     ]);
-    expect(relations('TS 75', 'slate_75.zip')).toEqual(['TS missing', '75 equal']);
+    expect(relations('QX 75', 'sedge_75.zip')).toEqual(['QX missing', '75 equal']);
     expect(relations('QX K2', 'QX_K_20240117.zip')).toEqual(['QX equal', 'K equal', '2 missing']);
     expect(relations('QX EU', 'QX_US.zip')).toEqual(['QX equal', 'EU differs']);
   });
@@ -81,37 +81,37 @@ describe('findMisreads', () => {
   const found = (text: string) => findMisreads(text, families).map(({ normalised }) => normalised);
 
   it.each([
-    ['TS7SC4-2', 'TS75C4-2', 'one look-alike'],
-    ['T57SC4-Z', 'TS75C4-2', 'three'],
-    ['BSLOOO/OOP', 'BSL000/00P', 'every O'],
-    ['TS75C4 2', 'TS75C4-2', 'a space for a dash'],
-    ['TS75C4 - 2', 'TS75C4-2', 'spaces around a dash'],
-    ['TS75C4\u00AD2', 'TS75C4-2', 'a soft hyphen, which some scanners see for a dash'],
-    ['\u0422S75C4-2', 'TS75C4-2', 'a Cyrillic letter'],
+    ['home-second 7S/5B', 'home-second 75/5B', 'one look-alike'],
+    ['KZ-second 7S/SB', 'K2-second 75/5B', 'three'],
+    ['OOO in OOP', '000 in 00P', 'every O'],
+    ['home second 75/5B', 'home-second 75/5B', 'a space for a dash, beside a space that belongs there'],
+    ['home - second 75/5B', 'home-second 75/5B', 'spaces around a dash'],
+    ['home\u00ADsecond 75/5B', 'home-second 75/5B', 'a soft hyphen, which some scanners see for a dash'],
+    ['\u041A2-second 75/5B', 'K2-second 75/5B', 'a Cyrillic letter'],
   ])('%j may be %s: %s', (text, expected) => {
     expect(readLabel(text, families).readings).toEqual([]);
     expect(found(text)).toContain(expected);
   });
 
   it('does not suggest for what looks like nothing known, or is no label', () => {
-    expect(found('LN-075-VX-XX')).toEqual([]);
+    expect(found('VX+075+XX')).toEqual([]);
     expect(found('O0'.repeat(100))).toEqual([]);
   });
 });
 
 describe('findPackages', () => {
-  const packages = ['TSC4-2_K2_20240117.zip', 'TSC4-2_K2_20231204.zip', 'TSC4-2_20240117.zip'].map((name) =>
-    readPackageName(name, families),
+  const packages = ['reed.746_5B_second_K2.zip', 'reed.702_5B_second_K2.zip', 'reed.746_5B_second_home.zip'].map(
+    (name) => readPackageName(name, families),
   );
 
   it('gives all builds for exactly that label', () => {
-    const found = findPackages(readLabel('ts75c4-2 k2', families), indexPackages(packages));
-    expect(found.map(({ fileName }) => fileName)).toEqual(['TSC4-2_K2_20240117.zip', 'TSC4-2_K2_20231204.zip']);
+    const found = findPackages(readLabel('k2-second 75/5b', families), indexPackages(packages));
+    expect(found.map(({ fileName }) => fileName)).toEqual(['reed.746_5B_second_K2.zip', 'reed.702_5B_second_K2.zip']);
   });
 
   it('gives none for a label that two families read', () => {
-    const slate = familyNamed(families, 'slate');
-    const two = readLabel('TS75C4-2 K2', [slate, { ...slate, family: 'copy' }]);
+    const sedge = familyNamed(families, 'sedge');
+    const two = readLabel('K2-second 75/5B', [sedge, { ...sedge, family: 'copy' }]);
     expect(findPackages(two, indexPackages(packages))).toEqual([]);
   });
 });

@@ -20,43 +20,56 @@ const plate = (model: string): string =>
 
 describe('findModelInPlate', () => {
   it.each([
-    ['TS75C4-2 K2', 'TS75C4-2 K2'],
-    ['Model: TS75C4–2 K2', 'TS75C4-2 K2'],
-    ['MODEL NO. LN-075-VX-EU Rev C', 'LN-075-VX-EU Rev C'],
-    ['Typ BSL86/24P.M3', 'BSL86/24P.M3'],
+    ['K2-second 75/5B', 'K2-second 75/5B'],
+    ['Model: K2–second 75/5B', 'K2-second 75/5B'],
+    ['MODEL NO. VX+075+EU Rev C', 'VX+075+EU Rev C'],
+    ['Typ 86 in 24P.M3', '86 in 24P.M3'],
   ])('finds %s among rating, serial and date', (line, text) => {
     expect(ask(plate(line))).toEqual({ answer: 'found', texts: [text], codes: [] });
   });
 
   it('takes the longest reading in its place', () => {
-    expect(ask('TS75C4-2 K2').texts).toEqual(['TS75C4-2 K2']);
+    expect(ask('86 in 24P.M3').texts).toEqual(['86 in 24P.M3']);
+    expect(ask('VX+075+EU Rev C').texts).toEqual(['VX+075+EU Rev C']);
   });
 
   it('wants a look where other text stands beside it, because it may belong to it', () => {
-    expect(ask(plate('TS75C4-2 K22'))).toEqual({
+    expect(ask(plate('VX+075+EU Rev CCC'))).toEqual({
       answer: 'confirm',
-      texts: ['TS75C4-2'],
+      texts: ['VX+075+EU'],
       codes: ['label/plate-confirm'],
     });
-    expect(ask('panel (TS75C4-2), wall mount')).toMatchObject({ answer: 'confirm', texts: ['TS75C4-2'] });
+    expect(ask('panel (home-second 75/5B), wall mount')).toMatchObject({
+      answer: 'confirm',
+      texts: ['home-second 75/5B'],
+    });
   });
 
   it('never takes or leaves a part over a line break by itself', () => {
-    expect(ask(plate('Model: TS75C4-2\nK2'))).toEqual({
+    expect(ask(plate('Model: VX+075+EU\nRev C'))).toEqual({
       answer: 'several',
-      texts: ['TS75C4-2', 'TS75C4-2 K2'],
+      texts: ['VX+075+EU', 'VX+075+EU Rev C'],
       codes: ['label/plate-several'],
     });
-    expect(ask('LN-075-\nVX-EU')).toMatchObject({ answer: 'confirm', texts: ['LN-075-VX-EU'] });
+    expect(ask('VX+075\n+EU')).toMatchObject({ answer: 'confirm', texts: ['VX+075+EU'] });
   });
 
   it('shows all where there are several, and one where the same is repeated', () => {
-    expect(ask('TS75C4-2\nspare for TS65B1-3')).toMatchObject({ answer: 'several', texts: ['TS75C4-2', 'TS65B1-3'] });
-    expect(ask('TS75C4-2\nts75c4-2')).toMatchObject({ answer: 'found', texts: ['TS75C4-2'] });
+    expect(ask('home-second 75/5B\nspare for home-third 65/8S')).toMatchObject({
+      answer: 'several',
+      texts: ['home-second 75/5B', 'home-third 65/8S'],
+    });
+    expect(ask('home-second 75/5B\nHOME-Second 75/5b')).toMatchObject({
+      answer: 'found',
+      texts: ['home-second 75/5B'],
+    });
   });
 
   it('suggests what a scanner may have misread, and passes nothing', () => {
-    expect(ask(plate('Model: T575C4-2 K2'))).toMatchObject({ answer: 'misread', codes: ['label/possible-misread'] });
+    expect(ask(plate('Model: K2-5econd 75/5B'))).toMatchObject({
+      answer: 'misread',
+      codes: ['label/possible-misread'],
+    });
     expect(ask(plate(''))).toEqual({ answer: 'none', texts: [], codes: ['label/plate-none'] });
     expect(ask('')).toMatchObject({ answer: 'none' });
   });
@@ -64,25 +77,25 @@ describe('findModelInPlate', () => {
 
 describe('two entries', () => {
   it('agree in any case and with any dash', () => {
-    expect(checkEntries('TS75C4-2 K2', ' ts75c4–2\u00A0k2')).toEqual([]);
+    expect(checkEntries('K2-second 75/5B', ' k2–second\u00a075/5b')).toEqual([]);
   });
 
   it('show where they differ, side by side', () => {
-    const [found] = checkEntries('TS75C4-2 K2', 'TS7SC4-2 K2');
-    expect(found?.facts).toEqual({ first: 'TS75C4-2 K2', second: 'TS7SC4-2 K2', at: 3, lookAlike: true });
+    const [found] = checkEntries('K2-second 75/5B', 'K2-second 7S/5B');
+    expect(found?.facts).toEqual({ first: 'K2-second 75/5B', second: 'K2-second 7S/5B', at: 11, lookAlike: true });
     expect(found && textsOf(found).seen.split('\n').slice(1)).toEqual([
-      '  first   TS75C4-2 K2',
-      '  second  TS7SC4-2 K2',
-      '             ^',
+      '  first   K2-second 75/5B',
+      '  second  K2-second 7S/5B',
+      '                     ^',
     ]);
-    expect(checkEntries('TS75C4-2', 'TS75C4-2 K2')[0]?.facts).toMatchObject({ at: 8, lookAlike: false });
+    expect(checkEntries('VX+075+EU', 'VX+075+EU Rev C')[0]?.facts).toMatchObject({ at: 9, lookAlike: false });
   });
 });
 
 it('reads a list of labels, one a line, with line numbers for what is said about them', () => {
-  const list = checkLabelList('\uFEFF# hall\r\nTS75C4-2\r\n\r\n  T565B1 \n', families);
+  const list = checkLabelList('\uFEFF# hall\r\nhome-second 75/5B\r\n\r\n  home-third 6S/85 \n', families);
   expect(list.map(({ line, reading, findings }) => [line, reading.text, findings.map(({ code }) => code)])).toEqual([
-    [2, 'TS75C4-2', ['label/read']],
-    [4, 'T565B1', ['label/possible-misread']],
+    [2, 'home-second 75/5B', ['label/read']],
+    [4, 'home-third 6S/85', ['label/possible-misread']],
   ]);
 });

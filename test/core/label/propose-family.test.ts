@@ -11,12 +11,12 @@ const quartz: FleetExamples = {
   family: 'quartz',
   title: "The hall's quartz panels",
   labels: [
-    { text: 'QZ-75.C4 R2', parts: { size: '75', series: 'C4', factory: 'R2' } },
-    { text: 'QZ-110.D1', parts: { size: '110', series: 'D1' } },
+    { text: '75:QB by R2', parts: { size: '75', series: 'QB', factory: 'R2' } },
+    { text: '110:QD', parts: { size: '110', series: 'QD' } },
   ],
   packages: [
-    { text: 'qz_c4_r2_20240117.zip', parts: { series: 'C4', factory: 'R2', build: '20240117' } },
-    { text: 'qz_d1_20231204.zip', parts: { series: 'D1', build: '20231204' } },
+    { text: 'quartz_qb_r2_20240117.zip', parts: { series: 'QB', factory: 'R2', build: '20240117' } },
+    { text: 'quartz_qd_20231204.zip', parts: { series: 'QD', build: '20231204' } },
   ],
   absent: { factory: 'standard' },
 };
@@ -30,14 +30,16 @@ const propose = (examples: FleetExamples) => {
 describe('proposeFamily', () => {
   it('proposes patterns that read every example, with optional parts and the lengths seen', () => {
     const proposal = propose(quartz);
-    expect(proposal.label.pattern).toBe('^QZ-(?<size>\\d{2,3})\\.(?<series>[A-Z]\\d)(?: (?<factory>[A-Z]\\d))?$');
-    expect(proposal.package.pattern).toBe('^qz_(?<series>[A-Z]\\d)(?:_(?<factory>[A-Z]\\d))?_(?<build>\\d{8})\\.zip$');
+    expect(proposal.label.pattern).toBe('^(?<size>\\d{2,3}):(?<series>[A-Z]{2})(?: by (?<factory>[A-Z]\\d))?$');
+    expect(proposal.package.pattern).toBe(
+      '^quartz_(?<series>[A-Z]{2})(?:_(?<factory>[A-Z]\\d))?_(?<build>\\d{8})\\.zip$',
+    );
     expect(proposal).toMatchObject({ agree: ['series', 'factory'], scheme: 'date', unexplained: [] });
     expect(proposal.readings.map(({ parts }) => parts)).toEqual([
-      { size: '75', series: 'C4', factory: 'R2' },
-      { size: '110', series: 'D1', factory: 'standard' },
-      { series: 'C4', factory: 'R2', build: '20240117' },
-      { series: 'D1', factory: 'standard', build: '20231204' },
+      { size: '75', series: 'QB', factory: 'R2' },
+      { size: '110', series: 'QD', factory: 'standard' },
+      { series: 'QB', factory: 'R2', build: '20240117' },
+      { series: 'QD', factory: 'standard', build: '20231204' },
     ]);
   });
 
@@ -47,7 +49,7 @@ describe('proposeFamily', () => {
     expect(findings).toEqual([]);
     expect(family).toMatchObject({ family: 'quartz', title: "The hall's quartz panels", build: { scheme: 'date' } });
     expect(yaml.match(/^ *#/gm)?.length).toBeGreaterThan(4);
-    expect(readLabel('qz-75.c4', family === undefined ? [] : [family]).readings).toHaveLength(1);
+    expect(readLabel('75:qb', family === undefined ? [] : [family]).readings).toHaveLength(1);
   });
 
   it('asks what absence means, and marks it in the file', () => {
@@ -57,11 +59,11 @@ describe('proposeFamily', () => {
   });
 
   it.each([
-    ['a part that is not in the text', { labels: [{ text: 'QZ-75', parts: { size: '76' } }] }, 'not all in it'],
+    ['a part that is not in the text', { labels: [{ text: '75:Q', parts: { size: '76' } }] }, 'not all in it'],
     ['nothing in common', { packages: [{ text: 'x_20240117.zip', parts: { build: '20240117' } }] }, 'share no part'],
-    ['no build', { packages: [{ text: 'qz_c4.zip', parts: { series: 'C4' } }] }, 'builds are missing'],
-    ['a name that cannot be one', { labels: [{ text: 'QZ-75', parts: { 'si ze': '75' } }] }, 'cannot name a part'],
-    ['a reserved name', { labels: [{ text: 'QZ-75', parts: { text: '75' } }] }, 'no part can be called text'],
+    ['no build', { packages: [{ text: 'quartz_qb.zip', parts: { series: 'QB' } }] }, 'builds are missing'],
+    ['a name that cannot be one', { labels: [{ text: '75:Q', parts: { 'si ze': '75' } }] }, 'cannot name a part'],
+    ['a reserved name', { labels: [{ text: '75:Q', parts: { text: '75' } }] }, 'no part can be called text'],
     [
       'two orders',
       {
@@ -113,9 +115,10 @@ it.each((await sampleFamilies()).map((family) => [family.family, family] as cons
 describe('alignParts', () => {
   it('puts parts where they touch, not where the same letter happens to stand', () => {
     const { placed, tail } =
-      alignParts({ text: 'bsl86_24p_r1047.zip', parts: { size: '86', year: '24', tier: 'P', build: '1047' } }) ?? {};
+      alignParts({ text: 'basalt_86_24p_r1047.zip', parts: { size: '86', year: '24', tier: 'P', build: '1047' } }) ??
+      {};
     expect(placed?.map(({ name, before }) => [name, before])).toEqual([
-      ['size', 'bsl'],
+      ['size', 'basalt_'],
       ['year', '_'],
       ['tier', ''],
       ['build', '_r'],

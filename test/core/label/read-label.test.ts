@@ -10,12 +10,12 @@ const partsOf = (text: string) => readLabel(text, families).readings.map(({ fami
 
 describe('normaliseLabel', () => {
   it.each([
-    ['TS75C4\u20112 K2', 'TS75C4-2 K2', 'non-breaking hyphen'],
-    ['TS75C4\u20132\u00A0K2', 'TS75C4-2 K2', 'en dash, no-break space'],
-    ['TS75C4\u22122  K2 ', 'TS75C4-2 K2', 'minus sign, doubled space'],
-    ['ＴＳ７５Ｃ４－２\u3000Ｋ２', 'TS75C4-2 K2', 'full-width letters'],
-    ['\uFEFFTS75C4-2\u200B K2\r\n', 'TS75C4-2 K2', 'byte-order mark, zero-width space, line end'],
-    ['ts75c4-2\tk2', 'ts75c4-2 k2', 'the case is kept'],
+    ['K2\u2011second 75/5B', 'K2-second 75/5B', 'non-breaking hyphen'],
+    ['K2\u2013second\u00A075/5B', 'K2-second 75/5B', 'en dash, no-break space'],
+    ['K2\u2212second  75/5B ', 'K2-second 75/5B', 'minus sign, doubled space'],
+    ['Ｋ２－ｓｅｃｏｎｄ\u3000７５／５Ｂ', 'K2-second 75/5B', 'full-width letters'],
+    ['\uFEFFK2-second\u200B 75/5B\r\n', 'K2-second 75/5B', 'byte-order mark, zero-width space, line end'],
+    ['k2-second\t75/5b', 'k2-second 75/5b', 'the case is kept'],
   ])('%j becomes %j (%s)', (text, expected) => {
     expect(normaliseLabel(text)).toBe(expected);
   });
@@ -29,22 +29,26 @@ describe('normaliseLabel', () => {
 
 describe('readLabel', () => {
   it('reads the parts of each family, and gives absence its meaning', () => {
-    expect(partsOf('ts75c4-2 k2')).toEqual([['slate', { size: '75', series: 'C4', generation: '2', factory: 'K2' }]]);
-    expect(partsOf('TS110C4')).toEqual([
-      ['slate', { size: '110', series: 'C4', generation: '1', factory: 'standard' }],
+    expect(partsOf('k2-second 75/5b')).toEqual([
+      ['sedge', { size: '75', series: '5B', generation: 'SECOND', factory: 'K2' }],
     ]);
-    expect(partsOf('LN-075-VX-EU Rev C')).toEqual([
+    expect(partsOf('home-first 110/5B')).toEqual([
+      ['sedge', { size: '110', series: '5B', generation: 'FIRST', factory: 'HOME' }],
+    ]);
+    expect(partsOf('VX+075+EU Rev C')).toEqual([
       ['lantern', { size: '075', series: 'VX', region: 'EU', revision: 'C' }],
     ]);
-    expect(partsOf('BSL65/22E.N12')).toEqual([['basalt', { size: '65', year: '22', tier: 'E', board: 'N12' }]]);
+    expect(partsOf('VX+098+AM')).toEqual([['lantern', { size: '098', series: 'VX', region: 'AM', revision: 'first' }]]);
+    expect(partsOf('105 in 23x')).toEqual([['basalt', { size: '105', year: '23', tier: 'X', factory: 'main' }]]);
+    expect(partsOf('65 in 22E.N12')).toEqual([['basalt', { size: '65', year: '22', tier: 'E', factory: 'N12' }]]);
   });
 
   it('names the parts in the order of the label', () => {
-    expect(Object.keys(readLabel('TS110C4', families).readings[0]?.parts ?? {})).toEqual([
+    expect(Object.keys(readLabel('home-first 110/5B', families).readings[0]?.parts ?? {})).toEqual([
+      'factory',
+      'generation',
       'size',
       'series',
-      'generation',
-      'factory',
     ]);
   });
 
@@ -56,11 +60,14 @@ describe('readLabel', () => {
   });
 
   it('keeps the text as typed and reads only the whole of it', () => {
-    expect(readLabel(' TS75C4–2 ', families)).toMatchObject({ text: ' TS75C4–2 ', normalised: 'TS75C4-2' });
-    expect(partsOf('TS75C4-2 K2 X')).toEqual([]);
-    expect(partsOf('XTS75C4-2')).toEqual([]);
-    expect(partsOf('T575C4-2')).toEqual([]);
-    expect(partsOf(`TS75C4${' '.repeat(10)}${'K2 '.repeat(200)}`)).toEqual([]);
+    expect(readLabel(' home–second 75/5B ', families)).toMatchObject({
+      text: ' home–second 75/5B ',
+      normalised: 'home-second 75/5B',
+    });
+    expect(partsOf('K2-second 75/5B X')).toEqual([]);
+    expect(partsOf('XK2-second 75/5B')).toEqual([]);
+    expect(partsOf('K2-5econd 75/5B')).toEqual([]);
+    expect(partsOf(`K2-second${' '.repeat(10)}75/5B${' K2'.repeat(200)}`)).toEqual([]);
   });
 });
 
@@ -77,10 +84,10 @@ describe('readPackageName', () => {
   });
 
   it.each([
-    'TSC4-2_K2_20240117 (1).zip',
-    'TSC4-2_K2_20240117.zip.zip',
-    'TSC4-2 K2_20240117.zip',
-    'TSC4-\uFF12_20240117.zip',
+    'reed.746_5B_second_K2 (1).zip',
+    'reed.746_5B_second_K2.zip.zip',
+    'reed.746_5B_second K2.zip',
+    'reed.746_5B_second_K\uFF12.zip',
     'firmware.zip',
   ])('%s is nobody’s name', (fileName) => {
     expect(readPackageName(fileName, families).readings).toEqual([]);

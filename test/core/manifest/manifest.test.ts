@@ -15,7 +15,7 @@ const unsealed: Omit<Manifest, 'selfSha256'> = {
   tool: { name: 'stickwright', version: '0.1.0' },
   mode: 'recovery',
   keepsData: false,
-  label: { text: 'TS75C4-2 K2', normalised: 'TS75C4-2 K2', parts: { size: '75' } },
+  label: { text: 'K2-second 75/5B', normalised: 'K2-second 75/5B', parts: { size: '75' } },
   family: null,
   archive: { name: 'a.zip', bytes: 1, sha256: zeros, directorySha256: zeros, build: null, parts: null, agree: [] },
   files: [{ path: 'images/ä.img', bytes: 1, sha256: zeros }],
@@ -50,7 +50,7 @@ describe('a manifest', () => {
       tool: { name: 'stickwright', version: '0.1.1' },
       mode: 'in-os',
       keepsData: true,
-      label: { ...manifest.label, text: 'TS75C4-2 K3' },
+      label: { ...manifest.label, text: 'K3-second 75/5B' },
       archive: { ...manifest.archive, bytes: 2 },
       files: [{ path: 'images/ä.img', bytes: 2, sha256: zeros }],
       folders: [],
@@ -116,7 +116,7 @@ describe('the note for the finder', () => {
   it('says loudly that a recovery stick wipes, and names label, code and mode', () => {
     const note = finderNote(manifest);
     expect(note).toMatch(/IT WIPES THE PANEL/);
-    for (const word of ['ACD-479', 'TS75C4-2 K2', 'recovery', 'sha256sum -c']) expect(note).toContain(word);
+    for (const word of ['ACD-479', 'K2-second 75/5B', 'recovery', 'sha256sum -c']) expect(note).toContain(word);
     expect(
       note
         .split('\n')

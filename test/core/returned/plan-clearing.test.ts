@@ -6,7 +6,7 @@ import type { Manifest } from '../../../src/core/model/manifest.ts';
 import type { StickEntry } from '../../../src/core/model/stick-facts.ts';
 import { planClearing } from '../../../src/core/returned/plan-clearing.ts';
 
-const firmware = ['slate_boot.pkg', 'images/system.img', 'images/deep/touch.img'];
+const firmware = ['sedge_boot.pkg', 'images/system.img', 'images/deep/touch.img'];
 const record = ['manifest.json', 'checksums.sha256', 'what-is-this-stick.txt'].map((name) => `stickwright/${name}`);
 
 const manifest = {
@@ -121,16 +121,16 @@ describe('the plan of a clearing', () => {
       sorted,
       manifestAt: 'stickwright/manifest.json',
       toolFolder: 'stickwright',
-      changed: new Set(['slate_boot.pkg']),
+      changed: new Set(['sedge_boot.pkg']),
       keepsLeft: true,
       settlesDirtyMark: false,
     });
-    expect(plan.kept.map(({ path }) => path)).toEqual(['slate_boot.pkg']);
+    expect(plan.kept.map(({ path }) => path)).toEqual(['sedge_boot.pkg']);
     expect(
       plan.steps
         .flat()
         .filter(({ changed }) => changed)
         .map(({ path }) => path),
-    ).toEqual(['slate_boot.pkg']);
+    ).toEqual(['sedge_boot.pkg']);
   });
 });

@@ -5,7 +5,7 @@ import { readPackageName } from '../../../src/core/label/read-label.ts';
 import { buildOf, findNewest } from '../../../src/core/shelf/index-shelf.ts';
 import { familyNamed, sampleFamilies } from '../label/families.ts';
 
-const slate = familyNamed(await sampleFamilies(), 'slate');
+const sedge = familyNamed(await sampleFamilies(), 'sedge');
 
 /** Dates of which six-digit ones stay ambiguous: builds that are only partly ordered. */
 const build = fc.oneof(
@@ -14,7 +14,7 @@ const build = fc.oneof(
   fc.constant('99999999'),
 );
 const family = {
-  ...slate,
+  ...sedge,
   packages: [{ pattern: '^p(?<build>\\d+)\\.zip$', absent: {}, agree: ['size'], examples: [] }],
 };
 

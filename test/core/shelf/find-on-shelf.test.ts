@@ -9,18 +9,18 @@ const families = await sampleFamilies();
 
 /** Twelve invented packages of three families. */
 const packages = [
-  'TSC4-2_K2_20240117.zip',
-  'TSC4-2_K2_20230901.zip',
-  'TSC4-2_20240117.zip',
-  'TSC4-1_K2_20240301.zip',
-  'TSB1-3_20231204.zip',
+  'reed.746_5B_second_K2.zip',
+  'reed.608_5B_second_K2.zip',
+  'reed.746_5B_second_home.zip',
+  'reed.790_5B_first_K2.zip',
+  'reed.702_8S_third_home.zip',
   'lantern-vx-eu-revc-v3.10.2_20240305.zip',
   'lantern-vx-eu-revc-v3.9.0_20240105.zip',
   'lantern-vx-eu-revc-v3.6.0_20230822.zip',
   'lantern-vx-eu-revc-v3.0.0_20230110.zip',
   'lantern-vx-eu-v3.10.2_20240305.zip',
-  'bsl86_24p_m3_r1047.zip',
-  'bsl86_24p_m3_r982.zip',
+  'basalt_86_24p_m3_r1047.zip',
+  'basalt_86_24p_m3_r982.zip',
 ].map((name) => shelve(name, families));
 
 function ask(label: string, running?: string, wish: Partial<ShelfQuestion> = {}) {
@@ -31,17 +31,17 @@ function ask(label: string, running?: string, wish: Partial<ShelfQuestion> = {})
 
 describe('the newest package for exactly this label', () => {
   it('with a factory code, and without: the standard unit gets the standard package', () => {
-    expect(ask('TS75C4-2 K2', '20231001').chosen).toBe('TSC4-2_K2_20240117.zip');
-    expect(ask('TS75C4-2', '20231001').chosen).toBe('TSC4-2_20240117.zip');
+    expect(ask('K2-second 75/5B', 'reed.638').chosen).toBe('reed.746_5B_second_K2.zip');
+    expect(ask('home-second 75/5B', 'reed.638').chosen).toBe('reed.746_5B_second_home.zip');
   });
 
   it('by number, not by letter: 3.10 is newer than 3.9 and r1047 than r982', () => {
-    expect(ask('LN-075-VX-EU Rev C', 'v3.9.0_20240105').chosen).toBe('lantern-vx-eu-revc-v3.10.2_20240305.zip');
-    expect(ask('BSL86/24P.M3', '982').chosen).toBe('bsl86_24p_m3_r1047.zip');
+    expect(ask('VX+075+EU Rev C', 'v3.9.0_20240105').chosen).toBe('lantern-vx-eu-revc-v3.10.2_20240305.zip');
+    expect(ask('86 in 24P.M3', '982').chosen).toBe('basalt_86_24p_m3_r1047.zip');
   });
 
   it('and none for a misread label, whatever it looks like', () => {
-    const { answer, codes, verdict } = ask('TS75C4-2 KZ');
+    const { answer, codes, verdict } = ask('KZ-second 75/5B');
     expect(answer.fitting).toEqual([]);
     expect(answer.chosen).toBeUndefined();
     expect(codes).toContain('label/possible-misread');
@@ -49,15 +49,15 @@ describe('the newest package for exactly this label', () => {
   });
 
   it('and none where the shelf has only neighbours; the part that does not fit is named, fewest first', () => {
-    const { answer, codes } = ask('TS75C4-2 K3');
+    const { answer, codes } = ask('K3-second 75/5B');
     expect(codes).toContain('shelf/none-fits');
     expect(answer.nearMisses.map(({ shelved, parts }) => [shelved.record.name, parts.map(({ part }) => part)])).toEqual(
       [
-        ['TSC4-2_K2_20240117.zip', ['factory']],
-        ['TSC4-2_K2_20230901.zip', ['factory']],
-        ['TSC4-2_20240117.zip', ['factory']],
-        ['TSC4-1_K2_20240301.zip', ['generation', 'factory']],
-        ['TSB1-3_20231204.zip', ['series', 'generation', 'factory']],
+        ['reed.746_5B_second_K2.zip', ['factory']],
+        ['reed.608_5B_second_K2.zip', ['factory']],
+        ['reed.746_5B_second_home.zip', ['factory']],
+        ['reed.790_5B_first_K2.zip', ['generation', 'factory']],
+        ['reed.702_8S_third_home.zip', ['series', 'generation', 'factory']],
       ],
     );
     const [first] = answer.nearMisses[0]?.parts ?? [];
@@ -65,15 +65,15 @@ describe('the newest package for exactly this label', () => {
   });
 
   it('chooses neither of two packages of one build', () => {
-    const { answer, codes } = ask('TS75C4-2', '20231001', {
-      packages: [...packages, shelve('tsc4-2_20240117.zip', families)],
+    const { answer, codes } = ask('home-second 75/5B', 'reed.638', {
+      packages: [...packages, shelve('reed.746_5b_second_home.zip', families)],
     });
     expect(codes).toContain('shelf/newest-unclear');
     expect(answer.chosen).toBeUndefined();
   });
 
   it('cannot answer without a family file', () => {
-    expect(ask('TS75C4-2 K2', undefined, { families: [] })).toMatchObject({
+    expect(ask('K2-second 75/5B', undefined, { families: [] })).toMatchObject({
       verdict: 'unproven',
       codes: ['label/no-family'],
     });
@@ -82,13 +82,16 @@ describe('the newest package for exactly this label', () => {
 
 describe('from what the panel runs', () => {
   it('says a downgrade and the same build', () => {
-    expect(ask('TS75C4-2 K2', '20250101')).toMatchObject({ verdict: 'not-ready', chosen: 'TSC4-2_K2_20240117.zip' });
-    expect(ask('TS75C4-2 K2', '20250101').codes).toContain('build/older');
-    expect(ask('TS75C4-2 K2', '20240117').codes).toContain('build/same');
+    expect(ask('K2-second 75/5B', 'reed.1096')).toMatchObject({
+      verdict: 'not-ready',
+      chosen: 'reed.746_5B_second_K2.zip',
+    });
+    expect(ask('K2-second 75/5B', 'reed.1096').codes).toContain('build/older');
+    expect(ask('K2-second 75/5B', 'reed.746').codes).toContain('build/same');
   });
 
   it('goes over bridges, one stick a step, and begins with the first', () => {
-    const { answer, codes, chosen, verdict } = ask('LN-075-VX-EU Rev C', 'v2.4.0_20220301');
+    const { answer, codes, chosen, verdict } = ask('VX+075+EU Rev C', 'v2.4.0_20220301');
     expect(chosen).toBe('lantern-vx-eu-revc-v3.0.0_20230110.zip');
     expect(answer.newest?.record.name).toBe('lantern-vx-eu-revc-v3.10.2_20240305.zip');
     expect(answer.steps.map(({ build, shelved }) => [build, shelved?.record.name])).toEqual([
@@ -102,7 +105,7 @@ describe('from what the panel runs', () => {
   });
 
   it('stops where a bridge is due and not on the shelf', () => {
-    const { answer, codes, chosen } = ask('LN-075-VX-EU Rev C', 'v2.4.0_20220301', {
+    const { answer, codes, chosen } = ask('VX+075+EU Rev C', 'v2.4.0_20220301', {
       packages: packages.filter(({ record }) => !record.name.includes('v3.0.0')),
     });
     expect(codes).toContain('shelf/bridge-not-there');
@@ -115,8 +118,8 @@ describe('from what the panel runs', () => {
   });
 
   it('names the bridges where nobody says what runs; and only where there are some', () => {
-    expect(ask('TS75C4-2 K2').codes).toContain('shelf/running-unknown');
-    expect(ask('BSL86/24P.M3').codes).toContain('shelf/running-not-said');
+    expect(ask('K2-second 75/5B').codes).toContain('shelf/running-unknown');
+    expect(ask('86 in 24P.M3').codes).toContain('shelf/running-not-said');
   });
 });
 
@@ -124,7 +127,7 @@ describe('what else is known', () => {
   it('repeats what was accepted and what was unproven when the package was added', () => {
     const finding = { severity: 'caution' as const, subject: 'x', title: 'a title', seen: 'seen' };
     const packages = [
-      shelve('TSC4-2_K2_20240117.zip', families, {
+      shelve('reed.746_5B_second_K2.zip', families, {
         result: {
           verdict: 'unproven',
           findings: [
@@ -134,24 +137,24 @@ describe('what else is known', () => {
         },
       }),
     ];
-    const { codes, answer } = ask('TS75C4-2 K2', '20231001', { packages });
+    const { codes, answer } = ask('K2-second 75/5B', 'reed.638', { packages });
     expect(codes).toEqual(expect.arrayContaining(['shelf/accepted-when-added', 'shelf/unproven-when-added']));
     expect(answer.findings.filter((found) => severityOf(found) === 'stop')).toEqual([]);
   });
 
   it('says damage and twins only where they may concern this label', () => {
     const damaged = [
-      { id: 'a', files: ['TSC4-2_K2_20250101.zip'], problem: 'it is cut short', newer: undefined },
-      { id: 'b', files: ['bsl86_24p_m3_r2000.zip'], problem: 'it is cut short', newer: undefined },
+      { id: 'a', files: ['reed.1096_5B_second_K2.zip'], problem: 'it is cut short', newer: undefined },
+      { id: 'b', files: ['basalt_86_24p_m3_r2000.zip'], problem: 'it is cut short', newer: undefined },
     ];
-    const twin = shelve('TSB1-3_20231204.zip', families);
+    const twin = shelve('reed.702_8S_third_home.zip', families);
     const asked = { damaged, packages: [...packages, twin] };
     const about = (label: string) =>
       ask(label, undefined, asked).answer.findings.filter(({ code }) =>
         ['shelf/record-damaged', 'shelf/name-twice'].includes(code),
       );
-    expect(about('TS75C4-2 K2').map(({ subject }) => subject)).toEqual(['a']);
-    expect(about('TS65B1-3').map(({ code }) => code)).toEqual(['shelf/name-twice']);
-    expect(about('TS75C4-2')).toEqual([]);
+    expect(about('K2-second 75/5B').map(({ subject }) => subject)).toEqual(['a']);
+    expect(about('home-third 65/8S').map(({ code }) => code)).toEqual(['shelf/name-twice']);
+    expect(about('home-second 75/5B')).toEqual([]);
   });
 });

@@ -4,8 +4,8 @@ import { prepareCommand, quoteWord } from '../../../src/core/shelf/find-on-shelf
 import { needs } from '../../outside/needs.ts';
 
 const words = [
-  'TS75C4-2 K2',
-  'BSL86/24P.M3',
+  'K2-second 75/5B',
+  '86 in 24P.M3',
   'a "b"',
   '$HOME `x` !',
   "it's",
@@ -24,12 +24,12 @@ describe('the command that find prints', () => {
 
   needs({ bash: 'bash' })('repeats what the person gave', () => {
     const options = ['--shelf', '/srv/shared shelf'];
-    const command = prepareCommand({ label: 'LN-075-VX-EU Rev C', running: 'v2.4.0_20220301', options });
+    const command = prepareCommand({ label: 'VX+075+EU Rev C', running: 'v2.4.0_20220301', options });
     const { stdout } = spawnSync('bash', ['--norc', '-c', command.replace(/^stickwright/, "printf '%s\\n'")], {
       encoding: 'utf8',
     });
     expect(stdout.trimEnd().split('\n')).toEqual([
-      ...['prepare', '--from-shelf', '--mode', 'in-os', '--label', 'LN-075-VX-EU Rev C'],
+      ...['prepare', '--from-shelf', '--mode', 'in-os', '--label', 'VX+075+EU Rev C'],
       ...['--running', 'v2.4.0_20220301', '--shelf', '/srv/shared shelf', '--stick', 'STICK'],
     ]);
   });

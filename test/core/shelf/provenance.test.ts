@@ -9,13 +9,13 @@ import { sampleFamilies } from '../label/families.ts';
 // Trust on first use, and the family file over it: common practice, no source.
 const families = await sampleFamilies();
 const unsigned: ShelfRecord['signature'] = { state: 'none', fingerprint: null, subject: null };
-const name = 'TSC4-2_K2_20240117.zip';
+const name = 'reed.746_5B_second_K2.zip';
 
 function codesFor(signature: ShelfRecord['signature'], before: readonly ShelfRecord['signature'][], listed = false) {
   const known = families.map((family) =>
-    listed && family.family === 'slate' ? { ...family, signers: ['A'.repeat(64), 'b'.repeat(64)] } : family,
+    listed && family.family === 'sedge' ? { ...family, signers: ['A'.repeat(64), 'b'.repeat(64)] } : family,
   );
-  const earlier = before.map((one, at) => shelve(`TSB1-3_2023120${at}.zip`, known, { signature: one }));
+  const earlier = before.map((one, at) => shelve(`reed.70${at}_8S_third_home.zip`, known, { signature: one }));
   const origin = { name, family: null, from: 'https://support.example/', signature };
   return checkProvenance(origin, earlier, known).map((found) => `${severityOf(found)} ${found.code}`);
 }
@@ -45,7 +45,7 @@ describe('the signer of a family', () => {
   });
 
   it("is each family's own", () => {
-    const other = shelve('bsl86_24p_m3_r1047.zip', families, { signature: signedBy('b') });
+    const other = shelve('basalt_86_24p_m3_r1047.zip', families, { signature: signedBy('b') });
     const origin = { name, family: null, from: 'https://support.example/', signature: signedBy('a') };
     expect(checkProvenance(origin, [other], families).map(({ code }) => code)).toEqual(['provenance/signer-first']);
   });
@@ -55,7 +55,7 @@ describe('the address', () => {
   const from = (address: string | null, before: string | null) =>
     checkProvenance(
       { name, family: null, from: address, signature: unsigned },
-      [shelve('TSB1-3_20231204.zip', families, { from: before })],
+      [shelve('reed.702_8S_third_home.zip', families, { from: before })],
       families,
     ).map(({ code }) => code);
 
@@ -74,13 +74,15 @@ describe('names', () => {
       checkNameTaken({ name: text, sha256 }, there, false).map(({ code }) => code);
     expect(codes(name.toLowerCase(), 'f'.repeat(64))).toEqual(['shelf/name-taken']);
     expect(codes(name, there[0]?.record.sha256 ?? '')).toEqual([]);
-    expect(codes('TSC4-2_K2_20240118.zip', 'f'.repeat(64))).toEqual([]);
+    expect(codes('reed.747_5B_second_K2.zip', 'f'.repeat(64))).toEqual([]);
   });
 
   it('that no stick can carry, or that the shelf needs itself, are refused', () => {
     for (const bad of ['record.json', 'RECORD.JSON', 'aux.zip', 'a:b.zip', 'a.zip.'])
       expect(checkNewName(bad, families).map(({ code }) => code)).toEqual(['shelf/name-unusable']);
-    expect(checkNewName('TSC4-2_K2_20240117 (1).zip', families).map(({ code }) => code)).toEqual(['shelf/name-unread']);
+    expect(checkNewName('reed.746_5B_second_K2 (1).zip', families).map(({ code }) => code)).toEqual([
+      'shelf/name-unread',
+    ]);
     expect(checkNewName(name, families)).toEqual([]);
   });
 

@@ -7,7 +7,7 @@ import { sha256, shelve } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';
 
 const families = await sampleFamilies();
-const shelved = shelve('TSC4-2_K2_20240117.zip', families, { note: 'Für alle Größen. "Quoted", \\ and\nlines.' });
+const shelved = shelve('reed.746_5B_second_K2.zip', families, { note: 'Für alle Größen. "Quoted", \\ and\nlines.' });
 const text = serialiseRecord(shelved.record);
 
 describe('a record', () => {
@@ -38,7 +38,7 @@ describe('a record', () => {
   });
 
   it('cannot lead out of its folder', () => {
-    for (const name of ['../TSC4.zip', 'a/b.zip', '..', 'C:\\x.zip', 'record.json']) {
+    for (const name of ['../reed.zip', 'a/b.zip', '..', 'C:\\x.zip', 'record.json']) {
       const record = { ...shelved.record, name };
       expect(parseRecord(JSON.stringify(record), sha256).state).toBe('broken');
     }
@@ -46,24 +46,28 @@ describe('a record', () => {
 });
 
 describe('packages by their words', () => {
-  const packages = [shelved, shelve('TSB1-3_20231204.zip', families), shelve('tsb1-3_20231204.ZIP', families)];
+  const packages = [
+    shelved,
+    shelve('reed.702_8S_third_home.zip', families),
+    shelve('reed.702_8s_third_home.ZIP', families),
+  ];
   const names = (...words: readonly string[]) => {
     const { selected, findings } = selectPackages(words, packages);
     return { names: selected.map(({ record }) => record.name), codes: findings.map(({ code }) => code) };
   };
 
   it('are a whole name in any case, or eight digits of a SHA-256', () => {
-    expect(names('tsc4-2_k2_20240117.ZIP')).toEqual({ names: ['TSC4-2_K2_20240117.zip'], codes: [] });
+    expect(names('reed.746_5b_second_k2.ZIP')).toEqual({ names: ['reed.746_5B_second_K2.zip'], codes: [] });
     const digits = shelved.record.sha256.slice(0, 8);
-    expect(names(digits.toUpperCase(), digits)).toEqual({ names: ['TSC4-2_K2_20240117.zip'], codes: [] });
+    expect(names(digits.toUpperCase(), digits)).toEqual({ names: ['reed.746_5B_second_K2.zip'], codes: [] });
   });
 
   it('are never guessed', () => {
     expect(names(shelved.record.sha256.slice(0, 7)).codes).toEqual(['shelf/not-on-shelf']);
-    expect(names('TSC4-2').codes).toEqual(['shelf/not-on-shelf']);
-    expect(names('TSB1-3_20231204.zip').codes).toEqual(['shelf/several-match']);
-    const [found] = selectPackages(['K2_2024'], packages).findings;
-    expect(found?.facts).toEqual({ names: ['TSC4-2_K2_20240117.zip'], count: 3 });
+    expect(names('reed.746').codes).toEqual(['shelf/not-on-shelf']);
+    expect(names('reed.702_8S_third_home.zip').codes).toEqual(['shelf/several-match']);
+    const [found] = selectPackages(['746_5B'], packages).findings;
+    expect(found?.facts).toEqual({ names: ['reed.746_5B_second_K2.zip'], count: 3 });
   });
 
   it('that lie there twice under one name count once, by the first that was added', () => {

@@ -58,10 +58,10 @@ describe('the two forms of the metadata', () => {
 
   it('are told apart field by field', () => {
     const fromText = parseMetadataText(text);
-    const fromProtobuf = parseMetadataProtobuf(protobuf({ wipe: true, device: 'slate65' }));
+    const fromProtobuf = parseMetadataProtobuf(protobuf({ wipe: true, device: 'sedge65' }));
     expect(fromText && fromProtobuf && compareMetadataForms(fromText, fromProtobuf)).toEqual([
       { field: 'ota-wipe', text: '', protobuf: 'yes' },
-      { field: 'pre-device', text: 'lantern75|lantern86', protobuf: 'lantern86|slate65' },
+      { field: 'pre-device', text: 'lantern75|lantern86', protobuf: 'lantern86|sedge65' },
     ]);
   });
 

@@ -153,15 +153,15 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
 describe('loadFamilies', { tags: ['any-maker'] }, () => {
   needs({ sha256sum: 'coreutils' })('knows a file by the hash that sha256sum prints', async () => {
-    const file = 'samples/families/slate.yaml';
+    const file = 'samples/families/sedge.yaml';
     const { stdout } = spawnSync('sha256sum', [file], { encoding: 'utf8' });
-    const [slate] = await loadFamilies([file]);
-    expect(stdout).toBe(`${slate?.sha256}  ${file}\n`);
+    const [sedge] = await loadFamilies([file]);
+    expect(stdout).toBe(`${sedge?.sha256}  ${file}\n`);
   });
 
   it('reads files and folders, and drops the same file met twice', async () => {
-    const families = await loadFamilies(['samples/families', 'samples/families/slate.yaml']);
-    expect(families.map(({ family }) => family)).toEqual(['basalt', 'lantern', 'slate']);
+    const families = await loadFamilies(['samples/families', 'samples/families/sedge.yaml']);
+    expect(families.map(({ family }) => family)).toEqual(['basalt', 'lantern', 'sedge']);
   });
 
   it('throws with all problems of all files', async () => {

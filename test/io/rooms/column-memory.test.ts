@@ -24,7 +24,7 @@ describe('the memory of columns', () => {
 
   it('is asked once for a list, and knows the next one with the same headings', async () => {
     const list = join(folder, 'list.csv');
-    await writeFile(list, 'Wo;Was;Wieviel\n1;TS75C4-2;20240117\n');
+    await writeFile(list, 'Wo;Was;Wieviel\n1;home-second 75/5B;reed.746\n');
     let asked = 0;
     const ask = async () => {
       asked++;
@@ -32,10 +32,10 @@ describe('the memory of columns', () => {
     };
     const read = async () => await readRoomList(list, {}, { ask, memory: await openColumnMemory(file) });
     expect((await read()).list?.rooms.length).toBe(1);
-    await writeFile(list, 'list of May\nWO ; was;Wieviel;\n2;TS110C4;20230101;\n');
+    await writeFile(list, 'list of May\nWO ; was;Wieviel;\n2;home-first 110/5B;reed.365;\n');
     const again = await read();
     expect(asked).toBe(1);
-    expect(again.list?.rooms).toMatchObject([{ key: '2', label: 'TS110C4' }]);
+    expect(again.list?.rooms).toMatchObject([{ key: '2', label: 'home-first 110/5B' }]);
     expect(again.findings.map(textsOf)[0]?.seen).toContain(
       'room from "WO" (remembered), label from "was" (remembered)',
     );
@@ -43,7 +43,7 @@ describe('the memory of columns', () => {
 
   it('keeps what --columns says, and lets it win over what is remembered', async () => {
     const list = join(folder, 'list.csv');
-    await writeFile(list, 'Wo;Was;Wie\n1;TS75C4-2;TS110C4\n');
+    await writeFile(list, 'Wo;Was;Wie\n1;home-second 75/5B;home-first 110/5B\n');
     const read = async (named: object) =>
       (await readRoomList(list, named, { memory: await openColumnMemory(file) })).list;
     await read({ room: 'Wo', label: 'Was' });

@@ -10,7 +10,7 @@ import { readList } from '../../fixtures/rooms/read-list.ts';
 
 const families = await sampleFamilies();
 const head = 'Room;Label;Running;Serial;Asset;Notes;Mode;Approval\n';
-const good = '2.14;TS75C4-2 K2;20240117;A1;Q-1;;;\n';
+const good = '2.14;K2-second 75/5B;reed.746;A1;Q-1;;;\n';
 const list = (row: string): string => `${head}${good}${row}\n`;
 const memory: ColumnMemory = {
   recall: () => undefined,
@@ -27,13 +27,17 @@ const cases: readonly {
   readonly named?: NamedColumns;
 }[] = [
   { code: 'room/not-a-list', content: '%PDF-1.7\n', says: /a PDF/ },
-  { code: 'room/too-large', content: `${head}${'x;TS75C4-2\n'.repeat(50_001)}`, says: /more than 50,000 rows/ },
+  {
+    code: 'room/too-large',
+    content: `${head}${'x;home-second 75/5B\n'.repeat(50_001)}`,
+    says: /more than 50,000 rows/,
+  },
   { code: 'room/workbook-damaged', content: damagedWorkbook(), says: /checksum/ },
   { code: 'room/sheet-missing', content: workbookOf({ hidden: true }), says: /no visible sheet; hidden: "List"/ },
   { code: 'room/sheet-chosen', content: readFile('samples/rooms/quillhaven.xlsx'), says: /"Räume".*not "Legende"\.$/ },
   {
     code: 'room/encoding-assumed',
-    content: Buffer.from(list('Bühne;TS110C4;20230101'), 'latin1'),
+    content: Buffer.from(list('Bühne;home-first 110/5B;reed.365'), 'latin1'),
     says: /Windows-1252/,
     rooms: ['2.14', 'Bühne'],
   },
@@ -45,12 +49,12 @@ const cases: readonly {
   },
   {
     code: 'room/columns-unknown',
-    content: 'Wo;Was\n1;TS75C4-2\n2;TS110C4\n',
+    content: 'Wo;Was\n1;home-second 75/5B\n2;home-first 110/5B\n',
     says: /room and the label stand\. .*Perhaps: the label in "Was"/,
   },
   {
     code: 'room/field-not-read',
-    content: 'Room;Label;Firmware of panel\n1;TS75C4-2;20240117\n',
+    content: 'Room;Label;Firmware of panel\n1;home-second 75/5B;reed.746\n',
     says: /"Firmware of panel" perhaps holds the running build/,
     rooms: ['1'],
   },
@@ -58,50 +62,50 @@ const cases: readonly {
   { code: 'room/columns-read', content: list(''), says: /^room from "Room" \(by its heading\)/, rooms: ['2.14'] },
   {
     code: 'room/column-rivals',
-    content: 'Room;Raum;Label\n1;2;TS75C4-2\n',
+    content: 'Room;Raum;Label\n1;2;home-second 75/5B\n',
     says: /read from "Room"; "Raum" could be meant/,
     rooms: ['1'],
   },
   {
     code: 'room/label-column-doubtful',
-    content: 'Room;Type;Plate text\n1;a;TS75C4-2\n2;b;TS110C4\n',
+    content: 'Room;Type;Plate text\n1;a;home-second 75/5B\n2;b;home-first 110/5B\n',
     says: /2 cells of "Plate text"/,
     rooms: ['1', '2'],
   },
   { code: 'room/column-memory', content: list(''), named: { label: 'Label' }, says: /it is damaged/, rooms: ['2.14'] },
   {
     code: 'room/room-missing',
-    content: list(';TS110C4'),
-    says: /^Line 3, column 1 "Room": the room is missing; its label is "TS110C4"/,
+    content: list(';home-first 110/5B'),
+    says: /^Line 3, column 1 "Room": the room is missing; its label is "home-first 110\/5B"/,
     rooms: ['2.14'],
   },
   {
     code: 'room/label-missing',
-    content: list('Hall;-;20240117'),
+    content: list('Hall;-;reed.746'),
     says: /^Line 3, column 2 "Label": the label of "Hall" is missing/,
     rooms: ['2.14'],
   },
   {
     code: 'room/too-many-cells',
-    content: list('Hall;TS110C4;1;2;3;4;5;6;7'),
+    content: list('Hall;home-first 110/5B;1;2;3;4;5;6;7'),
     says: /^Line 3: 9 cells under 8 headings/,
     rooms: ['2.14'],
   },
   {
     code: 'room/too-few-cells',
-    content: list('Hall;TS110C4'),
+    content: list('Hall;home-first 110/5B'),
     says: /^Line 3: 2 cells under 8 headings/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/quote-not-closed',
-    content: list('Hall;"TS110C4;20240117;;;;;'),
+    content: list('Hall;"home-first 110/5B;reed.746;;;;;'),
     says: /^Line 3: a quotation mark opens/,
     rooms: ['2.14'],
   },
   {
     code: 'room/mode-unknown',
-    content: list('Hall;TS110C4;;;;;flash;'),
+    content: list('Hall;home-first 110/5B;;;;;flash;'),
     says: /column 7 "Mode": "flash" for "Hall" is no mode/,
     rooms: ['2.14'],
   },
@@ -117,25 +121,25 @@ const cases: readonly {
   { code: 'room/merged-rows', content: readFile('samples/rooms/quillhaven.xlsx'), says: /cell A28 "Raum"/ },
   {
     code: 'room/cell-mangled',
-    content: list('Hall;04.Feb;20240117;;;;;'),
+    content: list('Hall;04.Feb;reed.746;;;;;'),
     says: /the label is "04\.Feb": a spreadsheet has made a date/,
     rooms: ['2.14'],
   },
   {
     code: 'room/running-mangled',
-    content: list('Hall;TS110C4;2.0240117E7;;;;;'),
+    content: list('Hall;home-first 110/5B;2.0240117E7;;;;;'),
     says: /the running build is "2\.0240117E7".*stays in the round/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/cell-not-used',
-    content: list('Hall;TS110C4;20240117;########;;;;'),
+    content: list('Hall;home-first 110/5B;reed.746;########;;;;'),
     says: /the serial number is "########": the column was too narrow/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/room-is-number',
-    content: workbookOf({ rows: [[{ number: 2.1 }, { text: 'TS110C4' }]] }),
+    content: workbookOf({ rows: [[{ number: 2.1 }, { text: 'home-first 110/5B' }]] }),
     says: /the room "2\.1" is a number/,
     rooms: ['2.1'],
   },
@@ -146,37 +150,37 @@ const cases: readonly {
   },
   {
     code: 'room/formula-text',
-    content: list('Hall;TS110C4;;;;=cmd|calc;;'),
+    content: list('Hall;home-first 110/5B;;;;=cmd|calc;;'),
     says: /column 6 "Notes": =cmd\|calc/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/control-characters',
-    content: list('Hall;TS110C4\u0007;;;;;;'),
+    content: list('Hall;home-first 110/5B\u0007;;;;;;'),
     says: /U\+0007; taken out/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/odd-spaces',
-    content: list('Hall;TS75C4-2\u00A0K2;;;;;;'),
+    content: list('Hall;K2-second\u00A075/5B;;;;;;'),
     says: /^1 cell .*line 3, column 2/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/stray-quote',
-    content: list('Hall;"TS110C4" new;;;;;;'),
-    says: /"TS110C4" new was read with its quotation marks/,
+    content: list('Hall;"home-first 110/5B" new;;;;;;'),
+    says: /"home-first 110\/5B" new was read with its quotation marks/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/cell-holds-rows',
-    content: list('Hall;TS110C4;;;;"a\nb;c;1;2;3;4;5;6\nd";;'),
+    content: list('Hall;home-first 110/5B;;;;"a\nb;c;1;2;3;4;5;6\nd";;'),
     says: /quoted over 3 lines/,
     rooms: ['2.14', 'Hall'],
   },
   {
     code: 'room/approval-without-name',
-    content: list('Hall;TS110C4;;;;;recovery;ja'),
+    content: list('Hall;home-first 110/5B;;;;;recovery;ja'),
     says: /"ja" for "Hall"/,
     rooms: ['2.14', 'Hall'],
   },
@@ -188,25 +192,25 @@ const cases: readonly {
   },
   {
     code: 'room/panel-twice',
-    content: list(good.replace('20240117', '20230101')),
+    content: list(good.replace('reed.746', 'reed.365')),
     says: /^Line 2 and line 3 are the panel A1 in "2\.14", but differ/,
     rooms: [],
   },
   {
     code: 'room/serial-in-two-rooms',
-    content: list('2.15;TS75C4-2 K2;20240117;a 1;Q-2;;;'),
+    content: list('2.15;K2-second 75/5B;reed.746;a 1;Q-2;;;'),
     says: /serial A1 stands in "2\.14" and "2\.15"/,
     rooms: [],
   },
   {
     code: 'room/asset-twice',
-    content: list('2.15;TS75C4-2 K2;20240117;A2;Q-1;;;'),
+    content: list('2.15;K2-second 75/5B;reed.746;A2;Q-1;;;'),
     says: /asset Q-1 stands for panels in "2\.14" and "2\.15"/,
     rooms: [],
   },
   {
     code: 'room/panels-alike',
-    content: list('Hall;TS110C4;1;;;;;\nHALL;ts110c4;2;;;;;'),
+    content: list('Hall;home-first 110/5B;1;;;;;\nHALL;home-first 110/5b;2;;;;;'),
     says: /^Line 3 and line 4 are in "Hall" and "HALL"/,
     rooms: ['2.14'],
   },

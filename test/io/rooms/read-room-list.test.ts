@@ -12,7 +12,7 @@ import { readList } from '../../fixtures/rooms/read-list.ts';
 const families = await sampleFamilies();
 
 const head = 'room;label;running;serial;asset;notes\n';
-const two = '2.14;TS75C4-2 K2;20240117;A1;Q-1;"two\nlines"\n\n2.15;TS110C4;20230101;A2;Q-2;\n';
+const two = '2.14;K2-second 75/5B;reed.746;A1;Q-1;"two\nlines"\n\n2.15;home-first 110/5B;reed.365;A2;Q-2;\n';
 
 describe('a room list in CSV', () => {
   it('is read with its line numbers, whatever the delimiter', async () => {
@@ -24,8 +24,8 @@ describe('a room list in CSV', () => {
           key: '2.14',
           row: 2,
           room: '2.14',
-          label: 'TS75C4-2 K2',
-          running: '20240117',
+          label: 'K2-second 75/5B',
+          running: 'reed.746',
           serial: 'A1',
           asset: 'Q-1',
           notes: 'two\nlines',
@@ -39,7 +39,7 @@ describe('a room list in CSV', () => {
   });
 
   it('is read in every encoding, and says when one was assumed', async () => {
-    const text = 'Raum;Typenschild;Firmwarestand\r\nBüro;TS75C4-2;20240117\r\n';
+    const text = 'Raum;Typenschild;Firmwarestand\r\nBüro;home-second 75/5B;reed.746\r\n';
     for (const encoding of ['utf-8', 'utf-16le', 'utf-16be', 'windows-1252'] as const) {
       for (const byteOrderMark of encoding === 'windows-1252' ? [false] : [true, false]) {
         const { list, codes } = await readList(encodeText(text, encoding, byteOrderMark) ?? '');
@@ -51,7 +51,7 @@ describe('a room list in CSV', () => {
   });
 
   it('finds its headings below a title, also where the first line says the delimiter', async () => {
-    const text = 'sep=,\r\nSchool rooms, autumn\r\n\r\nLabel,Note; or not,Room\r\nTS75C4-2,x,2.14\r\n';
+    const text = 'sep=,\r\nSchool rooms, autumn\r\n\r\nLabel,Note; or not,Room\r\nhome-second 75/5B,x,2.14\r\n';
     const { list } = await readList(text);
     expect(list?.columns).toEqual({ label: 0, room: 2 });
     expect(list?.rooms).toMatchObject([{ key: '2.14', row: 5 }]);
@@ -59,13 +59,21 @@ describe('a room list in CSV', () => {
 
   it('goes on below a quotation mark that never closes, at whatever line it is met again', async () => {
     const rows = [
-      ['2.14;"TS75C4-2;20240117;A1;Q-1;', '2.15;TS110C4;20230101;A2;Q-2;', '2.16;TS110C4;20230101;A3;Q-3;'],
       [
-        '2.14;"TS75C4-2;20240117;A1;Q-1;',
-        '2.15;TS110C4;20230101;A2;Q-2;"said ""no"""',
-        '2.16;"TS110C4";20230101;A3;Q-3;',
+        '2.14;"home-second 75/5B;reed.746;A1;Q-1;',
+        '2.15;home-first 110/5B;reed.365;A2;Q-2;',
+        '2.16;home-first 110/5B;reed.365;A3;Q-3;',
       ],
-      ['2.14;"TS75C4-2;20240117;A1;Q-1;', '"2.15";TS110C4;20230101;A2;Q-2;75"', '2.16;TS110C4;20230101;A3;Q-3;'],
+      [
+        '2.14;"home-second 75/5B;reed.746;A1;Q-1;',
+        '2.15;home-first 110/5B;reed.365;A2;Q-2;"said ""no"""',
+        '2.16;"home-first 110/5B";reed.365;A3;Q-3;',
+      ],
+      [
+        '2.14;"home-second 75/5B;reed.746;A1;Q-1;',
+        '"2.15";home-first 110/5B;reed.365;A2;Q-2;75"',
+        '2.16;home-first 110/5B;reed.365;A3;Q-3;',
+      ],
     ];
     for (const lines of rows) {
       const { list, seen } = await readList(head + lines.join('\n'));
@@ -73,18 +81,18 @@ describe('a room list in CSV', () => {
         ['2.15', 3],
         ['2.16', 4],
       ]);
-      expect(seen('room/quote-not-closed')).toEqual([expect.stringMatching(/^Line 2: .*"TS75C4-2/)]);
+      expect(seen('room/quote-not-closed')).toEqual([expect.stringMatching(/^Line 2: .*"home-second 75\/5B/)]);
     }
   });
 
   it('reads an inch sign inside a cell, and a text that was kept from a spreadsheet', async () => {
-    const { list, codes } = await readList(`${head}2.14;TS75C4-2;20240117;="00123";;new 75" panel\n`);
+    const { list, codes } = await readList(`${head}2.14;home-second 75/5B;reed.746;="00123";;new 75" panel\n`);
     expect(list?.rooms[0]).toMatchObject({ serial: '00123', notes: 'new 75" panel' });
     expect(codes).toEqual(['room/columns-read']);
   });
 
   it('takes a delimiter more at every line for no fault, and one more in a single line for a moved cell', async () => {
-    const row = (room: string, more = '') => `${room};TS75C4-2;20240117;S${room};A${room};n;${more}\n`;
+    const row = (room: string, more = '') => `${room};home-second 75/5B;reed.746;S${room};A${room};n;${more}\n`;
     const { list, codes, seen } = await readList(
       head + row('1') + row('2') + row('3') + row('4', 'more;cells') + row('5'),
     );
@@ -112,7 +120,7 @@ describe('a room list in CSV', () => {
 });
 
 describe('columns that the headings do not tell', () => {
-  const strange = 'Wo;Was;Wieviel\nBüro;TS75C4-2;20240117\nAula;TS110C4;20230101\n';
+  const strange = 'Wo;Was;Wieviel\nBüro;home-second 75/5B;reed.746\nAula;home-first 110/5B;reed.365\n';
 
   it('are named in a finding with the option to give, and read when it is given', async () => {
     const { list, seen, todo } = await readList(strange, {}, { families });
@@ -123,8 +131,8 @@ describe('columns that the headings do not tell', () => {
     expect(todo('room/columns-unknown')[0]).toContain('--columns "room=HEADING,label=Was"');
     const given = await readList(strange, { room: 'wo', label: '#2', running: 'Wieviel' });
     expect(given.list?.rooms).toMatchObject([
-      { key: 'Büro', label: 'TS75C4-2', running: '20240117' },
-      { key: 'Aula', label: 'TS110C4', running: '20230101' },
+      { key: 'Büro', label: 'home-second 75/5B', running: 'reed.746' },
+      { key: 'Aula', label: 'home-first 110/5B', running: 'reed.365' },
     ]);
     expect(given.seen('room/columns-read')).toEqual([
       'room from "Wo" (as named), label from "Was" (as named), running from "Wieviel" (as named).',
@@ -150,7 +158,7 @@ describe('columns that the headings do not tell', () => {
         optional: ['running'],
         choices: [
           { column: 0, heading: 'Wo', cells: ['Büro', 'Aula'], perhaps: undefined },
-          { column: 1, heading: 'Was', cells: ['TS75C4-2', 'TS110C4'], perhaps: 'label' },
+          { column: 1, heading: 'Was', cells: ['home-second 75/5B', 'home-first 110/5B'], perhaps: 'label' },
           { column: 2, heading: 'Wieviel' },
         ],
       },
@@ -165,11 +173,11 @@ describe('columns that the headings do not tell', () => {
   });
 
   it('are doubted aloud where another column holds the labels, and not changed', async () => {
-    const text = 'Room;Type;Plate text\n1;wall;TS75C4-2\n2;wall;TS110C4\n3;wall;TS65B1-3\n';
+    const text = 'Room;Type;Plate text\n1;wall;home-second 75/5B\n2;wall;home-first 110/5B\n3;wall;home-third 65/8S\n';
     const { list, seen, todo } = await readList(text, {}, { families });
     expect(list?.rooms.map(({ label }) => label)).toEqual(['wall', 'wall', 'wall']);
     expect(seen('room/label-column-doubtful')).toEqual([
-      '3 cells of "Plate text" read as a label (slate), of "Type" only 0.',
+      '3 cells of "Plate text" read as a label (sedge), of "Type" only 0.',
     ]);
     expect(todo('room/label-column-doubtful')[0]).toContain('--columns "label=Plate text"');
   });

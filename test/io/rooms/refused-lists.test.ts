@@ -46,7 +46,7 @@ describe('a file that is no list', () => {
   });
 });
 
-const panel = [{ text: '1' }, { text: 'TS110C4' }, { number: 20240117 }];
+const panel = [{ text: '1' }, { text: 'home-first 110/5B' }, { number: 20240117 }];
 const sheetOf = (inside: string) =>
   `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main">${inside}</worksheet>`;
 
@@ -112,7 +112,7 @@ describe('any text', () => {
       '\r',
       '\t',
       '\0',
-      'TS75C4-2',
+      'home-second 75/5B',
       '=',
       '2',
       '\uFEFF',

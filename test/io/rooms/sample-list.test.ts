@@ -32,7 +32,7 @@ describe('the room list of Quillhaven', () => {
         .join(),
     );
     const count = (family: string) => byFamily?.filter((one) => one === family).length;
-    expect([count('slate'), count('lantern'), count('basalt'), count('')]).toEqual([28, 13, 9, 1]);
+    expect([count('sedge'), count('lantern'), count('basalt'), count('')]).toEqual([28, 13, 9, 1]);
   });
 
   it('is all of it spoken for: the same findings every time', async () => {
@@ -68,6 +68,8 @@ describe('the room list of Quillhaven', () => {
     const [text, workbook] = await Promise.all([read('quillhaven.csv'), read('quillhaven.xlsx')]);
     const ofWorkbook = new Map(workbook.list?.rooms.map((room) => [room.key, room]));
     const differing = new Map<string, Partial<Room>>([
+      // A day where the build should stand.
+      ['Fernmoor 1.02', { running: '20240117' }],
       // A formula without a result.
       ['Fernmoor 2.02', { running: undefined }],
     ]);

@@ -33,7 +33,7 @@ describe('the folder of a round', () => {
     const round = openRound(join(folder, 'one.round'), 'M. Ferris');
     expect(await round.plan()).toBeUndefined();
     await expect(round.list()).rejects.toMatchObject({ code: 'round/not-found' });
-    const list = listOf('Room,Label\nHall,TS75C4\n');
+    const list = listOf('Room,Label\nHall,home-first 75/5B\n');
     await round.savePlan(roundOf(list), list);
     expect(await round.plan()).toEqual(roundOf(list));
     expect(Buffer.from(await round.list())).toEqual(list);

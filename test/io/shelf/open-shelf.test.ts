@@ -31,7 +31,7 @@ let count = 0;
 
 beforeAll(async () => {
   families = await sampleFamilies();
-  archive = await makePackage(root, 'TSC4-2_K2_20240117.zip');
+  archive = await makePackage(root, 'reed.746_5B_second_K2.zip');
 });
 beforeEach(async () => {
   folder = join(root, `case ${++count}`);
@@ -97,7 +97,7 @@ describe('a package on the shelf', () => {
   });
 
   it('vanishes with its record, and nothing else does', async () => {
-    const other = await makePackage(folder, 'TSB1-3_20231204.zip', 5);
+    const other = await makePackage(folder, 'reed.702_8S_third_home.zip', 5);
     await addPackages(shelf, [archive, other], families);
     const { packages } = await shelf.list();
     const [first, second] = packages;
@@ -165,7 +165,7 @@ describe('what is not whole', () => {
   });
 
   it("and what a desk that was cut off left is nobody's package; after a day it is cleared away", async () => {
-    const incoming = await shelf.beginAdd('TSB1-3_20231204.zip');
+    const incoming = await shelf.beginAdd('reed.702_8S_third_home.zip');
     await incoming.listener.raw?.(Buffer.alloc(100));
     expect(await shelf.list()).toEqual({ packages: [], damaged: [] });
     const { unfinished } = await shelf.leftovers();
@@ -174,9 +174,9 @@ describe('what is not whole', () => {
     expect((await shelf.leftovers()).unfinished).toHaveLength(1);
     const left = join(shelf.place, unfinished[0]?.name ?? '');
     const longAgo = new Date(Date.now() - 25 * 3_600_000);
-    utimesSync(join(left, 'TSB1-3_20231204.zip'), longAgo, longAgo);
+    utimesSync(join(left, 'reed.702_8S_third_home.zip'), longAgo, longAgo);
     utimesSync(left, longAgo, longAgo);
-    await (await shelf.beginAdd('TSB1-3_20231205.zip')).discard();
+    await (await shelf.beginAdd('reed.703_8S_third_home.zip')).discard();
     expect((await shelf.leftovers()).unfinished).toEqual([]);
     expect(existsSync(dirname(left))).toBe(true);
     await incoming.discard();

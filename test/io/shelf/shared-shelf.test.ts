@@ -112,7 +112,7 @@ describe('one shelf and eight desks', () => {
   }, 120_000);
 });
 
-const packageNameOf = (at: number): string => `TSC4-${1 + (at % 9)}_K${1 + (at % 3)}_202401${String(10 + at)}.zip`;
+const packageNameOf = (at: number): string => `reed.${740 + at}_${1 + (at % 9)}B_second_K${1 + (at % 3)}.zip`;
 
 /** What a desk was told is on the shelf is on the shelf. */
 function expectKept(said: readonly Said[], packages: readonly ShelvedPackage[]): void {

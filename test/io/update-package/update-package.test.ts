@@ -149,11 +149,11 @@ describe('both forms of the metadata in one package', () => {
   });
 
   it('contradict each other', async () => {
-    const zip = await makeZip([metadata, protobuf('slate65'), payloadEntry, properties]);
+    const zip = await makeZip([metadata, protobuf('sedge65'), payloadEntry, properties]);
     const { findings, stops } = await readPackage(zip);
     expect(stops).toEqual(['update/metadata-forms-differ']);
     expect(findings.find((found) => found.code === 'update/metadata-forms-differ')?.facts).toEqual({
-      fields: [{ field: 'pre-device', text: 'lantern75', protobuf: 'slate65' }],
+      fields: [{ field: 'pre-device', text: 'lantern75', protobuf: 'sedge65' }],
     });
   });
 

@@ -124,7 +124,7 @@ itAsAnother('is one for an image and the loop device that shows it', { tags: ['n
 
 it('ends with its process, also one that is killed', { tags: ['work-goes-on'] }, async () => {
   const image = await makeImage();
-  const tree = { 'slate_boot.pkg': noise(1, 70_000), 'images/system.img': noise(2, 30 * 2 ** 20) };
+  const tree = { 'sedge_boot.pkg': noise(1, 70_000), 'images/system.img': noise(2, 30 * 2 ** 20) };
   const archive = await makeArchive(scratch.path, tree, packageName);
   const words = ['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', image, '--yes'];
   const child = spawn(process.execPath, ['bin/stickwright.js', ...words], {

@@ -109,7 +109,7 @@ describe.each(Object.entries(ways))('inside a stick %s', (_, mountAt) => {
 
   itMounted('that appears after the plan stops the work there', { tags: ['only-the-stick'] }, async () => {
     mkdirSync(join(stick, 'old'));
-    writeFileSync(join(stick, 'old', 'TSC4-2_K2_20240101.zip'), 'PK');
+    writeFileSync(join(stick, 'old', 'reed.730_5B_second_K2.zip'), 'PK');
     const volume = await openVolume(stick, 'write');
     const before = await volume.entries();
     mountAt(join(stick, 'old', 'inside'));

@@ -94,7 +94,7 @@ describe('how a card is laid out', () => {
         'x',
         'a5',
       ).page;
-    expect(pageOf('Room 2.14')).toContain('TS<u>75</u>C<u>4</u>-<u>2</u><span class="blank"> </span>K<u>2</u>');
+    expect(pageOf('Room 2.14')).toContain('K<u>2</u>-second<span class="blank"> </span><u>75</u>/<u>5</u>B');
     expect(pageOf('Room 2.14')).not.toContain('THIS WIPES THE PANEL');
     expect(pageOf('Library')).toContain('THIS WIPES THE PANEL');
     expect(pageOf('Library')).toContain('class="bars"');

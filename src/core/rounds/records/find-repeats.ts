@@ -57,7 +57,7 @@ function loadOf(visit: Visit, room: string, { loads }: Round): Load | undefined 
   return mine.find(isBrought) ?? loads.find(isBrought) ?? mine.at(-1);
 }
 
-/** `Slate classroom panels: series C4, generation 2, factory K2`. */
+/** `Sedge classroom panels: series 5B, generation SECOND, factory K2`. */
 export const variantInWords = ({ familyTitle, variant }: Load): string =>
   `${familyTitle}: ${Object.entries(variant)
     .map(([part, value]) => `${part} ${value}`)

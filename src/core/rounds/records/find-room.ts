@@ -99,7 +99,7 @@ function answerOf(
   return { state: 'several', rooms: told.length > 0 ? told : found };
 }
 
-/** Enough to choose by: `Room 2.14, TS75C4-2 K2, asset QSA-10214, serial SL7C4-2291-0087`. */
+/** Enough to choose by: `Room 2.14, K2-second 75/5B, asset QSA-10214, serial SD75B-2291-0087`. */
 export const roomInWords = ({ key, label, asset, serial }: RoundRoom): string =>
   [key, label, asset && `asset ${asset}`, serial && `serial ${serial}`].filter(Boolean).join(', ');
 

@@ -114,11 +114,11 @@ describe('names that downloads and archivers make', () => {
   });
 
   it('tells the name that the maker probably gave', () => {
-    const [found] = checkArchiveFacts(facts(['a'], 'TSC4 (1).zip'), {
+    const [found] = checkArchiveFacts(facts(['a'], 'reed.746 (1).zip'), {
       mode: undefined,
       wantedAtRoot: none,
       names: noNames,
     });
-    expect(found?.facts).toEqual({ mark: '(1)', original: 'TSC4.zip' });
+    expect(found?.facts).toEqual({ mark: '(1)', original: 'reed.746.zip' });
   });
 });

@@ -4,7 +4,7 @@ import type { Family } from '../../../../src/core/model/family.ts';
 import { familyNamed, sampleFamilies } from '../../label/families.ts';
 
 const samples = await sampleFamilies();
-const slate = familyNamed(samples, 'slate');
+const sedge = familyNamed(samples, 'sedge');
 const basalt = familyNamed(samples, 'basalt');
 
 const told = (families: readonly Family[]) => checkFamilies(families).map(({ code, subject }) => `${code} ${subject}`);
@@ -15,43 +15,47 @@ it('has nothing to say about the sample families', () => {
 
 it('finds labels that two read and packages that two claim', () => {
   const copy: Family = {
-    ...slate,
+    ...sedge,
     family: 'copy',
-    label: { ...slate.label, examples: [{ text: 'TS65A1' }] },
+    label: { ...sedge.label, examples: [{ text: 'home-first 65/1D' }] },
     packages: [],
   };
-  expect(told([slate, copy])).toEqual([
-    'family/two-read-label TS75C4-2 K2',
-    'family/two-read-label TS110C4',
-    'family/two-read-label TS65B1-3',
-    'family/two-read-label TS65A1',
+  expect(told([sedge, copy])).toEqual([
+    'family/two-read-label K2-second 75/5B',
+    'family/two-read-label home-first 110/5B',
+    'family/two-read-label home-third 65/8S',
+    'family/two-read-label home-first 65/1D',
   ]);
   const greedy: Family = {
     ...basalt,
     packages: [
-      { ...slate.packages[0], pattern: '.*\\.zip', agree: ['size'], absent: {}, examples: [{ text: 'x.zip' }] },
+      { ...sedge.packages[0], pattern: '.*\\.zip', agree: ['size'], absent: {}, examples: [{ text: 'x.zip' }] },
     ],
   };
-  expect(told([slate, greedy])).toEqual([
-    'family/two-claim-package TSC4-2_K2_20240117.zip',
-    'family/two-claim-package TSB1-3_20231204.zip',
+  expect(told([sedge, greedy])).toEqual([
+    'family/two-claim-package reed.746_5B_second_K2.zip',
+    'family/two-claim-package reed.702_8S_third_home.zip',
   ]);
 });
 
 it('finds package patterns that an earlier one hides', () => {
   const [first, second] = basalt.packages;
   if (first === undefined || second === undefined) throw new Error('basalt has two');
-  const wide = { ...second, pattern: '^bsl.*_r(?<build>\\d+)\\.zip$' };
+  const wide = { ...second, pattern: '^basalt.*_r(?<build>\\d+)\\.zip$' };
   expect(told([{ ...basalt, packages: [wide, first] }])).toEqual([
-    'family/pattern-hidden bsl86_24p_m3_r1047.zip',
-    'family/pattern-hidden bsl105_23x_r982.zip',
+    'family/pattern-hidden basalt_86_24p_m3_r1047.zip',
+    'family/pattern-hidden basalt_105_23x_r982.zip',
   ]);
 });
 
 it('finds label patterns that a slip passes through', () => {
   const loose: Family = {
-    ...slate,
-    label: { ...slate.label, pattern: '^TS.?(?<size>\\d{2})C(?<series>\\d)$', examples: [{ text: 'TS75C4' }] },
+    ...sedge,
+    label: {
+      ...sedge.label,
+      pattern: '^(?<factory>HOME)-FIRST.?(?<size>\\d{2})/5(?<series>[A-Z])$',
+      examples: [{ text: 'home-first 75/5B' }],
+    },
   };
-  expect(told([loose])).toEqual(['family/loose-pattern TS75C4']);
+  expect(told([loose])).toEqual(['family/loose-pattern home-first 75/5B']);
 });

@@ -6,7 +6,8 @@ import type { Family } from '../../../../src/core/model/family.ts';
 import { familyNamed, sampleFamilies } from '../../label/families.ts';
 
 const samples = await sampleFamilies();
-const slate = familyNamed(samples, 'slate');
+const sedge = familyNamed(samples, 'sedge');
+const basalt = familyNamed(samples, 'basalt');
 
 interface Given {
   readonly families?: readonly Family[];
@@ -27,21 +28,25 @@ function ask(label: string, fileName: string, { families = samples, named = true
 
 describe('with a family', () => {
   it('is ready where every part that must agree is equal', () => {
-    expect(ask('TS75C4-2 K2', 'TSC4-2_K2_20240117.zip')).toMatchObject({
+    expect(ask('K2-second 75/5B', 'reed.746_5B_second_K2.zip')).toMatchObject({
       codes: ['label/read', 'fit/fits'],
       verdict: 'ready',
     });
-    expect(ask('ts110c4', 'TSC4-1_20240117.zip').verdict).toBe('ready');
-    expect(ask('LN-075-VX-EU Rev C', 'lantern-vx-eu-revc-v3.10.2_20240305.zip').verdict).toBe('ready');
-    expect(ask('BSL65/22E.N12', 'bsl_all_22e_n12_r640.zip').verdict).toBe('ready');
+    expect(ask('home-first 110/5b', 'reed.746_5B_first_home.zip').verdict).toBe('ready');
+    expect(ask('VX+075+EU Rev C', 'lantern-vx-eu-revc-v3.10.2_20240305.zip').verdict).toBe('ready');
+    expect(ask('65 in 22E.N12', 'basalt_all_22e_n12_r640.zip').verdict).toBe('ready');
+    expect(ask('105 in 23X', 'basalt_105_23x_r982.zip').verdict).toBe('ready');
   });
 
   it.each([
-    ['TS75C4-2 K2', 'TSC4-2_K3_20240117.zip', 'factory', 'the other factory variant'],
-    ['TS75C4-2 K2', 'TSC4-2_20240117.zip', 'factory', 'the standard package on a unit with a code'],
-    ['TS75C4-2', 'TSC4-2_K2_20240117.zip', 'factory', 'a coded package on a standard unit'],
-    ['TS75C4', 'TSC4-2_20240117.zip', 'generation', 'the second generation on a first'],
-    ['BSL65/23E', 'bsl650_23e_r982.zip', 'size', '65 is not in 650'],
+    ['K2-second 75/5B', 'reed.746_5B_second_K3.zip', 'factory', 'the other factory variant'],
+    ['K2-second 75/5B', 'reed.746_5B_second_home.zip', 'factory', "the main factory's package on a unit with a code"],
+    ['home-second 75/5B', 'reed.746_5B_second_K2.zip', 'factory', 'a coded package on a unit of the main factory'],
+    ['86 in 24P.M3', 'basalt_86_24p_r1047.zip', 'factory', 'a package without a code on a unit with one'],
+    ['86 in 24P', 'basalt_86_24p_m3_r1047.zip', 'factory', 'a coded package on a unit without a code'],
+    ['VX+098+AM', 'lantern-vx-am-revb-v3.9.0_20231120.zip', 'revision', 'the second revision on a first, unmarked'],
+    ['home-first 75/5B', 'reed.746_5B_second_home.zip', 'generation', 'the second generation on a first'],
+    ['65 in 23E', 'basalt_650_23e_r982.zip', 'size', '65 is not in 650'],
   ])('%s stops %s: the %s differs (%s)', (label, fileName, part) => {
     const { codes, verdict, texts } = ask(label, fileName);
     expect(codes).toEqual(['label/read', 'fit/part-differs']);
@@ -52,54 +57,54 @@ describe('with a family', () => {
   });
 
   it('says what absence means where it decides', () => {
-    const { texts } = ask('TS75C4-2', 'TSC4-2_K2_20240117.zip');
-    expect(texts[0]?.seen).toContain('generation 2, factory standard (by its absence)');
-    expect(texts[1]?.seen).toContain('the label carries none, which means standard, the package says K2');
+    const { texts } = ask('86 in 24P', 'basalt_86_24p_m3_r1047.zip');
+    expect(texts[0]?.seen).toContain('tier P, factory main (by its absence)');
+    expect(texts[1]?.seen).toContain('the label carries none, which means main, the package says M3');
   });
 
   it('names every part that differs', () => {
-    expect(ask('TS75C4-2 K2', 'TSB1-3_20231204.zip').codes.filter((code) => code === 'fit/part-differs')).toHaveLength(
-      3,
-    );
+    expect(
+      ask('K2-second 75/5B', 'reed.702_8S_third_home.zip').codes.filter((code) => code === 'fit/part-differs'),
+    ).toHaveLength(3);
   });
 
   it('never passes look-alikes, neither between label and package nor in a label nobody reads', () => {
-    expect(ask('LN-075-VX-EU Rev O', 'lantern-vx-eu-revq-v3.10.2_20240305.zip')).toMatchObject({
+    expect(ask('VX+075+EU Rev O', 'lantern-vx-eu-revq-v3.10.2_20240305.zip')).toMatchObject({
       codes: ['label/read', 'fit/possible-misread'],
       verdict: 'not-ready',
     });
-    const misread = ask('TS7SC4-2 K2', 'TSC4-2_K2_20240117.zip');
+    const misread = ask('K2-second 7S/5B', 'reed.746_5B_second_K2.zip');
     expect(misread.codes).toEqual(['label/possible-misread']);
-    expect(misread.texts[0]?.seen).toContain('"TS75C4-2 K2"');
+    expect(misread.texts[0]?.seen).toContain('"K2-second 75/5B"');
     expect(misread.verdict).toBe('not-ready');
   });
 
   it('says which part is missing and where to look', () => {
-    const { codes, texts, verdict } = ask('TS75-2 K2', 'TSC4-2_K2_20240117.zip');
+    const { codes, texts, verdict } = ask('K2-second 75', 'reed.746_5B_second_K2.zip');
     expect(codes).toEqual(['label/part-missing']);
-    expect(texts[0]?.todo).toContain('series: the letter and digit after the size');
+    expect(texts[0]?.todo).toContain('series: the digit and letter after the slash');
     expect(verdict).toBe('not-ready');
   });
 
   it('says so where an optional part without a stated absence is missing', () => {
-    const family = { ...slate, label: { ...slate.label, absent: { factory: 'standard' } } };
-    const { codes, texts } = ask('TS75C4', 'TSC4-1_20240117.zip', { families: [family] });
+    const family = { ...basalt, label: { ...basalt.label, absent: {} } };
+    const { codes, texts } = ask('105 in 23X', 'basalt_105_23x_r982.zip', { families: [family] });
     expect(codes).toEqual(['label/read', 'fit/part-missing']);
-    expect(texts[1]?.todo).toContain('the digit after the dash');
+    expect(texts[1]?.todo).toContain('behind a full stop at the end of the large line');
   });
 
   it.each([
-    ['TS75C4-2', 'lantern-vx-am-v3.9.0_20231120.zip', ['label/read', 'fit/package-of-another-family']],
-    ['TS75C4-2', 'TSC4-2_20240117 (1).zip', ['label/read', 'fit/package-name-unknown']],
-    ['nonsense', 'TSC4-2_20240117.zip', ['label/unreadable']],
+    ['home-second 75/5B', 'lantern-vx-am-v3.9.0_20231120.zip', ['label/read', 'fit/package-of-another-family']],
+    ['home-second 75/5B', 'reed.746_5B_second_home (1).zip', ['label/read', 'fit/package-name-unknown']],
+    ['nonsense', 'reed.746_5B_second_home.zip', ['label/unreadable']],
     ['nonsense', 'nonsense.zip', ['label/unreadable', 'fit/package-name-unknown']],
   ])('%s and %s: %j', (label, fileName, codes) => {
     expect(ask(label, fileName)).toMatchObject({ codes, verdict: 'not-ready' });
   });
 
   it('does not choose between two families', () => {
-    const families = [slate, { ...slate, family: 'slate-copy', title: 'Copy' }];
-    const { codes, verdict } = ask('TS75C4-2', 'TSC4-2_20240117.zip', { families });
+    const families = [sedge, { ...sedge, family: 'sedge-copy', title: 'Copy' }];
+    const { codes, verdict } = ask('home-second 75/5B', 'reed.746_5B_second_home.zip', { families });
     expect(codes).toEqual(['label/read-by-two-families', 'fit/package-of-two-families']);
     expect(verdict).toBe('not-ready');
   });
@@ -121,11 +126,11 @@ describe('without a family', { tags: ['doubt-stays'] }, () => {
 
   it('does not make a stranger of a label that a known family’s package was meant for, or that looks like one', () => {
     const found = { named: false };
-    expect(ask('QX 75-C', 'TSC4-2_20240117.zip', found)).toMatchObject({
+    expect(ask('QX 75-C', 'reed.746_5B_second_home.zip', found)).toMatchObject({
       codes: ['label/unreadable'],
       verdict: 'not-ready',
     });
-    expect(ask('TS7SC4-2', 'TS7SC4-2.zip', found)).toMatchObject({
+    expect(ask('home-second 7S/5B', 'home-second 7S-5B.zip', found)).toMatchObject({
       codes: ['label/possible-misread', 'fit/no-family'],
       verdict: 'not-ready',
     });

@@ -53,8 +53,8 @@ const named = (families: readonly Family[], build: string | undefined, fileName 
 });
 
 const labelled = (families: readonly Family[]): LabelReading => ({
-  text: 'LN-075-VX-EU',
-  normalised: 'LN-075-VX-EU',
+  text: 'VX+075+EU',
+  normalised: 'VX+075+EU',
   readings: families.map((one) => ({ family: one, parts: {} })),
 });
 
@@ -143,7 +143,7 @@ describe('claims side by side', () => {
     );
     const seen = found === undefined ? '' : textsOf(found).seen;
     expect(seen).toContain(`File name: ln_${build}.zip. Inside: device lantern75, build quillhaven/`);
-    expect(seen).toContain('build number 20240117. Label: LN-075-VX-EU.');
+    expect(seen).toContain('build number 20240117. Label: VX+075+EU.');
   });
 
   it('says nothing where the name has no build, the inside has none, or nobody reads the name', () => {
@@ -154,14 +154,14 @@ describe('claims side by side', () => {
   });
 
   it('stops where the family names other devices, by name or by label', () => {
-    const other = family('slate', { devices: ['slate65', 'slate75'] });
+    const other = family('sedge', { devices: ['sedge65', 'sedge75'] });
     expect(codes(facts(), { packageReading: named([other], undefined) })).toEqual(['update/device-differs']);
     expect(codes(facts(), { labelReading: labelled([other]) })).toEqual(['update/device-differs']);
-    expect(codes(facts({ preDevices: ['x', 'slate75'] }), { packageReading: named([other], undefined) })).toEqual([]);
+    expect(codes(facts({ preDevices: ['x', 'sedge75'] }), { packageReading: named([other], undefined) })).toEqual([]);
   });
 
   it('goes by the family that reads both, and by none that names no devices', () => {
-    const other = family('slate', { devices: ['slate65'] });
+    const other = family('sedge', { devices: ['sedge65'] });
     const both = { packageReading: named([other, lantern], undefined), labelReading: labelled([lantern]) };
     expect(codes(facts(), both)).toEqual([]);
     expect(codes(facts(), { packageReading: named([other, family('basalt')], undefined) })).toEqual([]);

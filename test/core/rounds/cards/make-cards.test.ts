@@ -63,9 +63,9 @@ describe('room cards', () => {
 
   it('say which stick comes first and what the panel must show before the second', () => {
     const [first, second] = cards.filter(({ room }) => room.key === 'Room 1.03');
-    expect(first).toMatchObject({ step: 1, steps: 2, nextLoad: 'A', buildBefore: '20230401', build: '20230901' });
+    expect(first).toMatchObject({ step: 1, steps: 2, nextLoad: 'A', buildBefore: 'reed.455', build: 'reed.608' });
     expect(first?.because).toContain('storage layout');
-    expect(second).toMatchObject({ step: 2, steps: 2, nextLoad: null, buildBefore: '20230901', build: '20260914' });
+    expect(second).toMatchObject({ step: 2, steps: 2, nextLoad: null, buildBefore: 'reed.608', build: 'reed.1717' });
   });
 
   it('take the stick code from the records, and have none where nobody prepared one', () => {

@@ -5,7 +5,11 @@ import { cleanCell, columnLetters } from '../../../../src/core/rounds/list/list-
 
 describe('a cell', () => {
   it('loses what cannot be seen, and keeps its lines where they are asked for', () => {
-    expect(cleanCell(' TS75C4-2\u00A0\u200BK2\uFEFF ')).toEqual({ text: 'TS75C4-2 K2', controls: [], oddSpaces: true });
+    expect(cleanCell(' K2-second\u00A0\u200B75/5B\uFEFF ')).toEqual({
+      text: 'K2-second 75/5B',
+      controls: [],
+      oddSpaces: true,
+    });
     expect(cleanCell('a\u0000b\u009Fc')).toEqual({ text: 'abc', controls: ['U+0000', 'U+009F'], oddSpaces: false });
     // Half a character: no reader of the plan would take it.
     expect(cleanCell('a\ud800b')).toEqual({ text: 'ab', controls: ['U+D800'], oddSpaces: false });
@@ -43,9 +47,9 @@ describe('what a spreadsheet makes of a cell', () => {
 
   it('is not seen in labels, builds and numbers as they are', () => {
     for (const text of [
-      'TS75C4-2 K2',
-      'BSL86/24P.M3',
-      'LN-110-QD-UK Rev AA',
+      'K2-second 75/5B',
+      '86 in 24P.M3',
+      'QD+110+UK Rev AA',
       '12E4',
       '1E5',
       '2.14',

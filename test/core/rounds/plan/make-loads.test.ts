@@ -16,11 +16,11 @@ const pack = (name: string, content: string) => ({
 });
 /** The first two are one content for one variant; the third is the same content under the name of another variant. */
 const packages = [
-  pack('TSC4-2_K2_20240117.zip', 'a'),
-  pack('tsc4-2_k2_20240117.zip', 'a'),
-  pack('TSC4-2_K3_20240117.zip', 'a'),
-  pack('TSC4-2_K2_20260914.zip', 'b'),
-  pack('TSB1-3_20231204.zip', 'c'),
+  pack('reed.746_5B_second_K2.zip', 'a'),
+  pack('reed.746_5b_second_k2.zip', 'a'),
+  pack('reed.746_5B_second_K3.zip', 'a'),
+  pack('reed.1717_5B_second_K2.zip', 'b'),
+  pack('reed.702_8S_third_home.zip', 'c'),
 ];
 
 interface Sketch {
@@ -34,8 +34,8 @@ function roomFrom({ mode, wipes, packages: wanted }: Sketch, at: number): Planne
     const one = packages[number];
     return one === undefined ? [] : [{ package: one, build: one.package.readings[0]?.build ?? '', because: undefined }];
   });
-  const room = roomOf({ room: `R${at}`, label: 'TS75C4-2 K2', row: at + 2 });
-  const family = families.find((one) => one.family === 'slate');
+  const room = roomOf({ room: `R${at}`, label: 'K2-second 75/5B', row: at + 2 });
+  const family = families.find((one) => one.family === 'sedge');
   return { room, state: 'update', mode, wipes, approval: 'M. Aldane', family, target: undefined, steps, findings: [] };
 }
 

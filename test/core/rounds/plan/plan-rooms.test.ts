@@ -10,18 +10,18 @@ import { sampleFamilies } from '../../label/families.ts';
 // The rules are common practice, no source: trade.md's own words are "absence is information", "recovery wipes, so it needs an approval".
 const families = await sampleFamilies();
 const packages = [
-  'TSC4-2_K2_20230901.zip',
-  'TSC4-2_K2_20240117.zip',
-  'TSC4-2_K2_20260914.zip',
-  'TSB1-3_20260914.zip',
+  'reed.608_5B_second_K2.zip',
+  'reed.746_5B_second_K2.zip',
+  'reed.1717_5B_second_K2.zip',
+  'reed.1717_8S_third_home.zip',
   'lantern-vx-eu-revc-v3.0.0_20230110.zip',
   'lantern-vx-eu-revc-v3.6.0_20230822.zip',
   'lantern-vx-eu-revc-v3.12.0_20260820.zip',
-  'bsl86_24p_m3_r1047.zip',
+  'basalt_86_24p_m3_r1047.zip',
 ].map((name) => shelve(name, families));
 
 function plan(room: Partial<Room>, wish: Partial<RoomsQuestion> = {}) {
-  const rooms = [roomOf({ room: 'Hall', label: 'TS75C4-2 K2', running: '20240117', ...room })];
+  const rooms = [roomOf({ room: 'Hall', label: 'K2-second 75/5B', running: 'reed.746', ...room })];
   const answer = planRooms({ rooms, mode: 'in-os', families, packages, damaged: [], approvals: new Map(), ...wish });
   const [planned] = answer.rooms;
   if (planned === undefined) throw new Error('one room in, one room out');
@@ -35,9 +35,9 @@ function plan(room: Partial<Room>, wish: Partial<RoomsQuestion> = {}) {
 
 describe('what a room needs', () => {
   it('nothing, where it runs the newest build', () => {
-    expect(plan({ running: '20260914' })).toMatchObject({
+    expect(plan({ running: 'reed.1717' })).toMatchObject({
       state: 'up-to-date',
-      target: '20260914',
+      target: 'reed.1717',
       names: [],
       codes: [],
     });
@@ -46,14 +46,14 @@ describe('what a room needs', () => {
   it('one stick with the newest package for exactly its label', () => {
     expect(plan({})).toMatchObject({
       state: 'update',
-      target: '20260914',
-      names: ['TSC4-2_K2_20260914.zip'],
+      target: 'reed.1717',
+      names: ['reed.1717_5B_second_K2.zip'],
       wipes: false,
     });
   });
 
   it('bridges first, each with its package and the maker’s reason', () => {
-    const hall = plan({ label: 'LN-075-VX-EU Rev C', running: 'v2.8.0_20221004' });
+    const hall = plan({ label: 'VX+075+EU Rev C', running: 'v2.8.0_20221004' });
     expect(hall.names).toEqual([
       'lantern-vx-eu-revc-v3.0.0_20230110.zip',
       'lantern-vx-eu-revc-v3.6.0_20230822.zip',
@@ -64,7 +64,7 @@ describe('what a room needs', () => {
   });
 
   it('is stopped where a bridge is not on the shelf, and gets no stick', () => {
-    expect(plan({ label: 'TS65B1-3', running: '20230101' })).toMatchObject({
+    expect(plan({ label: 'home-third 65/8S', running: 'reed.365' })).toMatchObject({
       state: 'stopped',
       names: [],
       codes: ['shelf/bridge-not-there'],
@@ -72,7 +72,7 @@ describe('what a room needs', () => {
   });
 
   it('is stopped where it runs something newer than the shelf has', () => {
-    expect(plan({ running: '20270110' })).toMatchObject({ state: 'stopped', codes: ['round/runs-newer'] });
+    expect(plan({ running: 'reed.1835' })).toMatchObject({ state: 'stopped', codes: ['round/runs-newer'] });
   });
 
   it('cannot be told without the running build where a bridge may be due; where none can be, it goes with a caution', () => {
@@ -81,39 +81,39 @@ describe('what a room needs', () => {
       codes: ['round/running-unknown'],
       names: [],
     });
-    const shop = plan({ label: 'BSL86/24P.M3', running: undefined });
+    const shop = plan({ label: '86 in 24P.M3', running: undefined });
     expect(shop).toMatchObject({
       state: 'update',
       codes: ['round/running-not-said'],
-      names: ['bsl86_24p_m3_r1047.zip'],
+      names: ['basalt_86_24p_m3_r1047.zip'],
     });
   });
 
   it('cannot be told from a build that nobody can read or order', () => {
     expect(plan({ running: 'unknown' })).toMatchObject({ state: 'cannot-tell', codes: ['build/unreadable'] });
-    expect(plan({ label: 'LN-075-VX-EU Rev C', running: 'v3.13.0_20260101' })).toMatchObject({
+    expect(plan({ label: 'VX+075+EU Rev C', running: 'v3.13.0_20260101' })).toMatchObject({
       state: 'cannot-tell',
       codes: ['build/parts-disagree'],
     });
   });
 
   it('cannot be told from a label that is misread, unknown or lacks a part', () => {
-    expect(plan({ label: 'TS7SC4-2 K2' })).toMatchObject({ state: 'cannot-tell', codes: ['label/possible-misread'] });
+    expect(plan({ label: 'K2-second 7S/5B' })).toMatchObject({
+      state: 'cannot-tell',
+      codes: ['label/possible-misread'],
+    });
     expect(plan({ label: 'COFFEE MACHINE' })).toMatchObject({ state: 'cannot-tell', codes: ['label/unreadable'] });
     expect(plan({}, { families: [] })).toMatchObject({ state: 'cannot-tell', codes: ['label/no-family'] });
   });
 
   it('cannot be told where nothing on the shelf is for it, and says where a package is for a look-alike', () => {
-    expect(plan({ label: 'TS75C4-2 K3' })).toMatchObject({ state: 'cannot-tell', codes: ['shelf/none-fits'] });
-    const alike = plan(
-      { label: 'LN-075-VX-EU' },
-      { packages: [shelve('lantern-ux-eu-v3.9.0_20231120.zip', families)] },
-    );
+    expect(plan({ label: 'K3-second 75/5B' })).toMatchObject({ state: 'cannot-tell', codes: ['shelf/none-fits'] });
+    const alike = plan({ label: 'VX+075+EU' }, { packages: [shelve('lantern-ux-eu-v3.9.0_20231120.zip', families)] });
     expect(alike).toMatchObject({ state: 'cannot-tell', codes: ['shelf/none-fits', 'round/looks-alike'], names: [] });
   });
 
   it('cannot be told where several are the newest; the same content under two names is one', () => {
-    const rivals = ['TSC4-2_K2_20260914.zip', 'tsc4-2_k2_20260914.zip'];
+    const rivals = ['reed.1717_5B_second_K2.zip', 'reed.1717_5b_second_k2.zip'];
     const different = rivals.map((name) => shelve(name, families));
     expect(plan({}, { packages: different })).toMatchObject({ state: 'cannot-tell', names: [] });
     const same = rivals.map((name) => shelve(name, families, { sha256: 'a'.repeat(64) }));
@@ -121,22 +121,22 @@ describe('what a room needs', () => {
   });
 
   it('cannot be told where a record that may be its newest is damaged', () => {
-    const damaged = [{ id: 'x', files: ['TSC4-2_K2_20261001.zip'], problem: 'it is missing', newer: undefined }];
+    const damaged = [{ id: 'x', files: ['reed.1734_5B_second_K2.zip'], problem: 'it is missing', newer: undefined }];
     expect(plan({}, { damaged })).toMatchObject({ state: 'cannot-tell', codes: ['shelf/record-damaged'] });
-    expect(plan({ label: 'BSL86/24P.M3', running: '900' }, { damaged }).state).toBe('update');
+    expect(plan({ label: '86 in 24P.M3', running: '900' }, { damaged }).state).toBe('update');
   });
 
   it('is stopped where its family has no such mode', () => {
-    const [slate] = families.filter(({ family }) => family === 'slate');
-    if (slate === undefined) throw new Error('no slate');
-    const only = [{ ...slate, modes: { recovery: slate.modes.recovery } }] as typeof families;
+    const [sedge] = families.filter(({ family }) => family === 'sedge');
+    if (sedge === undefined) throw new Error('no sedge');
+    const only = [{ ...sedge, modes: { recovery: sedge.modes.recovery } }] as typeof families;
     expect(plan({}, { families: only })).toMatchObject({ state: 'stopped', codes: ['plan/mode-not-offered'] });
   });
 
   it('is stopped where the signer of its package changed', () => {
     const signed = [
-      shelve('TSC4-2_K2_20240117.zip', families, { signature: signedBy('a') }),
-      shelve('TSC4-2_K2_20260914.zip', families, { signature: signedBy('b') }),
+      shelve('reed.746_5B_second_K2.zip', families, { signature: signedBy('a') }),
+      shelve('reed.1717_5B_second_K2.zip', families, { signature: signedBy('b') }),
     ];
     expect(plan({}, { packages: signed })).toMatchObject({ state: 'stopped', codes: ['provenance/signer-changed'] });
   });
@@ -167,7 +167,7 @@ describe('a room that is wiped', () => {
       verdict: 'ready' as const,
       findings: [{ code: 'update/wipes-data', severity: 'caution' as const, subject: 'x', title: 'x', seen: 'x' }],
     };
-    const erasing = [shelve('TSC4-2_K2_20260914.zip', families, { result })];
+    const erasing = [shelve('reed.1717_5B_second_K2.zip', families, { result })];
     expect(plan({}, { packages: erasing })).toMatchObject({
       state: 'stopped',
       wipes: true,
@@ -177,7 +177,7 @@ describe('a room that is wiped', () => {
   });
 
   it('is not wiped for nothing', () => {
-    expect(plan({ ...recovery, running: '20260914', approval: 'M. Aldane' })).toMatchObject({
+    expect(plan({ ...recovery, running: 'reed.1717', approval: 'M. Aldane' })).toMatchObject({
       state: 'up-to-date',
       wipes: false,
       codes: ['round/recovery-not-needed'],
@@ -186,12 +186,19 @@ describe('a room that is wiped', () => {
 });
 
 describe('rooms and shelf find', () => {
-  const labels = ['TS75C4-2 K2', 'TS65B1-3', 'LN-075-VX-EU Rev C', 'BSL86/24P.M3', 'TS75C4-2 K3', 'nonsense'];
+  const labels = [
+    'K2-second 75/5B',
+    'home-third 65/8S',
+    'VX+075+EU Rev C',
+    '86 in 24P.M3',
+    'K3-second 75/5B',
+    'nonsense',
+  ];
   const running = [
-    '20220101',
-    '20240117',
-    '20260914',
-    '20270101',
+    'reed.0',
+    'reed.746',
+    'reed.1717',
+    'reed.1826',
     'v2.8.0_20221004',
     'v3.12.0_20260820',
     '900',
@@ -213,12 +220,12 @@ describe('rooms and shelf find', () => {
   });
 
   it('says what to mind of a package once, however many rooms need it', () => {
-    const rooms = ['1', '2', '3'].map((room) => roomOf({ room, label: 'BSL86/24P.M3', running: '900' }));
+    const rooms = ['1', '2', '3'].map((room) => roomOf({ room, label: '86 in 24P.M3', running: '900' }));
     const unproven = [
       { code: 'archive/no-hash', severity: 'unproven' as const, subject: 'x', title: 'no hash', seen: 'x' },
     ];
     const shelved = [
-      shelve('bsl86_24p_m3_r1047.zip', families, { result: { verdict: 'unproven', findings: unproven } }),
+      shelve('basalt_86_24p_m3_r1047.zip', families, { result: { verdict: 'unproven', findings: unproven } }),
     ];
     const answer = planRooms({ rooms, mode: 'in-os', families, packages: shelved, damaged: [], approvals: new Map() });
     expect(answer.aboutPackages.map(({ code }) => code)).toEqual(['shelf/unproven-when-added']);

@@ -19,7 +19,7 @@ const failed = (number: number, rest: Partial<Visit> = {}): RoundRecord =>
     package: { name: loadA.package.name, sha256: loadA.package.sha256, build: loadA.package.build },
     mode: 'in-os',
     outcome: 'failed',
-    buildBefore: '20240117',
+    buildBefore: 'reed.746',
     buildAfter: null,
     wiped: false,
     text: `E${number} "no file"`,
@@ -47,7 +47,7 @@ describe('the failure ladder', () => {
     expect(ladder).toMatchObject({ isOver: false, recovery: undefined });
     expect(rung(ladder, 'verify-stick')).toMatchObject({
       what: expect.stringContaining('CLY-FTJ'),
-      command: 'stickwright verify STICK --label "TS75C4-2 K2" --mode in-os',
+      command: 'stickwright verify STICK --label "K2-second 75/5B" --mode in-os',
     });
     expect(rung(ladder, 'other-port')?.what).toContain('USB 1, left edge, marked SERVICE');
     expect(rung(ladder, 'other-stick')?.what).toContain('WWW-AAA');
@@ -80,7 +80,7 @@ describe('the failure ladder', () => {
   it('fills in the message to the maker: label, serial, builds, file, hash, every try in its exact words', () => {
     const { message } = ladderOf('Room 2.14', failed(0), failed(1, { stick: null, who: 'Bo' }));
     for (const fact of [
-      ...['failed twice', 'TS75C4-2 K2', 'SL7C4-2291-0087', 'QSA-10214', '20240117', '20260914'],
+      ...['failed twice', 'K2-second 75/5B', 'SD75B-2291-0087', 'QSA-10214', 'reed.746', 'reed.1717'],
       ...[loadA.package.name, loadA.package.sha256, '7151701', 'USB 1, left edge, marked SERVICE'],
       ...['2026-09-21 08:40 +02:00, stick CLY-FTJ, MK', '"E0 "no file""', 'stick not noted, Bo', '"E1 "no file""'],
       ...['photo', 'About page', 'plate'],
@@ -93,10 +93,10 @@ describe('the failure ladder', () => {
   });
 
   it('starts anew at the next step of a bridge, and does not speak of recovery where recovery failed', () => {
-    const reached = failed(1, { room: 'Room 1.03', outcome: 'done', buildAfter: '20230901', text: null });
+    const reached = failed(1, { room: 'Room 1.03', outcome: 'done', buildAfter: 'reed.608', text: null });
     const ladder = ladderOf('Room 1.03', failed(0, { room: 'Room 1.03' }), reached, failed(2, { room: 'Room 1.03' }));
     expect(ladder.tries).toHaveLength(1);
-    expect(ladder.build).toBe('20230901');
+    expect(ladder.build).toBe('reed.608');
     const twice = [0, 1].map((number) =>
       failed(number, { room: 'Library', mode: 'recovery', stick: 'WHN-3PA', wiped: true }),
     );

@@ -6,11 +6,11 @@ import { makeRoom } from '../../../fixtures/round.ts';
 
 const none: PanelHint = { label: undefined, serial: undefined };
 const rooms = [
-  makeRoom({ key: 'Fernmoor 1.01', asset: 'QSA-04107', serial: 'SL031920' }),
-  makeRoom({ key: 'Fernmoor 1.06', asset: 'QSA-04142', serial: 'SL032485' }),
-  makeRoom({ key: 'Fernmoor 2.14', asset: 'QSA-04200', serial: 'SL033999' }),
-  makeRoom({ key: 'Hall · QSA-1', room: 'Hall', label: 'TS110C4', asset: 'QSA-1', serial: 'SL9' }),
-  makeRoom({ key: 'Hall · QSA-2', room: 'Hall', label: 'TS75C4-2 K2', asset: 'QSA-2', serial: 'SL8' }),
+  makeRoom({ key: 'Fernmoor 1.01', asset: 'QSA-04107', serial: 'SD031920' }),
+  makeRoom({ key: 'Fernmoor 1.06', asset: 'QSA-04142', serial: 'SD032485' }),
+  makeRoom({ key: 'Fernmoor 2.14', asset: 'QSA-04200', serial: 'SD033999' }),
+  makeRoom({ key: 'Hall · QSA-1', room: 'Hall', label: 'home-first 110/5B', asset: 'QSA-1', serial: 'SD9' }),
+  makeRoom({ key: 'Hall · QSA-2', room: 'Hall', label: 'K2-second 75/5B', asset: 'QSA-2', serial: 'SD8' }),
   makeRoom({ key: 'Zeichensaal', room: 'Zeichensaal' }),
 ];
 const find = (typed: string, hint = none) => {
@@ -27,7 +27,7 @@ const find = (typed: string, hint = none) => {
 
 describe('the room that a person means', () => {
   it('is found by name, key, asset tag or serial, without regard to case, dashes and spaces', () => {
-    for (const typed of ['Fernmoor 1.01', ' fernmoor  1.01 ', 'QSA-04107', 'qsa–04107', 'sl031920', 'FERNMOOR 1.01']) {
+    for (const typed of ['Fernmoor 1.01', ' fernmoor  1.01 ', 'QSA-04107', 'qsa–04107', 'sd031920', 'FERNMOOR 1.01']) {
       expect(find(typed), typed).toBe('Fernmoor 1.01');
     }
     expect(find('Hall · QSA-2')).toBe('Hall · QSA-2');
@@ -36,9 +36,9 @@ describe('the room that a person means', () => {
   it('is found by whole words, a beginning, or the first digits of a serial, where one room only fits', () => {
     expect(find('1.06')).toBe('Fernmoor 1.06');
     expect(find('zeich')).toBe('Zeichensaal');
-    expect(find('SL0339')).toBe('Fernmoor 2.14');
+    expect(find('SD0339')).toBe('Fernmoor 2.14');
     expect(find('Fernmoor')).toEqual(['Fernmoor 1.01', 'Fernmoor 1.06', 'Fernmoor 2.14']);
-    expect(find('SL03')).toHaveLength(3);
+    expect(find('SD03')).toHaveLength(3);
   });
 
   it('is never guessed: a number is not cut, and what is near is only shown', () => {
@@ -52,9 +52,9 @@ describe('the room that a person means', () => {
 
   it('of two panels in one room is told by label or serial; a hint that fits neither leaves both', () => {
     expect(find('Hall')).toEqual(['Hall · QSA-1', 'Hall · QSA-2']);
-    expect(find('Hall', { label: 'ts110c4', serial: undefined })).toBe('Hall · QSA-1');
-    expect(find('Hall', { label: undefined, serial: 'SL8' })).toBe('Hall · QSA-2');
-    expect(find('Hall', { label: 'TS86', serial: undefined })).toHaveLength(2);
+    expect(find('Hall', { label: 'home-first 110/5b', serial: undefined })).toBe('Hall · QSA-1');
+    expect(find('Hall', { label: undefined, serial: 'SD8' })).toBe('Hall · QSA-2');
+    expect(find('Hall', { label: 'K2-second 86/5B', serial: undefined })).toHaveLength(2);
   });
 
   it('is read from the code of a card, with its stick', () => {

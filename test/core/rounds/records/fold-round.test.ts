@@ -30,7 +30,7 @@ const visit = (number: number, room: string, outcome: Visit['outcome'], rest: Pa
     stick: null,
     package: null,
     mode: 'in-os',
-    buildBefore: '20240117',
+    buildBefore: 'reed.746',
     buildAfter: null,
     wiped: false,
     text: null,
@@ -58,9 +58,9 @@ describe('a room', () => {
     expect(roomOf(fold(...ready), 'Room 2.14')).toMatchObject({ progress: 'prepared', sticks: ['CLY-FTJ'] });
     const first = failed(1, 'Room 2.14', { at: at('8:40') });
     expect(roomOf(fold(...ready, first), 'Room 2.14')).toMatchObject({ progress: 'failed', failures: 1 });
-    const second = done(2, 'Room 2.14', '20260914', { at: at('9:40') });
+    const second = done(2, 'Room 2.14', 'reed.1717', { at: at('9:40') });
     const after = roomOf(fold(...ready, second, first), 'Room 2.14');
-    expect(after).toMatchObject({ progress: 'done', failures: 1, reached: '20260914', next: undefined });
+    expect(after).toMatchObject({ progress: 'done', failures: 1, reached: 'reed.1717', next: undefined });
     expect(after.tries).toEqual([]);
   });
 
@@ -73,12 +73,15 @@ describe('a room', () => {
   });
 
   it('with a bridge is done only at its target, whichever way the build is written', () => {
-    const bridge = done(1, 'Room 1.03', '20230901', { at: at('8:40') });
+    const bridge = done(1, 'Room 1.03', 'reed.608', { at: at('8:40') });
     const half = roomOf(fold(bridge), 'Room 1.03');
-    expect(half).toMatchObject({ progress: 'under-way', reached: '20230901', next: { build: '20260914', number: 1 } });
+    expect(half).toMatchObject({ progress: 'under-way', reached: 'reed.608', next: { build: 'reed.1717', number: 1 } });
     const again = failed(2, 'Room 1.03', { at: at('9:20') });
-    expect(roomOf(fold(bridge, again), 'Room 1.03')).toMatchObject({ progress: 'failed', next: { build: '20260914' } });
-    const target = done(3, 'Room 1.03', ' 20260914 ', { at: at('10:00') });
+    expect(roomOf(fold(bridge, again), 'Room 1.03')).toMatchObject({
+      progress: 'failed',
+      next: { build: 'reed.1717' },
+    });
+    const target = done(3, 'Room 1.03', ' reed.1717 ', { at: at('10:00') });
     expect(roomOf(fold(bridge, again, target), 'Room 1.03').progress).toBe('done');
   });
 
@@ -90,25 +93,25 @@ describe('a room', () => {
   });
 
   it('that still shows its old build failed, whatever was said; one that shows something else is not clear', () => {
-    expect(roomOf(fold(done(1, 'Room 2.14', '20240117')), 'Room 2.14')).toMatchObject({
+    expect(roomOf(fold(done(1, 'Room 2.14', 'reed.746')), 'Room 2.14')).toMatchObject({
       progress: 'failed',
       failures: 1,
     });
-    const other = fold(done(1, 'Room 2.14', '20251201'));
+    const other = fold(done(1, 'Room 2.14', 'reed.1430'));
     expect(roomOf(other, 'Room 2.14').progress).toBe('unclear');
     expect(other.findings.map(({ code }) => code)).toContain('record/unclear-room');
     expect(roomOf(fold(visit(1, 'Room 2.14', 'done')), 'Room 2.14').progress).toBe('unclear');
   });
 
   it('forgets a line that was withdrawn', () => {
-    const wrong = done(1, 'Room 2.14', '20260914');
+    const wrong = done(1, 'Room 2.14', 'reed.1717');
     expect(roomOf(fold(wrong, withdrawn(1, wrong.id)), 'Room 2.14').progress).toBe('open');
   });
 
   it('is found by serial or asset tag where a new plan named it anew', () => {
-    const renamed = done(1, 'Room 2.14 north', '20260914', { serial: 'sl7c4-2291-0087' });
+    const renamed = done(1, 'Room 2.14 north', 'reed.1717', { serial: 'sd75b-2291-0087' });
     expect(roomOf(fold(renamed), 'Room 2.14').progress).toBe('done');
-    const stray = done(2, 'Room 9.99', '20260914');
+    const stray = done(2, 'Room 9.99', 'reed.1717');
     const status = fold(stray);
     expect(status.strays).toEqual([stray]);
     expect(status.findings).toMatchObject([{ code: 'record/room-gone', subject: 'Room 9.99' }]);
@@ -130,27 +133,27 @@ describe('a room', () => {
 
 describe('two people at one room', () => {
   const codes = (status: RoundStatus) => status.findings.map(({ code }) => code);
-  const first = done(1, 'Room 2.14', '20260914', { at: at('8:40'), who: 'Ada' });
+  const first = done(1, 'Room 2.14', 'reed.1717', { at: at('8:40'), who: 'Ada' });
 
   it('who disagree within less than one update takes are shown, both with their words', () => {
     const second = failed(2, 'Room 2.14', { at: at('8:49'), who: 'Bo', text: 'No update file found' });
     const status = fold(second, first);
     expect(codes(status)).toContain('record/disagreement');
     expect(status.findings.find(({ code }) => code === 'record/disagreement')?.facts).toEqual({
-      first: { who: 'Ada', at: '2026-09-21 08:40 +02:00', said: 'it shows 20260914' },
+      first: { who: 'Ada', at: '2026-09-21 08:40 +02:00', said: 'it shows reed.1717' },
       second: { who: 'Bo', at: '2026-09-21 08:49 +02:00', said: 'failed ("No update file found")' },
     });
   });
 
   it('who say the same, or have had time for another update, do not disagree', () => {
-    expect(codes(fold(first, done(2, 'Room 2.14', '20260914', { at: at('8:49'), who: 'Bo' })))).toEqual([]);
+    expect(codes(fold(first, done(2, 'Room 2.14', 'reed.1717', { at: at('8:49'), who: 'Bo' })))).toEqual([]);
     expect(codes(fold(first, failed(2, 'Room 2.14', { at: at('10:00'), who: 'Bo' })))).toEqual([]);
     expect(codes(fold(first, failed(2, 'Room 2.14', { at: at('8:49'), who: ' ada' })))).toEqual([]);
   });
 
   it('are settled by a later visit', () => {
     const second = failed(2, 'Room 2.14', { at: at('8:49'), who: 'Bo' });
-    const third = done(3, 'Room 2.14', '20260914', { at: at('11:00'), who: 'Cy' });
+    const third = done(3, 'Room 2.14', 'reed.1717', { at: at('11:00'), who: 'Cy' });
     expect(codes(fold(first, second, third))).toEqual([]);
   });
 });
@@ -191,19 +194,19 @@ describe('what fails more than once', () => {
     const status = fold(
       failed(1, 'Room 2.14', { ...brought, at: at('8:00') }),
       failed(2, 'Room 2.15', { ...brought, at: at('9:00') }),
-      done(3, 'Room 1.03', '20230901', { stick: 'WHN-3PA', package: packageOf('B') }),
+      done(3, 'Room 1.03', 'reed.608', { stick: 'WHN-3PA', package: packageOf('B') }),
       visit(4, 'Library', 'skipped', { text: 'locked' }),
     );
     expect(status.repeats).toEqual([
       {
         by: 'variant',
-        name: 'Slate classroom panels: series C4, generation 2, factory K2',
+        name: 'Sedge classroom panels: series 5B, generation SECOND, factory K2',
         failures: 2,
         tries: 3,
         rooms: ['Room 2.14', 'Room 2.15'],
         texts: ['E17'],
       },
-      expect.objectContaining({ by: 'package', name: 'TSC4-2_K2_20260914.zip', failures: 2, tries: 2 }),
+      expect.objectContaining({ by: 'package', name: 'reed.1717_5B_second_K2.zip', failures: 2, tries: 2 }),
       expect.objectContaining({ by: 'stick', name: 'CLY-FTJ', failures: 2, tries: 2 }),
     ]);
     expect(status.findings.map(({ code }) => code)).toEqual(Array(3).fill('record/fails-repeatedly'));

@@ -14,7 +14,7 @@ const round = sampleRound();
 const stamp = { id: idOf(1), notedAt: '2026-09-21T07:00:00Z' };
 const usual: VisitWish = {
   room: 'Room 2.14',
-  outcome: { kind: 'done', build: '20260914' },
+  outcome: { kind: 'done', build: 'reed.1717' },
   label: undefined,
   serial: undefined,
   stick: 'CLY-FTJ',
@@ -40,15 +40,15 @@ describe('a visit that is noted', () => {
       who: 'Ada',
       kind: 'visit',
       room: 'Room 2.14',
-      label: 'TS75C4-2 K2',
-      serial: 'SL7C4-2291-0087',
+      label: 'K2-second 75/5B',
+      serial: 'SD75B-2291-0087',
       asset: 'QSA-10214',
       stick: 'CLY-FTJ',
-      package: { name: 'TSC4-2_K2_20260914.zip', sha256: round.loads[0]?.package.sha256, build: '20260914' },
+      package: { name: 'reed.1717_5B_second_K2.zip', sha256: round.loads[0]?.package.sha256, build: 'reed.1717' },
       mode: 'in-os',
       outcome: 'done',
-      buildBefore: '20240117',
-      buildAfter: '20260914',
+      buildBefore: 'reed.746',
+      buildAfter: 'reed.1717',
       wiped: false,
       text: null,
     });
@@ -58,22 +58,22 @@ describe('a visit that is noted', () => {
   });
 
   it('is stopped where the build is neither the target nor a step, and where it is the one from before', () => {
-    expect(codesOf({ outcome: { kind: 'done', build: '20260941' } })).toEqual(['record/build-unexpected']);
-    expect(codesOf({ outcome: { kind: 'done', build: '20240117' } })).toEqual(['record/build-unchanged']);
-    const newer = make({ outcome: { kind: 'done', build: '20270101' } }).findings[0];
+    expect(codesOf({ outcome: { kind: 'done', build: 'reed.1744' } })).toEqual(['record/build-unexpected']);
+    expect(codesOf({ outcome: { kind: 'done', build: 'reed.746' } })).toEqual(['record/build-unchanged']);
+    const newer = make({ outcome: { kind: 'done', build: 'reed.1826' } }).findings[0];
     expect(newer && severityOf(newer)).toBe('stop');
-    expect(newer && textsOf(newer).seen).toContain('newer than 20260914');
+    expect(newer && textsOf(newer).seen).toContain('newer than reed.1717');
     expect(codesOf({ outcome: { kind: 'done', build: undefined } })).toEqual(['record/build-not-read']);
-    expect(codesOf({ room: 'Room 1.03', stick: undefined, outcome: { kind: 'done', build: '20230901' } })).toEqual([]);
+    expect(codesOf({ room: 'Room 1.03', stick: undefined, outcome: { kind: 'done', build: 'reed.608' } })).toEqual([]);
     expect(codesOf({ room: 'Staff room', stick: undefined })).toContain('record/build-unexpected');
     expect(codesOf({ room: 'Staff room', stick: undefined })).toContain('record/not-planned');
   });
 
   it('is stopped where the plate says something else than the list', () => {
-    expect(codesOf({ label: 'TS75C4-2 K1' })).toEqual(['record/label-differs']);
-    expect(codesOf({ label: 'ts75c4–2  k2' })).toEqual([]);
-    expect(codesOf({ serial: 'SL7C4-2291-0088' })).toEqual(['record/serial-differs']);
-    expect(make({ label: 'TS75C4-2 K1' }).record).toMatchObject({ label: 'TS75C4-2 K1' });
+    expect(codesOf({ label: 'K1-second 75/5B' })).toEqual(['record/label-differs']);
+    expect(codesOf({ label: 'k2–second  75/5b' })).toEqual([]);
+    expect(codesOf({ serial: 'SD75B-2291-0088' })).toEqual(['record/serial-differs']);
+    expect(make({ label: 'K1-second 75/5B' }).record).toMatchObject({ label: 'K1-second 75/5B' });
   });
 
   it('is stopped where the stick is for other rooms, and told of a code that nobody prepared', () => {
@@ -92,7 +92,7 @@ describe('a visit that is noted', () => {
     if (load === undefined) throw new Error('no load');
     const two = make({ stick: undefined }, [...sampleRecords(round), preparedOf(load, 'WWW-AAA', 9)]);
     expect(two.findings).toMatchObject([{ code: 'record/stick-not-named' }]);
-    expect(two.record).toMatchObject({ stick: null, package: { build: '20260914' } });
+    expect(two.record).toMatchObject({ stick: null, package: { build: 'reed.1717' } });
     expect(make({ stick: undefined, outcome: { kind: 'skipped', text: 'locked' } }).record).toMatchObject({
       stick: null,
       package: null,
