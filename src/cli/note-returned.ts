@@ -3,7 +3,7 @@ import { stat } from 'node:fs/promises';
 import { isOfPanel } from '../core/contents/sort-contents.ts';
 import type { ReturnedReport } from '../core/report/medium-reports.ts';
 import { topPaths } from '../core/returned/check-returned.ts';
-import { sealRecord } from '../core/rounds/records/own-digests.ts';
+import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import { makePorts } from './make-ports.ts';
 import { type RoundChoice, roundFolderFor, whoIs } from './round-folder-for.ts';
@@ -32,7 +32,7 @@ export async function noteReturned(
   const ports = makePorts();
   const now = ports.now();
   const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry));
-  const record = sealRecord(
+  const record = recordWithDigest(
     {
       schema: 'stickwright/round-record/1',
       id: randomUUID(),

@@ -12,7 +12,7 @@ import {
 import type { ListTable } from '../core/rounds/list/list-table.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type MadeVisit, makeVisit } from '../core/rounds/records/make-visit.ts';
-import { sealRecord } from '../core/rounds/records/own-digests.ts';
+import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
 import { timeInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type ReadRound, type RoundDesk, readRound } from './round-desk.ts';
@@ -140,7 +140,7 @@ function takeRows(rows: readonly FilledRow[], source: string, read: ReadRound, d
     } else if (wanted === undefined || verdictOf(made.findings) === 'not-ready') {
       bad.push(...badRows(row, made.findings, source));
     } else {
-      const record = sealRecord(wanted, desk.sha256);
+      const record = recordWithDigest(wanted, desk.sha256);
       records.push(record);
       changed.add(record.room);
       if (row.said.at === undefined) count.withoutTime++;

@@ -4,7 +4,7 @@ import type { RoundRecordReport } from '../core/report/round-reports.ts';
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { makeVisit, type VisitWish } from '../core/rounds/records/make-visit.ts';
-import { sealRecord } from '../core/rounds/records/own-digests.ts';
+import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
 import { recordInWords, timeInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoomStatus, RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type RoundDesk, readRound } from './round-desk.ts';
@@ -25,7 +25,7 @@ export async function recordVisit(
     const findings = [...found, ...known];
     return { ...base, verdict: verdictOf(found), findings, recorded: [], rooms, ladder: undefined };
   }
-  const record = sealRecord(made.record, desk.sha256);
+  const record = recordWithDigest(made.record, desk.sha256);
   await desk.folder.append([record]);
   const after = foldRound(status.round, [...records, record], relate);
   const room = after.rooms.find((one) => one.room.key === made.room?.room.key);
@@ -94,7 +94,7 @@ export async function withdrawRecord(request: WithdrawRequest, desk: RoundDesk):
   }
   if (record.kind === 'withdrawn') return refuse(finding('record/withdrawal-not-withdrawn', record.id));
   const { because, at, who } = request;
-  const unsealed = {
+  const undigested = {
     schema: 'stickwright/round-record/1',
     id: desk.newId(),
     at,
@@ -104,7 +104,7 @@ export async function withdrawRecord(request: WithdrawRequest, desk: RoundDesk):
     withdraws: record.id,
     because,
   } as const;
-  const line = sealRecord(unsealed, desk.sha256);
+  const line = recordWithDigest(undigested, desk.sha256);
   await desk.folder.append([line]);
   const after = foldRound(status.round, [...records, line], relate);
   const findings = [finding('record/withdrawn', subjectOf(record), { what: recordInWords(record), because }), ...known];

@@ -11,7 +11,7 @@ import {
   type PackageOrigin,
 } from '../core/shelf/describe-package.ts';
 import { withoutDoubles } from '../core/shelf/index-shelf.ts';
-import { type ShelfRecord, type ShelvedPackage, sealRecord } from '../core/shelf/shelf-record.ts';
+import { type ShelfRecord, type ShelvedPackage, shelfRecordWithDigest } from '../core/shelf/shelf-record.ts';
 import type { ArchiveAnswer } from '../core/update-package/update-package-facts.ts';
 import type { Incoming, Shelf } from '../io/shelf/shelf.ts';
 import type { ArchiveQuestion } from './examine-archive.ts';
@@ -40,7 +40,7 @@ export async function placeOnShelf(newcomer: SoundPackage, work: ShelfAddWork): 
   const twins = checkSameBuild({ name: description.name, sha256 }, before, request.families);
   const all = [...findings, ...twins, ...beside(before, false, description, work)];
   if (verdictOf(all) === 'not-ready') return { state: 'refused', findings: all, shelved: undefined };
-  const record = sealRecord(
+  const record = shelfRecordWithDigest(
     {
       ...description,
       schema: 'stickwright/shelf-record/1',
@@ -82,7 +82,7 @@ async function meetTwin(
     const { selfSha256: _old, ...rest } = record;
     const tool = { name: 'stickwright', version: ports.toolVersion } as const;
     const result = addProof(record.result, findings);
-    const proven = sealRecord({ ...rest, tool, result }, ports.digesting.sha256);
+    const proven = shelfRecordWithDigest({ ...rest, tool, result }, ports.digesting.sha256);
     const shelved = await incoming.publish(proven);
     await shelf.remove(twin.id);
     const settled = finding('shelf/proven-now', name, { addedAt: record.addedAt, codes });

@@ -11,7 +11,7 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { sealDocument } from '../../src/core/documents/own-digest.ts';
+import { withOwnDigest } from '../../src/core/documents/own-digest.ts';
 import { parseManifest, serialiseManifest } from '../../src/core/manifest/build-manifest.ts';
 import { recordFiles } from '../../src/core/manifest/record-files.ts';
 import type { Manifest2 } from '../../src/core/model/manifest.ts';
@@ -75,7 +75,7 @@ function forge(target: string): void {
     file.path === 'release-note.txt' ? { ...file, bytes: evil.length, sha256: sha256(evil) } : file,
   );
   const record = [...recordFiles({ ...manifest, files }, sha256OfText)];
-  const forged = sealDocument({ ...manifest, files, record, sealedBy: null }, sha256OfText);
+  const forged = withOwnDigest({ ...manifest, files, record, sealedBy: null }, sha256OfText);
   writeFileSync(path, serialiseManifest(forged));
   writeFileSync(join(target, 'stickwright/checksums.sha256'), checksumList(files));
   expect(parseManifest(readFileSync(path, 'utf8'), sha256OfText).state).toBe('whole');

@@ -1,5 +1,6 @@
 import { isSetAsideFolder, rootOf } from '../manifest/stick-names.ts';
 import type { Manifest } from '../model/manifest.ts';
+import { modeTraits } from '../model/mode.ts';
 import type { FileGlance } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
 
@@ -72,7 +73,7 @@ export const holdsAll = (paths: readonly string[], tests: readonly ((path: strin
 
 /** What a manifest alone can say of names: the package and the files that it names, under FAT's idea of the same name. */
 export function namesOf({ archive, files, mode }: Manifest): FirmwareNames {
-  const wanted = mode === 'recovery' ? files.map(({ path }) => path).filter(looksLikeFirmware) : [];
+  const wanted = modeTraits[mode].isExtracted ? files.map(({ path }) => path).filter(looksLikeFirmware) : [];
   const folded = new Set(wanted.map(foldName));
   return {
     isPackageName: (name) => foldName(name) === foldName(archive.name),

@@ -6,7 +6,7 @@ import { ambiguityOf } from './strict-json.ts';
 export type Sha256 = (text: Iterable<string>) => string;
 
 /** A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken for all. */
-interface SealedDocument {
+interface DigestedDocument {
   readonly schema: string;
   readonly selfSha256: string;
 }
@@ -49,7 +49,7 @@ function canonicalValue(value: unknown): string {
 }
 
 /** Adds the digest that lets any later reader see whether the document is whole. */
-export const sealDocument = <Document extends object>(
+export const withOwnDigest = <Document extends object>(
   document: Document,
   sha256: Sha256,
 ): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalPieces(document)) });
@@ -62,7 +62,7 @@ type Shapes<Document> = Readonly<Record<number, z.ZodType<Document>>>;
  * way, has its version's members and no others, and its own digest matches, which every form but the first of a round's plan has.
  * Never throws on bad text.
  */
-export function parseDocument<Document extends Pick<SealedDocument, 'schema'> & Partial<SealedDocument>>(
+export function parseDocument<Document extends Pick<DigestedDocument, 'schema'> & Partial<DigestedDocument>>(
   text: string,
   kind: string,
   shapes: Shapes<Document>,

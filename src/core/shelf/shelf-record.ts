@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../documents/own-digest.ts';
+import { type DocumentReading, parseDocument, type Sha256, withOwnDigest } from '../documents/own-digest.ts';
 import { severities } from '../model/catalogue-entry.ts';
 import { fatNameProblem, foldName } from '../volume-format/fat-name.ts';
 
@@ -77,8 +77,8 @@ export interface ShelvedPackage {
 export const alikeName = (name: string): string => foldName(name.normalize('NFC'));
 
 /** Adds the digest that lets any later reader see whether the record is whole. */
-export const sealRecord = (record: Omit<ShelfRecord, 'selfSha256'>, sha256: Sha256): ShelfRecord =>
-  sealDocument(record, sha256);
+export const shelfRecordWithDigest = (record: Omit<ShelfRecord, 'selfSha256'>, sha256: Sha256): ShelfRecord =>
+  withOwnDigest(record, sha256);
 
 export const serialiseRecord = (record: ShelfRecord): string => `${JSON.stringify(record, null, 2)}\n`;
 

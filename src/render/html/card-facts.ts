@@ -1,3 +1,4 @@
+import { modeTraits } from '../../core/model/mode.ts';
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { usualMinutes } from '../../core/rounds/plan/usual-practice.ts';
 import { type Block, type CardSizes, kickerOf, leastAtArmsLengthPt, lineMm, round } from './card-sizes.ts';
@@ -36,7 +37,7 @@ function stickFacts({ sticks, load, step, steps }: RoomCard): readonly Fact[] {
       : { ...mono(stick), ...same, name, share: 0.36 },
     { ...words(load.id), name: 'Load', share: 0.16 },
     {
-      ...words(`${load.mode === 'in-os' ? 'in-OS' : load.mode}${load.wipes ? ', wipes' : ', keeps data'}`),
+      ...words(`${modeTraits[load.mode].inWords}${load.wipes ? ', wipes' : ', keeps data'}`),
       name: 'Mode',
       share: 0.48,
     },

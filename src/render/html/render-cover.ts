@@ -1,3 +1,4 @@
+import { modeTraits } from '../../core/model/mode.ts';
 import type { CoverSheet } from '../../core/rounds/cards/make-cover.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
 import { box, drawHatch, line } from './draw-marks.ts';
@@ -61,7 +62,7 @@ const severities = ['stop', 'unproven', 'caution', 'note'];
 function loads({ loads: all }: CoverSheet): Html {
   return html`<section><h2>Loads</h2><table>${columns(7, 16, 11, 24, 24, 18)}<thead><tr><th>Load</th><th>Stick</th><th>Mode</th><th>For</th><th>Package</th><th>Rooms</th></tr></thead><tbody>${all.map(
     ({ load, sticks, rooms, unproven }) =>
-      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${load.mode === 'in-os' ? 'in-OS' : load.mode}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b>${Object.entries(
+      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${modeTraits[load.mode].inWords}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b>${Object.entries(
         load.variant,
       )
         .map(([part, value]) => `${part} ${value}`)

@@ -1,3 +1,4 @@
+import { modeTraits } from '../../core/model/mode.ts';
 import type { StickTag } from '../../core/rounds/cards/make-cover.ts';
 import { box, drawCode, drawHatch, line } from './draw-marks.ts';
 import { type Html, html, nothing, pageDocument } from './html.ts';
@@ -17,7 +18,7 @@ function tag({ load, stick, date, rooms, code, unproven }: StickTag): Html {
   return html`<article class="tag" aria-label="Stick ${stick ?? 'to be prepared'}, load ${load.id}">
 <div class="side">${drawCode(code, `Code for scanners: ${code}`)}<p class="load">${load.id}</p></div>
 <div class="text"><p class="stick">${stick === null ? line : html`<bdi>${stick}</bdi>`}</p>
-<p class="mode">${load.mode === 'in-os' ? 'in-OS' : load.mode}${load.wipes ? '' : ', keeps data'}</p>
+<p class="mode">${modeTraits[load.mode].inWords}${load.wipes ? '' : ', keeps data'}</p>
 <p class="build"><bdi>${load.package.build}</bdi></p>
 <p dir="auto">${load.familyTitle}</p><p class="variant"><bdi>${variant.join(', ')}</bdi></p>
 <p>${date === null ? html`Prepared ${line}` : html`Prepared <b>${date}</b>`} ${box} verified</p>

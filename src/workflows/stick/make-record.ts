@@ -1,4 +1,4 @@
-import { sealDocument } from '../../core/documents/own-digest.ts';
+import { withOwnDigest } from '../../core/documents/own-digest.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import { buildManifest, keyName, makeSeal, sealedText } from '../../core/manifest/build-manifest.ts';
 import { recordFiles } from '../../core/manifest/record-files.ts';
@@ -45,7 +45,7 @@ export function makeRecord(
   });
   const record = [...recordFiles(described, digesting.sha256)];
   const sealedBy = deskKey === undefined ? null : keyName(digesting.sha256(deskKey.publicKey));
-  const manifest = sealDocument({ ...described, record, sealedBy }, digesting.sha256);
+  const manifest = withOwnDigest({ ...described, record, sealedBy }, digesting.sha256);
   const seal = deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
   return { manifest, seal };
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { canonicalForm, sealDocument } from '../../../src/core/documents/own-digest.ts';
+import { canonicalForm, withOwnDigest } from '../../../src/core/documents/own-digest.ts';
 import { parseManifest, serialiseManifest } from '../../../src/core/manifest/build-manifest.ts';
 import { finderNote } from '../../../src/core/manifest/record-files.ts';
 import type { Manifest2 as Manifest } from '../../../src/core/model/manifest.ts';
@@ -8,7 +8,7 @@ import { sha256 } from '../../../src/io/digest/sha256.ts';
 
 const zeros = '0'.repeat(64);
 
-const unsealed: Omit<Manifest, 'selfSha256'> = {
+const undigested: Omit<Manifest, 'selfSha256'> = {
   schema: 'stickwright/manifest/2',
   stick: 'ACD-479',
   preparedAt: '2026-11-02T07:30:00.000Z',
@@ -30,7 +30,7 @@ const unsealed: Omit<Manifest, 'selfSha256'> = {
   record: [{ path: 'stickwright/checksums.sha256', bytes: 1, sha256: zeros }],
   sealedBy: null,
 };
-const manifest = sealDocument(unsealed, sha256);
+const manifest = withOwnDigest(undigested, sha256);
 
 describe('a manifest', () => {
   it('reads back as it was written', () => {
@@ -86,7 +86,7 @@ describe('a manifest', () => {
 
   it('never names a file outside the stick', () => {
     for (const path of ['/etc/passwd', '../up', 'a/../../b', 'a//b', '']) {
-      const bad = sealDocument({ ...unsealed, files: [{ path, bytes: 1, sha256: zeros }] }, sha256);
+      const bad = withOwnDigest({ ...undigested, files: [{ path, bytes: 1, sha256: zeros }] }, sha256);
       expect(parseManifest(serialiseManifest(bad), sha256).state, path).toBe('broken');
     }
   });
@@ -94,7 +94,7 @@ describe('a manifest', () => {
 
 // RFC 8785, section 3.2.2 (numbers and strings) and 3.2.3 (sorting), on members that a manifest can have.
 it('the canonical form sorts members and escapes as RFC 8785 says', () => {
-  const form = canonicalForm({ ...unsealed, stick: '\u20ac$\u000f\nA\'B"\\"/' });
+  const form = canonicalForm({ ...undigested, stick: '\u20ac$\u000f\nA\'B"\\"/' });
   expect(form).toContain('"stick":"€$\\u000f\\nA\'B\\"\\\\\\"/"');
   expect(form.startsWith('{"archive":{"agree":[],"build":null,"bytes":1,')).toBe(true);
   expect(form).not.toContain('selfSha256');

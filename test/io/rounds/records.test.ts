@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { RoundRecord } from '../../../src/core/model/round-record.ts';
 import { uniteRecords } from '../../../src/core/rounds/records/order-records.ts';
-import { sealRecord, serialiseRecord } from '../../../src/core/rounds/records/own-digests.ts';
+import { recordWithDigest, serialiseRecord } from '../../../src/core/rounds/records/own-digests.ts';
 import { recordFileName, startRecordFile } from '../../../src/io/rounds/append-records.ts';
 import { listRecords, mergeRecords } from '../../../src/io/rounds/merge-records.ts';
 import { openRecords } from '../../../src/io/rounds/open-round.ts';
@@ -21,7 +21,7 @@ afterEach(async () => {
 });
 
 const approval = (number: number): RoundRecord =>
-  sealRecord(
+  recordWithDigest(
     {
       schema: 'stickwright/round-record/1',
       id: idOf(number),

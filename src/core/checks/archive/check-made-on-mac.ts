@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ArchiveFacts } from '../../model/archive-facts.ts';
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modeTraits } from '../../model/mode.ts';
 
 const macFolder = /(^|\/)__MACOSX\//i;
 /** The file that a twin belongs to, by name; undefined where it is none. */
@@ -28,7 +28,7 @@ export function checkMadeOnMac(
   return [
     ...(twins.length === 0
       ? []
-      : mode === 'recovery'
+      : mode !== undefined && modeTraits[mode].isExtracted
         ? [finding('archive/hidden-twins', fileName, { paths: twins })]
         : [finding('archive/hidden-twins-seen', fileName, { paths: twins })]),
     ...(inFolder.length === 0

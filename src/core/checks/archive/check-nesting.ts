@@ -2,7 +2,7 @@ import { largestDeflateRatio } from '../../archive-format/signatures.ts';
 import { type FirmwareNames, firmwareSign, isOwnFirmware } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../model/archive-facts.ts';
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { InnerGlance } from '../../model/stick-facts.ts';
 
 /** What an archive inside the archive would become if everything in it were unpacked. */
@@ -40,7 +40,7 @@ export function checkNestedFolder(facts: ArchiveFacts, mode: Mode | undefined, w
   const shared = sharedFolder(files);
   if (shared.length === 0 || wanted) return [];
   const found = { folder: shared.join('/'), depth: shared.length };
-  return mode === 'recovery'
+  return mode !== undefined && modeTraits[mode].isExtracted
     ? [finding('archive/nested-folder', facts.fileName, found)]
     : [finding('archive/nested-folder-seen', facts.fileName, found)];
 }

@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { Flaw, MediumFacts } from '../../volume-format/audit/flaw.ts';
 
 interface MediumQuestion {
@@ -24,30 +24,28 @@ export function checkMedium(facts: MediumFacts, question: MediumQuestion): reado
 }
 
 function toFindings(flaw: Flaw, { mode, besideStickChecks }: MediumQuestion, subject: string): readonly Finding[] {
-  const isRecovery = mode === 'recovery';
+  const isAtBoot = mode !== undefined && modeTraits[mode].isReadAtBoot;
   switch (flaw.kind) {
     case 'dirty':
       return besideStickChecks === true ? [] : [finding('stick/dirty', subject)];
     case 'gpt-leftover':
-      return [finding(isRecovery ? 'medium/gpt-leftover' : 'medium/gpt-leftover-for-os', subject, flaw.detail)];
+      return [finding(isAtBoot ? 'medium/gpt-leftover' : 'medium/gpt-leftover-for-os', subject, flaw.detail)];
     case 'type-text-missing':
-      return [
-        finding(isRecovery ? 'medium/type-text-missing' : 'medium/type-text-missing-for-os', subject, flaw.detail),
-      ];
+      return [finding(isAtBoot ? 'medium/type-text-missing' : 'medium/type-text-missing-for-os', subject, flaw.detail)];
     case 'extended-partition':
       return [
-        finding(isRecovery ? 'medium/extended-partition' : 'medium/extended-partition-for-os', subject, flaw.detail),
+        finding(isAtBoot ? 'medium/extended-partition' : 'medium/extended-partition-for-os', subject, flaw.detail),
       ];
     case 'partition-type-not-mounted':
       return [
         finding(
-          isRecovery ? 'medium/partition-type-not-mounted-at-boot' : 'medium/partition-type-not-mounted',
+          isAtBoot ? 'medium/partition-type-not-mounted-at-boot' : 'medium/partition-type-not-mounted',
           subject,
           flaw.detail,
         ),
       ];
     case 'stale-slots':
-      return isRecovery ? [finding('medium/stale-slots', subject, flaw.detail)] : [];
+      return isAtBoot ? [finding('medium/stale-slots', subject, flaw.detail)] : [];
     default:
       return [plain(flaw, subject)];
   }

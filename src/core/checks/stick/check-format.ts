@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 import { readByteSize } from '../../text/byte-size.ts';
 
@@ -37,7 +37,7 @@ function checkFileSystem({ fileSystem, target }: StickFacts, mode: Mode, rules: 
 function checkTable(stick: StickFacts, mode: Mode, rules: ModeRules): readonly Finding[] {
   const allowed = rules['partition-table'];
   const several =
-    mode === 'recovery' && stick.partitions.length > 1 && (stick.otherVolumes?.volumes.length ?? 0) === 0
+    modeTraits[mode].isReadAtBoot && stick.partitions.length > 1 && (stick.otherVolumes?.volumes.length ?? 0) === 0
       ? [finding('stick/several-partitions', stick.target, { count: stick.partitions.length })]
       : [];
   if (allowed === undefined || allowed.some((one) => one === stick.partitionTable)) return several;
@@ -49,7 +49,7 @@ function checkTable(stick: StickFacts, mode: Mode, rules: ModeRules): readonly F
 /** U-Boot, fs/fat: clusters of at most 65,536 bytes, sectors of the device's size. */
 function checkUnits({ clusterBytes, sectorBytes, target, fileSystem }: StickFacts, mode: Mode): readonly Finding[] {
   const isFat = fileSystem === 'fat12' || fileSystem === 'fat16' || fileSystem === 'fat32';
-  if (mode !== 'recovery' || !isFat) return [];
+  if (!modeTraits[mode].isReadAtBoot || !isFat) return [];
   const found: Finding[] = [];
   if (clusterBytes !== undefined && clusterBytes > 65_536)
     found.push(finding('stick/cluster-too-large', target, { clusterBytes }));
@@ -73,7 +73,7 @@ export function checkSize(stick: StickFacts, mode: Mode, rules: ModeRules): read
       ? [finding('stick/larger-than-the-panel-takes', stick.target, { bytes, largest })]
       : [];
   }
-  const isLarge = mode === 'recovery' && bytes > largeForBootLoaders * nameTolerance;
+  const isLarge = modeTraits[mode].isReadAtBoot && bytes > largeForBootLoaders * nameTolerance;
   return isLarge ? [finding('stick/large-for-a-boot-loader', stick.target, { bytes })] : [];
 }
 

@@ -1,4 +1,4 @@
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modes } from '../../model/mode.ts';
 import { normaliseHeading } from './list-table.ts';
 
 const setOf = (...words: readonly string[]): ReadonlySet<string> => new Set(words.map(normaliseHeading));
@@ -95,8 +95,7 @@ const modeWords: Readonly<Record<Mode, ReadonlySet<string>>> = {
 /** The mode that a cell asks for; undefined where the word is not known. */
 export function readMode(text: string): Mode | undefined {
   const word = normaliseHeading(text);
-  if (modeWords['in-os'].has(word)) return 'in-os';
-  return modeWords.recovery.has(word) ? 'recovery' : undefined;
+  return modes.find((mode) => modeWords[mode].has(word));
 }
 
 /** Answers to "approved?" that name nobody, for and against. */

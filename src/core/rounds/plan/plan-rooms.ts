@@ -3,7 +3,7 @@ import { checkBuilds } from '../../checks/fit/check-builds.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
 import { type Finding, finding, severityOf } from '../../findings/finding.ts';
 import type { Family, ModeRules } from '../../model/family.ts';
-import type { Mode } from '../../model/mode.ts';
+import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
 import type { Room } from '../../model/room.ts';
 import type { RoomState } from '../../model/round.ts';
@@ -92,7 +92,9 @@ function checkMode(mode: Mode, { panel }: LabelAnswer, rules: ModeRules | undefi
 
 /** Somebody wrote a recovery into the list on purpose; it is not left out without a word. */
 const checkAsked = ({ key, mode, running = '' }: Room): readonly Finding[] =>
-  mode === 'recovery' ? [finding('round/recovery-not-needed', key, { build: running })] : [];
+  mode !== undefined && modeTraits[mode].isLastResort
+    ? [finding('round/recovery-not-needed', key, { build: running })]
+    : [];
 
 /** Stops that say that something is missing or unclear, not that it must not be done. */
 const unclear: ReadonlySet<FindingCode> = new Set<FindingCode>([

@@ -23,10 +23,10 @@ export function checkPlate({ label, serial }: PanelHint, room: RoundRoom): reado
   ];
 }
 
-type UnsealedVisit = Omit<RecordOf<'visit'>, 'selfSha256'>;
+type VisitWithoutDigest = Omit<RecordOf<'visit'>, 'selfSha256'>;
 
 /** The build that a person read beside the one before and those that the plan means. */
-export function checkBuild(record: UnsealedVisit, status: RoomStatus, relate: RelateBuilds): readonly Finding[] {
+export function checkBuild(record: VisitWithoutDigest, status: RoomStatus, relate: RelateBuilds): readonly Finding[] {
   if (record.outcome !== 'done') return [];
   const { room, family } = status;
   const { key, target } = room;
@@ -49,7 +49,7 @@ export function checkBuild(record: UnsealedVisit, status: RoomStatus, relate: Re
 
 /** What is odd about a visit beside its build: a wipe, a room that was not to be done, the same line again. */
 export function checkCircumstances(
-  record: UnsealedVisit,
+  record: VisitWithoutDigest,
   status: RoomStatus,
   wiped: boolean | undefined,
 ): readonly Finding[] {

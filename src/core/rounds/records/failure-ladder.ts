@@ -1,3 +1,4 @@
+import { modeTraits } from '../../model/mode.ts';
 import type { Load, RoundRoom } from '../../model/round.ts';
 import { quoteWord } from '../../shelf/find-on-shelf.ts';
 import { alwaysMind, stopAtOnce } from '../plan/usual-practice.ts';
@@ -67,7 +68,7 @@ export function failureLadder(status: RoomStatus, round: RoundStatus): Ladder {
     tries: told,
     isOver,
     rungs: rungsOf(facts),
-    recovery: isOver && load?.mode === 'in-os' ? recoveryWords(room) : undefined,
+    recovery: isOver && load !== undefined && !modeTraits[load.mode].isLastResort ? recoveryWords(room) : undefined,
     stopAtOnce: [
       `Stop at once and leave the panel alone: ${stopAtOnce}. Switch it off only where that is safe, keep people away, and tell whoever answers for the building.`,
       ...alwaysMind,

@@ -87,7 +87,7 @@ export function messageToMaker(status: RoomStatus, load: Load | undefined): stri
     ...(load === undefined || load.package.sha256 !== pack?.sha256
       ? []
       : [`  bytes               ${load.package.bytes}`]),
-    `  way                 ${modeInWords(tries.at(-1)?.visit.mode ?? load?.mode ?? room.mode)}`,
+    `  way                 ${modeInWords[tries.at(-1)?.visit.mode ?? load?.mode ?? room.mode]}`,
     `  port                ${load?.panel.port ?? blank}`,
     '',
     'What happened',
@@ -113,5 +113,7 @@ function tryLines(reading: VisitReading, index: number): readonly string[] {
   ];
 }
 
-const modeInWords = (mode: Load['mode']): string =>
-  mode === 'in-os' ? 'local update from the running system' : 'recovery (wipes)';
+const modeInWords: Readonly<Record<Load['mode'], string>> = {
+  'in-os': 'local update from the running system',
+  recovery: 'recovery (wipes)',
+};

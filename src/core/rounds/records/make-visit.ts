@@ -4,7 +4,7 @@ import type { RecordOf } from '../../model/round-record.ts';
 import { checkBuild, checkCircumstances, checkPlate } from './check-visit.ts';
 import { findRoom, nearMisses, type PanelHint, roomInWords } from './find-room.ts';
 import { normaliseStickCode } from './order-records.ts';
-import type { UnsealedRecord } from './own-digests.ts';
+import type { RecordWithoutDigest } from './own-digests.ts';
 import type { RelateBuilds } from './read-visit.ts';
 import type { RoomStatus, RoundStatus } from './round-status.ts';
 
@@ -39,7 +39,7 @@ interface Stamp {
 export interface MadeVisit {
   /** Undefined where no room was found. */
   readonly room: RoomStatus | undefined;
-  readonly record: Extract<UnsealedRecord, { kind: 'visit' | 'approval' }> | undefined;
+  readonly record: Extract<RecordWithoutDigest, { kind: 'visit' | 'approval' }> | undefined;
   /** Stops among them: it is not to be kept, unless a person accepts them. */
   readonly findings: readonly Finding[];
 }

@@ -1,4 +1,4 @@
-import { type DocumentReading, parseDocument, type Sha256, sealDocument } from '../../documents/own-digest.ts';
+import { type DocumentReading, parseDocument, type Sha256, withOwnDigest } from '../../documents/own-digest.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { type Load, type Round, round1Schema, roundFileSchema } from '../../model/round.ts';
 import { type RoundRecord, roundRecordShapes } from '../../model/round-record.ts';
@@ -6,11 +6,13 @@ import { type RoundRecord, roundRecordShapes } from '../../model/round-record.ts
 type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
 
 /** A record before it has its own digest. */
-export type UnsealedRecord = WithoutDigest<RoundRecord>;
+export type RecordWithoutDigest = WithoutDigest<RoundRecord>;
 
 /** Adds the digest that tells a whole line from a torn or a changed one. */
-export const sealRecord = <One extends UnsealedRecord>(record: One, sha256: Sha256): One & { selfSha256: string } =>
-  sealDocument(record, sha256);
+export const recordWithDigest = <One extends RecordWithoutDigest>(
+  record: One,
+  sha256: Sha256,
+): One & { selfSha256: string } => withOwnDigest(record, sha256);
 
 /**
  * How every line begins. Inside a JSON string a quotation mark is escaped, so this text stands nowhere else: where it
@@ -32,7 +34,7 @@ const older = 'round/older-plan';
 
 /** With its digest, as its folder keeps it. */
 export const serialiseRound = (round: Round, sha256: Sha256): string =>
-  `${JSON.stringify(sealDocument(round, sha256), null, 2)}\n`;
+  `${JSON.stringify(withOwnDigest(round, sha256), null, 2)}\n`;
 
 /**
  * Reads a kept plan; it is whole only if nothing in it was changed. One of version 1 carries no digest: what it says is taken,
@@ -40,7 +42,7 @@ export const serialiseRound = (round: Round, sha256: Sha256): string =>
  */
 export function parseRound(text: string, sha256: Sha256): DocumentReading<Round> {
   const shapes = { 1: round1Schema, 2: roundFileSchema };
-  const reading = parseDocument<FirstRound | SealedRound>(text, 'round', shapes, sha256);
+  const reading = parseDocument<FirstRound | RoundWithDigest>(text, 'round', shapes, sha256);
   if (reading.state !== 'whole') return reading;
   const { document } = reading;
   if (document.schema === 'stickwright/round/2') {
@@ -52,7 +54,7 @@ export function parseRound(text: string, sha256: Sha256): DocumentReading<Round>
 }
 
 type FirstRound = ReturnType<typeof round1Schema.parse>;
-type SealedRound = ReturnType<typeof roundFileSchema.parse>;
+type RoundWithDigest = ReturnType<typeof roundFileSchema.parse>;
 
 /** What a kept plan cannot prove of itself. */
 export const checkKeptPlan = (loads: readonly Pick<Load, 'unproven'>[], place: string): readonly Finding[] =>

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import {
   lineStart,
   parseRecordLine,
-  sealRecord,
+  recordWithDigest,
   serialiseRecord,
 } from '../../../../src/core/rounds/records/own-digests.ts';
 import { sha256 } from '../../../../src/io/digest/sha256.ts';
@@ -30,7 +30,7 @@ const visit = {
 
 describe('a line of a record', () => {
   it('comes back as it went', () => {
-    const sealed = sealRecord(visit, sha256);
+    const sealed = recordWithDigest(visit, sha256);
     const line = serialiseRecord(sealed);
     expect(line).not.toContain('\n');
     expect(line.startsWith(lineStart)).toBe(true);
@@ -44,7 +44,7 @@ describe('a line of a record', () => {
       '{"at":"2026-11-03T08:00:00Z","because":"typed \\"wrong\\"","id":"0f4b1a52-6a4e-4b8e-9f6e-2b1d4c7a9e02",' +
       '"kind":"withdrawn","notedAt":"2026-11-03T08:00:01Z","schema":"stickwright/round-record/1","who":"Åse",' +
       '"withdraws":"0f4b1a52-6a4e-4b8e-9f6e-2b1d4c7a9e01"}';
-    const sealed = sealRecord(
+    const sealed = recordWithDigest(
       {
         withdraws: visit.id,
         who: 'Åse',
@@ -61,7 +61,7 @@ describe('a line of a record', () => {
   });
 
   it('is broken wherever it was cut', () => {
-    const line = serialiseRecord(sealRecord(visit, sha256));
+    const line = serialiseRecord(recordWithDigest(visit, sha256));
     for (let at = 1; at < line.length; at++) {
       expect(parseRecordLine(line.slice(0, at), sha256).state, `cut at ${at}`).toBe('broken');
       expect(parseRecordLine(line.slice(at), sha256).state, `from ${at}`).toBe('broken');
@@ -69,7 +69,7 @@ describe('a line of a record', () => {
   });
 
   it('is broken where one character was changed, and says newer where a later version wrote it', () => {
-    const line = serialiseRecord(sealRecord(visit, sha256));
+    const line = serialiseRecord(recordWithDigest(visit, sha256));
     expect(parseRecordLine(line.replace('"failed"', '"done"'), sha256)).toMatchObject({ state: 'broken' });
     expect(parseRecordLine(line.replace('record/1', 'record/3'), sha256)).toMatchObject({ state: 'newer' });
     expect(parseRecordLine(line.replace('"visit"', '"other"'), sha256)).toMatchObject({ state: 'broken' });
