@@ -9,6 +9,7 @@ import {
   makePulledStick,
   makeStick,
   mountSticks,
+  moveAllAgain,
   seeStick,
   stickPrograms,
   stickwrightInKernel,
@@ -167,17 +168,6 @@ describe('a stick that was pulled on Linux while it was being prepared', () => {
     },
   );
 });
-
-/** Bash: moves the files of sticks and syncs their folders, but no file after its move: so version 0.1.0 left them. */
-const moveAllAgain = (...sticks: readonly number[]): string => `python3 -c '
-import os, sys
-for root in sys.argv[1:]:
-    for folder, _, names in os.walk(root):
-        for path in [os.path.join(folder, name) for name in names]:
-            os.rename(path, path + ".x")
-            os.rename(path + ".x", path)
-        os.fsync(os.open(folder, os.O_RDONLY))
-' ${sticks.map((at) => `/run/stick${at}`).join(' ')}`;
 
 describe('what the system only has in its memory', () => {
   onKernel(

@@ -98,7 +98,8 @@ export async function lookIntoFiles(
   return glances;
 }
 
-const notReadable: ReadonlySet<string> = new Set(['stick/read-failed', 'stick/not-as-listed']);
+/** The last: a file of somebody else's, on a file system that keeps people apart. */
+const notReadable: ReadonlySet<string> = new Set(['stick/read-failed', 'stick/not-as-listed', 'file/not-permitted']);
 
 async function lookIntoFile(
   volume: Pick<Volume, 'openParts'>,

@@ -104,6 +104,7 @@ async function openFolder(
     device,
     readsDirect: mount?.readsDirect === true,
     syncsWhole: process.platform === 'linux' && mount !== undefined && !mount.osType.startsWith('fuse'),
+    rewritesEntries: process.platform === 'linux' && ['vfat', 'msdos', 'exfat'].includes(mount?.osType ?? ''),
     countFreeBytes: () => countFreeBytes(mount),
   });
 }

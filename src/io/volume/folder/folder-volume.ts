@@ -32,6 +32,7 @@ export interface FolderVolumeParts extends RootParts {
   /** A read around the cache reaches the medium here. */
   readonly readsDirect: boolean;
   readonly syncsWhole: boolean;
+  readonly rewritesEntries: boolean;
 }
 
 /** The files below a mounted folder, through the operating system. */
@@ -193,7 +194,8 @@ export class FolderVolume implements Volume {
   }
 
   get #synced(): SyncedFolder {
-    return { root: this.#root, syncsWhole: this.#parts.syncsWhole };
+    const { access, syncsWhole, rewritesEntries } = this.#parts;
+    return { root: this.#root, syncsWhole, rewritesEntries: rewritesEntries && access === 'write' };
   }
 
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {

@@ -1,0 +1,102 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, describe, expect } from 'vitest';
+import { firmwareTree, makeArchive, noise, panelLabel, sha256 } from '../fixtures/desk.ts';
+import {
+  exitCodesIn,
+  makeStick,
+  moveAllAgain,
+  seeStick,
+  stickPrograms,
+  stickwrightInKernel,
+} from '../fixtures/kernel/kernel-sticks.ts';
+import { kernelPrograms, quoted, runInKernel } from '../fixtures/kernel/start-kernel.ts';
+import { makeScratch, makeSparse, run } from '../fixtures/volumes/scratch.ts';
+import { needs } from './needs.ts';
+
+const scratch = makeScratch();
+afterAll(() => scratch.undo());
+
+const own = { 'holiday.jpg': noise(9, 20_000) };
+const leftovers = { 'TSC4-1_20250101.zip': noise(7, 50_000) };
+
+/** Bash: the partition of disk AT under a name whose table can be changed while it is mounted; and how. */
+const deviceOf = (at: number): string => `/dev/ubd${String.fromCharCode(97 + at)}1`;
+const table = (at: number, target: string): string =>
+  `echo "0 $(blockdev --getsz ${deviceOf(at)}) ${target}" | dmsetup load s${at} && dmsetup resume s${at} || exit 1`;
+const mountOver = (at: number, options: string): string =>
+  `dmsetup create s${at} --notable && ${table(at, `linear ${deviceOf(at)} 0`)}
+mkdir /run/stick${at} && mount -t vfat -o ${options} /dev/dm-${at} /run/stick${at} || exit 1`;
+/** Linux Documentation/admin-guide/device-mapper/dm-flakey.rst: every write fails, reads go on. */
+const breakWrites = (at: number): string =>
+  `dmsetup suspend --noflush --nolockfs s${at} && ${table(at, `flakey ${deviceOf(at)} 0 0 3600 1 error_writes`)}`;
+const mendWrites = (at: number): string =>
+  `dmsetup suspend --noflush --nolockfs s${at} && ${table(at, `linear ${deviceOf(at)} 0`)}`;
+
+/** Root's rights less those that open everything. Whatever of the project lies in a folder of one person's is bound to /run. */
+const ordinary =
+  'cd /run/project; PATH=/run/node:$PATH exec setpriv --bounding-set=-dac_override,-dac_read_search,-fowner';
+
+// Linux's own vfat over a drive whose writes fail for a while. What it tells of that, it tells once.
+describe('what the system cannot write down', () => {
+  needs({ ...kernelPrograms, ...stickPrograms, dmsetup: 'dmsetup', setpriv: 'util-linux', 'mkfs.ext4': 'e2fsprogs' })(
+    'verify and prepare say so, and later say ready only of what is on the medium; where nobody can make it, an eject is due',
+    { tags: ['ready-is-on-the-medium', 'nobodys-files-vanish', 'doubt-stays'], timeout: 600_000 },
+    async () => {
+      const archive = await makeArchive(scratch.path);
+      const sticks = [
+        await makeStick(join(scratch.path, 'verified.img'), own),
+        await makeStick(join(scratch.path, 'prepared.img'), { ...own, ...leftovers }),
+      ];
+      const other = makeSparse(join(scratch.path, 'ext4.img'), 64 * 2 ** 20);
+      run('mkfs.ext4', '-q', other);
+      const job = `--mode recovery --label ${quoted(panelLabel)} --family samples/families/slate.yaml --yes`;
+      const prepare = (at: number, more = ''): string =>
+        stickwrightInKernel(
+          `prepare ${quoted(archive)} --expect-sha256 ${sha256(readFileSync(archive))} ${job} ${more} --stick /run/stick${at}`,
+        );
+      const verify = (at: number): string => stickwrightInKernel(`verify /run/stick${at}`);
+      const byOthers = (at: number): string => `(${ordinary} bash -c ${quoted(verify(at))})`;
+      const printed = await runInKernel({
+        disks: [...sticks, other],
+        script: [
+          'load_modules "$modules"/drivers/md/dm-{mod,flakey}.ko',
+          'mkdir /run/project /run/node; mount --bind "$PWD" /run/project; mount --bind "$(dirname "$(command -v node)")" /run/node',
+          // The second is one on which reading changes nothing, the access date included.
+          ...[mountOver(0, 'utf8=1'), mountOver(1, 'utf8=1,noatime')],
+          ...[
+            'mkdir /run/stick2; mount /dev/ubdc /run/stick2; rmdir /run/stick2/lost+found; echo x >/run/stick2/letter.txt',
+          ],
+          ...[prepare(0), prepare(1, '--leftovers set-aside')],
+          prepare(2, '--mode in-os --accept stick/file-system-not-taken --because "a test"'),
+          'echo "== ordinary"',
+          // A file of somebody else's, and a system without a program that syncs a whole file system.
+          'chmod 600 /run/stick2/letter.txt; chown 1234 /run/stick2/letter.txt',
+          'sync=$(realpath "$(command -v sync)"); mount --bind /dev/null "$sync"',
+          `${byOthers(2)}; grep -o stick/eject-due /run/said`,
+          `chmod 644 /run/stick2/letter.txt; ${byOthers(2)}; ! grep stick/eject-due /run/said; umount "$sync"`,
+          'echo "== failing"',
+          ...[moveAllAgain(0, 1), breakWrites(0), breakWrites(1)],
+          ...[verify(0), prepare(1)],
+          'echo "== mended"',
+          ...[mendWrites(0), mendWrites(1), prepare(1), verify(0)],
+        ].join('\n'),
+      });
+      const [ready = '', ordinaryOnes = '', failing = '', mended = ''] = printed.split(/== .*\n/);
+      expect(exitCodesIn(ready), printed).toEqual([0, 0, 0]);
+      expect(exitCodesIn(failing), printed).toEqual([3, 3]);
+      expect(failing.match(/stick\/write-failed/g), failing).toHaveLength(2);
+      expect(exitCodesIn(mended), printed).toEqual([0, 0]);
+      expect(exitCodesIn(ordinaryOnes), printed).toEqual([4, 0]);
+      expect(ordinaryOnes, printed).toMatch(/eject-due/);
+      // The power went at that word.
+      for (const [at, image] of sticks.entries()) {
+        const { files, fsck } = seeStick(image, scratch.path);
+        const hashes = Object.entries({ ...firmwareTree, ...own }).map(([path, bytes]) => [path, sha256(bytes)]);
+        expect(files, image).toMatchObject(Object.fromEntries(hashes));
+        if (at === 1) expect(Object.values(files)).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+        expect(fsck, image).toEqual([]);
+      }
+    },
+  );
+});
