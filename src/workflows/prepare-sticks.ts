@@ -1,6 +1,6 @@
-import { checkFit } from '../core/checks/fit/check-fit.ts';
+import { checkFit, checkMode } from '../core/checks/fit/check-fit.ts';
 import { globTest, namesOfFamilies, wantedTree } from '../core/contents/wanted-tree.ts';
-import { type Finding, finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { type Finding, verdictOf, withAccepted, worstOf } from '../core/findings/finding.ts';
 import { readLabel, readPackageName } from '../core/label/read-label.ts';
 import { customaryRules, type Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
@@ -58,13 +58,8 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
   const label = readLabel(request.label, families);
   const named = readPackageName(archive.facts.fileName, families);
   const family = familyOf(label.readings.map((reading) => reading.family));
-  const offered = family?.modes[mode];
-  const rules = offered ?? customaryRules(mode);
+  const rules = family?.modes[mode] ?? customaryRules(mode);
   const fit = checkFit({ label, package: named, families, familiesNamed, wipes: !rules['keeps-data'] });
-  const modes =
-    family !== undefined && offered === undefined
-      ? [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })]
-      : [];
   const names = namesOfFamilies(families);
   const use = { mode, wantedAtRoot: globTest(rules['required-at-root']), names };
   const job: Job = {
@@ -76,7 +71,7 @@ function describeJob(request: PrepareRequest, archive: Archive): { job: Job; fin
     wanted: wantedTree(mode, archive.facts),
     names,
   };
-  return { job, findings: [...fit, ...modes, ...examineDirectory(archive, use, request)] };
+  return { job, findings: [...fit, ...checkMode(mode, family), ...examineDirectory(archive, use, request)] };
 }
 
 const familyOf = ([first, ...others]: readonly Family[]): Family | undefined =>
@@ -118,7 +113,7 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
   const sticks = runs.map((run) => run.answer());
   return {
     command: 'prepare',
-    verdict: worst([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
+    verdict: worstOf([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
     dryRun: request.dryRun,
     mode: request.mode,
     rules: job.rules,
@@ -128,9 +123,4 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
     sticks,
     interrupted: running.signal.aborted,
   };
-}
-
-function worst(verdicts: readonly Verdict[]): Verdict {
-  if (verdicts.includes('not-ready')) return 'not-ready';
-  return verdicts.includes('unproven') ? 'unproven' : 'ready';
 }

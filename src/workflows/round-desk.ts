@@ -1,10 +1,10 @@
 import type { Sha256 } from '../core/documents/own-digest.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
+import type { Finding } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
+import { checkDesk } from '../core/rounds/records/check-records.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
-import { checkKeptPlan } from '../core/rounds/records/own-digests.ts';
 import { type RelateBuilds, relateBuilds } from '../core/rounds/records/read-visit.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
@@ -40,15 +40,13 @@ export async function readRound({ folder, families }: RoundDesk): Promise<ReadRo
       'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
     );
   }
-  const findings: Finding[] = [
-    ...checkKeptPlan(round.loads, folder.place),
-    ...damaged.map(({ file, line, problem }) => finding('record/damaged-line', file, { line, problem })),
-  ];
+  let familiesProblem: string | undefined;
   const found = await families(round.families).catch((cause) => {
     if (!(cause instanceof ToolError)) throw cause;
-    findings.push(finding('record/families-missing', folder.place, { problem: cause.message }));
+    familiesProblem = cause.message;
     return [];
   });
+  const findings = checkDesk({ place: folder.place, loads: round.loads, damaged, familiesProblem });
   const relate = relateBuilds(found);
   return { status: foldRound(round, records, relate), records, relate, findings };
 }

@@ -1,4 +1,4 @@
-import { finding, type Verdict, verdictOf } from '../core/findings/finding.ts';
+import { type Verdict, verdictOf, worstOf } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { RoomList } from '../core/model/room.ts';
@@ -6,7 +6,7 @@ import type { RoomState } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import type { RoundPlanReport } from '../core/report/round-reports.ts';
 import { makeRound, type RoundWishes } from '../core/rounds/plan/make-round.ts';
-import { type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
+import { checkHasRooms, type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
 import { approvalsBy } from '../core/rounds/prepare/check-approvals.ts';
 import type { RoomListReading } from '../io/rooms/room-lists.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
@@ -42,8 +42,14 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
   };
   const place = ports.round.place;
   if (list === undefined || list.rooms.length === 0) {
-    const said = aboutList.length > 0 ? aboutList : [finding('round/no-rooms', list?.source ?? '')];
-    return { command: 'round plan', verdict: worst([verdictOf(said), 'not-ready']), findings: said, place, ...nothing };
+    const said = checkHasRooms(list?.source ?? '', aboutList);
+    return {
+      command: 'round plan',
+      verdict: worstOf([verdictOf(said), 'not-ready']),
+      findings: said,
+      place,
+      ...nothing,
+    };
   }
   const copy = await ports.listCopy(list);
   const answer = await askShelf(list, request, ports);
@@ -60,7 +66,7 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
   const findings = [...aboutList, ...answer.aboutPackages];
   return {
     command: 'round plan',
-    verdict: worst([verdictOf(findings), ...answer.rooms.map(({ state }) => verdictOfState[state])]),
+    verdict: worstOf([verdictOf(findings), ...answer.rooms.map(({ state }) => verdictOfState[state])]),
     findings,
     round: made.round,
     counts: countStates(answer.rooms),
@@ -88,11 +94,6 @@ const verdictOfState: Record<RoomState, Verdict> = {
   stopped: 'not-ready',
   'cannot-tell': 'unproven',
 };
-
-function worst(verdicts: readonly Verdict[]): Verdict {
-  if (verdicts.includes('not-ready')) return 'not-ready';
-  return verdicts.includes('unproven') ? 'unproven' : 'ready';
-}
 
 function countStates(rooms: readonly Pick<PlannedRoom, 'state'>[]): RoundPlanReport['counts'] {
   const count = (state: RoomState): number => rooms.filter((room) => room.state === state).length;

@@ -1,11 +1,11 @@
-import { type Finding, finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { type Finding, verdictOf, withAccepted, worstOf } from '../core/findings/finding.ts';
 import { decisionsOf } from '../core/manifest/build-manifest.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Round } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import { ToolError } from '../core/model/tool-error.ts';
 import type { PreparedStick, RoundPrepareReport } from '../core/report/round-reports.ts';
-import { checkApprovals, checkReuse } from '../core/rounds/prepare/check-approvals.ts';
+import { checkPreparation } from '../core/rounds/prepare/check-approvals.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
 import { checkKeptPlan, type RecordWithoutDigest, recordWithDigest } from '../core/rounds/records/own-digests.ts';
 import { relateBuilds } from '../core/rounds/records/read-visit.ts';
@@ -86,7 +86,7 @@ export async function prepareRound(
   const meant = new Set(request.round.loads.filter(isMeant).map(({ package: { name } }) => name));
   return {
     command: 'round prepare',
-    verdict: worst(sticks.map(({ verdict }) => verdict)),
+    verdict: worstOf(sticks.map(({ verdict }) => verdict)),
     findings: findings.filter(({ subject }) => meant.has(subject)),
     place: ports.folder.place,
     dryRun: request.dryRun,
@@ -108,27 +108,23 @@ async function prepareOne(preparation: Preparation, target: string, desk: Desk):
   const shelved = packages.find(
     ({ record }) => record.sha256 === load.package.sha256 && record.name === load.package.name,
   );
-  const approvals = checkApprovals(load, request.round, records);
-  const gone =
-    shelved === undefined
-      ? [finding('round/package-gone', load.package.name, { name: load.package.name, load: load.id })]
-      : [];
-  const code = await codeOn(target, ports);
-  const found = withAccepted(
-    [
-      ...gone,
-      ...approvals.findings,
-      ...checkReuse({ target, code }, request.round, records, relateBuilds(request.families)),
-    ],
-    request.accepted,
-  );
+  const checked = checkPreparation(load, request.round, records, {
+    isOnShelf: shelved !== undefined,
+    stick: { target, code: await codeOn(target, ports) },
+    relate: relateBuilds(request.families),
+  });
+  const found = withAccepted(checked.findings, request.accepted);
   const stopped = verdictOf(found) === 'not-ready';
   const onlyReuse = found.every((one) => one.code === 'round/stick-still-out');
   if (shelved === undefined || (stopped && !(onlyReuse && (await running.mayReuse(found))))) {
     return { ...base, verdict: 'not-ready', findings: found };
   }
   try {
-    const report = await prepareSticks(requestFor(preparation, target, shelved, approvals.words, desk), ports, running);
+    const report = await prepareSticks(
+      requestFor(preparation, target, shelved, checked.approvals, desk),
+      ports,
+      running,
+    );
     return await recordPrepared({ ...base, findings: found, verdict: report.verdict, report }, request.who, ports);
   } catch (error) {
     if (!(error instanceof ToolError)) throw error;
@@ -176,11 +172,6 @@ function requestFor(
     targets: [target],
     accepted: new Map([...wipe, ...accepted]),
   };
-}
-
-function worst(verdicts: readonly Verdict[]): Verdict {
-  if (verdicts.includes('not-ready')) return 'not-ready';
-  return verdicts.includes('unproven') ? 'unproven' : 'ready';
 }
 
 interface RecordPorts extends Pick<Ports, 'now' | 'digesting'> {

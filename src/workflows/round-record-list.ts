@@ -1,6 +1,7 @@
-import { type Finding, finding, textsOf, verdictOf } from '../core/findings/finding.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import type { RoundRecordReport } from '../core/report/round-reports.ts';
+import { checkFilledList } from '../core/rounds/filled/check-rows.ts';
 import { findFilledColumns } from '../core/rounds/filled/filled-columns.ts';
 import {
   contentOfRow,
@@ -10,13 +11,12 @@ import {
   readFilledRow,
 } from '../core/rounds/filled/read-filled-row.ts';
 import type { ListTable } from '../core/rounds/list/list-table.ts';
+import { checkKept } from '../core/rounds/records/check-records.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type MadeVisit, makeVisit } from '../core/rounds/records/make-visit.ts';
 import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
-import { timeInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type ReadRound, type RoundDesk, readRound } from './round-desk.ts';
-import { keptFindings } from './round-record.ts';
 
 interface FilledListRequest {
   /** The path as given. */
@@ -35,14 +35,12 @@ interface FilledListRequest {
 export async function recordList(request: FilledListRequest, desk: RoundDesk): Promise<RoundRecordReport> {
   const read = await readRound(desk);
   const rows = readRows(request, read.status);
-  const taken = takeRows(rows.filled, request.source, read, desk);
+  const taken = takeRows(rows.filled, read, desk);
   await desk.folder.append(taken.records);
   const keys = new Set(taken.records.map((record) => ('room' in record ? record.room : '')));
   const findings = [
     ...request.findings,
-    ...rows.findings,
-    ...taken.bad,
-    ...notes(request, rows, taken),
+    ...checkFilledList({ ...rows, ...taken, source: request.source, at: request.otherwise.at }),
     ...taken.findings,
     ...read.findings,
   ];
@@ -60,37 +58,26 @@ export async function recordList(request: FilledListRequest, desk: RoundDesk): P
 interface Rows {
   readonly filled: readonly FilledRow[];
   readonly empty: number;
-  readonly findings: readonly Finding[];
+  /** Cells that cannot be understood. */
+  readonly cells: readonly Finding[];
+  readonly unnamed: Parameters<typeof checkFilledList>[0]['unnamed'];
 }
 
 function readRows(
   { source, table, roomHeading, readTime, otherwise }: FilledListRequest,
   { round }: RoundStatus,
 ): Rows {
-  if (table === undefined) return { filled: [], empty: 0, findings: [] };
+  if (table === undefined) return { filled: [], empty: 0, cells: [], unnamed: undefined };
   const columns = findFilledColumns(table.rows, roomHeading);
-  if ('missing' in columns) {
-    return { filled: [], empty: 0, findings: [finding('record/list-without-headings', source, columns)] };
-  }
+  if ('missing' in columns) return { filled: [], empty: 0, cells: [], unnamed: columns };
   const context = { source, places: table.places, columns, rooms: round.rooms, readTime, otherwise };
   const readings = table.rows.slice(columns.index + 1).map((row) => readFilledRow(row, context));
   return {
     filled: readings.flatMap((reading) => (reading.state === 'filled' ? [reading.filled] : [])),
     empty: readings.filter(({ state }) => state === 'empty').length,
-    findings: readings.flatMap((reading) => (reading.state === 'bad' ? [reading.finding] : [])),
+    cells: readings.flatMap((reading) => (reading.state === 'bad' ? [reading.finding] : [])),
+    unnamed: undefined,
   };
-}
-
-function notes({ source, otherwise }: FilledListRequest, rows: Rows, taken: TakenRows): readonly Finding[] {
-  const some = <One>(count: number, make: () => One): readonly One[] => (count === 0 ? [] : [make()]);
-  return [
-    ...some(rows.empty, () => finding('record/rows-empty', source, { rows: rows.empty })),
-    ...some(taken.known, () => finding('record/rows-known', source, { rows: taken.known })),
-    ...some(taken.withdrawn, () => finding('record/rows-withdrawn', source, { rows: taken.withdrawn })),
-    ...some(taken.withoutTime, () =>
-      finding('record/time-assumed', source, { rows: taken.withoutTime, at: timeInWords(otherwise.at) }),
-    ),
-  ];
 }
 
 interface TakenRows {
@@ -99,7 +86,7 @@ interface TakenRows {
   /** What is to be said of these. */
   readonly findings: readonly Finding[];
   /** Rows that cannot be used, and why. */
-  readonly bad: readonly Finding[];
+  readonly refused: { readonly row: FilledRow; readonly findings: readonly Finding[] }[];
   /** Rows that say what is recorded already, or what was recorded and withdrawn. */
   readonly known: number;
   readonly withdrawn: number;
@@ -111,10 +98,10 @@ interface TakenRows {
 type Wanted = NonNullable<MadeVisit['record']>;
 
 /** The rows of a list one after the other: each is judged by the round as the rows before it leave it. */
-function takeRows(rows: readonly FilledRow[], source: string, read: ReadRound, desk: RoundDesk): TakenRows {
+function takeRows(rows: readonly FilledRow[], read: ReadRound, desk: RoundDesk): TakenRows {
   const records: RoundRecord[] = [];
   const findings: Finding[] = [];
-  const bad: Finding[] = [];
+  const refused: TakenRows['refused'] = [];
   const count = { known: 0, withdrawn: 0, withoutTime: 0 };
   let status = read.status;
   /** Rooms that a row of this list changed since the round was folded: only these need it folded again. */
@@ -138,28 +125,20 @@ function takeRows(rows: readonly FilledRow[], source: string, read: ReadRound, d
       const counts = findKnown(row, wanted, [...read.status.records, ...records]) !== undefined;
       count[counts ? 'known' : 'withdrawn']++;
     } else if (wanted === undefined || verdictOf(made.findings) === 'not-ready') {
-      bad.push(...badRows(row, made.findings, source));
+      refused.push({ row, findings: made.findings });
     } else {
       const record = recordWithDigest(wanted, desk.sha256);
       records.push(record);
       changed.add(record.room);
       if (row.said.at === undefined) count.withoutTime++;
-      findings.push(...made.findings, ...keptFindings(record, undefined));
+      findings.push(...made.findings, ...checkKept(record, undefined));
     }
   }
   refold();
-  return { records, findings, bad, ...count, status };
+  return { records, findings, refused, ...count, status };
 }
 
 const withOwnId = (row: FilledRow, record: Wanted, { sha256 }: RoundDesk): Wanted => ({
   ...record,
   id: idFromDigest(sha256(contentOfRow(row, record))),
 });
-
-const badRows = (row: FilledRow, findings: readonly Finding[], source: string): readonly Finding[] =>
-  findings
-    .filter((found) => verdictOf([found]) === 'not-ready')
-    .map((found) => {
-      const { title, seen } = textsOf(found);
-      return finding('record/bad-row', source, { place: row.place, title, seen });
-    });

@@ -1,11 +1,10 @@
-import { type Finding, finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
-import type { RoundRecord } from '../core/model/round-record.ts';
+import { type Finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
 import type { RoundRecordReport } from '../core/report/round-reports.ts';
+import { checkKept, checkWithdrawal, checkWithdrawn } from '../core/rounds/records/check-records.ts';
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { makeVisit, type VisitWish } from '../core/rounds/records/make-visit.ts';
 import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
-import { recordInWords, timeInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoomStatus, RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type RoundDesk, readRound } from './round-desk.ts';
 
@@ -29,7 +28,7 @@ export async function recordVisit(
   await desk.folder.append([record]);
   const after = foldRound(status.round, [...records, record], relate);
   const room = after.rooms.find((one) => one.room.key === made.room?.room.key);
-  const findings = [...found, ...keptFindings(record, room), ...about(room, after), ...known];
+  const findings = [...found, ...checkKept(record, room), ...about(room, after), ...known];
   return {
     ...base,
     verdict: verdictOf(findings),
@@ -45,21 +44,6 @@ function withReasons(wish: VisitWish, accepted: ReadonlyMap<string, string>): Vi
   const reasons = [...accepted].map(([code, because]) => `${code} accepted: ${because}`);
   const note = [...(wish.note === undefined ? [] : [wish.note]), ...reasons].join('\n');
   return note === '' ? wish : { ...wish, note };
-}
-
-/** That it is kept, and what comes next where a build on the way was reached. */
-export function keptFindings(record: RoundRecord, room: RoomStatus | undefined): readonly Finding[] {
-  const subject = 'room' in record ? record.room : record.id;
-  const kept = finding('record/kept', subject, {
-    id: record.id,
-    what: recordInWords(record),
-    who: record.who,
-    at: timeInWords(record.at),
-  });
-  const next = room?.next;
-  if (room?.progress !== 'under-way' || next === undefined) return [kept];
-  const facts = { build: room.reached ?? '', next: next.build, load: next.load.id, sticks: room.sticks };
-  return [kept, finding('record/step-reached', room.room.key, facts)];
 }
 
 /** What the round says of this room beside its state. */
@@ -84,15 +68,12 @@ export async function withdrawRecord(request: WithdrawRequest, desk: RoundDesk):
     ({ id }) => id === wanted || (wanted.length >= fewestDigits && id.startsWith(wanted)),
   );
   const base = { command: 'round record', place: desk.folder.place, ladder: undefined } as const;
-  const refuse = (problem: ReturnType<typeof finding>): RoundRecordReport => {
-    const findings = [problem, ...known];
+  const problems = checkWithdrawal(request.id, found);
+  const [record] = found;
+  if (record === undefined || problems.length > 0) {
+    const findings = [...problems, ...known];
     return { ...base, verdict: verdictOf(findings), findings, recorded: [], rooms: [] };
-  };
-  const [record, ...others] = found;
-  if (record === undefined || others.length > 0) {
-    return refuse(finding('record/id-unknown', request.id, { several: found.map(({ id }) => id) }));
   }
-  if (record.kind === 'withdrawn') return refuse(finding('record/withdrawal-not-withdrawn', record.id));
   const { because, at, who } = request;
   const undigested = {
     schema: 'stickwright/round-record/1',
@@ -107,9 +88,7 @@ export async function withdrawRecord(request: WithdrawRequest, desk: RoundDesk):
   const line = recordWithDigest(undigested, desk.sha256);
   await desk.folder.append([line]);
   const after = foldRound(status.round, [...records, line], relate);
-  const findings = [finding('record/withdrawn', subjectOf(record), { what: recordInWords(record), because }), ...known];
+  const findings = [...checkWithdrawn(record, because), ...known];
   const rooms = after.rooms.filter(({ room }) => 'room' in record && room.key === record.room);
   return { ...base, verdict: verdictOf(findings), findings, recorded: [line], rooms };
 }
-
-const subjectOf = (record: RoundRecord): string => ('room' in record ? record.room : record.id);

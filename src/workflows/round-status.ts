@@ -1,4 +1,4 @@
-import { type Finding, finding, type Verdict, verdictOf } from '../core/findings/finding.ts';
+import { type Finding, type Verdict, verdictOf } from '../core/findings/finding.ts';
 import type { RoomList } from '../core/model/room.ts';
 import type { Round } from '../core/model/round.ts';
 import type {
@@ -8,8 +8,10 @@ import type {
   RoundStatusReport,
 } from '../core/report/round-reports.ts';
 import { exportChanges, giveBack } from '../core/rounds/filled/export-changes.ts';
+import { checkMerged, checkWrittenOut } from '../core/rounds/records/check-records.ts';
+import { checkRoomAnswer } from '../core/rounds/records/check-visit.ts';
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
-import { findRoom, type PanelHint, roomInWords } from '../core/rounds/records/find-room.ts';
+import { findRoom, type PanelHint } from '../core/rounds/records/find-room.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import { type RoundDesk, readRound } from './round-desk.ts';
@@ -59,10 +61,7 @@ export async function exportRound(request: RoundExportRequest, ports: RoundExpor
     await ports.write(request.report, bytes);
     written.push({ kind: 'report', path: request.report, bytes: bytes.byteLength });
   }
-  const findings = [
-    ...written.filter(({ path }) => path !== '-').map(({ path, bytes }) => finding('record/exported', path, { bytes })),
-    ...known,
-  ];
+  const findings = [...checkWrittenOut(written), ...known];
   return {
     command: 'round export',
     verdict: verdictOf(findings),
@@ -79,11 +78,8 @@ export async function ladderFor(words: string, hint: PanelHint, desk: RoundDesk)
   const base = { command: 'round ladder', place: desk.folder.place } as const;
   const answer = findRoom(words, status.round.rooms, hint);
   if (answer.state !== 'one') {
-    const found =
-      answer.state === 'several'
-        ? finding('record/room-ambiguous', words, { rooms: answer.rooms.map(roomInWords) })
-        : finding('record/room-unknown', words, { near: answer.near.map(({ key }) => key) });
-    return { ...base, verdict: 'not-ready', findings: [found, ...known], room: undefined, ladder: undefined };
+    const findings = [...checkRoomAnswer(words, answer), ...known];
+    return { ...base, verdict: 'not-ready', findings, room: undefined, ladder: undefined };
   }
   const room = status.rooms.find((one) => one.room.key === answer.room.key);
   const ladder = room === undefined ? undefined : failureLadder(room, status);
@@ -98,12 +94,7 @@ export async function mergeRounds(sources: readonly string[], folder: RoundFolde
   for (const from of sources) {
     const { added, known, damaged } = await folder.merge(from);
     merged.push({ from, added, known });
-    findings.push(finding('record/merged', from, { added, known }));
-    findings.push(
-      ...damaged.map(({ file, line, problem }) =>
-        finding('record/damaged-line', `${from}: ${file}`, { line, problem }),
-      ),
-    );
+    findings.push(...checkMerged({ from, added, known, damaged }));
   }
   return { command: 'round merge', verdict: verdictOf(findings), findings, place: folder.place, merged };
 }

@@ -1,9 +1,10 @@
 import { namesOfFamilies } from '../core/contents/wanted-tree.ts';
-import { finding, type Verdict, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { verdictOf, withAccepted, worstOf } from '../core/findings/finding.ts';
 import { readPackageName } from '../core/label/read-label.ts';
 import { ToolError } from '../core/model/tool-error.ts';
 import type { ShelfAddition, ShelfAddReport } from '../core/report/shelf-reports.ts';
 import { checkNewName } from '../core/shelf/check-newcomer.ts';
+import { checkMade } from '../core/shelf/check-shelf.ts';
 import type { Archive } from '../io/archive/archive.ts';
 import { examineArchive, examineDirectory } from './examine-archive.ts';
 import { placeOnShelf, type ShelfAddWork } from './shelf-place.ts';
@@ -20,15 +21,12 @@ export async function addToShelf(work: ShelfAddWork): Promise<ShelfAddReport> {
   }
   return {
     command: 'shelf add',
-    verdict: worst(additions.map(({ verdict }) => verdict)),
+    verdict: worstOf(additions.map(({ verdict }) => verdict)),
     place: work.shelf.place,
     additions,
-    findings: work.made ? [finding('shelf/made', work.shelf.place)] : [],
+    findings: checkMade(work.shelf.place, work.made),
   };
 }
-
-const worst = (verdicts: readonly Verdict[]): Verdict =>
-  (['not-ready', 'unproven'] as const).find((one) => verdicts.includes(one)) ?? 'ready';
 
 async function addOne(archivePath: string, work: ShelfAddWork): Promise<ShelfAddition> {
   try {

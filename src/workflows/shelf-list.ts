@@ -1,11 +1,12 @@
-import { type Finding, finding, verdictOf } from '../core/findings/finding.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import type { ShelfExportReport, ShelfListReport, ShelfRemoveReport } from '../core/report/shelf-reports.ts';
 import { checkOpen } from '../core/shelf/check-chosen.ts';
 import { checkListing } from '../core/shelf/check-newcomer.ts';
+import { checkExported, checkRemoved } from '../core/shelf/check-shelf.ts';
 import { withoutDoubles } from '../core/shelf/index-shelf.ts';
 import { selectPackages } from '../core/shelf/select-packages.ts';
 import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
-import type { ExportResult, Shelf } from '../io/shelf/shelf.ts';
+import type { Shelf } from '../io/shelf/shelf.ts';
 
 /** What lies on the shelf, by its records; with names, all that is known of those. */
 export async function listShelf(words: readonly string[], shelf: Shelf): Promise<ShelfListReport> {
@@ -42,7 +43,7 @@ export async function removeFromShelf(
     const doubles = packages.filter((one) => one.record.sha256 === record.sha256 && one.record.name === record.name);
     for (const { id } of doubles) await shelf.remove(id);
   }
-  const findings = selected.map(({ record }) => finding('shelf/removed', record.name, { sha256: record.sha256 }));
+  const findings = checkRemoved(selected);
   return { ...none, removed: selected, verdict: verdictOf(findings), findings, declined: false };
 }
 
@@ -64,18 +65,7 @@ export async function exportFromShelf(
   for (const shelved of selected) {
     const result = await shelf.export(shelved, folder, signal);
     exported.push({ shelved, ...result });
-    findings.push(describeExport(shelved, result));
+    findings.push(checkExported(shelved, result));
   }
   return { command: 'shelf export', verdict: verdictOf(findings), findings, place: shelf.place, exported };
-}
-
-function describeExport({ record }: ShelvedPackage, { state, to }: ExportResult): Finding {
-  switch (state) {
-    case 'copied':
-      return finding('shelf/exported', record.name, { to, bytes: record.bytes });
-    case 'there':
-      return finding('shelf/export-there', record.name, { to });
-    case 'taken':
-      return finding('shelf/export-name-taken', record.name, { to });
-  }
 }

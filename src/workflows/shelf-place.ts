@@ -1,9 +1,10 @@
 import { doubtsOf, rootCodeOf } from '../core/findings/doubts.ts';
-import { type Finding, finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
+import { type Finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
 import type { Tell } from '../core/report/reports.ts';
 import type { ShelfAddition } from '../core/report/shelf-reports.ts';
 import { checkOpen, checkProvenance } from '../core/shelf/check-chosen.ts';
 import { checkNameTaken, checkSameBuild, checkSameContent } from '../core/shelf/check-newcomer.ts';
+import { checkPlaced } from '../core/shelf/check-shelf.ts';
 import {
   describePackage,
   describeResult,
@@ -85,13 +86,13 @@ async function meetTwin(
     const proven = shelfRecordWithDigest({ ...rest, tool, result }, ports.digesting.sha256);
     const shelved = await incoming.publish(proven);
     await shelf.remove(twin.id);
-    const settled = finding('shelf/proven-now', name, { addedAt: record.addedAt, codes });
+    const settled = checkPlaced(name, { state: 'proven', addedAt: record.addedAt, codes });
     return { state: 'proven', findings: [...findings, settled], shelved };
   }
   if (await isWhole(twin, { shelf, running })) return { state: 'there', findings: said, shelved: twin };
   const shelved = await incoming.publish(record);
   await shelf.remove(twin.id);
-  return { state: 'restored', findings: [...findings, finding('shelf/restored', name)], shelved };
+  return { state: 'restored', findings: [...findings, checkPlaced(name, { state: 'restored' })], shelved };
 }
 
 /** What was open when it was added and is not today, where nothing else is open today: by the same checks, made again. */
@@ -145,7 +146,7 @@ async function lookAgain(
     await work.shelf.remove(shelved.id);
     return { state: 'there', findings: [...findings, checkSameContent(name, double)], shelved: double };
   }
-  return { state: 'added', findings: [...findings, finding('shelf/added', name, { sha256 })], shelved };
+  return { state: 'added', findings: [...findings, checkPlaced(name, { state: 'added', sha256 })], shelved };
 }
 
 export interface ShelfAddRequest extends Omit<ArchiveQuestion, 'archivePath' | 'expectBytes'>, PackageOrigin {

@@ -79,6 +79,12 @@ export function verdictOf(findings: readonly Finding[]): Verdict {
   return severities.has('unproven') ? 'unproven' : 'ready';
 }
 
+/** Of several sticks, packages or rooms: the worst of them counts. */
+export function worstOf(verdicts: readonly Verdict[]): Verdict {
+  if (verdicts.includes('not-ready')) return 'not-ready';
+  return verdicts.includes('unproven') ? 'unproven' : 'ready';
+}
+
 const order = { stop: 0, unproven: 1, caution: 2, note: 3 };
 
 /** Stops first; within a severity the order in which the checks ran. */

@@ -2,6 +2,7 @@ import { createHash, randomBytes } from 'node:crypto';
 import { readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 import { compareRecords, uniteRecords } from '../../core/rounds/records/order-records.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
@@ -15,7 +16,7 @@ import {
   recordsFolder,
   type WholeLine,
 } from './read-lines.ts';
-import { type DamagedLine, type RecordListing, toRoundError } from './rounds.ts';
+import { type RecordListing, toRoundError } from './rounds.ts';
 
 interface Merged {
   readonly added: number;

@@ -1,6 +1,7 @@
 import type { Round } from '../../core/model/round.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 import { codeOf } from '../shelf/shelf-folder.ts';
 
 /**
@@ -28,14 +29,6 @@ export interface RoundFolder {
 export interface RecordListing {
   readonly records: readonly RoundRecord[];
   readonly damaged: readonly DamagedLine[];
-}
-
-/** A line that is torn, was changed, or is of an unknown kind. It is left where it is. */
-export interface DamagedLine {
-  readonly file: string;
-  /** From 1. */
-  readonly line: number;
-  readonly problem: string;
 }
 
 const again = 'Check the connection to the folder of the round and run the same command again; nothing was lost.';

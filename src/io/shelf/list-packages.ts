@@ -2,10 +2,11 @@ import { mkdir, readdir, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
+import type { Leftovers } from '../../core/shelf/check-shelf.ts';
 import { parseRecord, recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { sha256 } from '../digest/sha256.ts';
 import { readRegularFile, readRegularFileSync } from '../files/regular-file.ts';
-import type { Leftovers, ShelfListing } from './shelf.ts';
+import type { ShelfListing } from './shelf.ts';
 import { codeOf, newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 const idPattern = /^([0-9a-f]{64})-[0-9a-f]{12}$/;

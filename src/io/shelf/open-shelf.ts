@@ -1,12 +1,13 @@
 import { open, rm } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import type { ExportResult } from '../../core/shelf/check-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { readWhole, writeAll } from '../files/copy-file.ts';
 import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { clearLeftovers, findLeftovers, listPackages } from './list-packages.ts';
-import type { ContentDigest, ExportResult, Shelf } from './shelf.ts';
+import type { ContentDigest, Shelf } from './shelf.ts';
 import {
   codeOf,
   findShelf,

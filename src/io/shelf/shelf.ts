@@ -1,4 +1,5 @@
 import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
+import type { ExportResult, Leftovers } from '../../core/shelf/check-shelf.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import type { PassListener } from '../archive/archive.ts';
 
@@ -50,17 +51,4 @@ export interface Incoming {
   publish(record: ShelfRecord): Promise<ShelvedPackage>;
   /** Leaves nothing behind. */
   discard(): Promise<void>;
-}
-
-export interface ExportResult {
-  readonly to: string;
-  /** `there`: the same file was there already. `taken`: another file has the name; it was left alone. */
-  readonly state: 'copied' | 'there' | 'taken';
-}
-
-export interface Leftovers {
-  /** Files that are not named by the layout; those in a package's folder come with its id, the package among them. */
-  readonly strangers: readonly { readonly name: string; readonly where: string; readonly id: string | undefined }[];
-  /** RFC 3339 by the shelf's own clock. */
-  readonly unfinished: readonly { readonly name: string; readonly bytes: number; readonly since: string }[];
 }

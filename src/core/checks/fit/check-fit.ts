@@ -3,6 +3,7 @@ import { compareFit, compareTokens } from '../../label/compare-fit.ts';
 import { whereOf } from '../../label/find-misreads.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
+import type { Mode } from '../../model/mode.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
 import { normaliseLabel } from '../../text/label-text.ts';
 import { checkInvisible, checkLabel } from './check-label.ts';
@@ -34,6 +35,12 @@ export function checkFit(question: FitQuestion): readonly Finding[] {
   if (label.readings.length > 1) return [...readings, ...packageFindings(question)];
   return [...readings, ...(found.length === 1 ? compareWithin(question) : packageFindings(question))];
 }
+
+/** Whether the one family of the label updates its panels in this mode at all; where it is not known nobody can tell. */
+export const checkMode = (mode: Mode, family: Family | undefined): readonly Finding[] =>
+  family === undefined || family.modes[mode] !== undefined
+    ? []
+    : [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })];
 
 /** A family may be missing, or the label misread into nothing: look-alikes of a known family are said first. */
 function withoutFamily(question: FitQuestion): readonly Finding[] {

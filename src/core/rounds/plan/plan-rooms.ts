@@ -1,8 +1,9 @@
 import { readBuild } from '../../build/read-build.ts';
 import { checkBuilds } from '../../checks/fit/check-builds.ts';
+import { checkMode } from '../../checks/fit/check-fit.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
 import { type Finding, finding, severityOf } from '../../findings/finding.ts';
-import type { Family, ModeRules } from '../../model/family.ts';
+import type { Family } from '../../model/family.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
 import type { Room } from '../../model/room.ts';
@@ -11,7 +12,7 @@ import type { DamagedEntry } from '../../shelf/check-newcomer.ts';
 import { bridgesFor, findSteps } from '../../shelf/find-steps.ts';
 import type { ReadPackage } from '../../shelf/index-shelf.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../shelf/shelf-record.ts';
-import { type LabelAnswer, type ShelfForRooms, shelfForRooms } from './shelf-for-rooms.ts';
+import { type ShelfForRooms, shelfForRooms } from './shelf-for-rooms.ts';
 
 export interface RoomsQuestion {
   readonly rooms: readonly Room[];
@@ -28,6 +29,10 @@ interface RoomsAnswer {
   /** What to mind of packages that the rooms need, each package once. */
   readonly aboutPackages: readonly Finding[];
 }
+
+/** A list without a single room plans nothing; where the list itself is at fault, that is said already. */
+export const checkHasRooms = (source: string, aboutList: readonly Finding[]): readonly Finding[] =>
+  aboutList.length > 0 ? aboutList : [finding('round/no-rooms', source)];
 
 /** What every room of a list needs. Families and shelf are read once, and equal labels once. */
 export function planRooms(question: RoomsQuestion): RoomsAnswer {
@@ -55,7 +60,7 @@ function planRoom({ room, mode: usual, approvedBy }: RoomQuestion, shelf: ShelfF
   const { panel, newest } = answer;
   const rules = panel?.family.modes[mode];
   const base = { room, mode, approval, family: panel?.family, target: newest?.package.readings[0]?.build };
-  const known = [...answer.findings, ...checkMode(mode, answer, rules)];
+  const known = [...answer.findings, ...checkMode(mode, panel?.family)];
   const wipesByMode = rules?.['keeps-data'] === false;
   if (panel === undefined || newest === undefined) {
     return { ...base, state: stateOf(known), wipes: wipesByMode, steps: [], findings: known };
@@ -83,12 +88,6 @@ const notApproved = ({ key }: Room, mode: Mode, name: string, byPackage: boolean
 
 const worthSaying = (findings: readonly Finding[]): readonly Finding[] =>
   findings.filter((found) => severityOf(found) !== 'note');
-
-function checkMode(mode: Mode, { panel }: LabelAnswer, rules: ModeRules | undefined): readonly Finding[] {
-  if (panel === undefined || rules !== undefined) return [];
-  const facts = { mode, family: panel.family.title, offered: Object.keys(panel.family.modes) };
-  return [finding('plan/mode-not-offered', mode, facts)];
-}
 
 /** Somebody wrote a recovery into the list on purpose; it is not left out without a word. */
 const checkAsked = ({ key, mode, running = '' }: Room): readonly Finding[] =>

@@ -5,6 +5,33 @@ import { withoutWithdrawn } from '../plan/stick-codes.ts';
 import type { RelateBuilds } from '../records/read-visit.ts';
 import { waitingRooms } from './list-preparations.ts';
 
+interface PreparationFacts {
+  /** Whether the load's package still lies on the shelf. */
+  readonly isOnShelf: boolean;
+  /** The stick, and the code that its manifest gives. */
+  readonly stick: { readonly target: string; readonly code: string | undefined };
+  readonly relate: RelateBuilds;
+}
+
+/** What must be known of a load and of the stick that is to carry it, before the preparation of its own begins. */
+export function checkPreparation(
+  load: Load,
+  round: Round,
+  records: readonly RoundRecord[],
+  { isOnShelf, stick, relate }: PreparationFacts,
+): { readonly findings: readonly Finding[]; readonly approvals: string } {
+  const { name } = load.package;
+  const { findings, words } = checkApprovals(load, round, records);
+  return {
+    findings: [
+      ...(isOnShelf ? [] : [finding('round/package-gone', name, { name, load: load.id })]),
+      ...findings,
+      ...checkReuse(stick, round, records, relate),
+    ],
+    approvals: words,
+  };
+}
+
 interface Approvals {
   readonly findings: readonly Finding[];
   /** Who approved the wipe of which room, for the manifest. */
@@ -12,7 +39,7 @@ interface Approvals {
 }
 
 /** Whether every wipe of a load is still approved. An approval that was withdrawn since the plan was made counts no more. */
-export function checkApprovals(load: Load, round: Round, records: readonly RoundRecord[]): Approvals {
+function checkApprovals(load: Load, round: Round, records: readonly RoundRecord[]): Approvals {
   const now = approvalsBy(records);
   const withdrawn = withdrawnApprovals(records);
   const rooms = round.rooms.filter(({ key }) => load.rooms.includes(key));
@@ -47,7 +74,7 @@ export function approvalsBy(records: readonly RoundRecord[]): ReadonlyMap<string
  * Whether a stick may be written anew, by the code that its manifest gives. One that was prepared for this round, that nobody
  * recorded as come back, and whose load rooms still wait for, may be counted on by somebody.
  */
-export function checkReuse(
+function checkReuse(
   stick: { readonly target: string; readonly code: string | undefined },
   round: Round,
   records: readonly RoundRecord[],

@@ -3,11 +3,23 @@ import type { RoundRoom } from '../../model/round.ts';
 import type { RecordOf } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { usualMinutes } from '../plan/usual-practice.ts';
-import type { PanelHint } from './find-room.ts';
+import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
 import { type RelateBuilds, readVisit, timeInWords } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
 const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
+
+/** The one room that a person's words were to stand for. */
+export function checkRoomAnswer(words: string, answer: RoomAnswer): readonly Finding[] {
+  switch (answer.state) {
+    case 'one':
+      return [];
+    case 'several':
+      return [finding('record/room-ambiguous', words, { rooms: answer.rooms.map(roomInWords) })];
+    case 'none':
+      return [finding('record/room-unknown', words, { near: answer.near.map(({ key }) => key) })];
+  }
+}
 
 /** The plate that a person read beside the list. */
 export function checkPlate({ label, serial }: PanelHint, room: RoundRoom): readonly Finding[] {

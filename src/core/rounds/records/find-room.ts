@@ -9,7 +9,7 @@ export interface PanelHint {
   readonly serial: string | undefined;
 }
 
-type RoomAnswer =
+export type RoomAnswer =
   | {
       readonly state: 'one';
       readonly room: RoundRoom;

@@ -1,8 +1,8 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load } from '../../model/round.ts';
 import type { RecordOf } from '../../model/round-record.ts';
-import { checkBuild, checkCircumstances, checkPlate } from './check-visit.ts';
-import { findRoom, nearMisses, type PanelHint, roomInWords } from './find-room.ts';
+import { checkBuild, checkCircumstances, checkPlate, checkRoomAnswer } from './check-visit.ts';
+import { findRoom, nearMisses, type PanelHint } from './find-room.ts';
 import { normaliseStickCode } from './order-records.ts';
 import type { RecordWithoutDigest } from './own-digests.ts';
 import type { RelateBuilds } from './read-visit.ts';
@@ -48,11 +48,7 @@ export interface MadeVisit {
 export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBuilds, stamp: Stamp): MadeVisit {
   const answer = findRoom(wish.room, status.round.rooms, wish);
   if (answer.state !== 'one') {
-    const found =
-      answer.state === 'several'
-        ? finding('record/room-ambiguous', wish.room, { rooms: answer.rooms.map(roomInWords) })
-        : finding('record/room-unknown', wish.room, { near: answer.near.map(({ key }) => key) });
-    return { room: undefined, record: undefined, findings: [found] };
+    return { room: undefined, record: undefined, findings: checkRoomAnswer(wish.room, answer) };
   }
   const room = status.rooms.find((one) => one.room.key === answer.room.key);
   if (room === undefined) throw new TypeError('a folded round has every room of its plan');
