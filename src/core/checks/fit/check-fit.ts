@@ -1,7 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { compareFit, compareTokens } from '../../label/compare-fit.ts';
 import { whereOf } from '../../label/find-misreads.ts';
-import { unstatedParts } from '../../label/read-with-grammar.ts';
+import { isRead, unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
@@ -82,10 +82,16 @@ function compareWithin({ label, package: { fileName, readings } }: FitQuestion):
     return [finding('fit/fits', fileName, facts)];
   }
   const unstated = unstatedParts(label.normalised, panel.family.label);
+  const name = fileName.normalize('NFC');
+  const grammar = made.family.packages.find((one) => isRead(name, one));
+  const unnamed = grammar === undefined ? [] : unstatedParts(name, grammar);
   return fit.parts.flatMap(({ part, label: onLabel, other: inName, relation }) => {
     if (relation === 'equal') return [];
     const where = whereOf(panel.family, part);
-    const facts = { part, onLabel, unstated: unstated.includes(part), inName, label: label.normalised, where };
+    const facts = {
+      ...{ part, onLabel, unstated: unstated.includes(part), inName, unnamed: unnamed.includes(part) },
+      ...{ label: label.normalised, where },
+    };
     return [finding(codeOf[relation], fileName, facts)];
   });
 }

@@ -9,6 +9,8 @@ interface PartFacts {
   /** The label does not carry the part; its value is what that absence means. */
   readonly unstated: boolean;
   readonly inName: string | undefined;
+  /** The package's name does not carry the part; its value is what that absence means. */
+  readonly unnamed: boolean;
   readonly label: string;
   /** Where on the plate the part stands, if the family says. */
   readonly where: string | undefined;
@@ -24,6 +26,8 @@ const wrongPackage =
   'A package for another size, series, generation or factory variant is refused at best; at worst the panel comes up without picture or touch, or not at all.';
 const lookAgain = ({ part, where }: PartFacts): string =>
   `Read the ${part} on the panel's plate again${where === undefined ? '' : ` (${where})`}.`;
+const saying = (value: string | undefined, absent: boolean): string =>
+  absent ? `carries none, which means ${value}` : `says ${value}`;
 const list = (items: readonly string[]): string => items.map((item) => `"${item}"`).join(', ');
 
 /** Findings of the areas `label/` and `fit/`: what a label says, and whether a package is made for it. */
@@ -45,8 +49,8 @@ export const fitFindings = {
   'fit/part-differs': define<PartFacts>({
     severity: 'stop',
     title: 'the package is for another panel',
-    seen: ({ part, onLabel, unstated, inName, label }, subject) =>
-      `The ${part} differs: the label ${unstated ? `carries none, which means ${onLabel}` : `says ${onLabel}`}, the package says ${inName}.\n  label    ${label}\n  package  ${subject}`,
+    seen: ({ part, onLabel, unstated, inName, unnamed, label }, subject) =>
+      `The ${part} differs: the label ${saying(onLabel, unstated)}, the package ${saying(inName, unnamed)}.\n  label    ${label}\n  package  ${subject}`,
     why: wrongPackage,
     todo: (facts) =>
       `${lookAgain(facts)} If it is right, get the package whose ${facts.part} is ${facts.onLabel} from the maker's support page.`,

@@ -60,6 +60,8 @@ describe('with a family', () => {
     const { texts } = ask('86 in 24P', 'basalt_86_24p_m3_r1047.zip');
     expect(texts[0]?.seen).toContain('tier P, factory main (by its absence)');
     expect(texts[1]?.seen).toContain('the label carries none, which means main, the package says M3');
+    const { texts: other } = ask('86 in 24P.M3', 'basalt_86_24p_r1047.zip');
+    expect(other[1]?.seen).toContain('the label says M3, the package carries none, which means main');
   });
 
   it('names every part that differs', () => {
