@@ -18,7 +18,7 @@ const scratch = makeScratch();
 afterAll(() => scratch.undo());
 
 const own = { 'holiday.jpg': noise(9, 20_000) };
-const leftovers = { 'TSC4-1_20250101.zip': noise(7, 50_000) };
+const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 
 /** Bash: the partition of disk AT under a name whose table can be changed while it is mounted; and how. */
 const deviceOf = (at: number): string => `/dev/ubd${String.fromCharCode(97 + at)}1`;
@@ -50,7 +50,7 @@ describe('what the system cannot write down', () => {
       ];
       const other = makeSparse(join(scratch.path, 'ext4.img'), 64 * 2 ** 20);
       run('mkfs.ext4', '-q', other);
-      const job = `--mode recovery --label ${quoted(panelLabel)} --family samples/families/slate.yaml --yes`;
+      const job = `--mode recovery --label ${quoted(panelLabel)} --family samples/families/sedge.yaml --yes`;
       const prepare = (at: number, more = ''): string =>
         stickwrightInKernel(
           `prepare ${quoted(archive)} --expect-sha256 ${sha256(readFileSync(archive))} ${job} ${more} --stick /run/stick${at}`,
@@ -94,7 +94,7 @@ describe('what the system cannot write down', () => {
         const { files, fsck } = seeStick(image, scratch.path);
         const hashes = Object.entries({ ...firmwareTree, ...own }).map(([path, bytes]) => [path, sha256(bytes)]);
         expect(files, image).toMatchObject(Object.fromEntries(hashes));
-        if (at === 1) expect(Object.values(files)).toContain(sha256(leftovers['TSC4-1_20250101.zip']));
+        if (at === 1) expect(Object.values(files)).toContain(sha256(leftovers['reed.1096_5B_first_home.zip']));
         expect(fsck, image).toEqual([]);
       }
     },
