@@ -7,7 +7,7 @@
 process.env.UV_THREADPOOL_SIZE ??= '24';
 
 // A process that has nothing left to wait for ends without a word, and with 0, which a script takes for a yes. So 0 is what is
-// said at the end, and 70 (`bug` in src/cli/exit-codes.ts) what is said where that end is never reached.
+// said at the end, and 70 (`bug` in src/cli/frame/exit-codes.ts) what is said where that end is never reached.
 process.exitCode = 70;
 const leaveNobodyInDoubt = () => {
   process.stderr.write(

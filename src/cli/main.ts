@@ -1,13 +1,15 @@
 import { type Command, CommanderError } from '@commander-js/extra-typings';
-import { exitCodes } from './exit-codes.ts';
-import { makeProgram } from './make-program.ts';
-import { lostOutput, outputSettled, watchOutput } from './screen.ts';
+import { makeProgram } from './commands.ts';
+import { exitCodes } from './frame/exit-codes.ts';
+import { wasCutOff } from './frame/interruption.ts';
+import { lostOutput, outputSettled, watchOutput } from './frame/screen.ts';
 
 /** Runs one command line, given without the program's name; returns the exit code. Never throws. */
 export async function main(words: readonly string[]): Promise<number> {
   watchOutput();
   const exitCode = await run(words);
   await outputSettled();
+  if (wasCutOff()) process.exit(exitCode);
   return told(exitCode);
 }
 
@@ -29,8 +31,9 @@ function told(exitCode: number): number {
 
 async function run(words: readonly string[]): Promise<number> {
   let exitCode: number = exitCodes.ready;
-  const program = await makeProgram(words, (code) => {
-    exitCode = code;
+  const program = await makeProgram(words, async (command, handed) => {
+    const { runCommand } = await import('./frame/run-command.ts');
+    exitCode = await runCommand(command, handed);
   });
   overrideExit(program);
   try {
@@ -43,7 +46,7 @@ async function run(words: readonly string[]): Promise<number> {
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
     // Loaded only now: it knows the whole catalogue, and most runs need none of it.
-    const { reportFailure } = await import('./report-failure.ts');
+    const { reportFailure } = await import('./frame/report-failure.ts');
     return await reportFailure(error, words.includes('--json'));
   }
 }

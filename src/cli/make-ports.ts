@@ -9,7 +9,7 @@ import { auditMediumAt } from '../io/medium/audit-medium-at.ts';
 import { watchUpdatePackage } from '../io/update-package/watch-update-package.ts';
 import { openVolume } from '../io/volume/open-volume.ts';
 import type { Ports } from '../workflows/ports.ts';
-import { toolVersion } from './tool-version.ts';
+import { toolVersion } from './words.ts';
 
 export const makePorts = (): Ports => ({
   openArchive,

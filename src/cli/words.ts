@@ -1,4 +1,10 @@
+import { readFileSync } from 'node:fs';
 import { Option } from '@commander-js/extra-typings';
+
+const packageFile = new URL('../../package.json', import.meta.url);
+
+/** As package.json says. */
+export const toolVersion: string = (JSON.parse(readFileSync(packageFile, 'utf8')) as { version: string }).version;
 
 export const collect = (value: string, all: readonly string[]): readonly string[] => [...all, value];
 
@@ -30,9 +36,22 @@ export const because = (where: string) =>
     .argParser(collect)
     .default([] as readonly string[], 'no reason');
 
+export const round = () =>
+  new Option('--round <dir>', 'folder of the round (default: STICKWRIGHT_ROUND, or the only *.round here)');
+
+export const panelLabel = () =>
+  new Option('--label <text>', "the label on the panel's back, where a room has several panels");
+export const panelSerial = () => new Option('--serial <text>', "the panel's serial, where a room has several panels");
+
 export const examples = (...lines: readonly string[]): string =>
   `Examples:\n${lines.map((line) => `  ${line}`).join('\n')}\n`;
 
 export const exitCodesHelp = `
 Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 or 143 stopped.
 `;
+
+/** What the exit codes of one command mean, where that is not what they usually do. */
+export const endings = (ready: string, notReady?: string, unproven?: string): string => {
+  const own = [`0 ${ready}`, ...(notReady ? [`1 ${notReady}`] : []), ...(unproven ? [`4 ${unproven}`] : [])];
+  return `\nExit codes: ${own.join(', ')};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 or 143 stopped.\n`;
+};

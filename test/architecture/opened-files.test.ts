@@ -6,7 +6,7 @@ const oneWay = 'src/io/files/regular-file.ts';
 /** Who may open by other means, and why a pipe, a device or a link cannot be met there. */
 const exceptions: Readonly<Record<string, string>> = {
   [oneWay]: 'it is the one way',
-  'src/cli/tool-version.ts': 'the package file of the program itself',
+  'src/cli/words.ts': 'the package file of the program itself',
   'src/io/volume/fat/fatfs-session.ts': 'a file of an installed package of the program itself',
   'src/io/drives/linux-drives.ts': 'files of the kernel in /proc and /sys',
   'src/io/volume/identify-stick.ts': 'files of the kernel in /sys',

@@ -167,6 +167,47 @@ describe('a polite kill', () => {
   });
 });
 
+describe('a command that has no clean place to stop', () => {
+  const families = { ...process.env, STICKWRIGHT_FAMILIES: 'samples/families' };
+
+  /** Reads labels from a pipe that nobody closes; resolves when it has begun to. */
+  async function reading(...more: readonly string[]) {
+    const child = spawn(process.execPath, ['bin/stickwright.js', 'label', '--list', '-', ...more], { env: families });
+    let stdout = '';
+    let stderr = '';
+    child.stdout.on('data', (chunk) => {
+      stdout += String(chunk);
+    });
+    child.stderr.on('data', (chunk) => {
+      stderr += String(chunk);
+    });
+    const ended = new Promise((resolve) => child.on('close', (code, signal) => resolve(code ?? signal)));
+    // Far more than a pipe holds: when all of it is taken, the command waits for the rest.
+    await new Promise((resolve) => child.stdin.write(Buffer.alloc(2 ** 22, 'K2-second 75/5B\n'), resolve));
+    child.stdin.on('error', () => {});
+    return { child, ended, said: () => ({ stdout, stderr }) };
+  }
+
+  for (const [signal, code] of [
+    ['SIGINT', 130],
+    ['SIGTERM', 143],
+  ] as const)
+    it.skipIf(process.platform === 'win32')(
+      `is cut off by ${signal}, says so in words or as one document, and ends with ${code} at once`,
+      { tags: ['work-goes-on'] },
+      async () => {
+        for (const more of [[], ['--json']]) {
+          const { child, ended, said } = await reading(...more);
+          child.kill(signal);
+          expect(await ended).toBe(code);
+          const { stdout, stderr } = said();
+          if (more.length === 0) expect(stderr).toContain('No answer [interrupted]');
+          else expect(JSON.parse(stdout)).toMatchObject({ exitCode: code, error: { code: 'interrupted' } });
+        }
+      },
+    );
+});
+
 describe('--eject', () => {
   /** What lsblk says of the loop devices, told of sticks: a removable drive on the USB bus is what no test has. */
   const asSticks = (devices: readonly string[]): string => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { parseNamedColumns } from '../../src/cli/parse-named-columns.ts';
-import { UsageError } from '../../src/cli/usage-error.ts';
+import { UsageError } from '../../src/cli/frame/exit-codes.ts';
+import { parseNamedColumns } from '../../src/cli/round/columns.ts';
 
 describe('--columns', () => {
   it('takes fields with their headings, in one text or in several', () => {

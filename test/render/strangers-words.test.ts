@@ -98,7 +98,9 @@ describe('words of strangers elsewhere', () => {
         .split('\n')
         .filter(
           (line) =>
-            /(write\(|message: |message = |name: `).*\$\{/.test(line) && !/tame\(/.test(line) && !own.test(line),
+            /((?:write|aside)\(|message: |message = |name: `).*\$\{/.test(line) &&
+            !/tame\(|visible\(line\)/.test(line) &&
+            !own.test(line),
         )
         .map((line) => `${name}: ${line.trim()}`),
     );

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { readExpectedBytes } from '../../src/cli/read-expected-bytes.ts';
+import { readExpectedBytes } from '../../src/cli/read-words.ts';
 import type { Archive } from '../../src/io/archive/archive.ts';
 import { inspectArchive } from '../../src/workflows/inspect-archive.ts';
 import { makeArchive, prepare, requestFor, testPorts } from '../fixtures/desk.ts';

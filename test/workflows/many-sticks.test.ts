@@ -2,7 +2,7 @@ import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { chooseTargets } from '../../src/cli/choose-targets.ts';
+import { chooseTargets } from '../../src/cli/stick/targets.ts';
 import type { Drive } from '../../src/core/model/drive.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
@@ -156,6 +156,8 @@ describe('several sticks from one pass', { tags: ['archive-read-once'] }, () => 
   });
 });
 
+const noDrives = async () => [];
+
 describe('--stick all', () => {
   const drive = (device: string, more: object): Drive =>
     ({
@@ -206,17 +208,11 @@ describe('--stick all', () => {
     expect(targets).toEqual(['/media/one', '/dev/sdc']);
     expect(said.map((line) => line.split(' ')[2])).toEqual(['/dev/sdd', '/dev/sdf', '/dev/sde']);
     expect(said.join('\n')).toContain('it holds this tool');
-    expect(await chooseTargets(['E:', 'F:'], () => {})).toEqual(['E:', 'F:']);
+    expect(await chooseTargets(['E:', 'F:'], () => {}, noDrives)).toEqual(['E:', 'F:']);
   });
 
   it('where there is none, or others are named too, is wrong usage', async () => {
-    await expect(
-      chooseTargets(
-        ['all'],
-        () => {},
-        async () => [],
-      ),
-    ).rejects.toThrow(/No stick is plugged in/);
-    await expect(chooseTargets(['all', 'E:'], () => {})).rejects.toThrow(/stands for every stick/);
+    await expect(chooseTargets(['all'], () => {}, noDrives)).rejects.toThrow(/No stick is plugged in/);
+    await expect(chooseTargets(['all', 'E:'], () => {}, noDrives)).rejects.toThrow(/stands for every stick/);
   });
 });

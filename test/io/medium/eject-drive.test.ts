@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from 'vitest';
-import { ejectTargets } from '../../../src/cli/eject-targets.ts';
+import { ejectTargets } from '../../../src/cli/stick/targets.ts';
 import type { Drive } from '../../../src/core/model/drive.ts';
 import { ejectDrive } from '../../../src/io/medium/eject-drive.ts';
 import type { Place } from '../../../src/io/volume/look-at-target.ts';
@@ -100,7 +100,7 @@ describe('a stick that carries what is in use', () => {
   const ask = async (more: Partial<Drive>) => {
     const look = async () => place(more);
     const eject = async () => ({ state: 'pull-it-now', poweredOff: true }) as const;
-    return (await ejectTargets(['E:'], { look, eject }))[0]?.state;
+    return (await ejectTargets(['E:'], async () => ({ look, eject })))[0]?.state;
   };
 
   test('is ejected, and the system says whether it can; a drive of the computer is not', {

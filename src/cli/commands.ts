@@ -1,0 +1,169 @@
+import { Command } from '@commander-js/extra-typings';
+import { type AnyCommand, addWords } from './frame/command.ts';
+import { examples, exitCodesHelp, toolVersion } from './words.ts';
+
+type Load = () => Promise<AnyCommand>;
+
+interface Group {
+  readonly description: string;
+  readonly examples: readonly string[];
+}
+
+const shelf: Group = {
+  description:
+    "The desk's store of packages. Each is inspected when it is added; several desks may share one shelf in a shared folder.",
+  examples: [
+    'stickwright shelf add reed.1717_5B_second_K2.zip --from https://support.example/sedge/',
+    'stickwright shelf find --label "K2-second 75/5B" --running reed.746',
+    'stickwright shelf check',
+  ],
+};
+
+const round: Group = {
+  description:
+    'From a room list: what each room needs, the fewest sticks for it, cards and tags to print, and the record of what was done.',
+  examples: [
+    'stickwright round plan rooms.csv --mode in-os --sticks 4',
+    'stickwright round prepare',
+    'stickwright round cards --pdf',
+    'stickwright round record "Room 2.14" --build reed.1717',
+    'stickwright round status',
+  ],
+};
+
+const family: Group = {
+  description: 'A family file says how the labels, package names and builds of one kind of panel are written.',
+  examples: ['stickwright family new', 'stickwright family check families/', 'stickwright family show sedge'],
+};
+
+const seal: Group = {
+  description:
+    'With a key, every stick prepared here carries a seal; verify --seal-from takes only those. Without one anybody can write a manifest.',
+  examples: ['stickwright seal new', 'stickwright verify /media/stick --seal-from desk.pub'],
+};
+
+/**
+ * Every command, in the order of the help: its name (a second word is one of a group), what it is for, and where it is. What it
+ * takes is loaded when it is named: the help of all needs none of it.
+ */
+export const commands: readonly (readonly [name: string, summary: string, what: Load | Group])[] = [
+  [
+    'inspect',
+    'say all that can be said about a firmware archive',
+    async () => (await import('./look/inspect.ts')).inspect,
+  ],
+  ['label', 'read a label', async () => (await import('./look/label.ts')).label],
+  ['prepare', 'lay out a stick for one kind of panel', async () => (await import('./stick/prepare.ts')).prepare],
+  ['verify', 'check a prepared stick before the walk', async () => (await import('./stick/verify.ts')).verify],
+  ['shelf', "keep packages, and find the one for a panel's label", shelf],
+  ['shelf add', 'inspect packages and keep them', async () => (await import('./shelf/add.ts')).shelfAdd],
+  ['shelf list', 'list the packages', async () => (await import('./shelf/look.ts')).shelfList],
+  [
+    'shelf find',
+    'find the newest package for exactly this label',
+    async () => (await import('./shelf/look.ts')).shelfFind,
+  ],
+  ['shelf check', 'read all packages again and find rot', async () => (await import('./shelf/look.ts')).shelfCheck],
+  ['shelf remove', 'take packages off the shelf', async () => (await import('./shelf/take.ts')).shelfRemove],
+  [
+    'shelf export',
+    'copy packages out under their own names',
+    async () => (await import('./shelf/take.ts')).shelfExport,
+  ],
+  [
+    'compare',
+    'say whether a package is newer than what a panel runs',
+    async () => (await import('./look/compare.ts')).compare,
+  ],
+  ['round', 'plan a round through many rooms, and keep what was done', round],
+  [
+    'round plan',
+    'say what each room needs, and in which order the sticks go round',
+    async () => (await import('./round/plan.ts')).roundPlan,
+  ],
+  [
+    'round prepare',
+    'prepare stick after stick from the kept plan',
+    async () => (await import('./round/prepare.ts')).roundPrepare,
+  ],
+  [
+    'round cards',
+    'print room cards, tags for the sticks, and a cover sheet',
+    async () => (await import('./round/cards.ts')).roundCards,
+  ],
+  ['round record', 'note what was done in a room', async () => (await import('./round/record.ts')).roundRecord],
+  ['round merge', 'take in the records of other technicians', async () => (await import('./round/look.ts')).roundMerge],
+  [
+    'round status',
+    'say what is done, open, failed and wiped',
+    async () => (await import('./round/look.ts')).roundStatus,
+  ],
+  [
+    'round ladder',
+    'say the next step for a room that failed',
+    async () => (await import('./round/look.ts')).roundLadder,
+  ],
+  [
+    'round export',
+    'give the room list back with what was done, and a report to print',
+    async () => (await import('./round/export.ts')).roundExport,
+  ],
+  ['family', 'make, check and look at panel families', family],
+  ['family new', 'make a family file from examples', async () => (await import('./set-up/family-new.ts')).familyNew],
+  [
+    'family check',
+    'check family files, each and all together',
+    async () => (await import('./set-up/family.ts')).familyCheck,
+  ],
+  ['family list', 'list the families', async () => (await import('./set-up/family.ts')).familyList],
+  ['family show', 'show one family', async () => (await import('./set-up/family.ts')).familyShow],
+  ['seal', 'let sticks prove that this desk prepared them', seal],
+  ['seal new', "make the desk's key", async () => (await import('./set-up/seal.ts')).sealNew],
+  ['seal show', 'say which key this desk has', async () => (await import('./set-up/seal.ts')).sealShow],
+  [
+    'format',
+    'erase a stick or an image and make it right for a panel',
+    async () => (await import('./stick/format.ts')).format,
+  ],
+  ['prove', 'say whether a stick holds what it says', async () => (await import('./stick/prove.ts')).prove],
+  ['drives', 'list the sticks that are plugged in', async () => (await import('./look/drives.ts')).drives],
+  ['explain', 'say what a code means', async () => (await import('./look/explain.ts')).explain],
+];
+
+/** The command line, with what those take that WORDS name. RUN hears what was read for one of them. */
+export async function makeProgram(
+  words: readonly string[],
+  run: (command: AnyCommand, handed: readonly unknown[]) => Promise<void>,
+): Promise<Command> {
+  const program = new Command('stickwright')
+    .description('Prepares USB sticks that update wall-mounted interactive panels, and verifies them before the walk.')
+    .version(toolVersion, '-V, --version')
+    .showSuggestionAfterError()
+    .showHelpAfterError('(stickwright --help shows all commands)')
+    .configureHelp({ subcommandTerm: (command) => command.name() })
+    .addHelpText(
+      'after',
+      `\n${examples(
+        'stickwright inspect reed.1717_5B_second_K2.zip --label "K2-second 75/5B"',
+        'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick --dry-run',
+        'stickwright verify /media/stick --label "K2-second 75/5B"',
+      )}${exitCodesHelp}`,
+    ) as unknown as Command;
+  const desks = new Map<string, Command>([['', program]]);
+  for (const [name, summary, what] of commands) {
+    const [last = '', group = ''] = name.split(' ').reverse();
+    const desk = desks.get(group);
+    if (desk === undefined) continue; // of a group that is not named
+    const it = desk.command(last) as unknown as Command;
+    it.summary(summary);
+    if (!words.includes(last)) continue;
+    if (typeof what === 'function') {
+      const command = await what();
+      addWords(it, command, (handed) => run(command, handed));
+    } else {
+      desks.set(name, it);
+      it.description(what.description).addHelpText('after', `\n${examples(...what.examples)}${exitCodesHelp}`);
+    }
+  }
+  return program;
+}

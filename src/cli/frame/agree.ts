@@ -1,0 +1,59 @@
+import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import type { Frame } from './command.ts';
+import { UsageError } from './exit-codes.ts';
+import { ask } from './interruption.ts';
+import { isInteractive } from './screen.ts';
+
+/** Whether a person sits here who can be asked, and reads what is shown. */
+export const isAskable = ({ json }: Pick<Frame, 'json'>): boolean => !json && isInteractive();
+
+/** Before any work: where nobody agreed in advance and nobody can be asked, it would be for nothing. */
+export function expectAgreement(frame: Frame, agreed: boolean, todo: string): void {
+  if (agreed || isAskable(frame)) return;
+  throw new UsageError('Nobody is here to agree: this is not a terminal, or --json was given.', todo);
+}
+
+/** A question with yes or no. */
+export async function confirmed(message: string, otherwise = false): Promise<boolean> {
+  const { confirm } = await import('@inquirer/prompts');
+  const { tame } = await import('../../render/text/page.ts');
+  return await ask((asking) => confirm({ message: tame(message), default: otherwise }, asking));
+}
+
+interface Agreement {
+  readonly driveSize?: string | undefined;
+  readonly yes?: true | undefined;
+}
+
+/** A drive's size must be typed; an image file needs a yes. */
+export async function agreeToErase(
+  medium: MediumPlace,
+  { driveSize, yes }: Agreement,
+  frame: Pick<Frame, 'json'>,
+): Promise<boolean> {
+  if (medium.kind !== 'device') {
+    if (yes || (medium.kind === 'new-image' && !frame.json)) return true;
+    if (!isAskable(frame))
+      throw new UsageError('Nobody is here to agree that the image is erased.', 'Run it again with --yes.');
+    return await confirmed(`Erase ${medium.target}?`);
+  }
+  const { isTypedSize } = await import('../../core/text/byte-size.ts');
+  const { roundedSize } = await import('../../core/text/words.ts');
+  if (driveSize !== undefined) {
+    if (isTypedSize(driveSize, medium.bytes)) return true;
+    throw new UsageError(
+      `The drive has ${roundedSize(medium.bytes)}, not ${driveSize}: it may be another one than you mean.`,
+      'Look at maker, size and serial above, then give the size that this drive has.',
+    );
+  }
+  if (!isAskable(frame))
+    throw new UsageError(
+      'Nobody is here to agree that the drive is erased.',
+      'Run it again with --drive-size and the size of the drive that you mean; --yes alone is not enough for a drive.',
+    );
+  const { input } = await import('@inquirer/prompts');
+  const { tame } = await import('../../render/text/page.ts');
+  const message = `Everything on ${tame(medium.target)} will be lost. Type the drive's size to erase it (nothing to stop):`;
+  const typed = await ask((asking) => input({ message }, asking));
+  return typed.trim() !== '' && isTypedSize(typed, medium.bytes);
+}

@@ -1,0 +1,42 @@
+import { ToolError, unforeseen } from '../../core/model/tool-error.ts';
+import { visibleLines } from '../../core/text/visible.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import { errorDocument, toolErrorOf } from '../../render/json/to-json.ts';
+import { renderFailure } from '../../render/text/render-findings.ts';
+import { exitCodeOfError, exitCodes, UsageError } from './exit-codes.ts';
+import { lookOf, say } from './screen.ts';
+
+/** Says why there is no answer and what to do, on stderr, and with --json as a document on stdout. */
+export async function reportFailure(error: unknown, json: boolean): Promise<number> {
+  const { exitCode, ...failure } = describe(error);
+  if (json) await say(serialise(errorDocument(failure, exitCode)));
+  else process.stderr.write(renderFailure(failure, lookOf(process.stderr, process.env)));
+  if (exitCode === exitCodes.bug) showBug(error);
+  return exitCode;
+}
+
+function describe(error: unknown) {
+  if (error instanceof UsageError) {
+    return { exitCode: exitCodes.usage, code: 'usage', subject: '', message: error.message, todo: error.todo };
+  }
+  const message = error instanceof Error ? error.message : String(error);
+  if (message.startsWith('interrupted by')) {
+    const todo = 'Nothing is lost: run the same command again.';
+    return {
+      exitCode: exitCodes.interrupted,
+      code: 'interrupted',
+      subject: '',
+      message: 'Stopped before it was done.',
+      todo,
+    };
+  }
+  const failure = unforeseen(error, '');
+  return { exitCode: exitCodeOfError(failure), ...toolErrorOf(failure) };
+}
+
+/** The stack of a bug, also of one that a stick kept to itself; nothing else is shown. */
+export function showBug(error: unknown): void {
+  if (error === undefined || (error instanceof ToolError && error.code !== 'bug')) return;
+  const bug = error instanceof ToolError ? error.cause : error;
+  process.stderr.write(`${visibleLines(bug instanceof Error ? (bug.stack ?? bug.message) : String(bug))}\n`);
+}

@@ -1,0 +1,52 @@
+import type { Verdict } from '../../core/findings/finding.ts';
+import { serialise } from '../../render/json/serialise.ts';
+import type { AnyCommand, Frame } from './command.ts';
+import { exitCodeOf } from './exit-codes.ts';
+import { watchInterruption } from './interruption.ts';
+import { type Progress, startProgress } from './progress.ts';
+import { showBug } from './report-failure.ts';
+import { lookOf, say } from './screen.ts';
+
+/**
+ * Runs one command with what its words said, as commander hands it over: arguments, options, and the command itself. The one
+ * place where signals are heard, progress is drawn, the answer is said in words or as one JSON document, and the exit code is found.
+ * Throws what kept the command from an answer.
+ */
+export async function runCommand(command: AnyCommand, handed: readonly unknown[]): Promise<number> {
+  const words = handed.slice(0, -1);
+  const { json } = words.at(-1) as { readonly json?: true };
+  const look = lookOf(process.stdout, process.env);
+  const interruption = watchInterruption(process.stderr);
+  let progress: Progress | undefined;
+  const answer = async (report: { readonly verdict: Verdict }): Promise<number> => {
+    progress?.end();
+    const exitCode = command.exitCode?.(report) ?? exitCodeOf(report.verdict);
+    if (json && command.json !== undefined) await say(serialise(await command.json(report, exitCode)));
+    else await say(await command.text(report, look));
+    for (const fault of command.faults?.(report) ?? []) showBug(fault);
+    return exitCode;
+  };
+  const frame: Frame = {
+    look,
+    json: json === true,
+    atWork: () => {
+      progress ??= startProgress(process.stderr, { quiet: json === true });
+      return { tell: progress.tell, signal: interruption.take() };
+    },
+    show: async (text) => {
+      progress?.end();
+      if (!json) await say(text);
+    },
+    answer,
+  };
+  const run = async (): Promise<readonly [number, unknown?]> => {
+    const ending = await interruption.orCutOff(command.run(...words, frame));
+    return typeof ending === 'number' ? [ending] : [await answer(ending as { readonly verdict: Verdict }), ending];
+  };
+  const [exitCode, report] = await run().finally(() => {
+    progress?.end();
+    interruption.end();
+  });
+  if (report !== undefined) await command.afterwards?.(report);
+  return exitCode;
+}

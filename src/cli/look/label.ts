@@ -1,0 +1,39 @@
+import { text as readAll } from 'node:stream/consumers';
+import { familiesFor } from '../desk.ts';
+import { command } from '../frame/command.ts';
+import { UsageError } from '../frame/exit-codes.ts';
+import { family, json } from '../words.ts';
+
+export const label = command({
+  words: (it) =>
+    it
+      .description("Says what the families make of a panel's label.")
+      .argument('[text]', "the label, as it is printed; or the whole plate's text with its line breaks")
+      .option('--again <text>', 'the same label, as a second person typed it')
+      .option('--list <file>', 'a list of labels, one a line; - for standard input')
+      .addOption(family())
+      .addOption(json()),
+  examples: ['stickwright label "K2-second 75/5B" --family families/'],
+  run: async (text, { again, list, family: named }) => {
+    if ((text === undefined) === (list === undefined)) {
+      throw new UsageError(
+        'One label, or a list of them, is needed.',
+        'stickwright label "K2-second 75/5B", or: stickwright label --list FILE',
+      );
+    }
+    const { readLabelList, readPanelLabel } = await import('../../workflows/read-panel-label.ts');
+    const { families } = await familiesFor(named);
+    return list === undefined ? readPanelLabel(text ?? '', again, families) : readLabelList(await read(list), families);
+  },
+  text: async (report, look) => {
+    const { renderLabelList, renderLabelReport } = await import('../../render/text/render-report.ts');
+    return 'labels' in report ? renderLabelList(report, look) : renderLabelReport(report, look);
+  },
+  json: async (report, exitCode) => {
+    const { labelDocument, labelListDocument } = await import('../../render/json/to-json.ts');
+    return 'labels' in report ? labelListDocument(report, exitCode) : labelDocument(report, exitCode);
+  },
+});
+
+const read = async (path: string): Promise<string> =>
+  path === '-' ? readAll(process.stdin) : (await import('../../io/files/regular-file.ts')).readTextFile(path);

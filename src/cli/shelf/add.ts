@@ -1,0 +1,96 @@
+import { stat } from 'node:fs/promises';
+import { ToolError } from '../../core/model/tool-error.ts';
+import { familiesFor, portsOfDesk, shelfFor, signersFor } from '../desk.ts';
+import { command } from '../frame/command.ts';
+import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
+import { keepHeapSmall } from '../keep-heap-small.ts';
+import { accept, because, expected, family, json, shelf, signer } from '../words.ts';
+
+export const shelfAdd = command({
+  words: (it) =>
+    it
+      .description('Reads each package once, keeps it if it is sound, and remembers what was found.')
+      .argument('<archive...>', 'the downloaded firmware archives')
+      .option('--from <address>', 'where they were downloaded; kept as text, never opened')
+      .option('--note <file-or-text>', "the maker's release note: a text file, or the text itself")
+      .addOption(shelf())
+      .addOption(family())
+      .addOption(signer())
+      .addOption(expected('sha256'))
+      .addOption(expected('sha512'))
+      .addOption(expected('sha1'))
+      .addOption(expected('md5'))
+      .addOption(accept())
+      .addOption(because('record'))
+      .addOption(json()),
+  examples: ['stickwright shelf add reed.1717_5B_second_K2.zip --from https://support.example/sedge/ --note note.txt'],
+  run: async (named, options, frame) => {
+    const { acceptedReasons, readExpectedHashes } = await import('../read-words.ts');
+    const { expandPatterns } = await import('../../io/files/expand-patterns.ts');
+    const { addToShelf } = await import('../../workflows/shelf-add.ts');
+    const accepted = acceptedReasons(options);
+    const claims = readExpectedHashes(options);
+    const archivePaths = await expandPatterns(named);
+    if (claims.length > 0 && archivePaths.length > 1) {
+      const todo = 'Add the packages one by one, or save the checksum file beside them: it is found.';
+      throw new UsageError('A hash is that of one file, but several were given.', todo);
+    }
+    const from = await readAddress(options.from);
+    const note = await readNote(options.note);
+    const known = await familiesFor(options.family);
+    const trusted = await signersFor(options.signer);
+    const { shelf: place, made } = await shelfFor(options.shelf, { make: true });
+    keepHeapSmall();
+    const request = { archivePaths, ...known, trusted, claims, accepted, from, note };
+    return await addToShelf({ request, shelf: place, made, ports: await portsOfDesk(), running: frame.atWork() });
+  },
+  exitCode: ({ additions, verdict }) =>
+    additions.some(({ state }) => state === 'failed') ? exitCodes.toolError : exitCodeOf(verdict),
+  text: async (report, look) => (await import('../../render/text/render-shelf.ts')).renderShelfAdd(report, look),
+  json: async (report, exitCode) =>
+    (await import('../../render/json/shelf-to-json.ts')).shelfAddDocument(report, exitCode),
+});
+
+/** An address is kept as text; a password in it would be kept too, for everybody to read. */
+async function readAddress(text: string | undefined): Promise<string | undefined> {
+  if (text === undefined) return undefined;
+  const { longestSource } = await import('../../core/shelf/shelf-record.ts');
+  const address = text.trim();
+  const todo = 'Copy the address of the download page, such as https://support.example/sedge/.';
+  if (address === '' || address.length > longestSource || /\p{Cc}/u.test(address)) {
+    throw new UsageError('The address after --from is empty, too long, or holds control characters.', todo);
+  }
+  if (/^[a-z][a-z0-9+.-]*:\/\/[^/?#@]*@/i.test(address)) {
+    throw new UsageError('The address after --from holds a user name or a password.', `Leave it out. ${todo}`);
+  }
+  return address;
+}
+
+/** The text of a file, where there is one of that name; else the words themselves, which may also be the name of a folder. */
+async function readNote(text: string | undefined): Promise<string | undefined> {
+  if (text === undefined) return undefined;
+  const { longestNote } = await import('../../core/shelf/shelf-record.ts');
+  const named = await stat(text).catch(() => undefined);
+  const note = named === undefined || named.isDirectory() ? text : await readNoteFile(text, longestNote);
+  if (note.length > longestNote) {
+    throw new UsageError(
+      `The release note has ${note.length.toLocaleString('en-US')} characters; ${longestNote.toLocaleString('en-US')} are kept.`,
+      'Keep the part that says which panels, from which build, and what is lost.',
+    );
+  }
+  return note.trim() === '' ? undefined : note;
+}
+
+async function readNoteFile(path: string, longest: number): Promise<string> {
+  const { readRegularFile } = await import('../../io/files/regular-file.ts');
+  // A character of UTF-8 has at most four bytes; what is longer than a note may be is told with its number of characters.
+  const bytes = await readRegularFile(path, 64 * longest).catch((cause) => {
+    if (cause instanceof ToolError) throw cause;
+    throw new ToolError('file/unreadable', path, `${path} cannot be read.`, 'Check the path of the note.', cause);
+  });
+  try {
+    return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+  } catch {
+    throw new UsageError(`${path} is not a text in UTF-8.`, 'Save the release note as a text file, or copy its text.');
+  }
+}
