@@ -3,20 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
+import { familyExamples as examples } from '../fixtures/desk.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'stickwright families-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
-const examples = `family: quartz
-title: Quartz hall panels
-labels:
-  - { text: "75:QB by R2", size: "75", series: QB, factory: R2 }
-  - { text: "110:QD", size: "110", series: QD }
-packages:
-  - { text: "quartz_qb_r2_20240117.zip", series: QB, factory: R2, build: "20240117" }
-  - { text: "quartz_qd_20231204.zip", series: QD, build: "20231204" }
-absent: { factory: standard }
-`;
 
 describe('families, as a shell sees them', () => {
   it('makes a file from examples that then reads other labels of the fleet', () => {

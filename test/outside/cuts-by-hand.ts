@@ -1,7 +1,7 @@
-import { copyFileSync } from 'node:fs';
+import { copyFileSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
 import { describe, expect } from 'vitest';
-import { firmwareTree, noise, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { familyExamples, firmwareTree, noise, panelLabel, sha256 } from '../fixtures/desk.ts';
 import {
   exitCodesIn,
   makeStick,
@@ -20,8 +20,18 @@ const job = `--mode recovery --label ${quoted(panelLabel)} ${family}`;
 const own = { 'holiday.jpg': noise(9, 20_000) };
 const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 
-/** What is done at the desk (/run/desk, ext4 with a journal) and on a stick (/run/stick0), and what a second start finds of it. */
-const commands: readonly { readonly name: string; readonly does: readonly string[]; readonly finds: string }[] = [
+const loopOverDisk = 'load_modules "$modules"/drivers/block/loop.ko && losetup /dev/loop0 /dev/ubdc || exit 1';
+
+/**
+ * What is done at the desk (/run/desk, ext4 with a journal), on a stick (/run/stick0) and on a raw drive (/dev/loop0, which is /dev/ubdc: a loop
+ * device is the only drive without USB that may be erased), after what the shell does BEFORE; and what a second start finds of it.
+ */
+const commands: readonly {
+  readonly name: string;
+  readonly before?: string;
+  readonly does: readonly string[];
+  readonly finds: string;
+}[] = [
   {
     name: 'seal new',
     does: ['seal new'],
@@ -66,6 +76,43 @@ const commands: readonly { readonly name: string; readonly does: readonly string
     ].join(' && '),
   },
   {
+    name: 'round merge',
+    before: [
+      'export STICKWRIGHT_SHELF=/run/desk/shelf',
+      'node bin/stickwright.js shelf add "$ARCHIVE" --expect-sha256 "$SUM" && node bin/stickwright.js round plan /run/desk/north.csv',
+      'cp -r /run/desk/north.round /run/desk/other.round',
+      'node bin/stickwright.js round record Hall --build reed.1717 --round /run/desk/other.round',
+    ].join(' >/dev/null || exit 1\n'),
+    does: ['round merge /run/desk/other.round'],
+    finds: 'node bin/stickwright.js round status --json | grep -q \'"done":1\'',
+  },
+  {
+    name: 'family new',
+    does: ['family new --from "$EXAMPLES" --to /run/desk/families --yes'],
+    finds: [
+      'node bin/stickwright.js family check /run/desk/families',
+      'cmp /run/desk/families/family.schema.json samples/families/family.schema.json',
+      'node bin/stickwright.js label "86:QE by R9" --family /run/desk/families | grep -q "factory R9"',
+    ].join(' && '),
+  },
+  {
+    name: 'format of a raw drive',
+    before: loopOverDisk,
+    does: [`format /dev/loop0 --for recovery ${family} --drive-size 64MiB --volume-label PANEL`],
+    finds:
+      'fsck.fat -n /dev/ubdc1 && mkdir /run/raw && mount -t vfat /dev/ubdc1 /run/raw && [ -z "$(ls -A /run/raw)" ] && echo x >/run/raw/x',
+  },
+  {
+    name: 'format and prepare of a raw drive',
+    before: loopOverDisk,
+    does: [
+      `format /dev/loop0 --for recovery ${family} --drive-size 64MiB`,
+      `prepare "$ARCHIVE" ${job} --yes --stick /dev/loop0`,
+    ],
+    finds:
+      'fsck.fat -n /dev/ubdc1 && mkdir /run/raw && mount -r -t vfat /dev/ubdc1 /run/raw && cd /run/raw && sha256sum -c stickwright/checksums.sha256',
+  },
+  {
     name: 'prepare --image',
     does: [`prepare "$ARCHIVE" ${job} --image /run/desk/out.img --size auto --yes`],
     finds: 'cd /run/desk && sha256sum -c out.img.sha256',
@@ -96,12 +143,15 @@ export interface ByHand {
 /** What takes too long for the gate: `npm run cuts`. */
 export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void {
   describe('when the power goes at the moment at which a command says that it is done', () => {
-    for (const { name, does, finds } of commands) {
+    for (const { name, before = '', does, finds } of commands) {
       onKernel(`${name}: all of it is there`, { tags: ['ready-is-on-the-medium'], timeout: 600_000 }, async () => {
         const stick = await makeStick(join(folder, `${name}.img`), own);
         const desk = makeSparse(join(folder, `${name} desk.img`), 400 * 2 ** 20);
         run('mkfs.ext4', '-q', desk);
+        const disks = [stick, desk, makeSparse(join(folder, `${name} raw.img`), 64 * 2 ** 20)];
+        writeFileSync(join(folder, 'examples.yaml'), familyExamples);
         const set = [
+          `EXAMPLES=${quoted(join(folder, 'examples.yaml'))}`,
           `ARCHIVE=${quoted(archive())} NAME=$(basename "$ARCHIVE") SUM=$(sha256sum <"$ARCHIVE" | cut -c-64)`,
           'export STICKWRIGHT_SEAL_KEY=/run/desk/seal/desk.key STICKWRIGHT_SHELF=/run/desk/shelf STICKWRIGHT_WHO=Ada',
           'export STICKWRIGHT_ROUND=/run/desk/north.round STICKWRIGHT_COLUMNS=/run/desk/columns.json',
@@ -110,14 +160,14 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
         ];
         const list =
           "printf 'Room;Label;Running;Serial\\r\\nHall;K2-second 75/5B;reed.746;SD1\\r\\n' >/run/desk/north.csv; sync /run/desk/*";
-        const script = [...set, list, ...does.map(stickwrightInKernel)].join('\n');
-        const printed = await runInKernel({ disks: [stick, desk], script });
+        const script = [...set, list, before, ...does.map(stickwrightInKernel)].join('\n');
+        const printed = await runInKernel({ disks, script });
         expect(
           exitCodesIn(printed).every((code) => code === 0 || code === 4),
           printed,
         ).toBe(true);
         expect(exitCodesIn(printed)).toHaveLength(does.length);
-        await runInKernel({ disks: [stick, desk], script: [...set, `(${finds})`].join('\n') });
+        await runInKernel({ disks, script: [...set, `(${finds})`].join('\n') });
       });
     }
   });
