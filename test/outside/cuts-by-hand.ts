@@ -78,7 +78,6 @@ const commands: readonly {
   {
     name: 'round merge',
     before: [
-      'export STICKWRIGHT_SHELF=/run/desk/shelf',
       'node bin/stickwright.js shelf add "$ARCHIVE" --expect-sha256 "$SUM" && node bin/stickwright.js round plan /run/desk/north.csv',
       'cp -r /run/desk/north.round /run/desk/other.round',
       'node bin/stickwright.js round record Hall --build reed.1717 --round /run/desk/other.round',
