@@ -71,7 +71,7 @@ export function compareTokens(labelText: string, fileName: string): Fit {
 const open = ({ relation }: PartComparison): boolean => relation !== 'equal';
 
 /**
- * A name that leaves a number out joins the letters around it: `QX75C` is `QXC` in a name that serves all sizes. Such a
+ * A name that leaves a number out joins the letters around it: `QX 75 C` is `QXC` in a name that serves all sizes. Such a
  * run of letters is taken apart again where the label says how.
  */
 function takeApart(name: readonly string[], label: readonly string[]): readonly string[] {

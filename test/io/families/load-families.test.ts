@@ -13,15 +13,15 @@ const sound = `schema: 1
 family: quartz
 title: Quartz
 label:
-  pattern: '^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'
+  pattern: '^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'
   absent: { rev: none }
   examples:
-    - { text: QZ75-B, size: "75", rev: B }
+    - { text: 75 quartz B, size: "75", rev: B }
 packages:
-  - pattern: '^qz(?<size>\\d+)_(?<build>\\d{8})\\.zip$'
+  - pattern: '^quartz_(?<size>\\d+)_(?<build>\\d{8})\\.zip$'
     agree: [size]
     examples:
-      - { text: qz75_20240117.zip, size: "75", build: "20240117" }
+      - { text: quartz_75_20240117.zip, size: "75", build: "20240117" }
 build: { scheme: date }
 modes:
   in-os: { file-systems: [fat32], keeps-data: true, port: left }
@@ -56,7 +56,7 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
   });
 
   it.each([
-    ['text without quotes', changed('size: "75", rev', 'size: 75, rev'), /f\.yaml:8:29.*75 is not text.*"75"/],
+    ['text without quotes', changed('size: "75", rev', 'size: 75, rev'), /f\.yaml:8:34.*75 is not text.*"75"/],
     ['a missing key', changed('title: Quartz\n', ''), /f\.yaml:1:1.*title.*missing/],
     ['an unknown key', changed('    agree:', '    agrees: [size]\n    agree:'), /f\.yaml:11:5.*agrees.*not known/],
     ['a value outside the list', changed('scheme: date', 'scheme: dates'), /f\.yaml:14:18.*dates.*date, version/],
@@ -80,18 +80,22 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
   it.each([
     [
-      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^QZ(?=x)(?<size>\\d{2,3})'",
       /pattern-refused f\.yaml:5:16.*looks ahead/,
     ],
     [
-      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^''Q(?<size>\\d)\\1(?<rev>x)'",
       /pattern-refused f\.yaml:5:28.*refers back/,
     ],
-    ["'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'", '"^QZ\\\\d(?<size>[z-a])"', /pattern-refused f\.yaml:5:28.*z-a/],
     [
-      "'^QZ(?<size>\\d{2,3})(?:-(?<rev>[A-Z]))?$'",
+      "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
+      '"^QZ\\\\d(?<size>[z-a])"',
+      /pattern-refused f\.yaml:5:28.*z-a/,
+    ],
+    [
+      "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^QZ(?<size>\\d{2,3}'",
       /pattern-refused f\.yaml:5:12.*missing closing \): `\^QZ/,
     ],
@@ -101,10 +105,10 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
   it('runs the examples, and says what came out instead', () => {
     expect(problemsOf(changed('rev: B }', 'rev: C }'))).toEqual([
-      expect.stringMatching(/example-fails f\.yaml:8:40: "QZ75-B" should give rev C, but gives rev B\./),
+      expect.stringMatching(/example-fails f\.yaml:8:45: "75 quartz B" should give rev C, but gives rev B\./),
     ]);
-    expect(problemsOf(changed('text: QZ75-B', 'text: QX75-B'))).toEqual([
-      expect.stringMatching(/f\.yaml:8:15: "QX75-B" should give size 75, rev B, but gives nothing/),
+    expect(problemsOf(changed('text: 75 quartz B', 'text: 75 quarts B'))).toEqual([
+      expect.stringMatching(/f\.yaml:8:15: "75 quarts B" should give size 75, rev B, but gives nothing/),
     ]);
     expect(problemsOf(changed('build: "20240117"', 'model: "1"'))).toEqual([
       expect.stringMatching(/gives no model at all \(size 75, build 20240117\)/),
@@ -131,8 +135,8 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
   it('wants builds in the scheme, and bridges that lead upwards', () => {
     expect(
-      problemsOf(changed('build: "20240117"', 'build: "20240231"').replace('qz75_20240117', 'qz75_20240231')),
-    ).toEqual([expect.stringMatching(/build-wrong f\.yaml:13:55: .*20240231.*no such day/)]);
+      problemsOf(changed('build: "20240117"', 'build: "20240231"').replace('quartz_75_20240117', 'quartz_75_20240231')),
+    ).toEqual([expect.stringMatching(/build-wrong f\.yaml:13:60: .*20240231.*no such day/)]);
     const bridge = (first: string) =>
       problemsOf(`${sound}bridges:\n  - { running-before: "20240101", first: "${first}", because: x }\n`);
     expect(bridge('20240101')).toEqual([]);
@@ -173,7 +177,7 @@ describe('loadFamilies', { tags: ['any-maker'] }, () => {
     );
     expect(error).toBeInstanceOf(ToolError);
     expect(error.code).toBe('family/unreadable');
-    expect(error.message).toMatch(/a\.yaml:1:9.*\n.*b\.yml:8:40/);
+    expect(error.message).toMatch(/a\.yaml:1:9.*\n.*b\.yml:8:45/);
   });
 
   it('gives the sound ones beside the problems to who looks at the files', async () => {
