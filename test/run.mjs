@@ -44,10 +44,20 @@ const unheld = promises.filter(({ name }) => !held.has(name));
 for (const { name, description } of unheld) process.stdout.write(`no test holds the promise ${name}: ${description}\n`);
 if (unheld.length > 0) failed.push('Promises');
 const skipped = tests.filter(({ status }) => status === 'skipped');
-for (const { title } of skipped) process.stdout.write(`did not run: ${title}\n`);
+for (const [what, checks] of countWaiting(skipped)) process.stdout.write(`missing: ${what}. ${checks} wait for it\n`);
 process.stdout.write(`\n${numPassedTests} passed, ${numFailedTests} failed, ${numPendingTests} skipped\n`);
 if (failed.length > 0) process.stdout.write(`Failed: ${failed.join('; ')}\n`);
 process.exit(failed.length === 0 && numPassedTests > 0 ? 0 : 1);
+
+/** For what each of SKIPPED waits, by the words in brackets (`test/outside/needs.ts`), and how many do; one may wait for several. */
+function countWaiting(skipped) {
+  const counts = new Map();
+  for (const { title } of skipped) {
+    const waitsFor = /\[did not run: (.*)\]$/.exec(title)?.[1].split('; ') ?? [`what it runs on: ${title}`];
+    for (const what of waitsFor) counts.set(what, (counts.get(what) ?? 0) + 1);
+  }
+  return [...counts].toSorted(([a], [b]) => a.localeCompare(b));
+}
 
 function readResults() {
   try {

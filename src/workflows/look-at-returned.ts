@@ -1,6 +1,7 @@
 import { checkMounts } from '../core/checks/stick/check-format.ts';
 import { checkManifest } from '../core/checks/verify/check-record.ts';
 import { type SortedEntry, sortContents } from '../core/contents/sort-contents.ts';
+import type { FactsOf } from '../core/findings/catalogue.ts';
 import { type Finding, finding } from '../core/findings/finding.ts';
 import { parentOf, toolFolder } from '../core/manifest/stick-names.ts';
 import type { Manifest } from '../core/model/manifest.ts';
@@ -195,7 +196,9 @@ async function judgeFirmware(
 }
 
 const asDamage = (found: Finding): Finding =>
-  found.code === 'stick/needs-repair' ? { ...found, code: 'returned/damaged' } : found;
+  found.code === 'stick/needs-repair'
+    ? finding('returned/damaged', found.subject, found.facts as FactsOf<'returned/damaged'>)
+    : found;
 
 /** There is no manifest that counts. */
 function checkUnmade(target: string, { manifest, entries, known }: StickSurvey): readonly Finding[] {

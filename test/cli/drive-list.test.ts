@@ -14,7 +14,7 @@ vi.setConfig({ testTimeout: 240_000 });
 
 const attaching = canMount
   ? needs({ losetup: 'mount', unshare: 'util-linux' })
-  : itWithout('root, to attach a loop device');
+  : itWithout('the right to attach loop devices (run as root)');
 const fat32 = { kind: 'fat32', clusterBytes: 512, partitioned: true } as const;
 
 let folder: string;

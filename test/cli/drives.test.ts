@@ -13,7 +13,7 @@ import { itWithout, missingPrograms, needs } from '../outside/needs.ts';
 
 const missing = canMount
   ? missingPrograms({ lsblk: 'util-linux', losetup: 'mount' })
-  : 'the right to attach loop devices (Linux, root)';
+  : 'the right to attach loop devices (run as root)';
 const itAttaches = missing === '' ? needs({}) : itWithout(missing);
 
 /** A device of its own: another test that takes the next free one must not be mistaken for what is awaited here. */

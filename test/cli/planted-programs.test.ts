@@ -140,7 +140,7 @@ describe('programs that lie on the stick', () => {
     expect(ran()).toBe('');
   });
 
-  const attach = onLinux !== '' || canMount ? onLinux : 'the right to attach loop devices (Linux, root)';
+  const attach = onLinux !== '' || canMount ? onLinux : 'the right to attach loop devices (run as root)';
   (attach === '' ? needs({ losetup: 'mount' }) : itWithout(attach))(
     'do not let go of a drive, nor tell the system of its new table',
     own,
@@ -163,7 +163,7 @@ describe('programs that lie on the stick', () => {
     },
   );
 
-  const spaces = onLinux !== '' || canMount ? onLinux : 'the right to mount (Linux, root)';
+  const spaces = onLinux !== '' || canMount ? onLinux : 'the right to mount (run as root)';
   (spaces === '' ? needs({ unshare: 'util-linux' }) : itWithout(spaces))(
     'are told from those of the system: one that lies where the system has its own is started',
     own,

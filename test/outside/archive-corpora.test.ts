@@ -32,7 +32,7 @@ describe('the table of public test archives', () => {
 
 if (folder === undefined || !existsSync(folder)) {
   describe('public test archives', () => {
-    it.skip('did not run: set STICKWRIGHT_CORPORA to the folder of public test data', () => {});
+    it.skip('hold what other readers say [did not run: STICKWRIGHT_CORPORA, set to a folder of public test data]', () => {});
   });
 } else {
   const archives = folder;

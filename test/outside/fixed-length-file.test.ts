@@ -9,7 +9,7 @@ import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import { makeArchive, panelLabel, prepare, testPorts } from '../fixtures/desk.ts';
 import { canMount, unmount } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
-import { needs } from './needs.ts';
+import { itWithout, needs } from './needs.ts';
 
 const scratch = makeScratch();
 afterAll(() => scratch.undo());
@@ -29,7 +29,7 @@ async function serve({ path, later }: Scratch, image: string): Promise<string> {
 
 const itServed = canMount
   ? needs({ nbdfuse: 'libnbd-bin', nbdkit: 'nbdkit', 'fsck.fat': 'dosfstools', mdir: 'mtools' })
-  : needs({ 'the right to mount': 'run as root' });
+  : itWithout('the right to mount (run as root)');
 
 describe('an image file whose length cannot be changed', () => {
   itServed('is cleared as a drive is, formatted, prepared and verified, and sound to others', async () => {

@@ -27,13 +27,13 @@ function plugIn(): string | undefined {
   const image = join(folder, 'stick.img');
   writeFileSync(image, '');
   truncateSync(image, 80 * 2 ** 20);
-  if (process.platform !== 'linux' || process.getuid?.() !== 0) return 'needs root on Linux';
-  if (run('mkfs.ext4', '-q', image).status !== 0) return 'missing mkfs.ext4 (apt-get install e2fsprogs)';
+  if (process.platform !== 'linux' || process.getuid?.() !== 0) return 'the right to mount (run as root)';
+  if (run('mkfs.ext4', '-q', image).status !== 0) return 'mkfs.ext4 (apt-get install e2fsprogs)';
   const attached = run('losetup', '-f', '--show', '--direct-io=on', image);
-  if (attached.status !== 0) return 'no loop devices here';
+  if (attached.status !== 0) return 'the right to attach loop devices (run as root)';
   loop = attached.stdout.trim();
   mkdirSync(mountPoint);
-  if (run('mount', loop, mountPoint).status !== 0) return 'mounting is not allowed here';
+  if (run('mount', loop, mountPoint).status !== 0) return 'the right to mount (run as root)';
   writeFileSync(join(mountPoint, 'HOLIDAY.JPG'), 'picture');
   return undefined;
 }

@@ -36,7 +36,7 @@ function unfold(dump: string): string {
 }
 
 if (volumes === undefined || !existsSync(volumes)) {
-  it.skip('damaged and sound volumes of other projects [did not run: STICKWRIGHT_CORPORA is not set]', () => {});
+  it.skip('damaged and sound volumes of other projects [did not run: STICKWRIGHT_CORPORA, set to a folder of public test data]', () => {});
 } else {
   const outside = needs({ xxd: 'xxd' });
   const dosfstools = join(volumes, 'dosfstools');

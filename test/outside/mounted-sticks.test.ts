@@ -15,7 +15,7 @@ import {
 } from '../fixtures/desk.ts';
 import { canMount, type MountedKind, mountVolume, programsFor } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
-import { needs } from './needs.ts';
+import { itWithout, needs } from './needs.ts';
 
 let scratch: Scratch;
 let archivePath: string;
@@ -42,7 +42,7 @@ const codesOf = (findings: readonly { readonly code: string }[] | undefined) =>
   (findings ?? []).map(({ code }) => code);
 
 const itMounted = (kind: MountedKind) =>
-  canMount ? needs(programsFor[kind]) : needs({ 'the right to mount': 'run as root' });
+  canMount ? needs(programsFor[kind]) : itWithout('the right to mount (run as root)');
 
 // exFAT by relan's exfat-fuse on a volume of exfatprogs, NTFS by ntfs-3g: drivers and formatters that nobody here wrote.
 describe('a mounted volume', () => {

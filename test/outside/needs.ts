@@ -4,10 +4,10 @@ import { it } from 'vitest';
 const found = (program: string): boolean =>
   spawnSync(process.platform === 'win32' ? 'where' : 'which', [program], { stdio: 'ignore' }).status === 0;
 
-/** The PROGRAMS (with the Debian package each comes in) that are not here, as a hint how to get them; empty where all are. */
+/** The PROGRAMS (with the Debian package each comes in) that are not here, as hints how to get them, with '; ' between; empty where all are. */
 export function missingPrograms(programs: Readonly<Record<string, string>>): string {
   const missing = Object.entries(programs).filter(([program]) => !found(program));
-  return missing.map(([program, debianPackage]) => `${program} (apt-get install ${debianPackage})`).join(', ');
+  return missing.map(([program, debianPackage]) => `${program} (apt-get install ${debianPackage})`).join('; ');
 }
 
 /**
@@ -27,7 +27,7 @@ export function needsChineseLetters(programs: Readonly<Record<string, string>>) 
   return fonts === '' ? itWithout('a font with Chinese letters (apt-get install fonts-droid-fallback)') : it;
 }
 
-/** An `it` that cannot run because of what HINT names. */
+/** An `it` that cannot run for want of what HINT names; `npm test` counts them for each such thing, by the words in brackets. */
 export function itWithout(hint: string) {
   return (name: string, ...body: unknown[]): void => {
     const { tags = [] } = body.find(isOptions) ?? {};
@@ -36,7 +36,7 @@ export function itWithout(hint: string) {
         throw new Error(`outside check not possible: missing ${hint}`);
       });
     } else {
-      it.skip(`${name} [did not run: missing ${hint}]`, { tags }, () => {});
+      it.skip(`${name} [did not run: ${hint}]`, { tags }, () => {});
     }
   };
 }

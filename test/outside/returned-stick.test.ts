@@ -9,7 +9,7 @@ import { contentAt, makeArchive, packageName, prepare, sha256 } from '../fixture
 import { codesOf, comeBack } from '../fixtures/returned.ts';
 import { canMount, type MountedKind, mountVolume, programsFor } from '../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
-import { needs } from './needs.ts';
+import { itWithout, needs } from './needs.ts';
 
 let folder: string;
 let archivePath: string;
@@ -205,7 +205,7 @@ const accepted = new Map([
 ]);
 
 const itMounted = (kind: MountedKind) =>
-  canMount ? needs(programsFor[kind]) : needs({ 'the right to mount': 'run as root' });
+  canMount ? needs(programsFor[kind]) : itWithout('the right to mount (run as root)');
 
 describe('a mounted stick that came back', () => {
   for (const kind of ['fat32', 'exfat', 'ext4'] as const) {

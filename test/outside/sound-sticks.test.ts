@@ -9,7 +9,7 @@ import { kernelPrograms, runInKernel } from '../fixtures/kernel/start-kernel.ts'
 import { attachLoop, canMount, mountVolume, programsFor, unmount } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { leftByOthers, type SoundStick, soundCorpora, soundSticks } from '../fixtures/volumes/sound-sticks.ts';
-import { needs } from './needs.ts';
+import { itWithout, needs } from './needs.ts';
 
 const isLong = process.env.STICKWRIGHT_CUTS === 'all';
 const corpora = process.env.STICKWRIGHT_CORPORA;
@@ -88,7 +88,7 @@ describe('a sound stick stays ready', () => {
     expect(verified.verdict, codes(found)).not.toBe('not-ready');
   }
 
-  const itMounted = canMount ? needs(programsFor.exfat) : needs({ 'the right to mount': 'run as root' });
+  const itMounted = canMount ? needs(programsFor.exfat) : itWithout('the right to mount (run as root)');
   itMounted('mkfs.exfat, mounted', async () => {
     for (const megabytes of isLong ? [64, 512, 4096] : [64]) {
       const own = makeScratch();

@@ -8,7 +8,7 @@ import { readPackage, readPackageFile } from '../fixtures/update-packages/read-p
 
 const corpora = process.env.STICKWRIGHT_CORPORA;
 const inCorpora = corpora === undefined ? it.skip : it;
-const note = corpora === undefined ? ' [did not run: STICKWRIGHT_CORPORA is not set]' : '';
+const note = corpora === undefined ? ' [did not run: STICKWRIGHT_CORPORA, set to a folder of public test data]' : '';
 const testdata = join(corpora ?? '', 'archives/aosp-recovery-old/tests/testdata');
 const key = (number: number): string => join(corpora ?? '', `ota/testkey_v${number}.x509.pem`);
 

@@ -10,7 +10,7 @@ import { itWithout, needs } from './needs.ts';
 
 const corpora = process.env.STICKWRIGHT_CORPORA;
 const volumes = corpora === undefined ? '' : join(corpora, 'volumes');
-const missing = existsSync(volumes) ? '' : 'the folder that STICKWRIGHT_CORPORA names, with volumes in it';
+const missing = existsSync(volumes) ? '' : 'STICKWRIGHT_CORPORA, set to a folder of public test data';
 const itWithCorpora = missing === '' ? it : itWithout(missing);
 
 let scratch: Scratch;

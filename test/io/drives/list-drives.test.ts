@@ -105,7 +105,7 @@ describe('the list of drives', () => {
 describe('this computer', () => {
   const missing = canMount
     ? missingPrograms({ lsblk: 'util-linux', losetup: 'mount' })
-    : 'the right to attach loop devices (Linux, root)';
+    : 'the right to attach loop devices (run as root)';
   (missing === '' ? needs({}) : itWithout(missing))(
     'shows an attached image with what its sectors say, and refuses the drive it runs from',
     async () => {

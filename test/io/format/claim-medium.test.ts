@@ -122,7 +122,7 @@ describe('a medium that is to be erased', () => {
 describe('on this computer', () => {
   const missing = canMount
     ? missingPrograms({ losetup: 'mount', 'mkfs.ext4': 'e2fsprogs' })
-    : 'the right to attach loop devices (Linux, root)';
+    : 'the right to attach loop devices (run as root)';
   const wish = {
     fileSystem: 'fat32',
     clusterBytes: undefined,

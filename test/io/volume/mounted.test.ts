@@ -33,7 +33,7 @@ const kinds: readonly { kind: MountedKind; mebibytes: number; traits: Traits }[]
 
 describe('a mounted volume', () => {
   for (const { kind, mebibytes, traits } of kinds) {
-    const missing = canMount ? missingPrograms(programsFor[kind]) : 'the right to mount (Linux, root, /dev/fuse)';
+    const missing = canMount ? missingPrograms(programsFor[kind]) : 'the right to mount (run as root)';
     if (missing !== '') {
       itWithout(missing)(kind);
       continue;

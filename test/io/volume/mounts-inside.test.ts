@@ -10,7 +10,9 @@ import { makeScratch, run, type Scratch } from '../../fixtures/volumes/scratch.t
 import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
 import { patterned, toolError, writeFile } from './conformance/stand.ts';
 
-const missing = canMount ? missingPrograms({ 'mkfs.ext4': 'e2fsprogs', losetup: 'mount' }) : 'the right to mount';
+const missing = canMount
+  ? missingPrograms({ 'mkfs.ext4': 'e2fsprogs', losetup: 'mount' })
+  : 'the right to mount (run as root)';
 const itMounted = missing === '' ? needs({}) : itWithout(missing);
 
 let scratch: Scratch;

@@ -18,7 +18,7 @@ const missing = canMount
       'mkfs.ext4': 'e2fsprogs',
       'mkfs.fat': 'dosfstools',
     })
-  : 'the right to mount (Linux, root, /dev/fuse)';
+  : 'the right to mount (run as root)';
 const itMounted = missing === '' ? needs({}) : itWithout(missing);
 const mebibyte = 2 ** 20;
 

@@ -9,7 +9,7 @@ import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
 import { patterned, readFile, toolError, writeFile } from './conformance/stand.ts';
 import { describeConformance } from './conformance.ts';
 
-const missing = canMount ? missingPrograms({ losetup: 'mount' }) : 'the right to attach loop devices (Linux, root)';
+const missing = canMount ? missingPrograms({ losetup: 'mount' }) : 'the right to attach loop devices (run as root)';
 const itOnDevice = missing === '' ? needs({}) : itWithout(missing);
 const mebibyte = 2 ** 20;
 

@@ -56,7 +56,7 @@ type PlainFlaw = Exclude<Flaw, { kind: 'dirty' }>;
 /** The template type makes a flaw without a text of its own a build error. */
 function plain(flaw: PlainFlaw, subject: string): Finding {
   const code: `medium/${PlainFlaw['kind']}` = `medium/${flaw.kind}`;
-  return { code, subject, facts: flaw.detail };
+  return finding(code, subject, ...([flaw.detail] as unknown as []));
 }
 
 /** What a write that was cut off can leave in the tables and folders of a FAT volume. */
