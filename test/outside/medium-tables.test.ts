@@ -2,6 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, truncateSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { crc32 } from 'node:zlib';
 import { afterAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
 import { auditMedium } from '../../src/core/volume-format/audit/audit-medium.ts';
@@ -160,7 +161,24 @@ describe('partition tables', () => {
     expect(change((image) => image.writeUInt32LE(1, end + 16))).toEqual(['medium/gpt-backup-damaged']);
     expect(change((image) => image.fill(0, end))).toEqual(['medium/gpt-backup-damaged']);
     expect(change((image) => image.writeUInt8(0x0c, 466))).toContain('medium/hybrid-table');
+    // Last sectors of the first entry, at 1024 + 40: before its first, and past the medium. The sums are right again.
+    for (const lastLba of [7n, 2n ** 40n]) {
+      const codes = change((image) => {
+        image.writeBigUInt64LE(lastLba, 1024 + 40);
+        sumAgain(image, 512);
+      });
+      expect(codes).toEqual(['medium/gpt-entry-invalid', 'medium/gpt-backup-damaged']);
+    }
   });
+
+  /** Writes the checksums of the entries (table 5.5, offset 88) and of the header (16) anew. */
+  function sumAgain(image: Buffer, header: number): void {
+    const entries = Number(image.readBigUInt64LE(header + 72)) * 512;
+    const entryBytes = image.readUInt32LE(header + 80) * image.readUInt32LE(header + 84);
+    image.writeUInt32LE(crc32(image.subarray(entries, entries + entryBytes)), header + 88);
+    image.writeUInt32LE(0, header + 16);
+    image.writeUInt32LE(crc32(image.subarray(header, header + image.readUInt32LE(header + 12))), header + 16);
+  }
 
   outside('each damage of an exFAT boot region has its code', () => {
     const path = join(folder, 'exfat.img');
@@ -186,5 +204,16 @@ describe('partition tables', () => {
     expect(change((image) => image.writeUInt8(1, 12 * 512 + 100))).toEqual(['medium/exfat-backup-differs']);
     for (const at of [80, 84, 88, 92, 96, 108, 109, 110])
       expect(change((image) => image.writeUInt8(0xff, at + (at < 108 ? 3 : 0)))).toEqual(['medium/exfat-boot-damaged']);
+    // 3.1.18, and the entries of the root folder: 7.1 (bitmap, 0x81) and 7.2 (up-case table, 0x82), of which one is out of use after it.
+    expect(change((image) => image.writeUInt8(60, 112))).toEqual(['medium/exfat-percent-wrong']);
+    const rootAt = sound.readUInt32LE(88) * 512 + (sound.readUInt32LE(96) - 2) * 512 * 2 ** sound.readUInt8(109);
+    const entryOf = (type: number): number => {
+      let at = rootAt;
+      while (sound[at] !== type) at += 32;
+      return at;
+    };
+    expect(change((image) => image.writeUInt8(0x01, entryOf(0x81)))).toEqual(['medium/exfat-root-damaged']);
+    expect(change((image) => image.writeUInt8(0x02, entryOf(0x82)))).toEqual(['medium/exfat-root-damaged']);
+    expect(change((image) => image.writeUInt8(1, entryOf(0x81) + 24))).toContain('medium/exfat-root-damaged');
   });
 });
