@@ -91,7 +91,8 @@ export async function verifyStick(
             running,
           );
     }
-    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written again, with the day of access.
+    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written again, with the day of
+    // access (not on a mount with noatime).
     const isStillSettled = !isSettled || (await volume.settle());
     const findings = [...found, ...content.findings, ...checkSettled(target, isStillSettled)];
     const { filesRead, bytesRead } = content;
