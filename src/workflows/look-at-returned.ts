@@ -1,15 +1,18 @@
-import { checkMounts } from '../core/checks/stick/check-format.ts';
-import { checkManifest } from '../core/checks/verify/check-record.ts';
 import { type SortedEntry, sortContents } from '../core/contents/sort-contents.ts';
-import type { FactsOf } from '../core/findings/catalogue.ts';
-import { type Finding, finding } from '../core/findings/finding.ts';
+import type { Finding } from '../core/findings/finding.ts';
 import { parentOf, toolFolder } from '../core/manifest/stick-names.ts';
 import type { Manifest } from '../core/model/manifest.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../core/model/stick-facts.ts';
 import type { Tell } from '../core/report/reports.ts';
-import { canSettleMark, checkClearing, isBeingPrepared } from '../core/returned/check-clearing.ts';
-import { checkReturned, checkWhole, isWorn } from '../core/returned/check-returned.ts';
+import { canSettleMark, checkClearing, checkIsOurs, checkWorn } from '../core/returned/check-clearing.ts';
+import {
+  checkFirmwareBack,
+  checkListable,
+  checkReturned,
+  checkUnmade,
+  isWorn,
+} from '../core/returned/check-returned.ts';
 import { type ClearingPlan, planClearing } from '../core/returned/plan-clearing.ts';
 import type { MediumFacts } from '../core/volume-format/audit/flaw.ts';
 import type { ReturnedPorts } from './ports.ts';
@@ -98,11 +101,11 @@ const unlistable = (facts: StickFacts, { problem }: { readonly problem: string }
   entries: [],
   manifest: undefined,
   sorted: [],
-  findings: [finding('returned/not-readable', facts.target, { problem })],
+  findings: checkListable(facts.target, problem),
   filesRead: 0,
   bytesRead: 0,
   plan: undefined,
-  objections: [finding('returned/too-worn-to-clear', facts.target)],
+  objections: checkWorn(facts.target, true),
 });
 
 /** What cannot be opened is not taken for something by its name: it is neither kept at the desk nor cleared away. */
@@ -133,7 +136,7 @@ function planFor(
   const isLastFolder =
     entries.some(({ path }) => path === place) && !entries.some(({ path }) => parentOf(path) === place);
   if (known === undefined && !isLastFolder) {
-    return { plan: undefined, objections: [finding('returned/nothing-to-clear', target)] };
+    return { plan: undefined, objections: checkIsOurs(target, false) };
   }
   const changed = new Set(findings.filter(({ code }) => code === 'verify/changed').map(({ subject }) => subject));
   const plan = planClearing({
@@ -163,15 +166,6 @@ interface Judged {
   readonly bytesRead: number;
 }
 
-/** What verify says of these is said here in the words of a stick that comes back. */
-const saidElsewhere: ReadonlySet<string> = new Set([
-  'verify/unexpected',
-  'verify/visited-a-panel',
-  'verify/system-junk',
-  'verify/root-not-empty',
-  'verify/replugged',
-]);
-
 /** Whether the firmware is still what it was. A stick that comes back was out since it was written, so its content is the medium's. */
 async function judgeFirmware(
   { target, label, mode, quick, sealFrom }: Omit<VerifyRequest, 'replugged'>,
@@ -180,32 +174,14 @@ async function judgeFirmware(
   running: { readonly tell: Tell; readonly signal: AbortSignal },
 ): Promise<Judged> {
   if (survey.manifest.state !== 'whole') {
-    const findings = [...checkMounts(target, survey.entries), ...checkUnmade(target, survey)];
-    return { findings, filesRead: 0, bytesRead: 0 };
+    return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
   }
   const verified = await verifyStick(
     { target, label, mode, quick, replugged: true, sealFrom },
     { ...ports, openVolume: openAgain(ports.openVolume, survey.facts) },
     running,
   );
-  const findings = verified.findings.filter(({ code }) => !saidElsewhere.has(code)).map(asDamage);
-  const isChanged = findings.some(({ code }) => /^verify\/(missing|changed|unreadable)$/.test(code));
   const { filesRead, bytesRead } = verified;
-  const whole = isChanged ? [] : checkWhole(target, survey.manifest.manifest, filesRead);
-  return { findings: [...findings, ...whole], filesRead, bytesRead };
-}
-
-const asDamage = (found: Finding): Finding =>
-  found.code === 'stick/needs-repair'
-    ? finding('returned/damaged', found.subject, found.facts as FactsOf<'returned/damaged'>)
-    : found;
-
-/** There is no manifest that counts. */
-function checkUnmade(target: string, { manifest, entries, known }: StickSurvey): readonly Finding[] {
-  if (isBeingPrepared(entries)) return [finding('returned/preparation-unfinished', target)];
-  if (known === undefined || manifest.state !== 'none') return checkManifest(target, manifest, entries);
-  const left = new Set(known.manifest.files.map(({ path }) => path));
-  return [
-    finding('returned/clearing-unfinished', target, { files: entries.filter(({ path }) => left.has(path)).length }),
-  ];
+  const findings = checkFirmwareBack(target, survey.manifest.manifest, verified);
+  return { findings, filesRead, bytesRead };
 }

@@ -1,8 +1,9 @@
-import { finding, verdictOf } from '../core/findings/finding.ts';
+import { verdictOf } from '../core/findings/finding.ts';
 import type { StickEntry } from '../core/model/stick-facts.ts';
 import { ToolError } from '../core/model/tool-error.ts';
 import type { ClearingState, KeptLeft, ReturnedReport } from '../core/report/medium-reports.ts';
 import type { Tell } from '../core/report/reports.ts';
+import { checkCleared } from '../core/returned/check-clearing.ts';
 import { conclude, stateOf } from '../core/returned/check-returned.ts';
 import type { ClearingItem, ClearingPlan } from '../core/returned/plan-clearing.ts';
 import type { Volume } from '../io/volume/volume.ts';
@@ -109,8 +110,10 @@ async function clear(
   try {
     await checkSameStick(target, before, ports.openVolume);
     const held = await clearStick(volume, plan, seen.entries, running);
-    const said = held.length === 0 ? [] : [finding('returned/not-removed', target, { paths: held })];
-    return { ...report, clearing: { state: 'cleared', plan, findings: [...seen.objections, ...said] } };
+    return {
+      ...report,
+      clearing: { state: 'cleared', plan, findings: [...seen.objections, ...checkCleared(target, held)] },
+    };
   } catch (error) {
     if (!running.signal.aborted || error !== running.signal.reason) throw error;
     return { ...report, clearing: { ...report.clearing, state: 'unfinished' } };
@@ -138,7 +141,7 @@ async function clearStick(
     }
     await volume.flush();
   }
-  await checkCleared(volume, plan, before, held);
+  await expectCleared(volume, plan, before, held);
   return [...held];
 }
 
@@ -164,7 +167,7 @@ const refusals: ReadonlySet<string> = new Set([
 const isRefusal = (error: unknown): boolean => error instanceof ToolError && refusals.has(error.code);
 
 /** All that should go is gone, and all that should stay is there as it was; a computer may have added things of its own. */
-async function checkCleared(
+async function expectCleared(
   volume: Volume,
   plan: ClearingPlan,
   before: readonly StickEntry[],

@@ -10,7 +10,7 @@ import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import { groupBy } from '../text/words.ts';
 import { fatMaxFileBytes, foldName, mayBeAliasOf, slotsFor } from '../volume-format/fat-name.ts';
 
-interface PlanFacts {
+export interface PlanFacts {
   readonly plan: LayoutPlan;
   readonly wanted: WantedTree;
   readonly stick: StickFacts;

@@ -24,12 +24,23 @@ export function checkClearing(question: ClearingQuestion): readonly Finding[] {
   return [
     ...checkCondition({ ...stick, dirty: undefined }, agreed),
     ...checkMounts(stick.target, entries),
-    ...(isWorn ? [finding('returned/too-worn-to-clear', stick.target)] : []),
+    ...checkWorn(stick.target, isWorn),
     ...(isBeingPrepared(entries) ? [finding('returned/preparation-unfinished', stick.target)] : []),
     ...(damaged.length > 0 ? [finding('returned/repair-first', stick.target, { what: damaged })] : []),
     ...(damaged.length === 0 && keepsMark ? [finding('returned/repair-before-preparing', stick.target)] : []),
   ];
 }
+
+export const checkWorn = (target: string, isWorn: boolean): readonly Finding[] =>
+  isWorn ? [finding('returned/too-worn-to-clear', target)] : [];
+
+/** Without a manifest, and without a folder that only this tool makes, nobody knows what may go. */
+export const checkIsOurs = (target: string, isOurs: boolean): readonly Finding[] =>
+  isOurs ? [] : [finding('returned/nothing-to-clear', target)];
+
+/** What the operating system did not let go of. */
+export const checkCleared = (target: string, held: readonly string[]): readonly Finding[] =>
+  held.length === 0 ? [] : [finding('returned/not-removed', target, { paths: held })];
 
 /** Files wait to be moved into place: that is a preparation's unfinished work and not a visit's. */
 export const isBeingPrepared = (entries: readonly StickEntry[]): boolean =>

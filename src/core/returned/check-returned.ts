@@ -1,10 +1,15 @@
+import { checkMounts } from '../checks/stick/check-format.ts';
+import { checkManifest } from '../checks/verify/check-record.ts';
 import type { LeftKind, SortedEntry } from '../contents/sort-contents.ts';
+import type { FactsOf } from '../findings/catalogue.ts';
 import { type Finding, finding, severityOf } from '../findings/finding.ts';
+import type { ManifestReading } from '../manifest/build-manifest.ts';
 import { parentOf, rootOf } from '../manifest/stick-names.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { RecordOf } from '../model/round-record.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import { countInWords } from '../text/words.ts';
+import { isBeingPrepared } from './check-clearing.ts';
 
 interface ReturnedFacts {
   readonly target: string;
@@ -93,8 +98,61 @@ export function topPaths(sorted: readonly SortedEntry[], ...kinds: readonly Left
   return chosen.filter(({ path }) => !paths.has(parentOf(path))).map(({ path }) => path);
 }
 
+/** A stick whose folders cannot be read shows nothing else. */
+export const checkListable = (target: string, problem: string): readonly Finding[] => [
+  finding('returned/not-readable', target, { problem }),
+];
+
+/** What lies on a stick, as far as it tells what the stick was last about. */
+interface Survey {
+  readonly entries: readonly StickEntry[];
+  readonly manifest: ManifestReading;
+  /** The newest whole manifest, also one that does not count. */
+  readonly known: { readonly manifest: Manifest } | undefined;
+}
+
+/** There is no manifest that counts. */
+export function checkUnmade(target: string, { manifest, entries, known }: Survey): readonly Finding[] {
+  const left = new Set(known?.manifest.files.map(({ path }) => path));
+  const unmade = isBeingPrepared(entries)
+    ? [finding('returned/preparation-unfinished', target)]
+    : known === undefined || manifest.state !== 'none'
+      ? checkManifest(target, manifest, entries)
+      : [
+          finding('returned/clearing-unfinished', target, {
+            files: entries.filter(({ path }) => left.has(path)).length,
+          }),
+        ];
+  return [...checkMounts(target, entries), ...unmade];
+}
+
+/** What verify says of these is said here in the words of a stick that comes back. */
+const saidElsewhere: ReadonlySet<string> = new Set([
+  'verify/unexpected',
+  'verify/visited-a-panel',
+  'verify/system-junk',
+  'verify/root-not-empty',
+  'verify/replugged',
+]);
+
+/** What verify found, for a stick that came back: whether the firmware is still what it was. */
+export function checkFirmwareBack(
+  target: string,
+  manifest: Manifest,
+  verified: { readonly findings: readonly Finding[]; readonly filesRead: number },
+): readonly Finding[] {
+  const findings = verified.findings.filter(({ code }) => !saidElsewhere.has(code)).map(asDamage);
+  const isChanged = findings.some(({ code }) => /^verify\/(missing|changed|unreadable)$/.test(code));
+  return [...findings, ...(isChanged ? [] : checkWhole(target, manifest, verified.filesRead))];
+}
+
+const asDamage = (found: Finding): Finding =>
+  found.code === 'stick/needs-repair'
+    ? finding('returned/damaged', found.subject, found.facts as FactsOf<'returned/damaged'>)
+    : found;
+
 /** `3 files of the firmware (82 MB) are as the manifest says` is a note, and only where all content was read. */
-export function checkWhole(target: string, manifest: Manifest, filesRead: number): readonly Finding[] {
+function checkWhole(target: string, manifest: Manifest, filesRead: number): readonly Finding[] {
   if (filesRead !== manifest.files.length) return [];
   return [finding('returned/unchanged', target, { files: countInWords(filesRead, 'firmware file') })];
 }

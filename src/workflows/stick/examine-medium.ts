@@ -1,4 +1,4 @@
-import { checkMedium, withoutRepairs } from '../../core/checks/medium/check-medium.ts';
+import { checkMediumBeside } from '../../core/checks/medium/check-medium.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import { recordPaths } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
@@ -27,6 +27,8 @@ export async function examineMedium(
   asked: WaysAsked,
 ): Promise<Examination> {
   const facts = await auditMedium(target, asked);
-  const findings = withoutRepairs(target, checkMedium(facts, { target, mode, besideStickChecks: true }));
-  return { findings, doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)) };
+  return {
+    findings: checkMediumBeside(facts, { target, mode }),
+    doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)),
+  };
 }

@@ -1,12 +1,8 @@
-import { withoutRewritten } from '../../core/checks/medium/check-medium.ts';
-import { checkContents } from '../../core/checks/stick/check-contents.ts';
-import { checkCondition, checkFormat, checkMounts, checkSize } from '../../core/checks/stick/check-format.ts';
+import { checkPlannedStick, checkStickFacts } from '../../core/checks/stick/check-stick-facts.ts';
 import type { WantedTree } from '../../core/contents/wanted-tree.ts';
-import type { FactsOf } from '../../core/findings/catalogue.ts';
-import { type Finding, finding, withAccepted } from '../../core/findings/finding.ts';
+import { type Finding, withAccepted } from '../../core/findings/finding.ts';
 import type { ManifestReading } from '../../core/manifest/build-manifest.ts';
 import {
-  isUnfinishedWork,
   ownFolders,
   recordFolder,
   recordPaths,
@@ -18,7 +14,6 @@ import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/mode.ts';
 import { type FileGlance, isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
-import { checkPlan } from '../../core/plan/check-plan.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import { upperForComparing } from '../../core/text/label-text.ts';
@@ -61,13 +56,15 @@ export async function planStick(
   const { proven, readBack } = await proveCandidates(volume, sound, ports.digesting, running);
   const glances = await lookIntoUnknown(volume, onStick, ports, running.signal);
   const strictRoot = job.rules['only-these-at-root'];
-  const about = [
-    ...checkFormat(survey.facts, job.mode, job.rules),
-    ...checkSize(survey.facts, job.mode, job.rules),
-    ...withoutRewritten(medium.findings, !asked.hasAll(medium.doubtful)),
-    ...checkCondition(survey.facts, options.agreed),
-    ...checkMounts(survey.facts.target, survey.entries),
-  ];
+  const about = checkStickFacts({
+    stick: survey.facts,
+    entries: survey.entries,
+    medium: medium.findings,
+    stands: !asked.hasAll(medium.doubtful),
+    mode: job.mode,
+    rules: job.rules,
+    agreed: options.agreed,
+  });
   const known = [...common, ...withAccepted(about, options.accepted)];
   const { plan, contents } = planLayout({
     ...onStick,
@@ -86,30 +83,21 @@ export async function planStick(
     glances,
     ...job.names,
   });
-  const { target } = survey.facts;
   const reading: ManifestReading = manifest === undefined ? survey.manifest : { state: 'whole', manifest };
-  const found = [
-    ...about,
-    ...checkContents({
-      target,
-      contents,
-      plan,
-      glances,
-      manifest: reading,
-      sameJob,
-      policy: options.leftovers,
-      strictRoot,
-    }),
-    ...unfinished(survey, plan),
-    ...checkPlan({
-      plan,
-      wanted: job.wanted,
-      stick: survey.facts,
-      entries: survey.entries,
-      rules: job.rules,
-      lostBytes: lostBytesIn(about),
-    }),
-  ];
+  const found = checkPlannedStick({
+    about,
+    stick: survey.facts,
+    entries: survey.entries,
+    contents,
+    plan,
+    wanted: job.wanted,
+    rules: job.rules,
+    glances,
+    manifest: reading,
+    sameJob,
+    policy: options.leftovers,
+    strictRoot,
+  });
   return { survey, plan, findings: found, proven, provenFrom: readBack };
 }
 
@@ -126,12 +114,6 @@ async function lookIntoUnknown(
   );
   return await lookInto(volume, files, signal);
 }
-
-const lostBytesIn = (findings: readonly Finding[]): number =>
-  findings.reduce(
-    (sum, { code, facts }) => sum + (code === 'medium/lost-clusters' ? (facts as FactsOf<typeof code>).bytes : 0),
-    0,
-  );
 
 /** What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that. */
 function waysTo({ files, folders }: WantedTree) {
@@ -157,10 +139,4 @@ function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
     archive.directorySha256 === job.archive.directorySha256 &&
     upperForComparing(label.normalised) === upperForComparing(job.label.normalised)
   );
-}
-
-function unfinished({ entries, facts }: StickSurvey, { items }: LayoutPlan): readonly Finding[] {
-  if (!entries.some(({ path }) => isUnfinishedWork(path))) return [];
-  const count = (action: string): number => items.filter((item) => item.action === action).length;
-  return [finding('stick/unfinished', facts.target, { good: count('keep'), rest: count('write') })];
 }

@@ -1,4 +1,4 @@
-import { type Finding, finding } from '../../core/findings/finding.ts';
+import type { DifferingContent } from '../../core/checks/stick/check-written.ts';
 import { stagingFolder } from '../../core/manifest/stick-names.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
@@ -24,7 +24,7 @@ export function expectedContent({ wanted }: Job, { digests, entries }: ArchiveRe
 
 export interface ReadBack {
   readonly files: readonly ManifestFile[];
-  readonly findings: readonly Finding[];
+  readonly differing: readonly DifferingContent[];
   readonly kind: ReadBackKind;
 }
 
@@ -42,7 +42,7 @@ export async function readBack(
   const wanted = plan.items.filter((item): item is Item => item.action === 'write' || item.action === 'keep');
   const totalBytes = wanted.reduce((sum, { bytes }) => sum + bytes, 0);
   const files: ManifestFile[] = [];
-  const findings: Finding[] = [];
+  const differing: DifferingContent[] = [];
   let kind: ReadBackKind = 'medium';
   let doneBytes = 0;
   tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
@@ -69,10 +69,10 @@ export async function readBack(
       if (item.action === 'keep') tell({ kind: 'item', target, item });
     } else {
       const got = contentOf(outcome).sha256;
-      findings.push(finding('plan/read-back-differs', item.path, { expected: sha256, got }));
+      differing.push({ path: item.path, expected: sha256, got });
     }
   }
-  return { files, findings, kind };
+  return { files, differing, kind };
 }
 
 /** Where the file of an item lies while the final names are not given. */

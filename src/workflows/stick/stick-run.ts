@@ -1,5 +1,6 @@
+import { checkKept, checkReadBack, checkReadBackKind } from '../../core/checks/stick/check-written.ts';
 import { checkSettled } from '../../core/checks/verify/check-record.ts';
-import { type Finding, finding, type Verdict, verdictOf, withAccepted } from '../../core/findings/finding.ts';
+import { type Finding, type Verdict, verdictOf, withAccepted } from '../../core/findings/finding.ts';
 import { stagingFolder, toolFolder } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/mode.ts';
@@ -168,9 +169,9 @@ export class StickRun {
     const { volume, planned } = this.#opened();
     await this.#writer?.end();
     const back = await readBack(volume, planned.plan, expected, this.#ports.digesting, this.#running);
-    const cached = this.#saysOfReadBack(back.kind);
-    this.#findings = [...this.#findings, ...withAccepted([...back.findings, ...cached], this.#options.accepted)];
-    if (back.findings.length > 0) return;
+    const found = [...checkReadBack(back.differing), ...this.#saysOfReadBack(back.kind)];
+    this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
+    if (back.differing.length > 0) return;
     const { manifest, seal } = makeRecord(
       {
         job: this.#job,
@@ -204,7 +205,7 @@ export class StickRun {
       .map(({ path }) => path)
       .filter((path) => proven.get(path)?.sha256 !== expected.get(path));
     const found = [
-      ...(differing.length > 0 ? [finding('plan/kept-differs', this.#target, { paths: differing })] : []),
+      ...checkKept(this.#target, differing),
       ...(provenFrom === undefined ? [] : this.#saysOfReadBack(provenFrom)),
     ];
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
@@ -220,8 +221,7 @@ export class StickRun {
   }
 
   #saysOfReadBack(kind: ReadBackKind): readonly Finding[] {
-    if (this.#options.asImage) return [finding('plan/image-to-copy', this.#target)];
-    return kind === 'cache' ? [finding('plan/read-back-from-cache', this.#target)] : [];
+    return checkReadBackKind(this.#target, kind, this.#options.asImage === true);
   }
 
   async #letGo(): Promise<void> {

@@ -86,11 +86,15 @@ const aboutNames: ReadonlySet<string> = new Set([
 export const withoutRewritten = (findings: readonly Finding[], stands: boolean): readonly Finding[] =>
   findings.filter(({ code }) => code !== 'medium/way-damaged' && (stands || !aboutNames.has(code)));
 
+/** What the sectors say beyond the volume's own facts, beside the checks of `checks/stick`. */
+export const checkMediumBeside = (facts: MediumFacts, question: Omit<MediumQuestion, 'besideStickChecks'>) =>
+  withoutRepairs(question.target, checkMedium(facts, { ...question, besideStickChecks: true }));
+
 /**
  * Beside a preparation, which writes and reads back every file that counts, damage of this kind is a reason to repair the
  * volume and none to stop: the same command must be able to finish a stick that was pulled. All of it in one caution.
  */
-export function withoutRepairs(target: string, findings: readonly Finding[]): readonly Finding[] {
+function withoutRepairs(target: string, findings: readonly Finding[]): readonly Finding[] {
   const repairs = findings.filter(({ code }) => leftByACut.has(code));
   if (repairs.length === 0) return findings;
   const codes = [...new Set(repairs.map(({ code }) => code))];

@@ -75,7 +75,7 @@ export function checkVolume(
   return found;
 }
 
-interface SealFacts {
+export interface SealFacts {
   readonly target: string;
   readonly reading: SealReading;
   /** The seal's signature is right for the manifest and the key that the seal names. */
