@@ -1,0 +1,224 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { FactsOf, FindingCode } from '../../../src/core/findings/catalogue.ts';
+import type { Finding } from '../../../src/core/findings/finding.ts';
+import { customaryRules } from '../../../src/core/model/family.ts';
+import type { StickAnswer } from '../../../src/core/report/reports.ts';
+import { openArchive } from '../../../src/io/archive/open-archive.ts';
+import { loadFamilies } from '../../../src/io/families/load-families.ts';
+import { createStickImage } from '../../../src/io/format/image-files.ts';
+import { openVolume } from '../../../src/io/volume/open-volume.ts';
+import { buildArchive, crc32Of, extraField, pack } from '../../fixtures/archives/build-archive.ts';
+import { firmwareTree, makeArchive, packageName, prepare, sha256, type Wish } from '../../fixtures/desk.ts';
+import { makeScratch, type Scratch } from '../../fixtures/volumes/scratch.ts';
+
+const mib = 2 ** 20;
+
+let scratch: Scratch;
+beforeAll(() => {
+  scratch = makeScratch();
+});
+afterAll(() => scratch.undo());
+
+let count = 0;
+async function stickOf(shape: { bytes?: number; fileSystem?: 'fat16' | 'fat32' } = {}): Promise<string> {
+  const path = join(scratch.path, `stick ${++count}.img`);
+  const at = new Date('2026-09-14T06:00:00Z');
+  await createStickImage(path, { bytes: 64 * mib, fileSystem: 'fat32', partitioned: true, at, ...shape });
+  return path;
+}
+
+/** What a preparation says of its one stick. */
+async function answerTo(wish: Wish): Promise<StickAnswer> {
+  const [stick] = (await prepare(wish)).report.sticks;
+  if (stick === undefined) throw new Error('there is an answer for each stick');
+  expect(stick.error).toBeUndefined();
+  return stick;
+}
+
+/** What it would do with ARCHIVE on TARGET. */
+const planOf = async (archivePath: string, target: string, more: Partial<Wish> = {}): Promise<StickAnswer> =>
+  answerTo({ archivePath, targets: [target], dryRun: true, ...more });
+
+const about = ({ findings }: StickAnswer, wanted: FindingCode): readonly Finding[] =>
+  findings.filter(({ code }) => code === wanted);
+
+async function put(target: string, path: string, bytes: Buffer): Promise<void> {
+  const volume = await openVolume(target, 'write');
+  const parent = path.slice(0, Math.max(0, path.lastIndexOf('/')));
+  if (parent !== '') await volume.makeFolder(parent);
+  const writer = await volume.create(path, bytes.length);
+  await writer.write(bytes);
+  await writer.close();
+  await volume.flush();
+  await volume.close();
+}
+
+describe('a plan', { tags: ['plan-before-touch'] }, () => {
+  it('lacks what the family requires at the root, and says where it lies instead', async () => {
+    const { 'sedge_boot.pkg': boot = Buffer.alloc(0), ...others } = firmwareTree;
+    const stick = await stickOf();
+    const deeper = await makeArchive(scratch.path, { ...others, 'Package/sedge_boot.pkg': boot });
+    const lacking = await planOf(deeper, stick);
+    expect(about(lacking, 'plan/required-missing')).toMatchObject([
+      { subject: 'sedge_boot.pkg', facts: { deeperAt: 'Package/sedge_boot.pkg' } },
+    ]);
+    expect(lacking).toMatchObject({ verdict: 'not-ready', state: 'refused' });
+    const without = await planOf(await makeArchive(scratch.path, { 'sedge_boot.pkg': boot }), stick);
+    expect(about(without, 'plan/required-missing')).toMatchObject([
+      { subject: 'images/*.img', facts: { deeperAt: undefined } },
+    ]);
+    // FAT knows no case.
+    const upper = await planOf(await makeArchive(scratch.path, { ...others, 'SEDGE_BOOT.PKG': boot }), stick);
+    expect(about(upper, 'plan/required-missing')).toEqual([]);
+  });
+
+  it('has nothing of the firmware where the record goes', async () => {
+    const stick = await stickOf();
+    for (const name of ['stickwright', 'STICKWRIGHT/inside.txt', 'sw-part.tmp']) {
+      const archive = await makeArchive(scratch.path, { ...firmwareTree, [name]: Buffer.from('firmware') });
+      expect(about(await planOf(archive, stick), 'plan/name-is-the-tools')).toMatchObject([
+        { subject: name.split('/')[0] },
+      ]);
+    }
+    const deeper = await makeArchive(scratch.path, { ...firmwareTree, 'images/stickwright': Buffer.from('firmware') });
+    expect(about(await planOf(deeper, stick), 'plan/name-is-the-tools')).toEqual([]);
+  });
+
+  it('has no file that is larger than FAT can hold, to the byte', async () => {
+    const stick = await stickOf();
+    for (const [bytes, isTooLarge] of [
+      [2 ** 32 - 1, false],
+      [2 ** 32, true],
+    ] as const) {
+      const found = about(await planOf(statedArchive(bytes), stick), 'plan/file-too-large');
+      expect(found).toMatchObject(isTooLarge ? [{ subject: 'large.img', facts: { bytes } }] : []);
+    }
+  });
+
+  it('needs no more slots than a fixed root has, to the slot', async () => {
+    const stick = await stickOf({ bytes: 20 * mib, fileSystem: 'fat16' });
+    const planFor = async (files: number): Promise<readonly Finding[]> => {
+      // One slot each; the firmware's own root names and the tool's folders come on top.
+      const more = Array.from({ length: files }, (_, at) => [`F${at}.BIN`, Buffer.from('.')] as const);
+      const archive = await makeArchive(scratch.path, { ...firmwareTree, ...Object.fromEntries(more) });
+      return about(await planOf(archive, stick), 'plan/root-full');
+    };
+    const [found] = await planFor(512);
+    const { needed, free } = (found?.facts ?? {}) as FactsOf<'plan/root-full'>;
+    // sedge_boot.pkg and release-note.txt 3 each, images and stickwright 2, the two folders for the work 1 (specification, section 7).
+    expect([needed - 512, free]).toEqual([12, 512]);
+    expect(await planFor(512 - (needed - free))).toEqual([]);
+    expect(await planFor(512 - (needed - free) + 1)).toMatchObject([{ facts: { needed: free + 1, free } }]);
+  });
+
+  it('for a panel that wants nothing else at its root says what lies there, and sets nothing aside', async () => {
+    const families = await loadFamilies(['samples/families/basalt.yaml']);
+    const archive = await makeArchive(
+      scratch.path,
+      { 'BASALT.IMG': Buffer.from('firmware') },
+      'basalt_86_24p_m3_r1047.zip',
+    );
+    const job = { families, label: '86 in 24P.M3', leftovers: 'set-aside' } as const;
+    const stick = await stickOf();
+    const plain = await planOf(archive, stick, job);
+    expect(about(plain, 'plan/folder-beside-the-firmware')).toHaveLength(1);
+    expect(about(plain, 'plan/aside-not-possible')).toEqual([]);
+    await put(stick, 'letter.txt', Buffer.from('mine'));
+    const beside = await planOf(archive, stick, job);
+    expect(about(beside, 'plan/aside-not-possible')).toMatchObject([{ subject: 'letter.txt' }]);
+    expect(beside.verdict).toBe('not-ready');
+    const sedge = await planOf(await makeArchive(scratch.path), stick, { leftovers: 'set-aside' });
+    expect(about(sedge, 'plan/folder-beside-the-firmware')).toEqual([]);
+  });
+
+  it('says what the panel will lose, in the mode that wipes it and in no other', async () => {
+    const [archive, stick] = [await makeArchive(scratch.path), await stickOf()];
+    expect(about(await planOf(archive, stick), 'plan/wipes-the-panel')).toMatchObject([
+      { facts: { mode: 'recovery' } },
+    ]);
+    expect(about(await planOf(archive, stick, { mode: 'in-os' }), 'plan/wipes-the-panel')).toEqual([]);
+    expect(customaryRules('recovery')['keeps-data']).toBe(false);
+  });
+
+  it('leaves room for its own record, and says when there is none', async () => {
+    const stick = await stickOf();
+    const free = (await planOf(await makeArchive(scratch.path), stick)).plan?.freeBytesNow ?? 0;
+    // In one file at the root: its clusters, and what 1 file may need to be recorded (8,792 bytes) with folder and entries.
+    const clusters = free / 512;
+    const recordClusters = Math.ceil(8792 / 512) + 6;
+    for (const [more, missingBytes] of [
+      [0, undefined],
+      [1, 512],
+    ] as const) {
+      const bytes = (clusters - recordClusters + more) * 512;
+      const planned = await planOf(statedArchive(bytes, packageName), stick);
+      expect(planned.plan?.freeBytesAfter).toBe(missingBytes === undefined ? 0 : -missingBytes);
+      expect(about(planned, 'plan/does-not-fit')).toMatchObject(
+        missingBytes === undefined ? [] : [{ facts: { missingBytes } }],
+      );
+    }
+  });
+});
+
+/** One stored file that both headers say has BYTES, with a Zip64 field as APPNOTE 4.5.3 wants it. Its data are cut short: only plans read it. */
+function statedArchive(bytes: number, name = packageName): string {
+  const path = join(scratch.path, name);
+  const data = Buffer.from('firmware');
+  const wide = bytes >= 0xffffffff;
+  const stated = wide ? { bytes: 0xffffffff, compressedBytes: 0xffffffff } : { bytes, compressedBytes: bytes };
+  const extra = wide ? extraField(1, pack([bytes, 8], [bytes, 8])) : Buffer.alloc(0);
+  const headers = { ...stated, extra, crc32: crc32Of(data) };
+  writeFileSync(
+    path,
+    buildArchive({ entries: [{ name: 'large.img', data, method: 0, local: headers, central: headers }] }),
+  );
+  return path;
+}
+
+describe('what lies there already', { tags: ['ready-means-read-back'] }, () => {
+  const claimed = (archivePath: string) =>
+    [{ algorithm: 'SHA-256', hex: sha256(readFileSync(archivePath)), from: 'the command line' }] as const;
+  const right = firmwareTree['images/touch.img'] ?? Buffer.alloc(0);
+  const forged = Buffer.from(right);
+  // CRC-32's own polynomial changes no CRC-32, wherever it is added (ISO 3309; the lowest bit of each byte first).
+  for (const [at, bits] of [0x41, 0x06, 0x71, 0xdb, 0x01].entries()) forged[100 + at] = (forged[100 + at] ?? 0) ^ bits;
+
+  async function directoryOf(archivePath: string): Promise<string> {
+    const archive = await openArchive(archivePath);
+    await archive.close();
+    return archive.facts.directorySha256;
+  }
+
+  it('is all that was wanted: nothing is done, and that is said', async () => {
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    const job = { archivePath, targets: [target], claims: claimed(archivePath) };
+    const first = await answerTo(job);
+    expect([about(first, 'plan/nothing-to-do').length, first.state]).toEqual([0, 'written']);
+    const again = await answerTo(job);
+    expect([about(again, 'plan/nothing-to-do').length, again.state]).toEqual([1, 'unchanged']);
+  });
+
+  it('has the size and the CRC-32 of the firmware, and other bytes: it is read, and is not ready', async () => {
+    expect([crc32Of(forged), forged.equals(right)]).toEqual([crc32Of(right), false]);
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    await put(target, 'images/touch.img', forged);
+    const stick = await answerTo({ archivePath, targets: [target] });
+    expect(about(stick, 'plan/read-back-differs')).toMatchObject([
+      { subject: 'images/touch.img', facts: { expected: sha256(right), got: sha256(forged) } },
+    ]);
+    expect(stick.verdict).toBe('not-ready');
+  });
+
+  it('was made from another archive of the same name, sizes and CRC-32s: that nothing is to do is not believed', async () => {
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    const directory = await directoryOf(archivePath);
+    await answerTo({ archivePath, targets: [target], claims: claimed(archivePath) });
+    await makeArchive(scratch.path, { ...firmwareTree, 'images/touch.img': forged });
+    expect(await directoryOf(archivePath)).toBe(directory);
+    const stick = await answerTo({ archivePath, targets: [target], claims: claimed(archivePath) });
+    expect(about(stick, 'plan/kept-differs')).toMatchObject([{ facts: { paths: ['images/touch.img'] } }]);
+    expect(stick).toMatchObject({ verdict: 'not-ready', state: 'refused' });
+  });
+});
