@@ -15,7 +15,11 @@ const seeFindings: Plugin = {
 export default defineConfig({
   plugins: [seeFindings],
   test: {
-    include: ['test/**/*.test.ts'],
+    // Under mutation each change runs many tests: only those without disks and processes.
+    include:
+      process.env.STICKWRIGHT_MUTANTS === 'pure'
+        ? ['test/core/**/*.test.ts', 'test/properties/**/*.test.ts']
+        : ['test/**/*.test.ts'],
     setupFiles: [findingsMade],
     testTimeout: 60_000,
     hookTimeout: 60_000,
