@@ -45,8 +45,8 @@ export async function verifyStick(
     const { target } = request;
     const manifest = reading.state === 'whole' ? reading.manifest : undefined;
     const found = manifest && (await compareAll(request, { volume, entries, manifest }, ports, running));
-    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written again, with the day of
-    // access (not on a mount with noatime).
+    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written again,
+    // with the day of access (not on a mount with noatime).
     const isStillSettled = !isSettled || (await volume.settle());
     const beside = found?.beside;
     const findings = checkVerifyFacts({ target, stick: facts, entries, reading, isSettled, isStillSettled, beside });

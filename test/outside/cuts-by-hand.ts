@@ -23,8 +23,8 @@ const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 const loopOverDisk = 'load_modules "$modules"/drivers/block/loop.ko && losetup /dev/loop0 /dev/ubdc || exit 1';
 
 /**
- * What is done at the desk (/run/desk, ext4 with a journal), on a stick (/run/stick0) and on a raw drive (/dev/loop0, which is /dev/ubdc: a loop
- * device is the only drive without USB that may be erased), after what the shell does BEFORE; and what a second start finds of it.
+ * What is done at the desk (/run/desk, ext4), on a stick (/run/stick0) and on a raw drive (/dev/loop0 over /dev/ubdc: the
+ * only one without USB that may be erased), after what the shell does BEFORE; and what a second start finds of it.
  */
 const commands: readonly {
   readonly name: string;

@@ -33,7 +33,7 @@ const breakWrites = (at: number): string =>
 const mendWrites = (at: number): string =>
   `dmsetup suspend --noflush --nolockfs s${at} && ${table(at, `linear ${deviceOf(at)} 0`)}`;
 
-/** Root's rights less those that open everything. Whatever of the project lies in a folder of one person's is bound to /run. */
+/** Root's rights less those that open everything; what may lie in one person's folder is bound to /run. */
 const ordinary =
   'cd /run/project; PATH=/run/node:$PATH exec setpriv --bounding-set=-dac_override,-dac_read_search,-fowner';
 

@@ -74,9 +74,9 @@ export interface Volume {
   flush(): Promise<void>;
   /**
    * As `flush`, for whatever the operating system still holds of the volume in its memory, whoever wrote it: what is judged must be
-   * on the medium. Also on a volume opened for reading; nothing is changed. On one that was opened for writing also what an earlier write failed to bring
-   * there, which the system has forgotten and still shows. False where some of it could not be brought there:
-   * then only an eject does.
+   * on the medium. Also on a volume opened for reading; nothing is changed. On one that was opened for writing also
+   * what an earlier write failed to bring there, which the system has forgotten and still shows. False where some of it
+   * could not be brought there: then only an eject does.
    */
   settle(): Promise<boolean>;
   close(): Promise<void>;

@@ -22,7 +22,7 @@ export interface SyncedFolder {
   readonly root: string;
   /** One call brings all that the system holds of it to the medium: Linux's own drivers, not programs behind FUSE. */
   readonly syncsWhole: boolean;
-  /** The driver writes an entry anew when the file's times are set, whatever they were: Linux's own for FAT and exFAT. */
+  /** The driver writes an entry anew when the file's times are set, to whatever: Linux's own for FAT and exFAT. */
   readonly rewritesEntries: boolean;
 }
 
@@ -77,9 +77,10 @@ export async function syncEverything(volume: SyncedFolder): Promise<boolean> {
 }
 
 /**
- * A write that failed is said once, to whoever asks first; then the driver forgets it, and goes on to show from its memory the size and
- * the place of a file whose entry never got to the medium (Linux 6.1, fs/fat/inode.c: __fat_write_inode; tried with dm-flakey). To set the times that
- * a file already has makes it write the entry again, the same bytes, at the next sync.
+ * A write that failed is said once, to whoever asks first; then the driver forgets it, and goes on to show from its
+ * memory the size and the place of a file whose entry never got to the medium (Linux 6.1, fs/fat/inode.c:
+ * __fat_write_inode; tried with dm-flakey on vfat). To set the times that a file already has makes it write the entry
+ * again, the same bytes, at the next sync.
  */
 async function rewriteEntries(root: string): Promise<void> {
   const [{ files, folders }, own] = [await pathsBelow(root), await lstat(root)];
