@@ -8,9 +8,9 @@ import type { RoundPlanReport } from '../core/report/round-reports.ts';
 import { makeRound, type RoundWishes } from '../core/rounds/plan/make-round.ts';
 import { checkHasRooms, type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
 import { approvalsBy } from '../core/rounds/prepare/check-approvals.ts';
-import type { RoomListReading } from '../io/rooms/room-lists.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
+import type { RoomListReading } from './read-room-list.ts';
 
 export interface RoundPlanRequest extends RoundWishes {
   readonly mode: Mode;

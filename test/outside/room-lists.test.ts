@@ -6,9 +6,8 @@ import { promisify } from 'node:util';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { parseCsv } from '../../src/io/rooms/read-csv.ts';
-import { readRoomList } from '../../src/io/rooms/read-room-list.ts';
 import { writeCsv } from '../../src/io/rounds/write-export.ts';
-import { summary } from '../fixtures/rooms/read-list.ts';
+import { readRoomList, summary } from '../fixtures/rooms/read-list.ts';
 import { itWithout, needs } from './needs.ts';
 
 const run = promisify(execFile);

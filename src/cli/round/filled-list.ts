@@ -10,26 +10,10 @@ export interface FilledList {
 
 /** The rows of a filled-in list, CSV or a workbook, and how the round's own list heads its rooms. */
 export async function readFilledList(path: string, folder: RoundFolder): Promise<FilledList> {
-  const { finding } = await import('../../core/findings/finding.ts');
-  const { identifyList } = await import('../../core/rounds/list/find-heading-row.ts');
-  const { readCsv } = await import('../../io/rooms/read-csv.ts');
-  const { readListFile } = await import('../../io/rooms/read-list-file.ts');
-  const { readXlsx } = await import('../../io/rooms/workbook/read-xlsx.ts');
-  const bytes = await readListFile(path);
-  const roomHeading = await headingOf(folder);
-  if (bytes === undefined) {
-    return { table: undefined, findings: [finding('room/too-large', path, { what: 'more than 32 MB' })], roomHeading };
-  }
-  const identity = identifyList(bytes);
-  const no = () => undefined;
-  switch (identity.kind) {
-    case 'text':
-      return { ...readCsv(bytes, path, {}, no), roomHeading };
-    case 'zip':
-      return { ...(await readXlsx(bytes, path, undefined)), roomHeading };
-    case 'other':
-      return { table: undefined, findings: [finding('room/not-a-list', path, { kind: identity.what })], roomHeading };
-  }
+  const { checkListFile } = await import('../../core/rounds/list/check-list.ts');
+  const { readTable } = await import('../../io/rooms/read-table.ts');
+  const read = await readTable(path, { named: {}, recall: () => undefined, sheet: undefined });
+  return { table: read.table, findings: checkListFile(path, read), roomHeading: await headingOf(folder) };
 }
 
 /** A round whose list is gone still takes a list with usual headings. */

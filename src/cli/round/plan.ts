@@ -48,7 +48,8 @@ export const roundPlan = command({
     };
     const { askColumns, parseNamedColumns } = await import('./columns.ts');
     const { columnMemoryFile, openColumnMemory } = await import('../../io/rooms/column-memory.ts');
-    const { readRoomList } = await import('../../io/rooms/read-room-list.ts');
+    const { readTable } = await import('../../io/rooms/read-table.ts');
+    const { readRoomList } = await import('../../workflows/read-room-list.ts');
     const { copyList } = await import('../../io/rounds/copy-list.ts');
     const { planRound } = await import('../../workflows/round-plan.ts');
     const named = parseNamedColumns(options.columns);
@@ -69,7 +70,7 @@ export const roundPlan = command({
       ask: isAskable(frame) ? askColumns : undefined,
     };
     return await planRound(request, {
-      readList: () => readRoomList(list, named, helps),
+      readList: () => readRoomList(list, named, helps, readTable),
       listCopy: copyList,
       shelf: place,
       round: await roundFolderFor({ round: options.round, list }),

@@ -3,7 +3,6 @@ import { rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
-import { type Finding, finding } from '../../core/findings/finding.ts';
 import { roomFields } from '../../core/model/room.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { normaliseHeading } from '../../core/rounds/list/list-table.ts';
@@ -46,19 +45,17 @@ export function columnMemoryFile(environment: Readonly<Record<string, string | u
 /** Opens what was said of the columns of earlier lists. What cannot be read counts as nothing, and is told. */
 export async function openColumnMemory(path: string): Promise<ColumnMemory> {
   const opened = await readMemory(path);
-  const said = (problem: string): Finding => finding('room/column-memory', path, { problem });
   return {
-    findings: opened.problem === undefined ? [] : [said(opened.problem)],
+    place: path,
+    problem: opened.problem,
     recall: (headings) => opened.lists.find((one) => isSame(one.headings, headings))?.columns,
     keep: async (headings, columns) => {
       try {
-        return (await writeMemory(path, headings, columns))
-          ? []
-          : [said('it is of a later version and was left alone')];
+        return await writeMemory(path, headings, columns);
       } catch (cause) {
         const code = (cause as NodeJS.ErrnoException).code;
         if (code === undefined) throw cause;
-        return [said(`what you said of the columns could not be kept (${code})`)];
+        return `what you said of the columns could not be kept (${code})`;
       }
     },
   };
@@ -104,10 +101,10 @@ const isLaterVersion = (content: unknown): boolean =>
   typeof content.schema === 'string' &&
   /^stickwright\/columns\/([2-9]|[1-9]\d+)$/.test(content.schema);
 
-/** Written beside it, flushed and renamed: a reader sees the old memory or the new one. False where it must be left alone. */
-async function writeMemory(path: string, headings: readonly string[], columns: Columns): Promise<boolean> {
+/** Written beside it, flushed and renamed: a reader sees the old memory or the new one. Answers why it was left alone. */
+async function writeMemory(path: string, headings: readonly string[], columns: Columns): Promise<string | undefined> {
   const { lists, problem, worthless } = await readMemory(path);
-  if (problem !== undefined && !worthless) return false;
+  if (problem !== undefined && !worthless) return `${problem}, and was left alone`;
   const others = lists.filter((one) => !isSame(one.headings, headings));
   const kept = [...others, { headings: [...headings], columns }].slice(-mostLists);
   const text = `${JSON.stringify({ schema: 'stickwright/columns/1', lists: kept }, null, 2)}\n`;
@@ -121,5 +118,5 @@ async function writeMemory(path: string, headings: readonly string[], columns: C
     await rm(part, { force: true });
     throw cause;
   }
-  return true;
+  return undefined;
 }

@@ -1,23 +1,19 @@
 import { CsvError, parse } from 'csv-parse/sync';
-import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { ListForm } from '../../core/model/room.ts';
+import type { ListFact, ListReading } from '../../core/rounds/list/check-list.ts';
 import { chooseDelimiter, decodeText, delimiters } from '../../core/rounds/list/decode-text.ts';
 import type { NamedFields, Recall } from '../../core/rounds/list/find-heading-row.ts';
-import type { ListTable, TableRow } from '../../core/rounds/list/list-table.ts';
+import type { TableRow } from '../../core/rounds/list/list-table.ts';
 
-/** A file as rows of cells, before anything is understood. */
-export interface ReadTable {
-  readonly table: ListTable | undefined;
-  readonly form: ListForm | undefined;
-  readonly findings: readonly Finding[];
-}
+/** Rows of cells, and what was seen on the way to them. */
+export type ReadTable = Omit<ListReading, 'sha256'>;
 
 /** Rows that the delimiter is judged by. */
 const rowsToJudge = 60;
 const mostRows = 50_000;
 
 /** Reads a text as CSV: encoding and delimiter are found, every row has its line number. */
-export function readCsv(bytes: Uint8Array, source: string, named: NamedFields, recall: Recall): ReadTable {
+export function readCsv(bytes: Uint8Array, named: NamedFields, recall: Recall): ReadTable {
   const { text, encoding, byteOrderMark, assumed, mixed } = decodeText(bytes);
   const said = delimiterSaid(text);
   const delimiter =
@@ -28,17 +24,17 @@ export function readCsv(bytes: Uint8Array, source: string, named: NamedFields, r
       recall,
     );
   const { rows, stoppedAt } = parseCsv(text, delimiter, mostRows + 1);
-  const findings: Finding[] = assumed ? [finding('room/encoding-assumed', source, { mixed })] : [];
+  const seen: readonly ListFact[] = assumed ? [{ kind: 'encoding-assumed', mixed }] : [];
   const form: ListForm = { kind: 'csv', delimiter, encoding, byteOrderMark };
   if (rows.length > mostRows || stoppedAt !== undefined) {
     const what =
       stoppedAt === undefined
         ? `more than ${mostRows.toLocaleString('en-US')} rows`
         : `so many quotation marks that do not close that reading stopped at line ${stoppedAt}`;
-    return { table: undefined, form, findings: [...findings, finding('room/too-large', source, { what })] };
+    return { table: undefined, form, seen: [...seen, { kind: 'too-large', what }] };
   }
   const below = said === undefined ? rows : rows.slice(1);
-  return { table: { rows: below, places: 'lines' }, form, findings };
+  return { table: { rows: below, places: 'lines' }, form, seen };
 }
 
 /** `sep=;` on the first line: how some spreadsheet programs are told the delimiter. */

@@ -1,25 +1,31 @@
-import type { Finding } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
-import type { RoomField, RoomList } from '../../core/model/room.ts';
+import type { RoomField } from '../../core/model/room.ts';
+import type { ListReading } from '../../core/rounds/list/check-list.ts';
+import type { Recall } from '../../core/rounds/list/find-heading-row.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
 
 /** Which heading stands for which field, as a person said it: `{ room: 'Raum' }`. */
 export type NamedColumns = Readonly<Partial<Record<RoomField, string>>>;
 
-export interface RoomListReading {
-  /** Undefined where no room could be read at all. */
-  readonly list: RoomList | undefined;
-  /** Bad rows with row, column, what and how to mend; and how the columns were found. */
-  readonly findings: readonly Finding[];
+/** What decides how a file is cut into rows. */
+export interface ListWishes {
+  readonly named: NamedColumns;
+  readonly recall: Recall;
+  /** A sheet of a workbook; without it the first visible one. */
+  readonly sheet: string | undefined;
 }
 
-/** What was said of lists with the same headings earlier. Never fatal: a damaged memory is a finding and counts as empty. */
+/** Reads a list's rows: CSV or a spreadsheet. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`. */
+export type ReadTable = (path: string, wishes: ListWishes) => Promise<ListReading>;
+
+/** What was said of lists with the same headings earlier. Never fatal: a damaged memory says so and counts as empty. */
 export interface ColumnMemory {
+  readonly place: string;
+  /** What was wrong with it when it was opened. */
+  readonly problem: string | undefined;
   recall(headings: readonly string[]): Columns | undefined;
-  /** Keeps what a person said of these headings. */
-  keep(headings: readonly string[], columns: Columns): Promise<readonly Finding[]>;
-  /** What was wrong with the memory when it was opened. */
-  readonly findings: readonly Finding[];
+  /** Keeps what a person said of these headings; answers why it could not. */
+  keep(headings: readonly string[], columns: Columns): Promise<string | undefined>;
 }
 
 /** What a person is asked when the headings do not say where room, label or running build stand. */
@@ -50,6 +56,3 @@ export interface ListHelps {
   /** Only where somebody sits at a terminal. */
   readonly ask?: AskColumns | undefined;
 }
-
-/** Reads a room list: CSV or a spreadsheet. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`. */
-export type ReadRoomList = (path: string, columns: NamedColumns, helps?: ListHelps) => Promise<RoomListReading>;

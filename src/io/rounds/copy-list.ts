@@ -4,9 +4,9 @@ import { textsOf } from '../../core/findings/finding.ts';
 import type { RoomList } from '../../core/model/room.ts';
 import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { makeListAgain } from '../../core/rounds/list/check-list.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { mostListBytes } from '../rooms/read-list-file.ts';
-import { readRoomList } from '../rooms/read-room-list.ts';
+import { mostListBytes, readTable } from '../rooms/read-table.ts';
 import { copyNameOf } from './plan-file.ts';
 import { type RoundFolder, toRoundError } from './rounds.ts';
 
@@ -32,9 +32,10 @@ export async function copyList({
 export async function readKeptList(folder: RoundFolder, round: Round): Promise<RoomList> {
   await folder.list(); // says so where the copy is gone or was changed
   const path = join(folder.place, round.list.copy);
-  const memory = { recall: () => round.list.columns, keep: async () => [], findings: [] };
-  const { list, findings } = await readRoomList(path, {}, { memory });
-  if (list !== undefined) return { ...list, columns: round.list.columns };
+  const { columns } = round.list;
+  const read = await readTable(path, { named: {}, recall: () => columns, sheet: undefined });
+  const { list, findings } = makeListAgain(path, read, columns);
+  if (list !== undefined) return { ...list, columns };
   const why = findings.map((found) => textsOf(found).seen).join(' ');
   const todo =
     'Plan the round again: stickwright round plan with the room list. The records beside it stay as they are.';

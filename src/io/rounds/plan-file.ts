@@ -7,7 +7,7 @@ import { parseRound, serialiseRound } from '../../core/rounds/records/own-digest
 import { sha256 } from '../digest/sha256.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { mostListBytes } from '../rooms/read-list-file.ts';
+import { mostListBytes } from '../rooms/read-table.ts';
 import { codeOf } from '../shelf/shelf-folder.ts';
 import { toRoundError } from './rounds.ts';
 

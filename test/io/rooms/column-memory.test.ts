@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { textsOf } from '../../../src/core/findings/finding.ts';
 import { columnMemoryFile, openColumnMemory } from '../../../src/io/rooms/column-memory.ts';
-import { readRoomList } from '../../../src/io/rooms/read-room-list.ts';
+import { readRoomList } from '../../fixtures/rooms/read-list.ts';
 
 let folder: string;
 let file: string;
@@ -69,9 +69,9 @@ describe('the memory of columns', () => {
       const path = join(folder, 'columns.json');
       await writeFile(path, content);
       const memory = await openColumnMemory(path);
-      expect(memory.findings.map(({ code }) => code)).toEqual(['room/column-memory']);
+      expect(memory.problem).toBe('it is damaged');
       expect(memory.recall(headings)).toBeUndefined();
-      expect(await memory.keep(headings, { room: 0, label: 1 })).toEqual([]);
+      expect(await memory.keep(headings, { room: 0, label: 1 })).toBeUndefined();
       expect((await openColumnMemory(path)).recall(headings)).toEqual({ room: 0, label: 1 });
       expect(await readFile(`${path}.damaged`, 'utf8')).toBe(content);
     },
@@ -81,7 +81,9 @@ describe('the memory of columns', () => {
     const path = join(folder, 'columns.json');
     await writeFile(path, '{"schema":"stickwright/columns/2"}');
     const memory = await openColumnMemory(path);
-    expect(await memory.keep(headings, { room: 0, label: 1 })).toMatchObject([{ code: 'room/column-memory' }]);
+    expect(await memory.keep(headings, { room: 0, label: 1 })).toBe(
+      'it was written by a later version, and was left alone',
+    );
     expect(await readFile(path, 'utf8')).toBe('{"schema":"stickwright/columns/2"}');
   });
 
@@ -96,7 +98,7 @@ describe('the memory of columns', () => {
     const path = join(folder, 'file');
     await writeFile(path, '');
     const memory = await openColumnMemory(join(path, 'columns.json'));
-    expect(memory.findings.length).toBe(1);
-    expect(await memory.keep(headings, { room: 0, label: 1 })).toMatchObject([{ code: 'room/column-memory' }]);
+    expect(memory.problem).toMatch(/^it cannot be read \(/);
+    expect(await memory.keep(headings, { room: 0, label: 1 })).toMatch(memory.problem ?? '');
   });
 });

@@ -13,9 +13,10 @@ const head = 'Room;Label;Running;Serial;Asset;Notes;Mode;Approval\n';
 const good = '2.14;K2-second 75/5B;reed.746;A1;Q-1;;;\n';
 const list = (row: string): string => `${head}${good}${row}\n`;
 const memory: ColumnMemory = {
+  place: 'columns.json',
+  problem: undefined,
   recall: () => undefined,
-  keep: async () => [{ code: 'room/column-memory', subject: 'columns.json', facts: { problem: 'it is damaged' } }],
-  findings: [],
+  keep: async () => 'it is damaged',
 };
 
 /** One list for every finding of the area, what it must say, and the rooms that stand in spite of it. */

@@ -4,10 +4,9 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { ToolError } from '../../../src/core/model/tool-error.ts';
 import { encodeText } from '../../../src/core/rounds/list/decode-text.ts';
-import { readRoomList } from '../../../src/io/rooms/read-room-list.ts';
 import type { ColumnQuestion } from '../../../src/io/rooms/room-lists.ts';
 import { sampleFamilies } from '../../core/label/families.ts';
-import { readList } from '../../fixtures/rooms/read-list.ts';
+import { readList, readRoomList } from '../../fixtures/rooms/read-list.ts';
 
 const families = await sampleFamilies();
 

@@ -6,10 +6,9 @@ import { describe, expect, it } from 'vitest';
 import { readLabel } from '../../../src/core/label/read-label.ts';
 import type { Room } from '../../../src/core/model/room.ts';
 import { giveBack } from '../../../src/core/rounds/filled/export-changes.ts';
-import { readRoomList } from '../../../src/io/rooms/read-room-list.ts';
 import { writeCsv } from '../../../src/io/rounds/write-export.ts';
 import { sampleFamilies } from '../../core/label/families.ts';
-import { summary } from '../../fixtures/rooms/read-list.ts';
+import { readRoomList, summary } from '../../fixtures/rooms/read-list.ts';
 
 const families = await sampleFamilies();
 const read = async (name: string) => summary(await readRoomList(`samples/rooms/${name}`, {}, { families }));

@@ -1,5 +1,5 @@
 import type { ListKind } from '../../../core/findings/catalogue/room.ts';
-import { type Finding, finding } from '../../../core/findings/finding.ts';
+import type { ListFact } from '../../../core/rounds/list/check-list.ts';
 import type { TableRow } from '../../../core/rounds/list/list-table.ts';
 import type { ReadTable } from '../read-csv.ts';
 import { readFormats, readSharedStrings } from './cell-text.ts';
@@ -10,18 +10,18 @@ import { readWorkbook, type SheetEntry } from './read-workbook.ts';
 /** Empty rows between filled ones are kept, so that the list can be given back; not whole pages of them. */
 const mostEmptyRows = 1_000;
 
-/** Reads the first visible sheet of a workbook, or the one named. Whatever is wrong with it is a finding. */
-export async function readXlsx(bytes: Buffer, source: string, wanted: string | undefined): Promise<ReadTable> {
-  const refused = (findings: readonly Finding[]): ReadTable => ({ table: undefined, form: undefined, findings });
+/** Reads the first visible sheet of a workbook, or the one named. Whatever is wrong with it is among what was seen. */
+export async function readXlsx(bytes: Buffer, wanted: string | undefined): Promise<ReadTable> {
+  const refused = (fact: ListFact): ReadTable => ({ table: undefined, form: undefined, seen: [fact] });
   try {
     const parts = await openParts(bytes);
     const other = await otherKind(parts);
-    if (other !== undefined) return refused([finding('room/not-a-list', source, { kind: other })]);
+    if (other !== undefined) return refused({ kind: 'other-kind', is: other });
     const workbook = await readWorkbook(parts);
     const sheet = chooseSheet(workbook.sheets, wanted);
     const cells = workbook.sheets.filter(({ part }) => part !== undefined);
     if (sheet?.part === undefined) {
-      return refused([finding('room/sheet-missing', source, { wanted, sheets: cells.map(({ name }) => name) })]);
+      return refused({ kind: 'sheet-missing', wanted, sheets: cells.map(({ name }) => name) });
     }
     const others = cells.filter((one) => one !== sheet && one.visible).map(({ name }) => name);
     const context = {
@@ -33,15 +33,12 @@ export async function readXlsx(bytes: Buffer, source: string, wanted: string | u
     return {
       table: { rows, places: 'cells' },
       form: { kind: 'xlsx', sheet: sheet.name },
-      findings: others.length === 0 ? [] : [finding('room/sheet-chosen', source, { sheet: sheet.name, others })],
+      seen: others.length === 0 ? [] : [{ kind: 'sheet-chosen', sheet: sheet.name, others }],
     };
   } catch (cause) {
     if (!(cause instanceof WorkbookRefusal)) throw cause;
-    return refused([
-      cause.kind === 'damaged'
-        ? finding('room/workbook-damaged', source, { problem: cause.message })
-        : finding('room/too-large', source, { what: cause.message }),
-    ]);
+    const { kind, message } = cause;
+    return refused(kind === 'damaged' ? { kind, problem: message } : { kind: 'too-large', what: message });
   }
 }
 
