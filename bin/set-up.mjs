@@ -6,14 +6,20 @@ import { fileURLToPath } from 'node:url';
 
 export const root = fileURLToPath(new URL('..', import.meta.url));
 
-/** Runs a program, given by its full path, in the project's folder with its output shown; ends this process where it fails. */
+/**
+ * Runs a program, given by its full path, in the project's folder with its output shown; ends this process where it
+ * fails.
+ */
 export function run(program, args, options = {}) {
   const done = spawnSync(program, args, { cwd: root, stdio: 'inherit', ...options });
   if (done.error) throw done.error;
   if (done.status !== 0) process.exit(done.status ?? 1);
 }
 
-/** npm as the file that Node runs: the npm that started us, else the one that came with this Node. Never one that a search path finds. */
+/**
+ * npm as the file that Node runs: the npm that started us, else the one that came with this Node. Never one that a
+ * search path finds.
+ */
 function findNpm() {
   const here = dirname(process.execPath);
   const places = [

@@ -2,12 +2,12 @@
 // CommonJS, because the thread pool's size must be set before anything uses the pool, and loading an ES module does.
 'use strict';
 
-// Files are read and written in libuv's pool of threads. Each stick keeps up to two of them waiting; with the usual four, two
-// sticks that answer slowly would hold up all others, and the archive too.
+// Files are read and written in libuv's pool of threads. Each stick keeps up to two of them waiting; with the usual
+// four, two sticks that answer slowly would hold up all others, and the archive too.
 process.env.UV_THREADPOOL_SIZE ??= '24';
 
-// A process that has nothing left to wait for ends without a word, and with 0, which a script takes for a yes. So 0 is what is
-// said at the end, and 70 (`bug` in src/cli/frame/exit-codes.ts) what is said where that end is never reached.
+// A process that has nothing left to wait for ends without a word, and with 0, which a script takes for a yes. So 0 is
+// what is said at the end, and 70 (`bug` in src/cli/frame/exit-codes.ts) what is said where that end is never reached.
 process.exitCode = 70;
 const leaveNobodyInDoubt = () => {
   process.stderr.write(

@@ -43,8 +43,8 @@ const seal: Group = {
 };
 
 /**
- * Every command, in the order of the help: its name (a second word is one of a group), what it is for, and where it is. What it
- * takes is loaded when it is named: the help of all needs none of it.
+ * Every command, in the order of the help: its name (a second word is one of a group), what it is for, and where it is.
+ * What it takes is loaded when it is named: the help of all needs none of it.
  */
 export const commands: readonly (readonly [name: string, summary: string, what: Load | Group])[] = [
   [

@@ -39,7 +39,10 @@ export interface RoundChoice {
   readonly list?: string | undefined;
 }
 
-/** The folder that a command of the round works with: `--round`, STICKWRIGHT_ROUND, beside the list, or the only one here. */
+/**
+ * The folder that a command of the round works with: `--round`, STICKWRIGHT_ROUND, beside the list, or the only one
+ * here.
+ */
 export async function roundFolderFor({ round, who, list }: RoundChoice): Promise<RoundFolder> {
   const { findRoundPlace, openRound } = await import('../io/rounds/open-round.ts');
   const question = { named: round, list, environment: process.env, workingFolder: process.cwd() };

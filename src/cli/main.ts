@@ -16,8 +16,8 @@ export async function main(words: readonly string[]): Promise<number> {
 const answers: ReadonlySet<number> = new Set([exitCodes.ready, exitCodes['not-ready'], exitCodes.unproven]);
 
 /**
- * A verdict that nobody could read is no answer. What stopped the run, or was wrong with its words, counts more: a script that
- * goes by the code alone is not misled.
+ * A verdict that nobody could read is no answer. What stopped the run, or was wrong with its words, counts more: a
+ * script that goes by the code alone is not misled.
  */
 function told(exitCode: number): number {
   const unread = lostOutput();

@@ -11,7 +11,10 @@ export interface Frame {
   readonly look: Look;
   /** Whether one JSON document was asked for, so that nobody is here to read and to be asked. */
   readonly json: boolean;
-  /** For work that tells how far it is, and that stops at a clean place when the signal says so. Before this, a signal cuts off. */
+  /**
+   * For work that tells how far it is, and that stops at a clean place when the signal says so. Before this, a signal
+   * cuts off.
+   */
   readonly atWork: () => { readonly tell: Tell; readonly signal: AbortSignal };
   /** Shows a person what comes before the answer: a plan, say. With --json it shows nothing. */
   readonly show: (text: string) => Promise<void>;

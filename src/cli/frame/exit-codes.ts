@@ -27,8 +27,8 @@ export interface SticksReport {
 }
 
 /**
- * An interruption counts before everything, then a stick that failed (a fault of the tool on one of them is the worst that can be
- * said), then the verdict.
+ * An interruption counts before everything, then a stick that failed (a fault of the tool on one of them is the worst
+ * that can be said), then the verdict.
  */
 export function exitCodeOfSticks({ interrupted, sticks, verdict }: SticksReport): number {
   if (interrupted) return exitCodes.interrupted;

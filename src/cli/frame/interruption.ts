@@ -25,8 +25,9 @@ export const wasCutOff = (): boolean => cutOff;
 const interruption = (name: Interrupting): Error => new Error(`interrupted by ${name}`);
 
 /**
- * The first Ctrl-C (or a polite kill) lets the work stop at a clean place and say what is unfinished, or cuts off what has no such
- * places; the second ends the process at once. A stick is safe in both cases: without its manifest it says not ready.
+ * The first Ctrl-C (or a polite kill) lets the work stop at a clean place and say what is unfinished, or cuts off what
+ * has no such places; the second ends the process at once. A stick is safe in both cases: without its manifest it says
+ * not ready.
  */
 export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   const controller = new AbortController();
@@ -75,8 +76,8 @@ export interface Asking {
 const noAnswers: ReadonlySet<string> = new Set(['ExitPromptError', 'AbortPromptError', 'CancelPromptError']);
 
 /**
- * Asks a person. Ctrl-C at a question, or a signal, is no answer but an interruption, and throws as one. Where what the question is
- * about could not be shown, nobody is asked.
+ * Asks a person. Ctrl-C at a question, or a signal, is no answer but an interruption, and throws as one. Where what the
+ * question is about could not be shown, nobody is asked.
  */
 export async function ask<Answer>(question: (asking: Asking) => Promise<Answer>): Promise<Answer> {
   const unseen = lostOutput();

@@ -8,9 +8,9 @@ import { showBug } from './report-failure.ts';
 import { lookOf, say } from './screen.ts';
 
 /**
- * Runs one command with what its words said, as commander hands it over: arguments, options, and the command itself. The one
- * place where signals are heard, progress is drawn, the answer is said in words or as one JSON document, and the exit code is found.
- * Throws what kept the command from an answer.
+ * Runs one command with what its words said, as commander hands it over: arguments, options, and the command itself.
+ * The one place where signals are heard, progress is drawn, the answer is said in words or as one JSON document, and
+ * the exit code is found. Throws what kept the command from an answer.
  */
 export async function runCommand(command: AnyCommand, handed: readonly unknown[]): Promise<number> {
   const words = handed.slice(0, -1);

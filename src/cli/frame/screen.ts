@@ -28,8 +28,8 @@ const unreadable = new AbortController();
 export const readerLeft: AbortSignal = unreadable.signal;
 
 /**
- * Listens for what cannot be written: a full disk behind `>`, say. The work goes on as if it could, and is told afterwards by
- * the exit code. A reader that went away (`| head`) ends it quietly, also where commander writes.
+ * Listens for what cannot be written: a full disk behind `>`, say. The work goes on as if it could, and is told
+ * afterwards by the exit code. A reader that went away (`| head`) ends it quietly, also where commander writes.
  */
 export function watchOutput(): void {
   const hear = (error: NodeJS.ErrnoException): void => {
@@ -58,7 +58,9 @@ export async function say(answer: string | Uint8Array | Iterable<string>): Promi
 /** How it is to look there. */
 export const lookOfAside = (): Look => lookOf(process.stderr, process.env);
 
-/** Says on stderr what is no part of the answer. The text is ours; what strangers wrote in it was made visible before. */
+/**
+ * Says on stderr what is no part of the answer. The text is ours; what strangers wrote in it was made visible before.
+ */
 export const aside = (text: string): void => void process.stderr.write(text);
 
 /** The same for a line that may hold anything. */

@@ -9,7 +9,9 @@ import { exitCodes } from '../frame/exit-codes.ts';
 import { aside, note, readerLeft } from '../frame/screen.ts';
 import { collect, json } from '../words.ts';
 
-/** What is plugged in; while it is watched with the moment, and then what happened. A list has no verdict of its own. */
+/**
+ * What is plugged in; while it is watched with the moment, and then what happened. A list has no verdict of its own.
+ */
 type DrivesAnswer = { readonly verdict: 'ready' } & (
   | { readonly drives: readonly JudgedDrive[]; readonly at: Date | undefined }
   | { readonly event: DriveEvent; readonly at: Date }

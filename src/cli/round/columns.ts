@@ -9,8 +9,8 @@ import { aside } from '../frame/screen.ts';
 const isField = (text: string): text is RoomField => (roomFields as readonly string[]).includes(text);
 
 /**
- * What --columns says: `room=Raum,label="Typenschild"`, given once or several times. A heading may hold commas; the next field
- * begins where a comma is followed by a field's name and `=`.
+ * What --columns says: `room=Raum,label="Typenschild"`, given once or several times. A heading may hold commas; the
+ * next field begins where a comma is followed by a field's name and `=`.
  */
 export function parseNamedColumns(given: readonly string[]): NamedColumns {
   const named: Partial<Record<RoomField, string>> = {};

@@ -76,8 +76,8 @@ const pauseMs = 1000;
 const identityOf = ({ device, serial }: JudgedDrive): string => `${device} ${serial ?? ''}`;
 
 /**
- * Sticks as a person plugs them in, each at most once until it is put back. What is plugged in at the start is only offered where
- * somebody is asked before it is written.
+ * Sticks as a person plugs them in, each at most once until it is put back. What is plugged in at the start is only
+ * offered where somebody is asked before it is written.
  */
 function pluggedSticks(families: readonly Family[], signal: AbortSignal, asks: boolean) {
   const had = new Set<string>();

@@ -8,7 +8,6 @@ import { command } from '../frame/command.ts';
 import { exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts';
 import { note } from '../frame/screen.ts';
 import { keepHeapSmall, keepYoungHeapSmall } from '../keep-heap-small.ts';
-import { chooseTargets } from '../stick/targets.ts';
 import { accept, because, collect, family, json, round, shelf, signer } from '../words.ts';
 
 export const roundPrepare = command({
@@ -53,6 +52,7 @@ export const roundPrepare = command({
     const { listDrives } = await import('../../io/drives/list-drives.ts');
     const { noPlan } = await import('../../io/rounds/plan-file.ts');
     const { prepareRound } = await import('../../workflows/round-prepare.ts');
+    const { chooseTargets } = await import('../stick/targets.ts');
     const { conversation } = await import('./conversation.ts');
     const accepted = acceptedReasons(options);
     const { stick, dryRun, yes } = options;

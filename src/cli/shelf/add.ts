@@ -66,7 +66,10 @@ async function readAddress(text: string | undefined): Promise<string | undefined
   return address;
 }
 
-/** The text of a file, where there is one of that name; else the words themselves, which may also be the name of a folder. */
+/**
+ * The text of a file, where there is one of that name; else the words themselves, which may also be the name of a
+ * folder.
+ */
 async function readNote(text: string | undefined): Promise<string | undefined> {
   if (text === undefined) return undefined;
   const { longestNote } = await import('../../core/shelf/shelf-record.ts');
@@ -83,7 +86,8 @@ async function readNote(text: string | undefined): Promise<string | undefined> {
 
 async function readNoteFile(path: string, longest: number): Promise<string> {
   const { readRegularFile } = await import('../../io/files/regular-file.ts');
-  // A character of UTF-8 has at most four bytes; what is longer than a note may be is told with its number of characters.
+  // A character of UTF-8 has at most four bytes; what is longer than a note may be is told with its number of
+  // characters.
   const bytes = await readRegularFile(path, 64 * longest).catch((cause) => {
     if (cause instanceof ToolError) throw cause;
     throw new ToolError('file/unreadable', path, `${path} cannot be read.`, 'Check the path of the note.', cause);

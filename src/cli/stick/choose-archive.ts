@@ -39,8 +39,8 @@ function compareNamed(
 }
 
 /**
- * The archive that was named, or with `--from-shelf` the one that `shelf find` answers with. Where that is not clear the answer
- * itself is given, to be said in full: nothing is prepared.
+ * The archive that was named, or with `--from-shelf` the one that `shelf find` answers with. Where that is not clear
+ * the answer itself is given, to be said in full: nothing is prepared.
  */
 export async function chooseArchive(
   named: string | undefined,

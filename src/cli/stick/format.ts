@@ -8,7 +8,6 @@ import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
 import { family, json } from '../words.ts';
-import { ejectTargets } from './targets.ts';
 
 export const format = command({
   words: (it) =>
@@ -79,7 +78,7 @@ export const format = command({
   text: async (report, look) => (await import('../../render/text/render-format.ts')).renderFormatOutcome(report, look),
   json: async (report, exitCode) =>
     (await import('../../render/json/stick-documents.ts')).formatDocument(report, exitCode),
-  afterwards: ({ ejects }) => ejectTargets(ejects),
+  afterwards: async ({ ejects }) => await (await import('./targets.ts')).ejectTargets(ejects),
 });
 
 /** FAT32 wherever the panel takes it: both readers, the OS and the boot loader, know it best. */

@@ -10,7 +10,6 @@ import { exitCodeOf, exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts
 import { note } from '../frame/screen.ts';
 import { keepHeapSmall, keepYoungHeapSmall } from '../keep-heap-small.ts';
 import { accept, because, collect, expected, expectedBytes, family, json, shelf, signer } from '../words.ts';
-import { chooseTargets, ejectTargets, plannedOf } from './targets.ts';
 
 /** Most plan items that are shown before a question; a dry run shows all. */
 const mostItems = 40;
@@ -96,6 +95,7 @@ export const prepare = command({
       agreed: options.yes === true,
       accepted,
     };
+    const { plannedOf } = await import('./targets.ts');
     const { renderProposal } = await import('../../render/text/render-report.ts');
     const shown = new Set<Finding>();
     keepHeapSmall();
@@ -128,7 +128,8 @@ export const prepare = command({
     return { ...prepareDocument(report, exitCode), ...(report.image === undefined ? {} : { image: report.image }) };
   },
   faults: (report) => ('answer' in report ? [] : report.sticks.map(({ error }) => error)),
-  afterwards: async (report) => ('answer' in report ? undefined : await ejectTargets(report.ejects)),
+  afterwards: async (report) =>
+    'answer' in report ? undefined : await (await import('./targets.ts')).ejectTargets(report.ejects),
 });
 
 interface Output {
@@ -162,6 +163,7 @@ interface Named {
 
 /** A stick that carries what this run reads is none of `all`. */
 async function targetsOf(archivePath: string, { stick, family: named, shelf: place }: Named) {
+  const { chooseTargets } = await import('./targets.ts');
   const { listDrives } = await import('../../io/drives/list-drives.ts');
   const needed = [archivePath, ...named, ...(place === undefined ? [] : [place])];
   return await chooseTargets(stick, note, () => listDrives(needed));

@@ -10,8 +10,8 @@ import { aside, lookOfAside } from '../frame/screen.ts';
 const everyStick = 'all';
 
 /**
- * What `--stick` names, `all` replaced by every removable USB drive that holds nothing in use; NOTE hears which sticks were left
- * out, and why. One that carries the archive or this tool is written where it is named itself.
+ * What `--stick` names, `all` replaced by every removable USB drive that holds nothing in use; NOTE hears which sticks
+ * were left out, and why. One that carries the archive or this tool is written where it is named itself.
  */
 export async function chooseTargets(
   named: readonly string[],
@@ -69,8 +69,9 @@ async function ejectingHere(): Promise<Ejecting> {
 }
 
 /**
- * Ejects the drives behind TARGETS and says of each on stderr whether it can be pulled, so that a JSON document on stdout stays
- * alone. What goes wrong with one does not keep the others. Whether it worked does not change what is on the stick.
+ * Ejects the drives behind TARGETS and says of each on stderr whether it can be pulled, so that a JSON document on
+ * stdout stays alone. What goes wrong with one does not keep the others. Whether it worked does not change what is on
+ * the stick.
  */
 export async function ejectTargets(
   targets: readonly string[],
@@ -99,8 +100,8 @@ async function ejectOne(target: string, { look, eject }: Ejecting): Promise<Ejec
       reason: unlisted?.message ?? 'the system does not tell which drive it lies on',
       todo: 'Eject it the way that this system offers, and pull it when that says so.',
     };
-  // A file shown as a drive is let go of too, and a stick that carries what is in use: the system says whether it can. What is
-  // never written is never touched here either.
+  // A file shown as a drive is let go of too, and a stick that carries what is in use: the system says whether it can.
+  // What is never written is never touched here either.
   const isStick = drive.usb === true && drive.removable === true;
   const mayEject = drive.refusedBecause === undefined || isStick || drive.device.startsWith('/dev/loop');
   if (!mayEject || drive.holdsSystem)

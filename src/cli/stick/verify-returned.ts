@@ -22,7 +22,9 @@ interface ReturnedOptions {
   readonly who?: string | undefined;
 }
 
-/** What became of a stick that came back, and the words for it: less those that were shown before somebody was asked. */
+/**
+ * What became of a stick that came back, and the words for it: less those that were shown before somebody was asked.
+ */
 export type ReturnedAnswer = ReturnedReport & { readonly inWords: string };
 
 /** `verify --returned`: what was left on it, whether it was changed; with `--clear` it is cleared for its next job. */

@@ -10,7 +10,7 @@ const stepBytes = 2 ** 20;
 const tailBytes = 2 ** 20;
 
 export interface WriteRunning {
-  /** Bytes done so far, written and read back together. */
+  /** Bytes done so far, and how many there are: written, or read back. */
   readonly heard: (doneBytes: number, totalBytes: number) => void;
   readonly signal: AbortSignal;
 }
@@ -49,7 +49,7 @@ export async function writeStick(
   { isZero, heard, signal }: WriteRunning & { isZero: boolean },
 ): Promise<void> {
   const places = isZero ? [] : placesToClear(stick, device.sizeBytes);
-  const totalBytes = places.reduce((sum, [from, to]) => sum + to - from, 0) * 2;
+  const totalBytes = places.reduce((sum, [from, to]) => sum + to - from, 0);
   const zeros = new Uint8Array(stepBytes);
   let doneBytes = 0;
   for (const [from, to] of places) {
