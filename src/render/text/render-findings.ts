@@ -98,3 +98,13 @@ export function renderFailure({ code, message, todo }: Failure, look: Look): str
   const head = painter(look)(['bold', 'red'], `No answer [${code}]`);
   return `${head}\n${paragraph(message, 2, look)}\n${paragraph(todo, 2, look)}\n`;
 }
+
+/**
+ * The same of one stick or package of several, where the others have their answer. What happened is said as a piece of a
+ * sentence in some errors, and is one here.
+ */
+export function renderError({ code, subject, message, todo }: Failure, look: Look): string {
+  const head = painter(look)(['bold', 'red'], `  ERROR [${code}] ${tame(subject)}`);
+  const said = message.trimEnd();
+  return `${head}\n${paragraph(`${said}${/[.!?…]["”']?$/.test(said) ? '' : '.'} ${todo}`, 8, look)}\n`;
+}

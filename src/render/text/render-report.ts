@@ -11,9 +11,9 @@ import type {
   VerifyReport,
 } from '../../core/report/reports.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { type Look, padded, painter, paragraph, tame } from './page.ts';
+import { type Look, padded, tame } from './page.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
-import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 import { renderAtThePanel, renderPlan } from './render-plan.ts';
 
 export function renderInspect(report: InspectReport, look: Look): string {
@@ -99,7 +99,7 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
     return [
       report.sticks.length > 1 ? fact('Stick', stick.target, look) : '',
       news.length === 0 ? '' : `${renderFindings(news, look)}\n`,
-      stick.error === undefined ? '' : renderStickError(stick, look),
+      stick.error === undefined ? '' : renderError(stick.error, look),
       `${stateWords[stick.state]}\n`,
       renderVerdict(stick.verdict, all, look),
       afterwards(stick, look),
@@ -108,12 +108,6 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
   const done = report.sticks.some(({ state }) => state === 'written' || state === 'unchanged');
   const news = common.length === 0 ? '' : `${renderFindings(common, look)}\n`;
   return `${news}${sticks.join('\n')}${done ? `\n${renderAtThePanel(report.mode, report.rules, look)}` : ''}`;
-}
-
-function renderStickError({ error }: StickAnswer, look: Look): string {
-  if (error === undefined) return '';
-  const paint = painter(look);
-  return `${paint(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${error.message} ${error.todo}`, 8, look)}\n`;
 }
 
 function afterwards({ state, manifest, target, facts, error }: StickAnswer, look: Look): string {

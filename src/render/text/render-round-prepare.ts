@@ -3,9 +3,9 @@ import type { Load } from '../../core/model/round.ts';
 import type { PreparedStick, RoundCardsReport, RoundPrepareReport } from '../../core/report/round-reports.ts';
 import type { Preparation } from '../../core/rounds/prepare/list-preparations.ts';
 import { countInWords } from '../../core/text/words.ts';
-import { type Look, painter, paragraph, tame } from './page.ts';
+import { type Look, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
-import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 
 const rule = '-'.repeat(72);
 
@@ -42,10 +42,7 @@ export function renderPreparedStick(stick: PreparedStick, shown: ReadonlySet<Fin
   const [answer] = report?.sticks ?? [];
   const all = [...findings, ...(report?.findings ?? []), ...(answer?.findings ?? [])];
   const news = worthSaying(all).filter((found) => !shown.has(found));
-  const problem =
-    error === undefined
-      ? ''
-      : `${painter(look)(['bold', 'red'], `  ERROR [${error.code}] ${tame(error.subject)}`)}\n${paragraph(`${error.message} ${error.todo}`, 8, look)}\n`;
+  const problem = error === undefined ? '' : renderError(error, look);
   return [
     fact('Stick', target, look),
     news.length === 0 ? '' : `${renderFindings(news, look)}`,

@@ -9,9 +9,9 @@ import type {
 import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
+import { exactSize, inMargin, type Look, painter, tame } from './page.ts';
 import { fact, factInLines } from './render-facts.ts';
-import { renderFindings, renderVerdict } from './render-findings.ts';
+import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 
 const additionWords: Record<ShelfAddition['state'], string> = {
   added: 'Added to the shelf. The package is',
@@ -30,10 +30,7 @@ export function renderShelfAdd(report: ShelfAddReport, look: Look): string {
 }
 
 function renderAddition(one: ShelfAddition, look: Look): string {
-  const error =
-    one.error === undefined
-      ? ''
-      : `${painter(look)(['bold', 'red'], `  ERROR [${one.error.code}] ${tame(one.error.subject)}`)}\n${paragraph(`${one.error.message} ${one.error.todo}`, 8, look)}\n`;
+  const error = one.error === undefined ? '' : renderError(one.error, look);
   return [
     fact('Package', one.archivePath, look),
     renderFindings(one.findings, look),
