@@ -1,4 +1,4 @@
-import { checkFamilies } from '../core/checks/fit/check-families.ts';
+import { checkFamilies, type FamilyFile, judgeFamilyFiles } from '../core/checks/fit/check-families.ts';
 import {
   checkEntries,
   checkInvisible,
@@ -6,7 +6,7 @@ import {
   checkLabelList,
   checkPlate,
 } from '../core/checks/fit/check-label.ts';
-import { type Finding, verdictOf } from '../core/findings/finding.ts';
+import { verdictOf } from '../core/findings/finding.ts';
 import { findModelInPlate } from '../core/label/find-model-in-plate.ts';
 import { readLabel } from '../core/label/read-label.ts';
 import type { Family } from '../core/model/family.ts';
@@ -37,10 +37,21 @@ export function readLabelList(text: string, families: readonly Family[]): LabelL
 }
 
 /** What is wrong with family files, each by itself and all together. */
-export function checkFamilyFiles(read: {
-  readonly families: readonly Family[];
-  readonly findings: readonly Finding[];
-}): FamilyReport {
-  const findings = [...read.findings, ...checkFamilies(read.families)];
-  return { command: 'family check', verdict: verdictOf(findings), findings, families: read.families };
+export function checkFamilyFiles(files: readonly FamilyFile[]): FamilyReport {
+  const judged = judgeFamilyFiles(files);
+  const findings = [...judged.findings, ...checkFamilies(judged.families)];
+  return { command: 'family check', verdict: verdictOf(findings), findings, families: judged.families };
+}
+
+/** What is wrong with the file of a new family of this NAME, by itself and beside the sound ones that lie where it is to go. */
+export function checkNewFamily(
+  name: string,
+  file: FamilyFile,
+  there: readonly FamilyFile[],
+): Pick<FamilyReport, 'verdict' | 'findings'> {
+  const judged = judgeFamilyFiles([file]);
+  // A file of the same name is never written over, so it need not be compared with itself.
+  const beside = judgeFamilyFiles(there).families.filter(({ family }) => family !== name);
+  const findings = [...judged.findings, ...checkFamilies([...beside, ...judged.families])];
+  return { verdict: verdictOf(findings), findings };
 }

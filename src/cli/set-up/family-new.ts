@@ -1,3 +1,4 @@
+import type { FamilyFile } from '../../core/checks/fit/check-families.ts';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import type { FamilyNewReport } from '../../core/report/reports.ts';
 import { confirmed, expectAgreement, isAskable } from '../frame/agree.ts';
@@ -53,7 +54,7 @@ export const familyNew = command({
 async function propose(examples: FleetExamples, folder: string): Promise<FamilyNewReport> {
   const { proposeFamily, writeFamilyYaml } = await import('../../core/label/propose-family.ts');
   const { parseFamily } = await import('../../io/families/parse-family.ts');
-  const { checkFamilyFiles } = await import('../../workflows/read-panel-label.ts');
+  const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
   const { proposal, ...refusal } = proposeFamily(examples);
   if (proposal === undefined) {
     const because = 'because' in refusal ? refusal.because : '';
@@ -63,19 +64,14 @@ async function propose(examples: FleetExamples, folder: string): Promise<FamilyN
     );
   }
   const text = writeFamilyYaml(proposal);
-  const { family, findings } = parseFamily(`${examples.family}.yaml`, Buffer.from(text));
-  // A file of the same name is never written over, so it need not be compared with itself.
-  const there = (await familiesIn(folder)).filter((one) => one.family !== examples.family);
-  const beside = checkFamilyFiles({ families: [...there, ...(family === undefined ? [] : [family])], findings });
-  return { command: 'family new', verdict: beside.verdict, findings: beside.findings, proposal, text, path: undefined };
+  const file = parseFamily(`${examples.family}.yaml`, Buffer.from(text));
+  const { verdict, findings } = checkNewFamily(examples.family, file, await familiesIn(folder));
+  return { command: 'family new', verdict, findings, proposal, text, path: undefined };
 }
 
-async function familiesIn(folder: string) {
-  const { findFamilyPlaces, readFamilies } = await import('../../io/families/load-families.ts');
+async function familiesIn(folder: string): Promise<readonly FamilyFile[]> {
+  const { findFamilyPlaces, readFamilyFiles } = await import('../../io/families/load-families.ts');
   const { paths } = await findFamilyPlaces([folder], {});
   // A folder that is missing or holds no family yet has none to compare with.
-  return await readFamilies(paths).then(
-    ({ families }) => families,
-    () => [],
-  );
+  return await readFamilyFiles(paths).catch(() => []);
 }

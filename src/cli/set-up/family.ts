@@ -18,12 +18,12 @@ export const familyCheck = command({
       .addOption(json()),
   examples: ['stickwright family check families/'],
   run: async (named) => {
-    const { findFamilyPlaces, readFamilies } = await import('../../io/families/load-families.ts');
+    const { findFamilyPlaces, readFamilyFiles } = await import('../../io/families/load-families.ts');
     const { expandPatterns } = await import('../../io/files/expand-patterns.ts');
     const { checkFamilyFiles } = await import('../../workflows/read-panel-label.ts');
     const { paths } = await findFamilyPlaces(await expandPatterns(named), process.env);
     if (paths.length === 0) throw await noFamilies();
-    return checkFamilyFiles(await readFamilies(paths));
+    return checkFamilyFiles(await readFamilyFiles(paths));
   },
   text: async (report, look) => (await import('../../render/text/render-family.ts')).renderFamilyCheck(report, look),
   json: document,

@@ -1,8 +1,8 @@
 import { type Document, isMap, isScalar, type LineCounter, type Node } from 'yaml';
 import type * as z from 'zod';
+import type { Place } from '../../core/checks/fit/check-families.ts';
 
-interface ShapeProblem {
-  readonly place: Place;
+interface ShapeProblem extends Place {
   /** Dotted path of the key. */
   readonly key: string;
   readonly what: string;
@@ -15,13 +15,13 @@ export function explainShape(yaml: ParsedYaml, issues: readonly z.core.$ZodIssue
     const path = issue.path.map((step) => (typeof step === 'number' ? step : String(step)));
     if (issue.code === 'unrecognized_keys') {
       return issue.keys.map((key) => ({
-        place: locateKey(yaml, path, key),
+        ...locateKey(yaml, path, key),
         key: dotted([...path, key]),
         what: `the key ${key} is not known here`,
         todo: 'Correct its spelling or take it out; family.schema.json lists the keys and lets an editor complete them.',
       }));
     }
-    return [{ place: locateInYaml(yaml, path), key: dotted(path), ...explain(issue) }];
+    return [{ ...locateInYaml(yaml, path), key: dotted(path), ...explain(issue) }];
   });
 }
 
@@ -68,12 +68,6 @@ const wordFor = (expected: string): string => words[expected] ?? expected;
 function shown(input: unknown): string {
   const text = typeof input === 'string' ? input : (JSON.stringify(input) ?? 'nothing');
   return text.length > 60 ? `${text.slice(0, 57)}...` : text;
-}
-
-/** A place in a family file, both from 1, as editors count. */
-interface Place {
-  readonly line: number;
-  readonly column: number;
 }
 
 export interface ParsedYaml {

@@ -1,18 +1,12 @@
 import { readdir, stat } from 'node:fs/promises';
 import { delimiter, join } from 'node:path';
 import envPaths from 'env-paths';
-import { type Finding, finding, severityOf, textsOf } from '../../core/findings/finding.ts';
+import { type FamilyFile, judgeFamilyFiles } from '../../core/checks/fit/check-families.ts';
+import { severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
 import { largestFamilyBytes, parseFamily } from './parse-family.ts';
-
-interface ReadFamilies {
-  /** The sound ones, in the order of their files. */
-  readonly families: readonly Family[];
-  /** Every problem of every file. */
-  readonly findings: readonly Finding[];
-}
 
 /**
  * Families of the given files and folders (their own `*.yaml` and `*.yml`, not those of folders inside), for work that
@@ -20,7 +14,7 @@ interface ReadFamilies {
  * holds none; `file/not-found`, `file/not-permitted` or `file/unreadable` where one cannot be read.
  */
 export async function loadFamilies(paths: readonly string[]): Promise<readonly Family[]> {
-  const { families, findings } = await readFamilies(paths);
+  const { families, findings } = judgeFamilyFiles(await readFamilyFiles(paths));
   const stops = findings.filter((found) => severityOf(found) === 'stop');
   const [first] = stops;
   if (first === undefined) return families;
@@ -33,24 +27,12 @@ export async function loadFamilies(paths: readonly string[]): Promise<readonly F
   );
 }
 
-/** The same for looking at the files themselves: problems are findings, and sound families are returned beside them. */
-export async function readFamilies(paths: readonly string[]): Promise<ReadFamilies> {
+/** The same for looking at the files themselves, as far as each can be read. */
+export async function readFamilyFiles(paths: readonly string[]): Promise<readonly FamilyFile[]> {
   const files = (await Promise.all(paths.map(listFiles))).flat();
-  const parsed = await Promise.all(
+  return await Promise.all(
     files.map(async (file) => parseFamily(file, await readStart(file).catch((cause) => cannotRead(file, cause)))),
   );
-  const families: Family[] = [];
-  const findings = parsed.flatMap((one) => one.findings);
-  for (const family of parsed.flatMap((one) => one.family ?? [])) {
-    const twin = families.find((other) => other.family === family.family);
-    if (twin === undefined) families.push(family);
-    else if (twin.sha256 !== family.sha256) {
-      findings.push(
-        finding('family/name-twice', `${family.source}:1:1`, { family: family.family, first: twin.source }),
-      );
-    }
-  }
-  return { families, findings };
 }
 
 /** Enough of a file to judge it: a firmware archive named by mistake is not read whole. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { checkFamilies } from '../../../src/core/checks/fit/check-families.ts';
+import { checkFamilies, judgeFamilyFiles } from '../../../src/core/checks/fit/check-families.ts';
 import { type FleetExamples, proposeFamily, writeFamilyYaml } from '../../../src/core/label/propose-family.ts';
 import { alignParts, proposePattern } from '../../../src/core/label/propose-pattern.ts';
 import { readLabel } from '../../../src/core/label/read-label.ts';
@@ -45,7 +45,8 @@ describe('proposeFamily', () => {
 
   it('writes a file that loads, with comments', () => {
     const yaml = writeFamilyYaml(propose(quartz));
-    const { family, findings } = parseFamily('quartz.yaml', Buffer.from(yaml));
+    const { families, findings } = judgeFamilyFiles([parseFamily('quartz.yaml', Buffer.from(yaml))]);
+    const [family] = families;
     expect(findings).toEqual([]);
     expect(family).toMatchObject({ family: 'quartz', title: "The hall's quartz panels", build: { scheme: 'date' } });
     expect(yaml.match(/^ *#/gm)?.length).toBeGreaterThan(4);
@@ -101,7 +102,9 @@ it.each((await sampleFamilies()).map((family) => [family.family, family] as cons
       packages: packages.examples.map((example) => named(example, packages.absent)),
       absent: family.label.absent,
     });
-    const { family: loaded, findings } = parseFamily('x.yaml', Buffer.from(writeFamilyYaml(proposal)));
+    const file = parseFamily('x.yaml', Buffer.from(writeFamilyYaml(proposal)));
+    const { families, findings } = judgeFamilyFiles([file]);
+    const [loaded] = families;
     expect(findings).toEqual([]);
     expect(loaded && checkFamilies([loaded])).toEqual([]);
     expect(proposal.scheme).toBe(family.build.scheme);

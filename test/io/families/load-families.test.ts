@@ -3,9 +3,10 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { judgeFamilyFiles } from '../../../src/core/checks/fit/check-families.ts';
 import { textsOf } from '../../../src/core/findings/finding.ts';
 import { ToolError } from '../../../src/core/model/tool-error.ts';
-import { findFamilyPlaces, loadFamilies, readFamilies } from '../../../src/io/families/load-families.ts';
+import { findFamilyPlaces, loadFamilies, readFamilyFiles } from '../../../src/io/families/load-families.ts';
 import { parseFamily } from '../../../src/io/families/parse-family.ts';
 import { needs } from '../../outside/needs.ts';
 
@@ -27,8 +28,11 @@ modes:
   in-os: { file-systems: [fat32], keeps-data: true, port: left }
 `;
 
+const judge = (yaml: string | Uint8Array) =>
+  judgeFamilyFiles([parseFamily('f.yaml', typeof yaml === 'string' ? Buffer.from(yaml) : yaml)]);
+
 const problemsOf = (yaml: string | Uint8Array): readonly string[] =>
-  parseFamily('f.yaml', typeof yaml === 'string' ? Buffer.from(yaml) : yaml).findings.map((found) => {
+  judge(yaml).findings.map((found) => {
     const { seen, todo } = textsOf(found);
     return `${found.code} ${seen} ${todo}`;
   });
@@ -46,7 +50,8 @@ afterAll(() => rm(folder, { recursive: true }));
 
 describe('parseFamily', { tags: ['any-maker'] }, () => {
   it('takes a sound file, and knows its hash', () => {
-    const { family, findings } = parseFamily('f.yaml', Buffer.from(sound));
+    const { families, findings } = judge(sound);
+    const [family] = families;
     expect(findings).toEqual([]);
     expect(family).toMatchObject({
       family: 'quartz',
@@ -75,7 +80,7 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
     ['nothing', '', /wrong-shape f\.yaml:1:1/],
   ])('says where %s is', (_what, yaml, expected) => {
     expect(problemsOf(yaml).join('\n')).toMatch(expected);
-    expect(parseFamily('f.yaml', Buffer.from(yaml)).family).toBeUndefined();
+    expect(judge(yaml).families).toEqual([]);
   });
 
   it.each([
@@ -183,7 +188,7 @@ describe('loadFamilies', { tags: ['any-maker'] }, () => {
   it('gives the sound ones beside the problems to who looks at the files', async () => {
     await writeFile(join(folder, 'a.yaml'), sound);
     await writeFile(join(folder, 'b.yml'), changed('title: Quartz', 'title: Other'));
-    const { families, findings } = await readFamilies([folder]);
+    const { families, findings } = judgeFamilyFiles(await readFamilyFiles([folder]));
     expect(families.map(({ title }) => title)).toEqual(['Quartz']);
     expect(findings.map(({ code, subject }) => `${code} ${subject}`)).toEqual([
       `family/name-twice ${join(folder, 'b.yml')}:1:1`,

@@ -3,6 +3,7 @@ import { readLabel, readPackageName } from '../../label/read-label.ts';
 import { readWithGrammar } from '../../label/read-with-grammar.ts';
 import type { Family, FamilyProblem } from '../../model/family.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { findFamilyProblems } from './find-family-problems.ts';
 
 /**
  * What sound families of one folder do to each other and to their own labels: labels that two read, package names that two
@@ -70,8 +71,75 @@ function slipsOf(label: string): readonly string[] {
   });
 }
 
+/** A place in a family file, line and column from 1, as editors count. */
+export interface Place {
+  readonly line: number;
+  readonly column: number;
+}
+
+type At<Fault> = Place & Fault;
+
+/** A family file as far as it could be read. */
+export interface FamilyFile {
+  readonly source: string;
+  readonly content:
+    | { readonly state: 'not-yaml'; readonly faults: readonly At<{ readonly what: string }>[] }
+    | {
+        readonly state: 'wrong-shape';
+        readonly faults: readonly At<{ readonly key: string; readonly what: string; readonly todo: string }>[];
+      }
+    | {
+        readonly state: 'read';
+        readonly family: Family;
+        /** Where a value stands, by its path of keys, or a character of it. */
+        readonly placeOf: (path: FamilyProblem['path'], offset: number) => Place;
+      };
+}
+
+interface JudgedFamilies {
+  /** The sound ones, in the order of their files. */
+  readonly families: readonly Family[];
+  /** Every problem of every file. */
+  readonly findings: readonly Finding[];
+}
+
+/** Family files each by itself: YAML, shape, patterns, examples; and two that bear one name. */
+export function judgeFamilyFiles(files: readonly FamilyFile[]): JudgedFamilies {
+  const judged = files.map((file) => ({ file, findings: checkFamilyFile(file) }));
+  const families: Family[] = [];
+  const twins: Finding[] = [];
+  for (const { file, findings } of judged) {
+    if (file.content.state !== 'read' || findings.length > 0) continue;
+    const { family } = file.content;
+    const first = families.find((other) => other.family === family.family);
+    if (first === undefined) families.push(family);
+    else if (first.sha256 !== family.sha256) {
+      twins.push(finding('family/name-twice', `${family.source}:1:1`, { family: family.family, first: first.source }));
+    }
+  }
+  return { families, findings: [...judged.flatMap(({ findings }) => findings), ...twins] };
+}
+
+function checkFamilyFile({ source, content }: FamilyFile): readonly Finding[] {
+  const at = ({ line, column }: Place): string => `${source}:${line}:${column}`;
+  switch (content.state) {
+    case 'not-yaml':
+      return content.faults.map((fault) => finding('family/not-yaml', at(fault), { what: fault.what }));
+    case 'wrong-shape':
+      return content.faults.map((fault) => {
+        const { key, what, todo } = fault;
+        return finding('family/wrong-shape', at(fault), { key, what, todo });
+      });
+    case 'read':
+      return findFamilyProblems(content.family).map((problem) => {
+        const offset = problem.kind === 'pattern' ? problem.offset : 0;
+        return checkFamilyProblem(problem, at(content.placeOf(problem.path, offset)));
+      });
+  }
+}
+
 /** A problem inside a family file as a finding; `place` is `file:line:column`. */
-export function checkFamilyProblem(problem: FamilyProblem, place: string): Finding {
+function checkFamilyProblem(problem: FamilyProblem, place: string): Finding {
   switch (problem.kind) {
     case 'pattern':
       return finding('family/pattern-refused', place, { what: problem.what, todo: problem.todo });
