@@ -60,8 +60,10 @@ const namesOnShelf = async (): Promise<readonly string[]> =>
 
 describe('adding', () => {
   it('keeps the package with its result, digest, address, date, note and build', async () => {
-    const { state, shelved } = await add(archive, { note: 'From build reed.608 on.' });
+    const added = await add(archive, { note: 'From build reed.608 on.' });
+    const { state, shelved } = added;
     expect(state).toBe('added');
+    expect(codesOf(added)).toEqual(expect.arrayContaining(['shelf/added', 'archive/no-published-hash']));
     expect(shelved?.record).toMatchObject({
       name,
       bytes: readFileSync(archive).length,
@@ -127,6 +129,7 @@ describe('adding', () => {
     writeFileSync(first?.path ?? '', 'rotten');
     const again = await add(archive, { note: 'the second' });
     expect(again.state).toBe('restored');
+    expect(codesOf(again)).toContain('shelf/restored');
     expect(again.shelved?.record).toEqual(first?.record);
     expect(readFileSync(again.shelved?.path ?? '')).toEqual(readFileSync(archive));
     expect(await namesOnShelf()).toEqual([name]);
@@ -231,6 +234,21 @@ describe('checking', () => {
     ]);
     expect((await checkShelf([names[0] ?? ''], shelf, idle)).verdict).toBe('unproven');
   });
+
+  it('tells what cannot be read, and what a later version wrote, from what rotted', async () => {
+    const { shelved } = await add(archive);
+    const later = await add(await makePackage(folder, 'reed.747_5B_second_K2.zip', 7));
+    const record = join(later.shelved?.path ?? '', '..', 'record.json');
+    const text = readFileSync(record, 'utf8');
+    writeFileSync(record, text.replace(/(stickwright\/[a-z-]+\/)\d+/, '$199'));
+    rmSync(shelved?.path ?? '');
+    mkdirSync(shelved?.path ?? ''); // a folder: there, and nobody can read it as a file
+    const { verdict, findings } = await checkShelf([], shelf, idle);
+    expect(verdict).toBe('not-ready');
+    expect(findings.map(({ code, subject }) => `${code} ${subject}`)).toEqual(
+      expect.arrayContaining([`shelf/content-unreadable ${name}`, `shelf/record-newer ${later.shelved?.id}`]),
+    );
+  });
 });
 
 describe('removing and copying out', () => {
@@ -251,7 +269,15 @@ describe('removing and copying out', () => {
     const digits = shelved?.record.sha256.slice(0, 10) ?? '';
     const report = await exportFromShelf({ words: [digits], folder }, shelf, idle.signal);
     expect(report.exported).toMatchObject([{ to: join(folder, name), state: 'copied' }]);
+    expect(report.findings.map(({ code }) => code)).toContain('shelf/exported');
     expect(readFileSync(join(folder, name))).toEqual(readFileSync(archive));
+    // The same copy is there already; what else has the name is somebody's.
+    const again = await exportFromShelf({ words: [digits], folder }, shelf, idle.signal);
+    expect(again.findings.map(({ code }) => code)).toContain('shelf/export-there');
+    writeFileSync(join(folder, name), 'something else');
+    const taken = await exportFromShelf({ words: [digits], folder }, shelf, idle.signal);
+    expect(taken.findings.map(({ code }) => code)).toContain('shelf/export-name-taken');
+    expect(readFileSync(join(folder, name), 'utf8')).toBe('something else');
   });
 });
 
@@ -263,6 +289,7 @@ describe('finding and comparing', () => {
     expect(found.prepare).toBe(
       'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.638 --shelf S --stick STICK',
     );
+    expect(codesOf(found)).toEqual(expect.arrayContaining(['shelf/newest', 'provenance/address']));
     expect((await findPackageOnShelf({ ...asked, running: 'reed.1096' }, shelf)).prepare).toBeUndefined();
   });
 
@@ -287,7 +314,19 @@ describe('finding and comparing', () => {
       expect(compareWithName(name, { running, families })).toMatchObject({ order, verdict });
       expect(await compareWithShelf('K2-second 75/5B', { running, families }, shelf)).toMatchObject({ order, verdict });
     }
-    expect(compareWithName('firmware.zip', { running: '1', families })).toMatchObject({ verdict: 'unproven' });
+    const unknown = compareWithName('firmware.zip', { running: '1', families });
+    expect(unknown).toMatchObject({ verdict: 'unproven', findings: [{ code: 'compare/no-family' }] });
+  });
+
+  it('compares nothing with a package whose name states no build', async () => {
+    const [sedge] = families.filter(({ family }) => family === 'sedge');
+    if (sedge === undefined) throw new Error('the sample has this family');
+    const pattern = '^(?<model>K\\d)\\.zip$';
+    const silent = [{ ...sedge, packages: [{ pattern, absent: {}, agree: ['model'], examples: [] }] }];
+    expect(compareWithName('K2.zip', { running: 'reed.638', families: silent })).toMatchObject({
+      verdict: 'unproven',
+      findings: [{ code: 'shelf/build-unstated' }],
+    });
   });
 
   it('gives the way over bridges', async () => {

@@ -66,18 +66,18 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
     ['an unknown key', changed('    agree:', '    agrees: [size]\n    agree:'), /f\.yaml:11:5.*agrees.*not known/],
     ['a value outside the list', changed('scheme: date', 'scheme: dates'), /f\.yaml:14:18.*dates.*date, version/],
     ['another schema version', changed('schema: 1', 'schema: 2'), /f\.yaml:1:9.*2 is not one of: 1/],
-    ['a tab', changed('  absent', '\tabsent'), /not-yaml f\.yaml:6:/],
-    ['the same key twice', changed('title: Quartz', 'title: Quartz\ntitle: Q'), /not-yaml f\.yaml:4:1.*unique/],
-    ['an alias to nothing', changed('title: Quartz', 'title: *q'), /not-yaml/],
-    ['not text', Buffer.from([0xff, 0xfe, 0x00]), /not-yaml f\.yaml:1:1.*UTF-8/],
+    ['a tab', changed('  absent', '\tabsent'), /family\/not-yaml f\.yaml:6:/],
+    ['the same key twice', changed('title: Quartz', 'title: Quartz\ntitle: Q'), /family\/not-yaml f\.yaml:4:1.*unique/],
+    ['an alias to nothing', changed('title: Quartz', 'title: *q'), /family\/not-yaml/],
+    ['not text', Buffer.from([0xff, 0xfe, 0x00]), /family\/not-yaml f\.yaml:1:1.*UTF-8/],
     [
       'a size without a unit',
       changed('port: left', 'port: left, largest-stick: 32 XB'),
       /f\.yaml:16:80.*32 XB: not a number of bytes/,
     ],
     ['a short name with capitals', changed('family: quartz', 'family: Quartz'), /f\.yaml:2:9.*small letters/],
-    ['far too much', 'x'.repeat(200_001), /not-yaml f\.yaml:1:1.*more than 200000 bytes/],
-    ['nothing', '', /wrong-shape f\.yaml:1:1/],
+    ['far too much', 'x'.repeat(200_001), /family\/not-yaml f\.yaml:1:1.*more than 200000 bytes/],
+    ['nothing', '', /family\/wrong-shape f\.yaml:1:1/],
   ])('says where %s is', (_what, yaml, expected) => {
     expect(problemsOf(yaml).join('\n')).toMatch(expected);
     expect(judge(yaml).families).toEqual([]);
@@ -87,22 +87,22 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
     [
       "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^QZ(?=x)(?<size>\\d{2,3})'",
-      /pattern-refused f\.yaml:5:16.*looks ahead/,
+      /family\/pattern-refused f\.yaml:5:16.*looks ahead/,
     ],
     [
       "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^''Q(?<size>\\d)\\1(?<rev>x)'",
-      /pattern-refused f\.yaml:5:28.*refers back/,
+      /family\/pattern-refused f\.yaml:5:28.*refers back/,
     ],
     [
       "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       '"^QZ\\\\d(?<size>[z-a])"',
-      /pattern-refused f\.yaml:5:28.*z-a/,
+      /family\/pattern-refused f\.yaml:5:28.*z-a/,
     ],
     [
       "'^(?<size>\\d{2,3}) quartz(?: (?<rev>[A-Z]))?$'",
       "'^QZ(?<size>\\d{2,3}'",
-      /pattern-refused f\.yaml:5:12.*missing closing \): `\^QZ/,
+      /family\/pattern-refused f\.yaml:5:12.*missing closing \): `\^QZ/,
     ],
   ])('says where in a pattern it is refused: %s → %s', (from, to, expected) => {
     expect(problemsOf(changed(from, to))[0]).toMatch(expected);
@@ -110,7 +110,7 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
   it('runs the examples, and says what came out instead', () => {
     expect(problemsOf(changed('rev: B }', 'rev: C }'))).toEqual([
-      expect.stringMatching(/example-fails f\.yaml:8:45: "75 quartz B" should give rev C, but gives rev B\./),
+      expect.stringMatching(/family\/example-fails f\.yaml:8:45: "75 quartz B" should give rev C, but gives rev B\./),
     ]);
     expect(problemsOf(changed('text: 75 quartz B', 'text: 75 quarts B'))).toEqual([
       expect.stringMatching(/f\.yaml:8:15: "75 quarts B" should give size 75, rev B, but gives nothing/),
@@ -122,32 +122,36 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
 
   it('wants parts that agree on both sides', () => {
     expect(problemsOf(changed('agree: [size]', 'agree: [size, rev]'))).toEqual([
-      expect.stringMatching(/part-unknown f\.yaml:11:19: rev must agree, but this package's pattern cannot state it/),
+      expect.stringMatching(
+        /family\/part-unknown f\.yaml:11:19: rev must agree, but this package's pattern cannot state it/,
+      ),
     ]);
     expect(problemsOf(changed('absent: { rev: none }', 'absent: { revision: none }'))).toEqual([
-      expect.stringMatching(/part-unknown f\.yaml:6:23: the pattern has no part revision.*size, rev/),
+      expect.stringMatching(/family\/part-unknown f\.yaml:6:23: the pattern has no part revision.*size, rev/),
     ]);
   });
 
   it('keeps names free that examples and packages use otherwise', () => {
     expect(problemsOf(changed('(?<rev>[A-Z])', '(?<build>[A-Z])'))[0]).toMatch(
-      /part-unknown f\.yaml:5:12: no part can be called build/,
+      /family\/part-unknown f\.yaml:5:12: no part can be called build/,
     );
     expect(problemsOf(changed('(?<size>\\d+)', '(?<text>\\d+)'))[0]).toMatch(
-      /part-unknown f\.yaml:10:14: no part can be called text/,
+      /family\/part-unknown f\.yaml:10:14: no part can be called text/,
     );
   });
 
   it('wants builds in the scheme, and bridges that lead upwards', () => {
     expect(
       problemsOf(changed('build: "20240117"', 'build: "20240231"').replace('quartz_75_20240117', 'quartz_75_20240231')),
-    ).toEqual([expect.stringMatching(/build-wrong f\.yaml:13:60: .*20240231.*no such day/)]);
+    ).toEqual([expect.stringMatching(/family\/build-wrong f\.yaml:13:60: .*20240231.*no such day/)]);
     const bridge = (first: string) =>
       problemsOf(`${sound}bridges:\n  - { running-before: "20240101", first: "${first}", because: x }\n`);
     expect(bridge('20240101')).toEqual([]);
-    expect(bridge('20231231')).toEqual([expect.stringMatching(/build-wrong f\.yaml:18:42: .*not clearly newer/)]);
+    expect(bridge('20231231')).toEqual([
+      expect.stringMatching(/family\/build-wrong f\.yaml:18:42: .*not clearly newer/),
+    ]);
     expect(bridge('soon')).toEqual([
-      expect.stringMatching(/build-wrong f\.yaml:18:42: .*"soon" does not read as date/),
+      expect.stringMatching(/family\/build-wrong f\.yaml:18:42: .*"soon" does not read as date/),
     ]);
   });
 
@@ -156,7 +160,7 @@ describe('parseFamily', { tags: ['any-maker'] }, () => {
       'a0: &a0 [x,x,x,x,x,x,x,x,x]',
       ...Array.from({ length: 9 }, (_, i) => `a${i + 1}: &a${i + 1} [${`*a${i},`.repeat(9)}]`),
     ];
-    expect(problemsOf(bomb.join('\n'))).toEqual([expect.stringMatching(/not-yaml .*alias/i)]);
+    expect(problemsOf(bomb.join('\n'))).toEqual([expect.stringMatching(/family\/not-yaml .*alias/i)]);
   });
 });
 
