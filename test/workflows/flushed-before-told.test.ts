@@ -1,6 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
+import { manifestPath } from '../../src/core/manifest/stick-names.ts';
 import { proveFreeSpace } from '../../src/io/prove/prove-free-space.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { OpenVolume, Volume } from '../../src/io/volume/volume.ts';
@@ -17,7 +18,8 @@ beforeAll(async () => {
 afterAll(() => scratch.undo());
 
 /** Volumes that remember what was changed on them and not flushed since; closing counts as too late. */
-function watched(): { readonly open: OpenVolume; readonly waiting: () => readonly string[] } {
+function watched() {
+  const changes: { readonly change: string; readonly waiting: readonly string[] }[] = [];
   const waiting = new Set<string>();
   const changing = new Set(['makeFolder', 'create', 'rename', 'removeFile', 'removeFolder']);
   const open: OpenVolume = async (target, access, options) => {
@@ -28,6 +30,8 @@ function watched(): { readonly open: OpenVolume; readonly waiting: () => readonl
         if (typeof value !== 'function') return value;
         return async (...args: unknown[]) => {
           const before = [...waiting];
+          if (changing.has(String(name)))
+            changes.push({ change: `${String(name)} ${String(args[0])}`, waiting: before });
           const answer = await (value as (...all: unknown[]) => unknown).apply(volume, args);
           if (changing.has(String(name))) waiting.add(`${String(name)} ${String(args[0])}`);
           if (name === 'flush') for (const change of before) waiting.delete(change);
@@ -36,7 +40,7 @@ function watched(): { readonly open: OpenVolume; readonly waiting: () => readonl
       },
     });
   };
-  return { open, waiting: () => [...waiting] };
+  return { open, waiting: () => [...waiting], changes };
 }
 
 const folderStops = ['file-system-not-taken', 'partition-table-not-taken', 'larger-than-the-panel-takes'];
@@ -72,5 +76,28 @@ for (const kind of ['folder', 'image'] as const) {
     await proveFreeSpace(volume, { seed: '00'.repeat(8), signal: running.signal, heard: () => {} });
     expect(waiting()).toEqual([]);
     await volume.close();
+  });
+}
+
+for (const kind of ['folder', 'image'] as const) {
+  it(`an earlier record is withdrawn from the ${kind}, and that is on the medium before anything else changes`, {
+    tags: ['never-half-a-file'],
+  }, async () => {
+    const target = join(scratch.path, `${kind} prepared before`);
+    if (kind === 'folder') mkdirSync(target);
+    else await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
+    const first = await requestFor({ archivePath, targets: [target], mode: 'in-os', accepted });
+    const tell = (): void => {};
+    expect((await prepareSticks(first, testPorts, { ...running, tell })).sticks[0]?.state).toBe('written');
+    const { open, changes } = watched();
+    const second = await requestFor({ archivePath, targets: [target], leftovers: 'remove', accepted });
+    const report = await prepareSticks(second, { ...testPorts, openVolume: open }, { ...running, tell });
+    expect(report.sticks[0]?.state).toBe('written');
+    const withdrawal = `rename ${manifestPath}`;
+    expect(changes.filter(({ change }) => change === withdrawal)).toHaveLength(1);
+    const others = changes.filter(({ change }) => change !== withdrawal);
+    expect(others.length).toBeGreaterThan(5);
+    expect(others.filter(({ waiting }) => waiting.includes(withdrawal))).toEqual([]);
+    expect(changes[0]?.change).toBe(withdrawal);
   });
 }

@@ -5,6 +5,7 @@ import {
   mkdirSync,
   mkdtempSync,
   openSync,
+  readFileSync,
   readSync,
   rmSync,
   writeFileSync,
@@ -16,10 +17,11 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { manifestPath } from '../../src/core/manifest/stick-names.ts';
 import { type Mode, modes } from '../../src/core/model/mode.ts';
 import { loadFamilies } from '../../src/io/families/load-families.ts';
+import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
 import { type VerifyRequest, verifyStick } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, panelLabel, prepare, testPorts } from '../fixtures/desk.ts';
+import { makeArchive, panelLabel, prepare, sha256, testPorts } from '../fixtures/desk.ts';
 import { codesOf, comeBack } from '../fixtures/returned.ts';
 import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 import { itWithout } from '../outside/needs.ts';
@@ -177,6 +179,32 @@ describe('of a stick that was changed since', { tags: ['ready-means-read-back'] 
     const table = start + boot.readUInt16LE(14) * 512;
     const dirty = flip(copyFor(), [table + 7, 0x08], [table + boot.readUInt32LE(36) * 512 + 7, 0x08]);
     expect(codesOf(await said(dirty))).toEqual(['verify/not-ejected']);
+  });
+});
+
+describe('the seal of a desk', () => {
+  const keyOf = (name: string) => newDeskKey(keyFiles({ STICKWRIGHT_SEAL_KEY: join(folder, `${name}.key`) }));
+
+  test('is asked for, and is that of the desk that was named, of another one, or missing', async () => {
+    const [ours, theirs] = [keyOf('ours'), keyOf('theirs')];
+    const archivePath = await makeArchive(folder);
+    const target = copyFor();
+    // A desk with a key seals what it prepared before; one with another key seals it anew, and then there is nothing to do.
+    const seal = async (deskKey: typeof ours) => {
+      const claims = [{ algorithm: 'SHA-256', hex: sha256(readFileSync(archivePath)), from: 'a list' }] as const;
+      const { report } = await prepare({ archivePath, targets: [target], claims }, { ...testPorts, deskKey });
+      return report.sticks[0]?.state;
+    };
+    const codeFor = async (stick: string, sealFrom?: string): Promise<readonly string[]> =>
+      codesOf((await look(stick, { sealFrom })).findings).filter((code) => /seal/.test(code));
+    expect(await codeFor(target, ours.publicKey)).toEqual(['verify/seal-missing']);
+    expect([await seal(ours), await seal(ours)]).toEqual(['written', 'unchanged']);
+    expect(await codeFor(target, ours.publicKey)).toEqual(['verify/sealed']);
+    expect(await codeFor(target, theirs.publicKey)).toEqual(['verify/sealed-by-another']);
+    expect(await codeFor(target)).toEqual(['verify/seal-not-asked']);
+    expect([await seal(theirs), await seal(theirs)]).toEqual(['written', 'unchanged']);
+    expect(await codeFor(target, ours.publicKey)).toEqual(['verify/sealed-by-another']);
+    expect(await codeFor(target, theirs.publicKey)).toEqual(['verify/sealed']);
   });
 });
 

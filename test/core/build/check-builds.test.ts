@@ -72,6 +72,23 @@ describe('checkBuilds', () => {
     expect(codes(ask('dated', '202309010800', '20240117'))).toEqual(['build/bridge-unclear']);
   });
 
+  it('does not guess which of two bridges comes first where they cannot be ordered, however the file lists them', () => {
+    const lantern = familyNamed(families, 'lantern');
+    // The second has the higher version and the earlier day; both are due.
+    const bridges = ['v3.0.0_20230601', 'v3.5.0_20230101'].map((first) => ({
+      'running-before': first,
+      first,
+      for: {},
+      because: 'the storage layout changed',
+    }));
+    for (const listed of [bridges, bridges.toReversed()]) {
+      const question = { running: 'v2.8.0_20220501', packaged: 'v3.10.2_20240305', parts: {} };
+      const found = checkBuilds({ ...question, family: { ...lantern, bridges: listed } });
+      expect(codes(found)).toEqual(['build/bridge-unclear']);
+      expect(verdictOf(found)).toBe('unproven');
+    }
+  });
+
   it('says so where six digits may be several dates', () => {
     expect(codes(ask('dated', '240117', '20250101'))).toEqual(['build/ambiguous-date', 'build/bridge-unclear']);
   });

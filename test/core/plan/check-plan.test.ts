@@ -10,7 +10,16 @@ import { loadFamilies } from '../../../src/io/families/load-families.ts';
 import { createStickImage } from '../../../src/io/format/image-files.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
 import { buildArchive, crc32Of, extraField, pack } from '../../fixtures/archives/build-archive.ts';
-import { firmwareTree, makeArchive, packageName, prepare, sha256, type Wish } from '../../fixtures/desk.ts';
+import {
+  firmwareTree,
+  makeArchive,
+  noise,
+  packageName,
+  panelLabel,
+  prepare,
+  sha256,
+  type Wish,
+} from '../../fixtures/desk.ts';
 import { makeScratch, type Scratch } from '../../fixtures/volumes/scratch.ts';
 
 const mib = 2 ** 20;
@@ -198,6 +207,45 @@ describe('what lies there already', { tags: ['ready-means-read-back'] }, () => {
     expect([about(first, 'plan/nothing-to-do').length, first.state]).toEqual([0, 'written']);
     const again = await answerTo(job);
     expect([about(again, 'plan/nothing-to-do').length, again.state]).toEqual([1, 'unchanged']);
+  });
+
+  it('was made from another archive of the same name and length: that is no damage, and nothing to put right unasked', async () => {
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    const before = readFileSync(archivePath);
+    await answerTo({ archivePath, targets: [target] });
+    await makeArchive(scratch.path, { ...firmwareTree, 'images/touch.img': noise(99, right.length) });
+    expect(readFileSync(archivePath)).toHaveLength(before.length);
+    const stick = await answerTo({ archivePath, targets: [target] });
+    expect(about(stick, 'stick/name-taken')).toMatchObject([{ facts: { paths: ['images/touch.img'] } }]);
+    expect(about(stick, 'stick/damaged-since')).toEqual([]);
+    expect(stick.state).toBe('refused');
+  });
+
+  it('was prepared for another label that gets the same files: that is said, and nothing is in the way', async () => {
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    const job = { archivePath, targets: [target], claims: claimed(archivePath) };
+    await answerTo(job);
+    const stick = await answerTo({ ...job, label: 'K2-second 86/5B' });
+    expect(about(stick, 'stick/other-label-before')).toMatchObject([{ facts: { label: panelLabel } }]);
+    expect(stick.state).toBe('written');
+  });
+
+  it('is a broken record, or what panels and systems left: each is told, and stops nothing but a panel with a root to itself', async () => {
+    const [archivePath, target] = [await makeArchive(scratch.path), await stickOf()];
+    await put(target, 'stickwright/manifest.json', Buffer.from('{"schema": "stickwright/manifest/2"'));
+    for (const left of ['LOST.DIR/x.txt', 'System Volume Information/x.txt']) await put(target, left, Buffer.from('x'));
+    const stick = await planOf(archivePath, target);
+    expect(about(stick, 'stick/manifest-broken')).toHaveLength(1);
+    expect(about(stick, 'stick/has-been-in-a-panel')).toMatchObject([{ facts: { paths: ['LOST.DIR'] } }]);
+    expect(about(stick, 'stick/system-junk')).toMatchObject([{ facts: { paths: ['System Volume Information'] } }]);
+    expect(stick.verdict).not.toBe('not-ready');
+    const families = await loadFamilies(['samples/families/basalt.yaml']);
+    const basalt = await makeArchive(scratch.path, { 'BASALT.IMG': Buffer.from('x') }, 'basalt_86_24p_m3_r1047.zip');
+    const strict = await planOf(basalt, target, { families, label: '86 in 24P.M3' });
+    expect(about(strict, 'stick/root-not-empty')).toMatchObject([
+      { facts: { paths: ['System Volume Information', 'LOST.DIR'] } },
+    ]);
+    expect(strict.state).toBe('refused');
   });
 
   it('has the size and the CRC-32 of the firmware, and other bytes: it is read, and is not ready', async () => {

@@ -29,6 +29,24 @@ function ask(label: string, running?: string, wish: Partial<ShelfQuestion> = {})
   return { answer, codes, chosen: answer.chosen?.record.name, verdict: verdictOf(answer.findings) };
 }
 
+describe('where nobody says what the panel runs', () => {
+  it('every bridge is named that may be due, also one that cannot be ordered against the package', () => {
+    const bridges = ['v3.0.0_20230110', 'v3.12.0_20240101', 'v3.12.0_20240601'].map((first) => ({
+      'running-before': first,
+      first,
+      for: {},
+      because: 'the storage layout changed',
+    }));
+    const bridged = families.map((family) => (family.family === 'lantern' ? { ...family, bridges } : family));
+    const { answer } = ask('VX+075+EU Rev C', undefined, { families: bridged });
+    expect(answer.chosen?.record.name).toBe('lantern-vx-eu-revc-v3.10.2_20240305.zip');
+    // The second has the higher version and the earlier day; the third is newer than the package, and no bridge to it.
+    expect(answer.findings.filter(({ code }) => code === 'shelf/running-unknown')).toMatchObject([
+      { facts: { bridges: [{ build: 'v3.0.0_20230110' }, { build: 'v3.12.0_20240101' }] } },
+    ]);
+  });
+});
+
 describe('the newest package for exactly this label', () => {
   it('with a factory code, and without: the standard unit gets the standard package', () => {
     expect(ask('K2-second 75/5B', 'reed.638').chosen).toBe('reed.746_5B_second_K2.zip');

@@ -24,4 +24,11 @@ describe('archives of unusual but sound build pass', () => {
     expect(stops, JSON.stringify(findings)).toEqual([]);
     expect(reading.entries.length).toBe(facts.entries.filter(({ folder }) => !folder).length);
   });
+
+  it('and of a signing block nothing is said, but of the same bytes without its mark that no file has them', async () => {
+    const signed = soundArchives['a signing block']?.() ?? Buffer.alloc(0);
+    expect((await readBytes(signed)).codes).toEqual([]);
+    signed.write('43', signed.indexOf('APK Sig Block 42') + 14, 'latin1');
+    expect((await readBytes(signed)).codes).toEqual(['archive/unnamed-bytes']);
+  });
 });

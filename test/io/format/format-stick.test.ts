@@ -9,9 +9,11 @@ import { isTypedSize } from '../../../src/core/text/byte-size.ts';
 import { findMedium, listLosses } from '../../../src/io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../../src/io/format/format-medium.ts';
 import { unmountCommands } from '../../../src/io/format/unmount-drive.ts';
+import { readBackStick, writeStick } from '../../../src/io/format/write-stick.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
 import { type FormatProposal, type FormatRequest, formatStick } from '../../../src/workflows/format-stick.ts';
 import type { FormatPorts } from '../../../src/workflows/ports.ts';
+import { MemoryDevice } from '../../fixtures/volumes/memory-device.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'format-stick-'));
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
@@ -62,6 +64,29 @@ function usedImage(bytes: number): string {
   writeFileSync(path, image);
   return path;
 }
+
+describe('clearing a medium that was used', () => {
+  const running = { heard: () => {}, signal: new AbortController().signal };
+
+  it('makes its first sectors and its last MiB zero, and what lies between is nobody’s business', async () => {
+    const device = MemoryDevice.of(Buffer.alloc(8 * mib, 0x5a));
+    await writeStick(device, { clearSectors: 100, writes: [] }, { ...running, isZero: false });
+    const bytes = Buffer.from(device.bytes(0, 8 * mib));
+    const expected = Buffer.alloc(8 * mib, 0x5a)
+      .fill(0, 0, 100 * 512)
+      .fill(0, 7 * mib);
+    expect(bytes.equals(expected)).toBe(true);
+  });
+
+  it('is read back at both ends: a sector there that keeps what it held is told by its number', async () => {
+    for (const sector of [0, 99, (7 * mib) / 512, (8 * mib) / 512 - 1]) {
+      const device = MemoryDevice.of(Buffer.alloc(8 * mib));
+      device.putBytes(sector * 512 + 511, Buffer.from([1]));
+      const readBack = () => readBackStick('stick', device, { clearSectors: 100, writes: [] }, running);
+      expect(readBack).toThrow(`sector ${sector} does not hold what was written`);
+    }
+  });
+});
 
 describe('formatting', () => {
   it('makes a new image file of the size that was asked for', async () => {

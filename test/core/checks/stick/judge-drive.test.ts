@@ -60,7 +60,11 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
 
   it('whose bus nobody tells is not on USB: that is a no', () => {
     const refusedBecause = 'the operating system does not say that it is on the USB bus';
-    expect(answers({ ...good, usb: undefined, refusedBecause })).toEqual(['no drive/refused', 'no drive/refused']);
+    for (const removable of [true, false, undefined])
+      expect(answers({ ...good, usb: undefined, removable, refusedBecause })).toEqual([
+        'no drive/refused',
+        'no drive/refused',
+      ]);
   });
 
   it('says no where one thing is wrong and another is not told', () => {
