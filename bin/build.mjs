@@ -20,7 +20,7 @@ const entries = [
 
 /** The library of the command line, the words that commands share, and the frame but for what only runs. */
 const wordsOfAll =
-  /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|keep-heap-small|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/mode|text\/visible)\.ts$/;
+  /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/mode|text\/visible)\.ts$/;
 
 const unfinished = `${root}dist-${process.pid}`;
 const bundle = await rolldown({
