@@ -1,6 +1,10 @@
 // `npm run bench [-- --megabytes 1000 --runs 5 --only NAME]`: whole processes, ours and what a person would run by hand, in turn
-// in one run. Prints medians and ratios; says nothing about good or bad. Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl.
-import { spawnSync } from 'node:child_process';
+// in one run; at last against what a stick of some speed must take. Prints medians and ratios; says nothing about good or bad.
+// Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl; for the sticks' own speed nbdkit, nbdfuse, nbdcopy.
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
+import { rmSync, statSync, writeFileSync } from 'node:fs';
+import { setTimeout as pause } from 'node:timers/promises';
 import { makeDesk } from './desk.mjs';
 
 const { folder, megabytes, only, runs, archive, ours, prepare, makeImage } = await makeDesk({ runs: 5 });
@@ -11,7 +15,52 @@ const written = `[ -e "${stick}/stickwright" ] || { rm -rf "${stick}" && mkdir "
 const four = ['one', 'two', 'three', 'four'];
 const image = (name) => () => makeImage(`${folder}/${name}`);
 
-/** `before` is not timed; `runsMore`: so short that it is run so many times more often. The last column of a row is ours over theirs. */
+/** The sticks of a speed that are plugged in: disks in memory that nbdkit lets nobody read or write faster, as files. */
+let plugged = [];
+
+async function plugIn(paths, bytesPerSecond) {
+  await unplug();
+  for (const path of paths) {
+    const [empty, socket] = [`${path}.empty`, `${path}.socket`];
+    await makeImage(empty);
+    const { size } = statSync(empty);
+    const rate = ['--filter=rate', `rate=${bytesPerSecond * 8}`, 'burstiness=0.2'];
+    const server = spawn('nbdkit', ['-f', '-U', socket, 'memory', String(size), ...rate], { stdio: 'inherit' });
+    while (!(statSync(socket, { throwIfNoEntry: false })?.isSocket() ?? false)) await pause(50);
+    spawnSync('nbdcopy', [empty, `nbd+unix:///?socket=${socket}`], { stdio: 'inherit' });
+    writeFileSync(path, '');
+    const asFile = spawn('nbdfuse', [path, '--unix', socket], { stdio: 'inherit' });
+    while (statSync(path).size !== size) await pause(50);
+    plugged.push({ path, empty, socket, server, asFile });
+  }
+}
+
+async function unplug() {
+  for (const { path, empty, socket, server, asFile } of plugged) {
+    spawnSync('fusermount3', ['-u', path], { stdio: 'inherit' });
+    if (asFile.exitCode === null) await once(asFile, 'exit');
+    server.kill();
+    for (const file of [path, empty, socket]) rmSync(file, { force: true });
+  }
+  plugged = [];
+}
+
+const slowOnes = four.map((name) => `${folder}/slow-${name}.img`);
+const seconds = (...speeds) => speeds.reduce((sum, speed) => sum + (Number(megabytes) * 1e6) / speed, 0);
+
+/** At a stick's own speed, SPEED in bytes a second each way; against what its bytes must take. */
+const atSpeed = (speed) =>
+  [slowOnes.slice(0, 1), slowOnes].map((sticks) => ({
+    name: `prepare recovery, ${sticks.length} of ${speed / 1e6} MB/s : bytes / write speed + bytes / read speed`,
+    runsMore: 0.4,
+    ours: { before: () => plugIn(sticks, speed), run: prepare('recovery', ...sticks) },
+    limit: seconds(speed, speed),
+  }));
+
+/**
+ * `before` is not timed; `runsMore`: so short, or long, that it is run so many times more often. The last column of a row is ours
+ * over theirs, or over `limit`, in seconds.
+ */
 const rows = [
   {
     name: 'inspect : unzip -tq',
@@ -66,7 +115,25 @@ const rows = [
     ours: { run: `${ours} --help >"${folder}/report.json"` },
     theirs: { run: `"${process.execPath}" -e 0` },
   },
+  ...atSpeed(20e6),
+  {
+    name: 'verify, 1 of 20 MB/s : bytes / read speed',
+    runsMore: 0.4,
+    ours: { before: writtenSlowOne, run: `${ours} verify "${slowOnes[0]}" --json >"${folder}/report.json"` },
+    limit: seconds(20e6),
+  },
+  ...atSpeed(100e6),
 ];
+
+/** Written at any speed; it is plugged in again for a look at nothing but the medium. */
+async function writtenSlowOne() {
+  const [path] = slowOnes;
+  if (plugged.length === 1 && isWritten(path)) return;
+  await plugIn([path], 20e6);
+  spawnSync('bash', ['-c', prepare('recovery', path)], { stdio: 'inherit' });
+}
+
+const isWritten = (path) => spawnSync('mdir', ['-b', '-i', `${path}@@1M`, '::/stickwright']).status === 0;
 
 const median = (numbers) => numbers.toSorted((a, b) => a - b)[Math.floor(numbers.length / 2)];
 
@@ -82,17 +149,19 @@ process.stdout.write(`${archive}, ${runs} runs each, in turn; medians\n\n`);
 for (const row of rows.filter(({ name }) => name.includes(only))) {
   const [a, b] = [[], []];
   for (let index = 0; index <= runs * (row.runsMore ?? 1); index++) {
-    const [mine, other] = [await measure(row.ours), await measure(row.theirs)];
+    const mine = await measure(row.ours);
+    const other = row.limit === undefined ? await measure(row.theirs) : { seconds: row.limit, status: 0 };
     if (index > 0) {
       a.push(mine);
       b.push(other);
     }
   }
   const ratio = median(a.map(({ seconds }, index) => seconds / b[index].seconds));
-  const seconds = (list) => median(list.map((one) => one.seconds)).toFixed(2);
+  const inSeconds = (list) => median(list.map((one) => one.seconds)).toFixed(2);
   const peak = median(a.map(({ megabytes }) => megabytes)).toFixed(0);
   const codes = [...new Set([...a.map(({ status }) => status), ...b.map(({ status }) => status)])].join(',');
   process.stdout.write(
-    `${row.name}\n    ${seconds(a)} s : ${seconds(b)} s   ratio ${ratio.toFixed(2)}   peak ${peak} MB   exit codes ${codes}\n`,
+    `${row.name}\n    ${inSeconds(a)} s : ${inSeconds(b)} s   ratio ${ratio.toFixed(2)}   peak ${peak} MB   exit codes ${codes}\n`,
   );
 }
+await unplug();
