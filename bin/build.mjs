@@ -25,11 +25,7 @@ const wordsOfAll =
 const unfinished = `${root}dist-${process.pid}`;
 const bundle = await rolldown({
   cwd: root,
-  input: {
-    ...Object.fromEntries(entries.map((entry) => [entry, `src/${entry}.ts`])),
-    // A thread is started from a file beside the one that starts it.
-    'parts/digest-worker': 'src/io/digest/digest-worker.js',
-  },
+  input: Object.fromEntries(entries.map((entry) => [entry, `src/${entry}.ts`])),
   platform: 'node',
   // Both look for files of their own: a native part, a WebAssembly module.
   external: ['drivelist', /^drivelist\//, 'js-fatfs'],

@@ -13,7 +13,6 @@ rmSync(results, { force: true });
 const stages = [
   ['Format and lint', 'node_modules/@biomejs/biome/bin/biome', 'ci', '.'],
   ['Types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'test'],
-  ['Types of what runs in other threads', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', '.'],
   ['Dead code', 'node_modules/knip/bin/knip.js', '--config', 'test/knip.json'],
   [
     'Tests, with the rooms and the outside checks among them',

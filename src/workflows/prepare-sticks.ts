@@ -37,8 +37,6 @@ export async function prepareSticks(
   ports: Ports,
   running: PrepareRunning,
 ): Promise<PrepareReport> {
-  // Before anything else: V8 lets this thread's heap grow from the moment it makes one for another until it is told again.
-  await ports.digesting.whenReady?.();
   const archive = await ports.openArchive(request.archivePath);
   const { job, findings } = describeJob(request, archive);
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));

@@ -10,7 +10,7 @@ import { isPlainFile, type StickEntry } from '../core/model/stick-facts.ts';
 import type { Tell, VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
-import { digestFiles, keepDiffering } from './stick/digest-files.ts';
+import { digestFiles } from './stick/digest-files.ts';
 import { waysOf } from './stick/examine-medium.ts';
 import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
 
@@ -37,7 +37,6 @@ export async function verifyStick(
   ports: Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<VerifyReport> {
-  if (!request.quick) ports.digesting.getReady?.();
   const volume = await ports.openVolume(request.target, 'read');
   try {
     const isSettled = await volume.settle();
@@ -132,7 +131,6 @@ async function readContent(
   let fromCache = false;
   tell({ kind: 'stage', target, stage: 'reading', totalBytes });
   const outcomes = await digestFiles(volume, firmware, {
-    ...keepDiffering((index) => firmware[index]?.sha256),
     digesting,
     signal,
     heard: (bytes) => {
@@ -140,17 +138,13 @@ async function readContent(
       tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
     },
   });
-  const beside = await digestFiles(volume, record, {
-    ...keepDiffering((index) => record[index]?.sha256),
-    digesting,
-    signal,
-  });
+  const beside = await digestFiles(volume, record, { digesting, signal });
   for (const [index, file] of files.entries()) {
     const outcome = index < firmware.length ? outcomes[index] : beside[index - firmware.length];
-    if (typeof outcome === 'string') fromCache ||= outcome === 'cache';
-    else if (outcome !== undefined && 'content' in outcome) {
-      fromCache ||= outcome.content.readBack === 'cache';
-      differing.push({ file, seen: { state: 'other', sha256: outcome.content.sha256 } });
+    if (outcome !== undefined && 'content' in outcome) {
+      const { sha256, readBack } = outcome.content;
+      fromCache ||= readBack === 'cache';
+      if (sha256 !== file.sha256) differing.push({ file, seen: { state: 'other', sha256 } });
     } else {
       const error = outcome?.error;
       if (!isReadFault(error)) throw error;

@@ -18,7 +18,6 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/drives/read-sectors-of.ts': 'a device whose kind is looked at',
   'src/io/volume/folder/folder-reader.ts': 'a file of the stick: neither follows a link nor waits',
   'src/io/files/durable-files.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
-  'src/io/digest/digest-places.js': 'files of the stick, with the flags that the volume gives: no link, no waiting',
 };
 
 const reads = ['open', 'openSync', 'readFile', 'readFileSync', 'createReadStream', 'openAsBlob'];

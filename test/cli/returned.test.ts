@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { parseRecordLine } from '../../src/core/rounds/records/own-digests.ts';
-import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
+import { sha256 as sha256OfText } from '../../src/io/digest/node-digest.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 

@@ -16,7 +16,7 @@ import { parseManifest, serialiseManifest } from '../../src/core/manifest/build-
 import { recordFiles } from '../../src/core/manifest/record-files.ts';
 import type { Manifest2 } from '../../src/core/model/manifest.ts';
 import { checksumList } from '../../src/core/text/checksum-list.ts';
-import { sha256 as sha256OfText } from '../../src/io/digest/sha256.ts';
+import { sha256 as sha256OfText } from '../../src/io/digest/node-digest.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { run } from '../fixtures/volumes/scratch.ts';

@@ -1,8 +1,8 @@
 import { createHash, type Hash, hash } from 'node:crypto';
+import { crc32 } from 'node:zlib';
 import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
-import { crc32 } from './crc32.ts';
 import { largestInnerBytes, looksLikeArchive } from './measure-nesting.ts';
 
 /** Counts, hashes and hands on an entry's uncompressed bytes, never more than the directory states. */

@@ -1,9 +1,9 @@
 import { createHash } from 'node:crypto';
 import type { FileHandle } from 'node:fs/promises';
+import { crc32 } from 'node:zlib';
 import type { Digests } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ArchiveReading, PassListener, PassOptions } from './archive.ts';
-import { crc32 } from './crc32.ts';
 import type { LayoutWalk } from './layout-walk.ts';
 import { readInto } from './read-at.ts';
 

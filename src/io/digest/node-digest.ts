@@ -1,10 +1,16 @@
 import { createHash } from 'node:crypto';
-import { crc32 } from '../archive/crc32.ts';
-import { startAsideDigesting } from './aside-digest.ts';
+import { crc32 } from 'node:zlib';
+import type { Sha256 } from '../../core/documents/own-digest.ts';
 import type { Digesting } from './digest.ts';
-import { sha256 } from './sha256.ts';
 
-/** SHA-256 by Node's crypto; CRC-32 by zlib where Node has it. */
+/** By Node's crypto. */
+export const sha256: Sha256 = (text) => {
+  const hash = createHash('sha256');
+  for (const piece of typeof text === 'string' ? [text] : text) hash.update(piece);
+  return hash.digest('hex');
+};
+
+/** SHA-256 by Node's crypto; CRC-32 by zlib. */
 export const nodeDigesting: Digesting = {
   start(crc) {
     const hash = createHash('sha256');
@@ -18,5 +24,4 @@ export const nodeDigesting: Digesting = {
     };
   },
   sha256,
-  ...startAsideDigesting(),
 };

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import type { Round } from '../../core/model/round.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { parseRound, serialiseRound } from '../../core/rounds/records/own-digests.ts';
-import { sha256 } from '../digest/sha256.ts';
+import { sha256 } from '../digest/node-digest.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-table.ts';

@@ -4,7 +4,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { DocumentReading } from '../../core/documents/own-digest.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { lineStart, parseRecordLine } from '../../core/rounds/records/own-digests.ts';
-import { sha256 } from '../digest/sha256.ts';
+import { sha256 } from '../digest/node-digest.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { codeOf } from '../shelf/shelf-folder.ts';
 import { toRoundError } from './rounds.ts';

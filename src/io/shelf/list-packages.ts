@@ -4,7 +4,7 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
 import type { Leftovers } from '../../core/shelf/check-shelf.ts';
 import { parseRecord, recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { sha256 } from '../digest/sha256.ts';
+import { sha256 } from '../digest/node-digest.ts';
 import { readRegularFile, readRegularFileSync } from '../files/regular-file.ts';
 import type { ShelfListing } from './shelf.ts';
 import { codeOf, newTag, shelfLayout, toShelfError } from './shelf-folder.ts';

@@ -1,10 +1,14 @@
 import { closeSync, constants, openSync, readSync } from 'node:fs';
-import { endsEarly, openFileDevice } from './file-device.ts';
+import { endsEarly, openFileDeviceFresh, readAsideFrom } from './file-device.ts';
 import { errnoOf, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
-import { allocateAligned, deviceSectorBytes, type FreshDevice, type SectorDevice } from './sector-device.ts';
+import {
+  allocateAligned,
+  deviceSectorBytes,
+  directAlignment,
+  type FreshDevice,
+  type SectorDevice,
+} from './sector-device.ts';
 
-/** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
-export const directAlignment = 4096;
 const bounceBytes = 2 ** 20;
 
 /**
@@ -19,20 +23,16 @@ export const directFlag: number | undefined =
  * or device where that reaches the medium); a plain one otherwise, and its `readBack` says so.
  */
 export function openFreshDevice(path: string, sizeBytes: number, mayBeDirect: boolean): FreshDevice {
-  const direct = mayBeDirect ? tryDirect(path, sizeBytes) : undefined;
-  return (
-    direct ?? { device: openFileDevice(path, 'read'), readBack: 'cache', way: { path, flags: constants.O_RDONLY } }
-  );
+  return (mayBeDirect ? tryDirect(path, sizeBytes) : undefined) ?? openFileDeviceFresh(path);
 }
 
 function tryDirect(path: string, sizeBytes: number): FreshDevice | undefined {
   if (directFlag === undefined) return undefined;
   let fd: number | undefined;
   try {
-    const flags = constants.O_RDONLY | directFlag;
-    fd = openSync(path, flags);
+    fd = openSync(path, constants.O_RDONLY | directFlag);
     readSync(fd, allocateAligned(directAlignment), 0, directAlignment, 0);
-    return { device: directDevice(path, fd, sizeBytes), readBack: 'medium', way: { path, flags } };
+    return { device: directDevice(path, fd, sizeBytes), readBack: 'medium', readAside: readAsideFrom(fd, path) };
   } catch (error) {
     if (fd !== undefined) closeSync(fd);
     if (errnoOf(error) === 'EINVAL' || errnoOf(error) === 'ENOTSUP') return undefined;

@@ -181,7 +181,6 @@ function onlyToolErrors(
     makeFolder: (path) => guard(() => volume.makeFolder(path)),
     create: (path, bytes) => guard(async () => writer(await volume.create(path, bytes))),
     open: (path, how) => guard(async () => reader(await volume.open(path, how))),
-    places: (paths) => guard(() => volume.places(paths)),
     openParts: (path) => guard(async () => parts(await volume.openParts(path))),
     rename: (from, to) => guard(() => volume.rename(from, to)),
     removeFile: (path) => guard(() => volume.removeFile(path)),

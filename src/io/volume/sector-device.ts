@@ -30,9 +30,15 @@ export interface SectorDevice {
 export interface FreshDevice {
   readonly device: SectorDevice;
   readonly readBack: ReadBackKind;
-  /** How another thread opens it for reading; undefined where it is nothing of the operating system's. */
-  readonly way?: { readonly path: string; readonly flags: number };
+  /**
+   * Reads what lies from byte AT on while its caller goes on; returns how many bytes came, LEAST or more. AT and the length are
+   * multiples of `directAlignment`, and INTO begins at a page. Absent where nobody waits for a read.
+   */
+  readonly readAside?: (at: number, into: Uint8Array, least: number) => Promise<number>;
 }
+
+/** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
+export const directAlignment = 4096;
 
 /** Memory that starts at a page, which is what a direct read wants and a Buffer does not promise, and that goes back to the system. */
 export const allocateAligned = (bytes: number): Uint8Array =>

@@ -1,5 +1,4 @@
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
-import type { FilePlace } from '../digest/digest.ts';
 
 /** `medium`: the bytes came from the stick itself. `cache`: the operating system may have answered from memory. */
 export type ReadBackKind = 'medium' | 'cache';
@@ -15,10 +14,6 @@ export interface FileParts {
   /** Fills LENGTH bytes of BUFFER from OFFSET on with those at POSITION; fewer come only where the file ends. */
   read(buffer: Buffer, offset: number, length: number, position: number): Promise<{ readonly bytesRead: number }>;
   close(): Promise<void>;
-}
-
-export interface FreshPlace extends FilePlace {
-  readonly readBack: ReadBackKind;
 }
 
 export interface VolumeWriter {
@@ -54,11 +49,6 @@ export interface Volume {
   create(path: string, bytes: number): Promise<VolumeWriter>;
   /** `fresh`: around the operating system's cache where it lets us; the reader says which it was. */
   open(path: string, how: 'fresh' | 'cached'): Promise<VolumeReader>;
-  /**
-   * Where the content of files lies, as `open` with `fresh` would read it, for other threads. Undefined for a file that only
-   * `open` leads to, or that it has something to say about.
-   */
-  places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]>;
   /** For a look at parts of a file, from wherever they come fastest. */
   openParts(path: string): Promise<FileParts>;
   /** Moves a file or a whole folder. Fails with `stick/name-taken` where the target exists. */

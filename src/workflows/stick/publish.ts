@@ -15,7 +15,7 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import { groupBy } from '../../core/text/words.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { Volume } from '../../io/volume/volume.ts';
-import { contentOf, digestFiles, keepAll } from './digest-files.ts';
+import { contentOf, digestFiles } from './digest-files.ts';
 import { SideBySide } from './side-by-side.ts';
 
 /** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
@@ -81,7 +81,7 @@ export async function writeRecord(
     written.push({ path, bytes: await writeText(volume, path, text), sha256: digesting.sha256(text) });
   }
   await volume.flush();
-  const outcomes = await digestFiles(volume, written, { ...keepAll, digesting });
+  const outcomes = await digestFiles(volume, written, { digesting });
   for (const [index, { path, sha256 }] of written.entries()) {
     if (contentOf(outcomes[index]).sha256 !== sha256) {
       throw new ToolError(

@@ -7,7 +7,7 @@ import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job } from '../ports.ts';
-import { contentOf, digestFiles, keepDiffering } from './digest-files.ts';
+import { contentOf, digestFiles } from './digest-files.ts';
 
 /** SHA-256 of every wanted file as the archive gave it, by path. */
 export type ExpectedContent = ReadonlyMap<string, string>;
@@ -48,9 +48,8 @@ export async function readBack(
   tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
   const outcomes = await digestFiles(
     volume,
-    wanted.map((item) => ({ path: pathNow(item), bytes: item.bytes })),
+    wanted.map((item) => ({ path: pathNow(item) })),
     {
-      ...keepDiffering((index) => expected.get(wanted[index]?.path ?? '')),
       digesting,
       signal,
       heard: (bytes) => {
@@ -60,16 +59,14 @@ export async function readBack(
     },
   );
   for (const [index, item] of wanted.entries()) {
-    const outcome = outcomes[index];
     const sha256 = expected.get(item.path) ?? 'none';
-    const isSame = typeof outcome === 'string';
-    if ((isSame ? outcome : contentOf(outcome).readBack) === 'cache') kind = 'cache';
-    if (isSame) {
+    const got = contentOf(outcomes[index]);
+    if (got.readBack === 'cache') kind = 'cache';
+    if (got.sha256 === sha256) {
       files.push({ path: item.path, bytes: item.bytes, sha256 });
       if (item.action === 'keep') tell({ kind: 'item', target, item });
     } else {
-      const got = contentOf(outcome).sha256;
-      differing.push({ path: item.path, expected: sha256, got });
+      differing.push({ path: item.path, expected: sha256, got: got.sha256 });
     }
   }
   return { files, differing, kind };

@@ -6,7 +6,7 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
 import type { Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';
-import { contentOf, digestFiles, keepAll } from './digest-files.ts';
+import { contentOf, digestFiles } from './digest-files.ts';
 import { isReadFault, readSeal } from './survey-stick.ts';
 
 /** Whether all that lies beside the firmware is as this run would write it, as far as is KNOWN, so that nothing of it need be written. */
@@ -56,7 +56,7 @@ async function areRecordFilesWhole(
 ): Promise<boolean> {
   const named = recordNamedBy(manifest, digesting.sha256);
   if (checkRecordFiles(named, entries).length > 0) return false;
-  const outcomes = await digestFiles(volume, named, { ...keepAll, digesting });
+  const outcomes = await digestFiles(volume, named, { digesting });
   return named.every(({ sha256 }, index) => isThat(outcomes[index], sha256));
 }
 

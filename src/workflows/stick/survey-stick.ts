@@ -14,7 +14,7 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import { digestFiles, keepAll } from './digest-files.ts';
+import { digestFiles } from './digest-files.ts';
 
 /** What lies on a stick, as far as a plan needs to know. */
 export interface StickSurvey {
@@ -118,7 +118,6 @@ export async function proveCandidates(
     volume,
     candidates.map(({ entry }) => entry),
     {
-      ...keepAll,
       digesting,
       signal,
       crc: true,

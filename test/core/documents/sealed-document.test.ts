@@ -2,7 +2,7 @@ import canonicalize from 'canonicalize';
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { canonicalForm, withOwnDigest } from '../../../src/core/documents/own-digest.ts';
-import { sha256 } from '../../../src/io/digest/sha256.ts';
+import { sha256 } from '../../../src/io/digest/node-digest.ts';
 
 const json = fc.jsonValue({ noUnicodeString: false });
 const document = fc.dictionary(fc.string(), fc.oneof(json, fc.array(json), fc.constant(undefined)));

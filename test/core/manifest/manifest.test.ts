@@ -4,7 +4,7 @@ import { parseManifest, serialiseManifest } from '../../../src/core/manifest/bui
 import { finderNote } from '../../../src/core/manifest/record-files.ts';
 import type { Manifest2 as Manifest } from '../../../src/core/model/manifest.ts';
 import { checksumList } from '../../../src/core/text/checksum-list.ts';
-import { sha256 } from '../../../src/io/digest/sha256.ts';
+import { sha256 } from '../../../src/io/digest/node-digest.ts';
 
 const zeros = '0'.repeat(64);
 

@@ -1,6 +1,6 @@
+import { crc32 } from 'node:zlib';
 import sax, { type QualifiedTag } from 'sax';
 import yauzl, { type Entry, type ZipFile } from 'yauzl';
-import { crc32 } from '../../archive/crc32.ts';
 
 /** The files inside a workbook, read one by one and bounded: a few kilobytes can unpack to gigabytes. */
 export interface Parts {

@@ -5,7 +5,7 @@ import { clustersFor } from '../../../core/volume-format/fat-geometry.ts';
 import { fatMaxFileBytes, foldName } from '../../../core/volume-format/fat-name.ts';
 import { markedReadOnly, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import type { SectorDevice } from '../sector-device.ts';
-import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import type { FileParts, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import { createFatWriter } from './fat-writer.ts';
 import type { FatFsSession } from './fatfs-session.ts';
 import type { FreshPlaces } from './fresh-places.ts';
@@ -100,10 +100,6 @@ export class FatVolume implements Volume {
     if (how === 'cached') return openFatReader(this.#cachedPool(), fatPath);
     // FatFs knows best what is wrong with a file that cannot be followed.
     return (await this.#freshPlaces()).open(path) ?? openFatReader(await this.#freshPool(), fatPath);
-  }
-
-  async places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
-    return (await this.#freshPlaces()).of(paths);
   }
 
   async openParts(path: string): Promise<FileParts> {

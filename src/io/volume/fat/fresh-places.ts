@@ -3,11 +3,9 @@ import { ToolError } from '../../../core/model/tool-error.ts';
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { FatTable } from '../../../core/volume-format/fat-table.ts';
 import { FileFinder, type Span } from '../../../core/volume-format/file-finder.ts';
-import { placeProblems } from '../../digest/digest.ts';
-import { endsEarly } from '../file-device.ts';
-import { toDeviceError } from '../os-error.ts';
-import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../sector-device.ts';
-import type { FileParts, FreshPlace, VolumeReader } from '../volume.ts';
+import { type AlignedRead, BlockPool, readAhead, readsOf } from '../read-ahead.ts';
+import { deviceSectorBytes, directAlignment, type FreshDevice, type SectorDevice } from '../sector-device.ts';
+import type { FileParts, VolumeReader } from '../volume.ts';
 import { toSectorReader } from './read-fat-facts.ts';
 
 /** Chains are followed from their start to their end, so few pages of the table are needed at a time. */
@@ -29,6 +27,7 @@ interface VolumeOnMedium {
 export class FreshPlaces {
   readonly #volume: VolumeOnMedium;
   readonly #fresh: FreshDevice;
+  readonly #blocks = new BlockPool();
   #finder: FileFinder | undefined;
   #seen = 0;
 
@@ -37,26 +36,18 @@ export class FreshPlaces {
     this.#fresh = volume.openFresh();
   }
 
-  /** In the order of PATHS; undefined where there is no such file, where it is damaged or where the medium does not say. */
-  of(paths: readonly string[]): readonly (FreshPlace | undefined)[] {
-    const { way, readBack } = this.#fresh;
-    if (way === undefined) return paths.map(() => undefined);
-    const explain = async (error: unknown): Promise<Error> => explained(error, way.path);
-    return paths.map((path) => {
-      const spans = this.#spans(path)?.map(({ at, bytes }) => ({ at: this.#volume.startByte + at, bytes }));
-      return spans && { ...way, spans, readBack, explain };
-    });
-  }
-
-  /** Reads FILE from here; undefined where `of` says nothing about it. */
+  /** Undefined where there is no such file, where it is damaged or where the medium does not say. */
   open(path: string): VolumeReader | undefined {
     const spans = this.#spans(path);
     if (spans === undefined) return undefined;
-    const device = this.#volume.view(this.#fresh.device);
-    return { readBack: this.#fresh.readBack, chunks: () => readSpans(device, spans) };
+    const places = spans.map(({ at, bytes }) => ({ at: this.#volume.startByte + at, bytes }));
+    return {
+      readBack: this.#fresh.readBack,
+      chunks: () => readAhead(readsOf(places, directAlignment), (into, read) => this.#fill(into, read), this.#blocks),
+    };
   }
 
-  /** Reads parts of FILE from here; undefined where `of` says nothing about it. */
+  /** Reads parts of FILE from here; undefined as with `open`. */
   parts(path: string): FileParts | undefined {
     const spans = this.#spans(path);
     if (spans === undefined) return undefined;
@@ -71,6 +62,15 @@ export class FreshPlaces {
 
   async close(): Promise<void> {
     await this.#fresh.device.close();
+  }
+
+  async #fill(into: Uint8Array, { at, skipped, wanted }: AlignedRead): Promise<number> {
+    const { device, readAside } = this.#fresh;
+    if (readAside !== undefined) return await readAside(at, into, skipped + wanted);
+    const there = into.subarray(0, Math.min(into.length, device.sizeBytes - at));
+    device.readSectors(at / deviceSectorBytes, there);
+    await yieldToLoop();
+    return there.length;
   }
 
   #spans(path: string): ReturnType<FileFinder['spans']> {
@@ -89,27 +89,6 @@ export class FreshPlaces {
     const reader = toSectorReader(view(this.#fresh.device));
     this.#finder = new FileFinder({ reader, geometry, table: new FatTable(reader, geometry, 0, tablePages) });
     return this.#finder;
-  }
-}
-
-const explained = (error: unknown, path: string): Error =>
-  error instanceof Error && 'code' in error && error.code === placeProblems.mediumEnds
-    ? endsEarly('read', path)
-    : toDeviceError(error, 'read', path);
-
-const chunkBytes = 2 ** 20;
-
-/** The bytes of SPANS, each of which begins with a cluster of the volume that DEVICE shows. */
-async function* readSpans(device: SectorDevice, spans: readonly Span[]): AsyncGenerator<Uint8Array> {
-  const longest = spans.reduce((most, { bytes }) => Math.max(most, bytes), 0);
-  const chunk = new Uint8Array(Math.min(chunkBytes, wholeSectors(longest)));
-  for (const { at, bytes } of spans) {
-    for (let done = 0; done < bytes; done += chunk.length) {
-      const wanted = Math.min(chunk.length, bytes - done);
-      device.readSectors((at + done) / deviceSectorBytes, chunk.subarray(0, wholeSectors(wanted)));
-      yield chunk.subarray(0, wanted);
-      await yieldToLoop();
-    }
   }
 }
 

@@ -1,28 +1,14 @@
 import { constants } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
-import { directAlignment, directFlag } from '../direct-device.ts';
+import { directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
-import { allocateAligned } from '../sector-device.ts';
+import { type BlockPool, readAhead, readsToTheEnd } from '../read-ahead.ts';
+import { directAlignment } from '../sector-device.ts';
 import type { FileParts, ReadBackKind, VolumeReader } from '../volume.ts';
 
-const chunkBytes = 2 ** 20;
 /** Absent on Windows, where a link has been looked for before. */
 const noFollow = (constants as { readonly O_NOFOLLOW?: number }).O_NOFOLLOW ?? 0;
 const noWait = (constants as { readonly O_NONBLOCK?: number }).O_NONBLOCK ?? 0;
-export const refusesLinks = noFollow !== 0;
-
-/** Page-aligned blocks are costly to get and are given back slowly, so a volume keeps the ones it has. */
-export class BlockPool {
-  readonly #idle: Uint8Array[] = [];
-
-  take(): Uint8Array {
-    return this.#idle.pop() ?? allocateAligned(chunkBytes);
-  }
-
-  giveBack(block: Uint8Array): void {
-    this.#idle.push(block);
-  }
-}
 
 export interface FolderFile {
   readonly absolutePath: string;
@@ -38,8 +24,7 @@ export const openFolderReader = (file: FolderFile): VolumeReader => ({
 });
 
 /** A link is refused where the system can do that; a named pipe does not hold up whoever opens it. */
-export const flagsFor = (direct: boolean): number =>
-  constants.O_RDONLY | noFollow | noWait | (direct ? (directFlag ?? 0) : 0);
+const flagsFor = (direct: boolean): number => constants.O_RDONLY | noFollow | noWait | (direct ? (directFlag ?? 0) : 0);
 
 const openForReading = (path: string, direct: boolean): Promise<FileHandle> => open(path, flagsFor(direct));
 
@@ -74,31 +59,14 @@ export async function canReadDirect(path: string, pool: BlockPool): Promise<bool
 
 async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile): AsyncGenerator<Uint8Array> {
   let handle: FileHandle | undefined;
-  const blocks = [pool.take(), pool.take()];
-  let ahead: Promise<number> | undefined;
   try {
-    handle = await openForReading(absolutePath, readBack === 'medium');
-    let position = 0;
-    for (let turn = 0; ; turn++) {
-      const block = blocks[turn % 2] as Uint8Array;
-      const got = await (ahead ?? fill(handle, block, position));
-      ahead = undefined;
-      if (got === 0) return;
-      position += got;
-      // A block that is not full was the last one.
-      if (got === chunkBytes) {
-        ahead = fill(handle, blocks[(turn + 1) % 2] as Uint8Array, position);
-        ahead.catch(() => {}); // it is told when its turn comes
-      }
-      yield block.subarray(0, got);
-      if (got < chunkBytes) return;
-    }
+    const opened = await openForReading(absolutePath, readBack === 'medium');
+    handle = opened;
+    yield* readAhead(readsToTheEnd(), (into, { at }) => fill(opened, into, at), pool);
   } catch (error) {
     throw await explain(error);
   } finally {
-    await ahead?.catch(() => {}); // the block must not be given back while it is being filled
     await handle?.close();
-    for (const block of blocks) pool.giveBack(block);
   }
 }
 

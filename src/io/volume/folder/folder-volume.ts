@@ -1,9 +1,10 @@
 import { lstatSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
-import { join, posix } from 'node:path';
+import { join } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
 import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
-import type { FileParts, FreshPlace, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import { BlockPool } from '../read-ahead.ts';
+import type { FileParts, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
 import {
   checkFolderPath,
   type Doing,
@@ -14,16 +15,9 @@ import {
   type RootParts,
   worthAskingBytes,
 } from './folder-path.ts';
-import {
-  BlockPool,
-  canReadDirect,
-  flagsFor,
-  openFolderParts,
-  openFolderReader,
-  refusesLinks,
-} from './folder-reader.ts';
+import { canReadDirect, openFolderParts, openFolderReader } from './folder-reader.ts';
 import { FolderWriter, openNew } from './folder-writer.ts';
-import { type IsMount, listFolder, OwnFileSystem } from './list-folder.ts';
+import { listFolder, OwnFileSystem } from './list-folder.ts';
 import { fits, freeBytesAt } from './read-folder-facts.ts';
 import { ChangedPaths, type SyncedFolder, syncEverything } from './sync-folder.ts';
 
@@ -116,17 +110,6 @@ export class FolderVolume implements Volume {
     );
   }
 
-  places(paths: readonly string[]): Promise<readonly (FreshPlace | undefined)[]> {
-    const checked = new Set<string>();
-    return this.#run('read', this.facts.target, async () => {
-      this.#mounted.check();
-      const isMount = this.#own.mounts();
-      const places: (FreshPlace | undefined)[] = [];
-      for (const path of paths) places.push(await this.#freshPlace(path, checked, isMount).catch(() => undefined));
-      return places;
-    });
-  }
-
   rename(from: string, to: string): Promise<void> {
     return this.#run('write', from, async () => {
       const atFrom = await this.#place(from, 'existing', 'write');
@@ -204,24 +187,6 @@ export class FolderVolume implements Volume {
     this.#mounted.check();
     this.#own.check(path, doing === 'write' && kind === 'existing');
     return join(this.#root, ...path.split('/'));
-  }
-
-  /** `open` says what is wrong where this throws. CHECKED are the folders that were looked at before. */
-  async #freshPlace(path: string, checked: Set<string>, isMount: IsMount): Promise<FreshPlace | undefined> {
-    if (!refusesLinks) return undefined;
-    checkFolderPath(path, 'existing', this.#strictNames);
-    const folder = posix.dirname(path);
-    if (!checked.has(folder)) this.#own.checkParents(path);
-    checked.add(folder);
-    const at = join(this.#root, ...path.split('/'));
-    if (isMount(path, () => lstatSync(at))) return undefined;
-    await this.#changed.syncOne(at);
-    const direct = await this.#opensDirect(at);
-    const explain = async (error: unknown): Promise<Error> => {
-      const said = await this.open(path, 'fresh').catch((reason: Error) => reason);
-      return said instanceof Error ? said : this.#mounted.explain(error, 'read', path);
-    };
-    return { path: at, flags: flagsFor(direct), spans: undefined, explain, readBack: direct ? 'medium' : 'cache' };
   }
 
   async #opensDirect(at: string): Promise<boolean> {

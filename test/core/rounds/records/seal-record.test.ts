@@ -5,7 +5,7 @@ import {
   recordWithDigest,
   serialiseRecord,
 } from '../../../../src/core/rounds/records/own-digests.ts';
-import { sha256 } from '../../../../src/io/digest/sha256.ts';
+import { sha256 } from '../../../../src/io/digest/node-digest.ts';
 
 const visit = {
   schema: 'stickwright/round-record/1',
