@@ -1,6 +1,5 @@
 import { familiesFor, portsOfDesk, signersFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
-import { keepHeapSmall } from '../keep-heap-small.ts';
 import { expected, expectedBytes, family, json, signer } from '../words.ts';
 
 export const inspect = command({
@@ -31,7 +30,6 @@ export const inspect = command({
       trusted: await signersFor(options.signer),
       label: options.label,
     };
-    keepHeapSmall();
     return await inspectArchive(request, await portsOfDesk(), frame.atWork());
   },
   text: async (report, look) => (await import('../../render/text/render-report.ts')).renderInspect(report, look),

@@ -7,7 +7,6 @@ import { expectAgreement, isAskable } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts';
 import { note } from '../frame/screen.ts';
-import { keepHeapSmall, keepYoungHeapSmall } from '../keep-heap-small.ts';
 import { accept, because, collect, family, json, round, shelf, signer } from '../words.ts';
 
 export const roundPrepare = command({
@@ -47,7 +46,6 @@ export const roundPrepare = command({
     'stickwright round prepare --stick one.img --stick two.img --yes',
   ],
   run: async (options, frame) => {
-    keepYoungHeapSmall();
     const { acceptedReasons } = await import('../read-words.ts');
     const { listDrives } = await import('../../io/drives/list-drives.ts');
     const { noPlan } = await import('../../io/rounds/plan-file.ts');
@@ -81,7 +79,6 @@ export const roundPrepare = command({
       accepted,
     };
     const inUse = [options.shelf, options.round].flatMap((path) => path ?? []);
-    keepHeapSmall();
     const ports = { ...(await portsOfDesk()), folder, shelf: place, newId: randomUUID };
     const running = frame.atWork();
     const targets = await chooseTargets(stick, note, () => listDrives(inUse));

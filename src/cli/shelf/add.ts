@@ -3,7 +3,6 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import { familiesFor, portsOfDesk, shelfFor, signersFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
-import { keepHeapSmall } from '../keep-heap-small.ts';
 import { accept, because, expected, family, json, shelf, signer } from '../words.ts';
 
 export const shelfAdd = command({
@@ -40,7 +39,6 @@ export const shelfAdd = command({
     const known = await familiesFor(options.family);
     const trusted = await signersFor(options.signer);
     const { shelf: place, made } = await shelfFor(options.shelf, { make: true });
-    keepHeapSmall();
     const request = { archivePaths, ...known, trusted, claims, accepted, from, note };
     return await addToShelf({ request, shelf: place, made, ports: await portsOfDesk(), running: frame.atWork() });
   },

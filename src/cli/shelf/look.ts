@@ -1,6 +1,5 @@
 import { familiesFor, shelfFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
-import { keepHeapSmall } from '../keep-heap-small.ts';
 import { family, json, shelf } from '../words.ts';
 
 export const shelfList = command({
@@ -55,7 +54,6 @@ export const shelfCheck = command({
   examples: ['stickwright shelf check'],
   run: async (words, options, frame) => {
     const { checkShelf } = await import('../../workflows/shelf-check.ts');
-    keepHeapSmall();
     return await checkShelf(words, (await shelfFor(options.shelf)).shelf, frame.atWork());
   },
   text: async (report, look) => (await import('../../render/text/render-shelf.ts')).renderShelfCheck(report, look),

@@ -8,7 +8,6 @@ import { confirmed, expectAgreement } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts';
 import { note } from '../frame/screen.ts';
-import { keepHeapSmall, keepYoungHeapSmall } from '../keep-heap-small.ts';
 import { accept, because, collect, expected, expectedBytes, family, json, shelf, signer } from '../words.ts';
 
 /** Most plan items that are shown before a question; a dry run shows all. */
@@ -69,7 +68,6 @@ export const prepare = command({
     'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.746 --stick /media/stick',
   ],
   run: async (named, options, frame) => {
-    keepYoungHeapSmall();
     const { acceptedReasons, readExpectedBytes, readExpectedHashes } = await import('../read-words.ts');
     const accepted = acceptedReasons(options);
     const claims = readExpectedHashes(options);
@@ -98,7 +96,6 @@ export const prepare = command({
     const { plannedOf } = await import('./targets.ts');
     const { renderProposal } = await import('../../render/text/render-report.ts');
     const shown = new Set<Finding>();
-    keepHeapSmall();
     const { report, sha256 } = await prepareOutput(request, options, {
       ...frame.atWork(),
       propose: async (job, findings, sticks) => {

@@ -3,7 +3,6 @@ import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes } from '../frame/exit-codes.ts';
 import { interruptedBy } from '../frame/interruption.ts';
-import { keepHeapSmall } from '../keep-heap-small.ts';
 import { json } from '../words.ts';
 
 export const prove = command({
@@ -32,7 +31,6 @@ export const prove = command({
     const { renderMedium } = await import('../../render/text/render-format.ts');
     const { proveStick } = await import('../../workflows/format-stick.ts');
     const how = options.freeSpace ? 'free-space' : options.sample ? 'sample' : 'whole';
-    keepHeapSmall();
     return await proveStick(
       { target, how },
       {

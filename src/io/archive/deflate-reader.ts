@@ -3,7 +3,6 @@ import type { ContentOutcome } from '../../core/checks/archive/check-content.ts'
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { EntryTally } from './entry-tally.ts';
 import { inflateProblemOf } from './inflate-at-once.ts';
-import { chunkPassed } from './sweep-chunks.ts';
 
 const inflateChunkBytes = 256 * 1024;
 
@@ -41,7 +40,6 @@ export class DeflateReader {
           problem = 'too-long';
           break;
         }
-        chunkPassed(next.value.length);
       }
     } finally {
       this.abandon();
