@@ -49,11 +49,9 @@ export async function outputSettled(): Promise<void> {
 /** Why something that was to be read by a person or a script was not written; undefined where all was. */
 export const lostOutput = (): Error | undefined => lost;
 
-/** Writes a whole answer to stdout, one piece when the one before is out, or cannot be: see `watchOutput`. */
-export async function say(answer: string | Uint8Array | Iterable<string>): Promise<void> {
-  const pieces = typeof answer === 'string' || answer instanceof Uint8Array ? [answer] : answer;
-  for (const piece of pieces) await new Promise<void>((resolve) => process.stdout.write(piece, () => resolve()));
-}
+/** Writes a whole answer to stdout; resolves when it is out, or cannot be: see `watchOutput`. */
+export const say = (answer: string | Uint8Array): Promise<void> =>
+  new Promise<void>((resolve) => process.stdout.write(answer, () => resolve()));
 
 /** How it is to look there. */
 export const lookOfAside = (): Look => lookOf(process.stderr, process.env);

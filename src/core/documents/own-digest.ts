@@ -2,8 +2,8 @@ import canonicalize from 'canonicalize';
 import * as z from 'zod';
 import { ambiguityOf } from './strict-json.ts';
 
-/** SHA-256 of a text's UTF-8 bytes, in lower hex; a long text comes in pieces. */
-export type Sha256 = (text: Iterable<string>) => string;
+/** SHA-256 of a text's UTF-8 bytes, in lower hex. */
+export type Sha256 = (text: string) => string;
 
 /** A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken for all. */
 interface DigestedDocument {
@@ -19,31 +19,8 @@ export type DocumentReading<Document> =
   | { readonly state: 'whole'; readonly document: Document };
 
 /** RFC 8785, over all members but the digest. */
-export const canonicalForm = (document: object): string => [...canonicalPieces(document)].join('');
-
-/** The same in pieces, a list item by item: a manifest names every file of a package, and several may be made at once. */
-function* canonicalPieces(document: object): Iterable<string> {
-  let opening = '{';
-  for (const [name, member] of Object.entries(document).sort(byName)) {
-    if (name === 'selfSha256' || member === undefined) continue;
-    yield `${opening}${JSON.stringify(name)}:`;
-    opening = ',';
-    if (Array.isArray(member)) yield* canonicalList(member);
-    else yield canonicalValue(member);
-  }
-  yield opening === '{' ? '{}' : '}';
-}
-
-function* canonicalList(items: readonly unknown[]): Iterable<string> {
-  for (const [index, item] of items.entries()) yield `${index === 0 ? '[' : ','}${canonicalValue(item ?? null)}`;
-  yield items.length === 0 ? '[]' : ']';
-}
-
-/** By UTF-16 code units (RFC 8785, 3.2.3), as JavaScript compares. */
-const byName = ([one]: [string, unknown], [other]: [string, unknown]): number => (one < other ? -1 : 1);
-
-function canonicalValue(value: unknown): string {
-  const text = canonicalize(value);
+export function canonicalForm(document: object): string {
+  const text = canonicalize({ ...document, selfSha256: undefined });
   if (text === undefined) throw new TypeError('a value that JSON has no form for');
   return text;
 }
@@ -52,7 +29,7 @@ function canonicalValue(value: unknown): string {
 export const withOwnDigest = <Document extends object>(
   document: Document,
   sha256: Sha256,
-): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalPieces(document)) });
+): Document & { readonly selfSha256: string } => ({ ...document, selfSha256: sha256(canonicalForm(document)) });
 
 /** The shapes that a kind of document has had, by its version: those of earlier ones are read for ever. */
 type Shapes<Document> = Readonly<Record<number, z.ZodType<Document>>>;
@@ -71,7 +48,7 @@ export function parseDocument<Document extends Pick<DigestedDocument, 'schema'> 
   const reading = parseShape(text, kind, shapes);
   if (reading.state !== 'whole') return reading;
   const { selfSha256 } = reading.document;
-  if (selfSha256 === undefined || sha256(canonicalPieces(reading.document)) === selfSha256) return reading;
+  if (selfSha256 === undefined || sha256(canonicalForm(reading.document)) === selfSha256) return reading;
   return { state: 'broken', problem: 'its own SHA-256 does not match: it was changed after it was written' };
 }
 

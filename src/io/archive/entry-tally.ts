@@ -4,6 +4,7 @@ import type { ContentOutcome } from '../../core/checks/archive/check-content.ts'
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { largestInnerBytes, looksLikeArchive } from './measure-nesting.ts';
+import { toHear } from './read-at.ts';
 
 /** Counts, hashes and hands on an entry's uncompressed bytes, never more than the directory states. */
 export class EntryTally {
@@ -42,7 +43,7 @@ export class EntryTally {
       this.#keep(kept);
       this.#bytes += kept.length;
       this.#crc32 = crc32(kept, this.#crc32);
-      const heard = this.#listener.entryData?.(this.#entry, kept);
+      const heard = this.#listener.entryData?.(this.#entry, toHear(kept));
       if (heard !== undefined) await heard;
     }
     return kept.length === chunk.length;

@@ -5,6 +5,10 @@ export interface ByteSource {
   read(buffer: Buffer, offset: number, length: number, position: number): Promise<{ readonly bytesRead: number }>;
 }
 
+/** The same memory for whoever keeps a copy of it by `slice`: that of a Buffer is none. */
+export const toHear = ({ buffer, byteOffset, byteLength }: Buffer): Uint8Array =>
+  new Uint8Array(buffer, byteOffset, byteLength);
+
 /** The bytes of a file from `at` on, at most `length`, fewer only where the file ends. Throws `file/unreadable`. */
 export async function readAt(file: ByteSource, path: string, at: number, length: number): Promise<Buffer> {
   const buffer = Buffer.alloc(length);

@@ -5,7 +5,7 @@ import type { Digests } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { ArchiveReading, PassListener, PassOptions } from './archive.ts';
 import type { LayoutWalk } from './layout-walk.ts';
-import { readInto } from './read-at.ts';
+import { readInto, toHear } from './read-at.ts';
 
 const chunkBytes = 1024 * 1024;
 /** How many chunks may be on their way: one being read, the others waiting for zlib. */
@@ -39,7 +39,7 @@ export async function readThrough(pass: PassOverFile): Promise<ArchiveReading> {
       signal.throwIfAborted();
       for (const digest of digests.values()) digest.update(chunk);
       if (crc !== undefined) crc = crc32(chunk, crc);
-      const heard = listener.raw?.(chunk);
+      const heard = listener.raw?.(toHear(chunk));
       if (heard !== undefined) await heard;
       if (walk !== undefined) slot.free = Promise.all(await walk.take(chunk));
       bytes += chunk.length;

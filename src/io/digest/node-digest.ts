@@ -4,11 +4,7 @@ import type { Sha256 } from '../../core/documents/own-digest.ts';
 import type { Digesting } from './digest.ts';
 
 /** By Node's crypto. */
-export const sha256: Sha256 = (text) => {
-  const hash = createHash('sha256');
-  for (const piece of typeof text === 'string' ? [text] : text) hash.update(piece);
-  return hash.digest('hex');
-};
+export const sha256: Sha256 = (text) => createHash('sha256').update(text).digest('hex');
 
 /** SHA-256 by Node's crypto; CRC-32 by zlib. */
 export const nodeDigesting: Digesting = {

@@ -28,28 +28,11 @@ export function paragraph(text: string, indent: number, { columns }: Look): stri
     .flatMap((line) => {
       const own = line.length - line.trimStart().length;
       const width = Math.max(20, columns - indent - own);
-      return wrapLine(line.trimStart(), width).map((part) => `${' '.repeat(indent + own)}${part}`.trimEnd());
+      return wrapAnsi(line.trimStart(), width, { hard: true })
+        .split('\n')
+        .map((part) => `${' '.repeat(indent + own)}${part}`.trimEnd());
     })
     .join('\n');
-}
-
-/** Printable ASCII with single spaces: as wide as it is long, so that long lists need no measuring of every character. */
-const isSimple = (line: string): boolean => /^[!-~]+( [!-~]+)*$/.test(line);
-
-function wrapLine(line: string, width: number): readonly string[] {
-  const words = line.split(' ');
-  if (!isSimple(line) || words.some((word) => word.length > width)) {
-    return wrapAnsi(line, width, { hard: true }).split('\n');
-  }
-  const lines: string[] = [];
-  let current = '';
-  for (const word of words) {
-    if (current !== '' && current.length + 1 + word.length > width) {
-      lines.push(current);
-      current = word;
-    } else current = current === '' ? word : `${current} ${word}`;
-  }
-  return [...lines, current];
 }
 
 /** A text with a word in the margin before its first line. */

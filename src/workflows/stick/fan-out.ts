@@ -1,6 +1,5 @@
 import type { PassListener } from '../../io/archive/archive.ts';
 import { joinListeners } from '../examine-archive.ts';
-import { SharedChunks } from './shared-chunks.ts';
 import { StickQueue } from './stick-queue.ts';
 
 export interface FanOut {
@@ -20,16 +19,9 @@ export function fanOut(listeners: readonly PassListener[]): FanOut {
     const full = lanes.flatMap(({ listener, queue }) => queue.add(bytes, () => hear(listener)) ?? []);
     return full.length === 0 ? undefined : Promise.all(full).then(() => {});
   };
-  const chunks = new SharedChunks();
   const share = (chunk: Uint8Array, hear: (listener: PassListener, bytes: Uint8Array) => void | Promise<void>) => {
-    const shared = chunks.copy(chunk, lanes.length);
-    return all(chunk.byteLength, async (listener) => {
-      try {
-        await hear(listener, shared.bytes);
-      } finally {
-        shared.release();
-      }
-    });
+    const copy = chunk.slice();
+    return all(chunk.byteLength, (listener) => hear(listener, copy));
   };
   return {
     listener: {
@@ -43,7 +35,7 @@ export function fanOut(listeners: readonly PassListener[]): FanOut {
       }),
     },
     drained: async () => {
-      await Promise.all(lanes.map(({ queue }) => queue.drained())).finally(() => chunks.end());
+      await Promise.all(lanes.map(({ queue }) => queue.drained()));
     },
   };
 }

@@ -31,6 +31,26 @@ const withArchive = <T>(use: (path: string, folder: string) => Promise<T>, bytes
   });
 
 describe('one pass over an archive', { tags: ['archive-read-once'] }, () => {
+  it('lets whoever needs bytes for longer keep a slice of them', async () => {
+    await withArchive(async (path) => {
+      const archive = await openArchive(path);
+      const shared: string[] = [];
+      const keep = (of: string, chunk: Uint8Array): void => {
+        if (chunk.slice().buffer === chunk.buffer) shared.push(of);
+      };
+      let heard = 0;
+      const raw = (chunk: Uint8Array): void => keep('the file', chunk);
+      const entryData: PassListener['entryData'] = ({ name }, chunk) => {
+        heard += chunk.byteLength;
+        keep(name, chunk);
+      };
+      await archive.readThrough({ raw, entryData }, forever);
+      await archive.close();
+      expect(heard).toBe(files.reduce((sum, { data }) => sum + data.length, 0));
+      expect(shared).toEqual([]);
+    });
+  });
+
   it('hands on every byte of the file and of each entry, in order, with their digests', async () => {
     await withArchive(async (path) => {
       const archive = await openArchive(path);
