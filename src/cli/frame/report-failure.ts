@@ -1,15 +1,14 @@
 import { ToolError, unforeseen } from '../../core/model/tool-error.ts';
 import { visibleLines } from '../../core/text/visible.ts';
-import { serialise } from '../../render/json/serialise.ts';
 import { errorDocument, toolErrorOf } from '../../render/json/to-json.ts';
 import { renderFailure } from '../../render/text/render-findings.ts';
 import { exitCodeOfError, exitCodes, UsageError } from './exit-codes.ts';
-import { lookOf, say } from './screen.ts';
+import { lookOf, sayDocument } from './screen.ts';
 
 /** Says why there is no answer and what to do, on stderr, and with --json as a document on stdout. */
 export async function reportFailure(error: unknown, json: boolean): Promise<number> {
   const { exitCode, ...failure } = describe(error);
-  if (json) await say(serialise(errorDocument(failure, exitCode)));
+  if (json) await sayDocument(errorDocument(failure, exitCode));
   else process.stderr.write(renderFailure(failure, lookOf(process.stderr, process.env)));
   if (exitCode === exitCodes.bug) showBug(error);
   return exitCode;

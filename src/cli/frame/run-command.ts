@@ -1,11 +1,10 @@
 import type { Verdict } from '../../core/findings/finding.ts';
-import { serialise } from '../../render/json/serialise.ts';
 import type { AnyCommand, Frame } from './command.ts';
 import { exitCodeOf } from './exit-codes.ts';
 import { watchInterruption } from './interruption.ts';
 import { type Progress, startProgress } from './progress.ts';
 import { showBug } from './report-failure.ts';
-import { lookOf, say } from './screen.ts';
+import { lookOf, say, sayDocument } from './screen.ts';
 
 /**
  * Runs one command with what its words said, as commander hands it over: arguments, options, and the command itself.
@@ -21,7 +20,7 @@ export async function runCommand(command: AnyCommand, handed: readonly unknown[]
   const answer = async (report: { readonly verdict: Verdict }): Promise<number> => {
     progress?.end();
     const exitCode = command.exitCode?.(report) ?? exitCodeOf(report.verdict);
-    if (json && command.json !== undefined) await say(serialise(await command.json(report, exitCode)));
+    if (json && command.json !== undefined) await sayDocument(await command.json(report, exitCode));
     else await say(await command.text(report, look));
     for (const fault of command.faults?.(report) ?? []) showBug(fault);
     return exitCode;

@@ -1,3 +1,4 @@
+import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { visible } from '../../core/text/visible.ts';
 import type { Look } from '../../render/text/page.ts';
 
@@ -52,6 +53,9 @@ export const lostOutput = (): Error | undefined => lost;
 /** Writes a whole answer to stdout; resolves when it is out, or cannot be: see `watchOutput`. */
 export const say = (answer: string | Uint8Array): Promise<void> =>
   new Promise<void>((resolve) => process.stdout.write(answer, () => resolve()));
+
+/** A document on one line. */
+export const sayDocument = (document: ReportDocument): Promise<void> => say(`${JSON.stringify(document)}\n`);
 
 /** How it is to look there. */
 export const lookOfAside = (): Look => lookOf(process.stderr, process.env);
