@@ -6,7 +6,7 @@ import type { RoomState } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import type { RoundPlanReport } from '../core/report/round-reports.ts';
 import { makeRound, type RoundWishes } from '../core/rounds/plan/make-round.ts';
-import { checkHasRooms, type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
+import { type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
 import { approvalsBy } from '../core/rounds/prepare/check-approvals.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
@@ -42,11 +42,10 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
   };
   const place = ports.round.place;
   if (list === undefined || list.rooms.length === 0) {
-    const said = checkHasRooms(list?.source ?? '', aboutList);
     return {
       command: 'round plan',
-      verdict: worstOf([verdictOf(said), 'not-ready']),
-      findings: said,
+      verdict: 'not-ready',
+      findings: aboutList, // which says why there is no room in it
       place,
       ...nothing,
     };

@@ -2,6 +2,7 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { manifestPath } from '../../src/core/manifest/stick-names.ts';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
@@ -352,6 +353,51 @@ describe('a stick whose medium fails', () => {
     expect([report.conclusion, report.state, report.clearing.state]).toEqual(['retire', 'unreadable', 'refused']);
     expect(codesOf(report.clearing.findings)).toContain('returned/too-worn-to-clear');
     expect(device.writes).toBe(0);
+    // Where not even the record can be read, nothing else is told.
+    device.beforeRead = () => {};
+    const volume = await openMemory(device, 'read');
+    const chunks: Uint8Array[] = [];
+    for await (const chunk of (await volume.open(manifestPath, 'cached')).chunks()) chunks.push(chunk.slice());
+    await volume.close();
+    const record = findSector(device, Buffer.concat(chunks).subarray(0, 512));
+    device.beforeRead = (first, into) => {
+      if (first <= record && record < first + into.length / 512)
+        throw new ToolError('stick/read-failed', 'memory', 'reading failed (EIO)', 'Retire it.');
+    };
+    const blind = await comeBack({ target: memoryTarget, clear: true }, ports);
+    expect(codesOf(blind.findings)).toEqual(['returned/not-readable']);
+    expect([blind.conclusion, blind.clearing.state]).toEqual(['retire', 'refused']);
+  });
+});
+
+describe('what a computer does not give away', () => {
+  it('is said to stay, and the rest is cleared', async () => {
+    const target = await preparedStick('folder', 'in-os', {
+      'System Volume Information/WPSettings.dat': Buffer.from('0123456789ab'),
+    });
+    // Windows and macOS hold on to their own files; no Linux does, so the refusal alone is made up.
+    const openVolume: typeof returnedPorts.openVolume = async (...wish) => {
+      const volume = await returnedPorts.openVolume(...wish);
+      const removeFile = async (path: string): Promise<void> => {
+        if (path.endsWith('WPSettings.dat')) throw new ToolError('stick/in-use', path, 'it is in use', 'Wait.');
+        await volume.removeFile(path);
+      };
+      return new Proxy(volume, {
+        get: (_, name) => {
+          if (name === 'removeFile') return removeFile;
+          const member = Reflect.get(volume, name, volume);
+          return typeof member === 'function' ? member.bind(volume) : member;
+        },
+      });
+    };
+    const report = await comeBack({ target, clear: true }, { ...returnedPorts, openVolume });
+    expect(report.clearing.state).toBe('cleared');
+    expect(report.clearing.findings).toContainEqual(
+      expect.objectContaining({
+        code: 'returned/not-removed',
+        facts: { paths: expect.arrayContaining(['System Volume Information/WPSettings.dat']) },
+      }),
+    );
   });
 });
 

@@ -49,6 +49,12 @@ describe('the plan of the sample district', () => {
     expect(round.schedule.totalMinutes).toBeLessThanOrEqual(report.firstComeMinutes ?? 0);
   });
 
+  it('is none of a list without a room, and that is said', async () => {
+    const report = await planSample(listOf('headings alone.csv'), desk, { dryRun: true });
+    expect(report).toMatchObject({ verdict: 'not-ready', round: undefined, kept: false });
+    expect(report.findings.map(({ code }) => code)).toContain('room/no-rows');
+  });
+
   it('knows these rooms', async () => {
     const { round } = await planSample('samples/rooms/quillhaven.csv', desk, { dryRun: true });
     const told = Object.fromEntries(

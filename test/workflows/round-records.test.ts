@@ -1,4 +1,4 @@
-import { mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, readdir, rm, stat, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
@@ -14,7 +14,7 @@ import { writeCsv } from '../../src/io/rounds/write-export.ts';
 import type { RoundDesk } from '../../src/workflows/round-desk.ts';
 import { recordVisit, withdrawRecord } from '../../src/workflows/round-record.ts';
 import { recordList } from '../../src/workflows/round-record-list.ts';
-import { ladderFor, mergeRounds, roundStatus } from '../../src/workflows/round-status.ts';
+import { exportRound, ladderFor, mergeRounds, roundStatus } from '../../src/workflows/round-status.ts';
 import { idOf, sha256 } from '../fixtures/records/record-arbitrary.ts';
 import { sampleRecords, sampleRound } from '../fixtures/round.ts';
 
@@ -96,6 +96,7 @@ describe('round record', () => {
     const desk = await openDesk('a');
     const done = await recordVisit(wish('2.14'), nothing, desk);
     expect(done).toMatchObject({ verdict: 'ready', rooms: [{ progress: 'done' }], ladder: undefined });
+    expect(codes(done)).toContain('record/kept');
     const failed = await recordVisit(wish('2.15', { outcome: { kind: 'failed', text: 'E17' } }), nothing, desk);
     expect(failed).toMatchObject({ verdict: 'ready', ladder: { isOver: false, tries: [{ words: 'E17' }] } });
     expect(await visitsAt(desk)).toHaveLength(2);
@@ -129,6 +130,7 @@ describe('round record', () => {
     const request = { id: recorded[0]?.id ?? '', because: 'wrong room', at: now, who: 'Bo' };
     const gone = await withdrawRecord(request, desk);
     expect(gone).toMatchObject({ verdict: 'ready', rooms: [{ progress: 'prepared' }] });
+    expect(codes(gone)).toEqual(['record/withdrawn']);
     expect(codes(await withdrawRecord(request, desk))).toEqual(['record/id-unknown']);
     const withdrawal = { ...request, id: gone.recorded[0]?.id ?? '' };
     expect(codes(await withdrawRecord(withdrawal, desk))).toEqual(['record/withdrawal-not-withdrawn']);
@@ -167,12 +169,12 @@ describe('round record --from', () => {
       { room: 'Room 1.03', outcome: 'done', buildAfter: 'reed.608' },
     ]);
     const bad = first.findings.filter(({ code }) => code.startsWith('record/bad'));
-    expect(bad.map(({ facts }) => (facts as { place: string }).place)).toEqual([
-      'line 6, column 4 "Outcome"',
-      'line 7, column 6 "Done at"',
-      'line 5',
-      'line 8',
-      'line 10',
+    expect(bad.map(({ code, facts }) => `${code} ${(facts as { place: string }).place}`)).toEqual([
+      'record/bad-cell line 6, column 4 "Outcome"',
+      'record/bad-cell line 7, column 6 "Done at"',
+      'record/bad-row line 5',
+      'record/bad-row line 8',
+      'record/bad-row line 10',
     ]);
     expect(first).toMatchObject({ verdict: 'not-ready', rooms: [{}, {}, {}] });
     expect(codes(first)).toEqual(expect.arrayContaining(['record/rows-empty', 'record/time-assumed']));
@@ -230,6 +232,23 @@ describe('round export', () => {
       'Room 1.03;K2-second 75/5B;reed.455;SD75B-2188-0012;QSA-10103;;"two; parts";open;;;;;',
       '',
     ]);
+  });
+
+  it('says which files it wrote, and how large they are', async () => {
+    const desk = await openDesk('a');
+    const path = join(folder, 'given back.csv');
+    const ports = {
+      ...desk,
+      keptList: (round: Round) => readKeptList(desk.folder, round),
+      writeCsv: (...given: Parameters<typeof writeCsv>) => writeCsv(...given).bytes,
+      renderReport: () => '',
+      write: (to: string, bytes: Uint8Array) => writeFile(to, bytes),
+    };
+    const { findings } = await exportRound({ csv: path, report: undefined }, ports);
+    const { size } = await stat(path);
+    expect(findings[0]).toMatchObject({ code: 'record/exported', subject: path, facts: { bytes: size } });
+    const spoken = await exportRound({ csv: '-', report: undefined }, { ...ports, write: async () => {} });
+    expect(codes(spoken)).not.toContain('record/exported');
   });
 
   it('is a list to fill in: what is in it already is known, also words that a spreadsheet would run', async () => {

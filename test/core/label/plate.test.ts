@@ -82,6 +82,7 @@ describe('two entries', () => {
 
   it('show where they differ, side by side', () => {
     const [found] = checkEntries('K2-second 75/5B', 'K2-second 7S/5B');
+    expect(found?.code).toBe('label/entries-differ');
     expect(found?.facts).toEqual({ first: 'K2-second 75/5B', second: 'K2-second 7S/5B', at: 11, lookAlike: true });
     expect(found && textsOf(found).seen.split('\n').slice(1)).toEqual([
       '  first   K2-second 75/5B',

@@ -7,8 +7,9 @@ import { customaryRules } from '../../../src/core/model/family.ts';
 import type { StickAnswer } from '../../../src/core/report/reports.ts';
 import { openArchive } from '../../../src/io/archive/open-archive.ts';
 import { loadFamilies } from '../../../src/io/families/load-families.ts';
-import { createStickImage } from '../../../src/io/format/image-files.ts';
+import { createStickImage, discardImage, finishImage, startImage } from '../../../src/io/format/image-files.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
+import { prepareImage } from '../../../src/workflows/prepare-image.ts';
 import { buildArchive, crc32Of, extraField, pack } from '../../fixtures/archives/build-archive.ts';
 import {
   firmwareTree,
@@ -17,7 +18,9 @@ import {
   packageName,
   panelLabel,
   prepare,
+  requestFor,
   sha256,
+  testPorts,
   type Wish,
 } from '../../fixtures/desk.ts';
 import { makeScratch, type Scratch } from '../../fixtures/volumes/scratch.ts';
@@ -207,6 +210,19 @@ describe('what lies there already', { tags: ['ready-means-read-back'] }, () => {
     expect([about(first, 'plan/nothing-to-do').length, first.state]).toEqual([0, 'written']);
     const again = await answerTo(job);
     expect([about(again, 'plan/nothing-to-do').length, again.state]).toEqual([1, 'unchanged']);
+  });
+
+  it('is an image that is about to be copied: of no stick was anything read back', async () => {
+    const archivePath = await makeArchive(scratch.path);
+    const { targets: _, ...job } = await requestFor({ archivePath, targets: [], claims: claimed(archivePath) });
+    const ports = { ...testPorts, startImage, finishImage, discardImage };
+    const { signal } = new AbortController();
+    const running = { tell: () => {}, signal, propose: async () => {}, agree: async () => true };
+    const imagePath = join(scratch.path, 'to copy.img');
+    const { report } = await prepareImage({ ...job, imagePath, imageBytes: undefined }, ports, running);
+    const codes = report.sticks.flatMap(({ findings }) => findings.map(({ code }) => code));
+    expect(codes).toContain('plan/image-to-copy');
+    expect(codes).not.toContain('plan/read-back-from-cache');
   });
 
   it('was made from another archive of the same name and length: that is no damage, and nothing to put right unasked', async () => {

@@ -50,6 +50,7 @@ describe('a character of a label that cannot be seen', () => {
     for (const code of [0x202a, 0x202b, 0x202d, 0x202e, 0x2066, 0x2067, 0x2068]) {
       const [found] = checkInvisible(`K2-se${String.fromCodePoint(code)}cond 75/5B`);
       expect([code, found === undefined ? undefined : severityOf(found)]).toEqual([code, 'stop']);
+      expect(found?.code).toBe('label/order-changed');
     }
     for (const mark of ['\u200e', '\u200f', '\u061c', '\u200d', '\u00ad', '\ufe0f', '\u3164']) {
       const [found] = checkInvisible(`K2-second${mark} 75/5B`);

@@ -53,6 +53,18 @@ describe('proving a sample of a stick', () => {
     expect(facts.wraps).toEqual({ trueBytes: 16 * 2 ** 30 });
   });
 
+  it('proves nothing of the medium where the system may have answered from its memory', async () => {
+    const device = simulateStick(3 * mib, { kind: 'honest' });
+    const facts = await sampleDevice(device, () => ({ device, readBack: 'cache', forget: () => {} }), {
+      seed: '0102030405060708',
+      random: seeded(1),
+      signal: new AbortController().signal,
+      heard: () => {},
+    });
+    const codes = checkProof('stick', facts).map(({ code }) => code);
+    expect(codes).toEqual(['medium/proved-by-sample', 'medium/proved-through-cache']);
+  });
+
   it('finds one that drops writes', async () => {
     const { facts, codes } = await sample(16 * 2 ** 30, { kind: 'drops', realBytes: 15 * 2 ** 30, fill: 0xff });
     expect(codes).toEqual(['medium/capacity-false']);

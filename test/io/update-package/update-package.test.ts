@@ -69,6 +69,46 @@ describe('an A/B package', () => {
     expect((await readPackage(await makeZip(entries))).stops).toEqual(stops);
   });
 
+  /** The same payload with one number of its header changed (version at 4, length of the manifest at 12; update_engine, update_metadata.proto). */
+  const headed = (at: number, value: bigint, data = payload): Buffer => {
+    const other = Buffer.from(data);
+    other.writeBigUInt64BE(value, at);
+    return other;
+  };
+  const [largest, manifestBytes] = [32 * 2 ** 20, payload.readBigUInt64BE(12)];
+  const broken = Buffer.from(payload).fill(0xff, 24, 24 + Number(manifestBytes));
+  const long = Buffer.concat([payload.subarray(0, 24), Buffer.alloc(largest + 1), payload.subarray(24)]);
+  it.each([
+    ['of another version', headed(4, 3n), 'update/payload-version'],
+    ['whose manifest is none', broken, 'update/payload-manifest-unreadable'],
+    [
+      'whose manifest is longer than 32 MiB',
+      headed(12, BigInt(largest + 1), long),
+      'update/payload-manifest-too-large',
+    ],
+    [
+      'that builds on another build, which nothing names',
+      makePayload({ partitions: [{ name: 'boot', bytes: 9 }], minorVersion: 5 }),
+      'update/incremental-base-unknown',
+    ],
+  ])('with a payload %s', async (_name, content, code) => {
+    const zip = await makeZip([
+      metadata,
+      { name: 'payload.bin', content },
+      { ...properties, content: propertiesOf(content) },
+    ]);
+    expect((await readPackage(zip)).codes).toContain(code);
+    expect((await readPackage(await makeZip([metadata, payloadEntry, properties]))).codes).not.toContain(code);
+  });
+
+  it('with metadata that say one thing twice', async () => {
+    const twice = { name: metadataName, content: `${metadataText(usualMetadata)}post-timestamp=1\n` };
+    const { findings } = await readPackage(await makeZip([twice, payloadEntry, properties]));
+    expect(findings.find(({ code }) => code === 'update/metadata-key-twice')?.facts).toMatchObject({
+      key: 'post-timestamp',
+    });
+  });
+
   it('with properties that lack a hash, and keys of a vendor', async () => {
     const lines = propertiesOf(payload).split('\n').slice(1).join('\n');
     const entry = { ...properties, content: `${lines}VENDOR_NOTE=x\n` };

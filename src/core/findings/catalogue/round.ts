@@ -85,16 +85,6 @@ export const roundFindings = {
     source: practice,
   }),
 
-  'round/no-rooms': define<NoFacts>({
-    severity: 'stop',
-    title: 'no room could be read',
-    seen: (_facts, subject) => `${subject} holds no room that could be read.`,
-    why: 'There is nothing to plan.',
-    todo: 'Mend the rows that are listed, or say which heading means what with --columns.',
-    noOverride: true,
-    source: practice,
-  }),
-
   'round/load-ready': define<{ load: string; codes: readonly string[] }>({
     severity: 'note',
     title: 'its sticks are prepared already',

@@ -30,10 +30,6 @@ interface RoomsAnswer {
   readonly aboutPackages: readonly Finding[];
 }
 
-/** A list without a single room plans nothing; where the list itself is at fault, that is said already. */
-export const checkHasRooms = (source: string, aboutList: readonly Finding[]): readonly Finding[] =>
-  aboutList.length > 0 ? aboutList : [finding('round/no-rooms', source)];
-
 /** What every room of a list needs. Families and shelf are read once, and equal labels once. */
 export function planRooms(question: RoomsQuestion): RoomsAnswer {
   const { packages, damaged, families, mode, approvals } = question;
