@@ -1,6 +1,16 @@
-import { type ArchiveUse, checkArchiveFacts } from '../core/checks/archive/check-archive-facts.ts';
+import {
+  type ArchiveUse,
+  checkArchiveFacts,
+  checkDirectoryFacts,
+  judgePass,
+} from '../core/checks/archive/check-archive-facts.ts';
 import { checkLength } from '../core/checks/archive/check-directory.ts';
-import { checkPublishedHashes, digestsFor, type HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import {
+  checkHashLists,
+  checkPublishedHashes,
+  digestsFor,
+  type HashClaim,
+} from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
@@ -48,10 +58,14 @@ interface Examined {
 
 /** What the archive's length, directory, name and shape say, before its content is read. */
 export const examineDirectory = (
-  { facts, findings }: Archive,
+  { facts, directory }: Archive,
   use: ArchiveUse,
   { expectBytes }: Pick<ArchiveQuestion, 'expectBytes'> = {},
-): readonly Finding[] => [...checkLength(facts, expectBytes), ...findings, ...checkArchiveFacts(facts, use)];
+): readonly Finding[] => [
+  ...checkLength(facts, expectBytes),
+  ...checkDirectoryFacts(directory),
+  ...checkArchiveFacts(facts, use),
+];
 
 /** Reads an archive once, for all who listen, and says what that showed. An interruption leaves `reading` undefined. */
 export async function examineArchive(
@@ -66,14 +80,15 @@ export async function examineArchive(
   const beside = await exam.ports.findPublishedHashes(facts.path);
   const claims = [...(question.claims ?? []), ...beside.claims];
   const watch = exam.ports.watchUpdatePackage(facts, { trusted: question.trusted });
-  const listener = joinListeners([meterOf(facts, exam.running.tell), watch.listener, ...exam.listeners]);
+  const { seen, findings: ofPass } = judgePass();
+  const listener = joinListeners([meterOf(facts, exam.running.tell), { seen }, watch.listener, ...exam.listeners]);
   try {
     const reading = await archive.readThrough(listener, signal, { digests: digestsFor(claims) });
     const inside = await watch.result();
     return {
       findings: [
-        ...reading.findings,
-        ...beside.findings,
+        ...ofPass(),
+        ...checkHashLists(beside.lists),
         ...judgeHashes(claims, exam, reading, inside),
         ...judgeInside(exam, inside),
       ],
@@ -113,7 +128,7 @@ function judgeHashes(
 const judgeInside = ({ keepsData, package: packageReading, label }: Examination, inside: UpdatePackageFacts) =>
   checkUpdatePackage(inside, { keepsData, packageReading, labelReading: label });
 
-type Heard = 'raw' | 'entryStart' | 'entryData' | 'entryEnd';
+type Heard = keyof PassListener;
 
 /** One listener that stands for many. All hear at the same time; the reading waits for the slowest. */
 export function joinListeners(listeners: readonly PassListener[]): PassListener {
@@ -129,6 +144,6 @@ export function joinListeners(listeners: readonly PassListener[]): PassListener 
     };
     Object.assign(joined, { [name]: hear });
   };
-  for (const name of ['raw', 'entryStart', 'entryData', 'entryEnd'] as const) all(name);
+  for (const name of ['raw', 'entryStart', 'entryData', 'entryEnd', 'seen'] as const) all(name);
   return joined;
 }

@@ -1,8 +1,7 @@
-import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import type { HashClaim, HashListFact } from '../core/checks/archive/check-published-hashes.ts';
 import type { ProofFacts } from '../core/checks/medium/check-proof.ts';
 import type { FirmwareNames } from '../core/contents/firmware-signs.ts';
 import type { WantedTree } from '../core/contents/wanted-tree.ts';
-import type { Finding } from '../core/findings/finding.ts';
 import type { ArchiveFacts } from '../core/model/archive-facts.ts';
 import type { ModeRules } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
@@ -30,10 +29,10 @@ export interface Ports {
     files: readonly StickEntry[],
     signal: AbortSignal,
   ) => Promise<ReadonlyMap<string, FileGlance>>;
-  /** What checksum files beside an archive say about it, and what is to be said of lists that cannot be used. */
+  /** What checksum files beside an archive say about it, and which of them cannot be used. */
   readonly findPublishedHashes: (
     archivePath: string,
-  ) => Promise<{ readonly claims: readonly HashClaim[]; readonly findings: readonly Finding[] }>;
+  ) => Promise<{ readonly claims: readonly HashClaim[]; readonly lists: readonly HashListFact[] }>;
   /** RFC 3339, UTC. */
   readonly now: () => string;
   /** A code for a stick's tag, hard to misread, never the same twice in practice. */

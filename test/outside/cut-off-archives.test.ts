@@ -7,6 +7,7 @@ import { buffer } from 'node:stream/consumers';
 import { describe, expect, it } from 'vitest';
 import yazl from 'yazl';
 import type { ArchiveReach } from '../../src/core/archive-format/archive-reach.ts';
+import { checkDirectoryFacts } from '../../src/core/checks/archive/check-archive-facts.ts';
 import { textsOf } from '../../src/core/findings/finding.ts';
 import { openArchive } from '../../src/io/archive/open-archive.ts';
 import { withFolder } from '../fixtures/archives/read-bytes.ts';
@@ -67,9 +68,10 @@ const cutAt = (whole: Buffer, lengths: Iterable<number>): Promise<readonly Answe
       await writeFile(path, whole.subarray(0, length));
       const archive = await openArchive(path);
       await archive.close();
-      const cut = archive.findings.find(({ code }) => code === 'archive/cut-off');
+      const findings = checkDirectoryFacts(archive.directory);
+      const cut = findings.find(({ code }) => code === 'archive/cut-off');
       const reach = (cut?.facts as { reach?: ArchiveReach } | undefined)?.reach;
-      const codes = archive.findings.map(({ code }) => code);
+      const codes = findings.map(({ code }) => code);
       answers.push({ length, codes, reach, seen: cut === undefined ? '' : textsOf(cut).seen });
     }
     return answers;
@@ -151,7 +153,7 @@ describe('an archive that is cut off says how much is missing at least', () => {
       await writeFile(path, lost);
       const archive = await openArchive(path);
       await archive.close();
-      const found = archive.findings.find(({ code }) => code === 'archive/directory-misplaced');
+      const found = checkDirectoryFacts(archive.directory).find(({ code }) => code === 'archive/directory-misplaced');
       expect(found && textsOf(found).seen).toContain('1,234 bytes before it are missing');
     });
   });

@@ -1,4 +1,4 @@
-import type { Finding } from '../../core/findings/finding.ts';
+import type { DirectoryFacts, PassFact } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry, ArchiveFacts, AskedDigest, Digests, EntryReading } from '../../core/model/archive-facts.ts';
 
 /**
@@ -13,6 +13,8 @@ export interface PassListener {
   entryData?(entry: ArchiveEntry, chunk: Uint8Array): void | Promise<void>;
   /** The entry is complete; `sound` is false where its bytes do not match the directory. */
   entryEnd?(entry: ArchiveEntry, reading: EntryReading, sound: boolean): void | Promise<void>;
+  /** What else the reading shows, good and bad, as it is met: what is to be said of it a check knows. */
+  seen?(fact: PassFact): void;
 }
 
 export interface PassOptions {
@@ -26,17 +28,15 @@ export interface ArchiveReading {
   readonly bytes: number;
   /** In file order; folders are not listed. */
   readonly entries: readonly EntryReading[];
-  /** What only reading could show: damaged entries, directories that disagree, bytes that nobody names. */
-  readonly findings: readonly Finding[];
 }
 
 /** An opened firmware archive. */
 export interface Archive {
   readonly facts: ArchiveFacts;
   /** What the directory and the file's ends show before the content is read. */
-  readonly findings: readonly Finding[];
+  readonly directory: DirectoryFacts;
   /**
-   * Reads the whole file once. Goes on past damaged entries, so that all findings come at once. Where the file is no
+   * Reads the whole file once. Goes on past damaged entries, so that all is seen at once. Where the file is no
    * readable zip, only raw bytes are heard. Throws ToolError `file/unreadable`, `file/changed-while-read`, or the
    * signal's reason when aborted; a listener's throw passes through.
    */

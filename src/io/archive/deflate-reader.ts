@@ -1,5 +1,5 @@
 import zlib from 'node:zlib';
-import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
+import type { ContentOutcome } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { EntryTally } from './entry-tally.ts';
 import { inflateProblemOf } from './inflate-at-once.ts';

@@ -1,6 +1,4 @@
-import { checkContent } from '../../core/checks/archive/check-content.ts';
-import { checkNesting } from '../../core/checks/archive/check-nesting.ts';
-import type { Finding } from '../../core/findings/finding.ts';
+import { isAsStated } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { createEntryReader, type EntryReader } from './entry-reader.ts';
@@ -30,14 +28,13 @@ export class EntryQueue {
     return reader;
   }
 
-  /** All bytes of the entry were pushed. The list is filled when its last byte was heard. */
-  async close(reader: EntryReader): Promise<readonly Finding[]> {
-    const found: Finding[] = [];
-    const heard = this.#hear(reader, found);
+  /** All bytes of the entry were pushed; `place` is where among all that is seen its content belongs. */
+  async close(reader: EntryReader, place: number): Promise<void> {
+    const heard = this.#hear(reader, place);
     if (!reader.inflatesAside) {
       await heard;
       this.#onTheWay = []; // whatever came before was heard first
-      return found;
+      return;
     }
     heard.catch(() => {}); // every later entry, and idle(), fail with the same reason
     this.#onTheWay.push(heard);
@@ -45,24 +42,20 @@ export class EntryQueue {
       await this.#onTheWay[0];
       this.#onTheWay.shift();
     }
-    return found;
   }
 
-  async #hear(reader: EntryReader, found: Finding[]): Promise<void> {
+  async #hear(reader: EntryReader, place: number): Promise<void> {
     const entry = this.#entries.get(reader) as ArchiveEntry;
     const outcome = await reader.finish();
     this.#entries.delete(reader);
-    found.push(...checkContent(entry, outcome));
-    const inner = found.length === 0 ? reader.innerArchive() : undefined;
-    if (inner !== undefined) found.push(...checkNesting(entry, measureNesting(inner)));
+    const sound = isAsStated(entry, outcome);
+    const inner = sound ? reader.innerArchive() : undefined;
+    const nesting = inner === undefined ? undefined : measureNesting(inner);
+    this.#listener.seen?.({ kind: 'content', place, entry, outcome, nesting });
     if (entry.folder) return;
     const reading = { name: entry.name, bytes: outcome.bytes, crc32: outcome.crc32, sha256: outcome.sha256 };
     this.readings.push(reading);
-    await this.#listener.entryEnd?.(entry, reading, found.length === 0);
-  }
-
-  isHeard(reader: EntryReader): boolean {
-    return !this.#entries.has(reader);
+    await this.#listener.entryEnd?.(entry, reading, sound);
   }
 
   /** Resolves when every entry was heard. */

@@ -1,5 +1,5 @@
+import type { ContentOutcome } from '../../core/archive-format/reading-facts.ts';
 import { methods } from '../../core/archive-format/signatures.ts';
-import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { DeflateReader } from './deflate-reader.ts';

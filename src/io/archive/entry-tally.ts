@@ -1,6 +1,6 @@
 import { createHash, type Hash, hash } from 'node:crypto';
 import { crc32 } from 'node:zlib';
-import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
+import type { ContentOutcome } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { largestInnerBytes, looksLikeArchive } from './measure-nesting.ts';

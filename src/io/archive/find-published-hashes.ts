@@ -1,7 +1,6 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import type { HashClaim } from '../../core/checks/archive/check-published-hashes.ts';
-import { type Finding, finding } from '../../core/findings/finding.ts';
+import type { HashClaim, HashListFact } from '../../core/checks/archive/check-published-hashes.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { type ListedHash, parseChecksumList } from '../../core/text/checksum-list.ts';
 import { openRegularFile } from '../files/regular-file.ts';
@@ -9,8 +8,8 @@ import { openRegularFile } from '../files/regular-file.ts';
 /** What checksum files beside an archive say about it. */
 export interface PublishedHashes {
   readonly claims: readonly HashClaim[];
-  /** Lists that cannot be read, or name only other files. */
-  readonly findings: readonly Finding[];
+  /** Lists that cannot be used, or name only other files. */
+  readonly lists: readonly HashListFact[];
 }
 
 const sum = '(?:sums?)?';
@@ -39,7 +38,7 @@ const mostForeignLists = 200;
 
 /**
  * Looks for checksum files beside the archive: named after it (`name.zip.sha256`, `name.md5`, `name.sfv`), shared by a folder
- * (`SHA256SUMS`, `checksums.txt`), or of some other name and naming the archive. What is seen and cannot be used is a finding; a pipe
+ * (`SHA256SUMS`, `checksums.txt`), or of some other name and naming the archive. What is seen and cannot be used is said; a pipe
  * or a device under such a name throws `file/unreadable`.
  */
 export async function findPublishedHashes(archivePath: string): Promise<PublishedHashes> {
@@ -55,12 +54,16 @@ export async function findPublishedHashes(archivePath: string): Promise<Publishe
   const unknown = names.filter((name) => endsAs(otherEnding, name, fileName) || otherShared.test(name));
   return {
     claims: read.flatMap(({ claims }) => claims),
-    findings: [...read.flatMap(({ findings }) => findings), ...unknown.map((name) => notUsed(name, 'kind'))],
+    lists: [...read.flatMap(({ lists }) => lists), ...unknown.map((name) => notUsed(name, 'kind'))],
   };
 }
 
-const notUsed = (name: string, because: 'kind' | 'too-long' | 'unopened'): Finding =>
-  finding('archive/hash-list-not-used', name, { because, most: longestListBytes });
+const notUsed = (name: string, because: 'kind' | 'too-long' | 'unopened'): HashListFact => ({
+  name,
+  state: 'not-used',
+  because,
+  mostBytes: longestListBytes,
+});
 
 /** The archive's name, with or without its own ending, and then this one. */
 function endsAs(ending: RegExp, name: string, fileName: string): boolean {
@@ -74,28 +77,27 @@ function endsAs(ending: RegExp, name: string, fileName: string): boolean {
 async function readList(path: string, listName: string, fileName: string): Promise<PublishedHashes> {
   const text = await readText(path);
   if (typeof text !== 'string')
-    return { claims: [], findings: text === undefined ? [] : [notUsed(listName, text.because)] };
+    return { claims: [], lists: text === undefined ? [] : [notUsed(listName, text.because)] };
   const { hashes, unreadable } = parseChecksumList(text, crcList.test(listName));
   const [first] = unreadable;
-  const findings: Finding[] = [];
-  if (first !== undefined) findings.push(finding('archive/hash-list-unreadable', listName, first));
+  const lists: HashListFact[] = first === undefined ? [] : [{ name: listName, state: 'unreadable', line: first }];
   const own = endsAs(ownEnding, listName, fileName);
   const names = hashes.flatMap((hash) => hash.fileName ?? []);
   // A bare value in a list that bears the archive's own name needs no name inside.
   const ours = hashes.filter((hash) => (hash.fileName === undefined ? own : sameName(hash.fileName, fileName)));
   if (ours.length === 0 && (first === undefined || names.length > 0)) {
-    findings.push(finding('archive/hash-list-silent', listName, { names: [...new Set(names)] }));
+    lists.push({ name: listName, state: 'silent', names: [...new Set(names)] });
   }
-  return { claims: claimsOf(ours, listName), findings };
+  return { claims: claimsOf(ours, listName), lists };
 }
 
 /** A list of other things is not blamed for being silent about this one, nor for what else it is. */
 async function readForeign(path: string, listName: string, fileName: string): Promise<PublishedHashes> {
   const text = await readText(path).catch(() => undefined);
-  if (typeof text !== 'string') return { claims: [], findings: [] };
+  if (typeof text !== 'string') return { claims: [], lists: [] };
   const { hashes } = parseChecksumList(text, crcList.test(listName));
   const ours = hashes.filter((hash) => hash.fileName !== undefined && sameName(hash.fileName, fileName));
-  return { claims: claimsOf(ours, listName), findings: [] };
+  return { claims: claimsOf(ours, listName), lists: [] };
 }
 
 const claimsOf = (hashes: readonly ListedHash[], from: string): readonly HashClaim[] =>

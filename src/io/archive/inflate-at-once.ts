@@ -1,5 +1,5 @@
 import zlib from 'node:zlib';
-import type { ContentOutcome } from '../../core/checks/archive/check-content.ts';
+import type { ContentOutcome } from '../../core/archive-format/reading-facts.ts';
 
 /** With `info` the call also returns the engine, which tells how many bytes it used; the types leave that out. */
 const inflateRawWithInfo = zlib.inflateRawSync as unknown as (

@@ -1,10 +1,8 @@
 import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import type { ArchiveShape } from '../../core/archive-format/read-end-records.ts';
 import { type LocalHeader, localHeaderLength, readLocalHeader } from '../../core/archive-format/read-local-header.ts';
+import { emptyGap, type PassFact } from '../../core/archive-format/reading-facts.ts';
 import { fixedBytes, flagBits, methods } from '../../core/archive-format/signatures.ts';
-import { checkGap, emptyGap } from '../../core/checks/archive/check-gap.ts';
-import { checkLocalHeader } from '../../core/checks/archive/check-local-header.ts';
-import { type Finding, finding } from '../../core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
 import { collectHeader } from './collect-header.ts';
@@ -25,18 +23,22 @@ type Place =
   | { readonly in: 'data'; readonly until: number; readonly reader: EntryReader | undefined }
   | { readonly in: 'directory' };
 
+/** Of each kind of fact for itself. */
+type WithoutPlace<Fact> = Fact extends unknown ? Omit<Fact, 'place'> : never;
+
 const none = Buffer.alloc(0);
 
 /**
  * Goes through the file's bytes in order and gives each to what the directory says it is: local header, data, the space
- * between. What the local headers say is compared on the way.
+ * between. What the local headers say, and what lies between, is said on the way.
  */
 export class LayoutWalk {
   readonly #shape: ArchiveShape;
   readonly #entries: readonly WalkEntry[];
   readonly #queue: EntryQueue;
-  /** In file order; an entry's own list is filled when its content has been heard. */
-  readonly #found: (readonly Finding[])[] = [];
+  readonly #listener: PassListener;
+  /** How much was seen so far; an entry's content has its place before it has been heard. */
+  #places = 0;
   #next = 0;
   /** The entry whose data ended last and its local header; what follows may be its descriptor. */
   #before: { readonly record: CentralRecord; readonly local: LocalHeader } | undefined;
@@ -47,17 +49,13 @@ export class LayoutWalk {
   constructor(shape: ArchiveShape, entries: readonly WalkEntry[], listener: PassListener) {
     this.#shape = shape;
     this.#entries = entries;
+    this.#listener = listener;
     this.#queue = new EntryQueue(listener);
     this.#place = this.#gapFrom(0);
   }
 
   get readings(): readonly EntryReading[] {
     return this.#queue.readings;
-  }
-
-  /** Complete after `end`. */
-  get findings(): readonly Finding[] {
-    return this.#found.flat();
   }
 
   /** Takes the file's next bytes; the promises tell until when they are needed. */
@@ -86,14 +84,15 @@ export class LayoutWalk {
     this.#queue.abandon();
   }
 
-  #note(...found: readonly Finding[]): void {
-    if (found.length > 0) this.#found.push(found);
+  #note(fact: WithoutPlace<PassFact>): void {
+    this.#listener.seen?.({ ...fact, place: this.#places++ });
   }
 
   /** Where the directory alone shows it, its own check has said so. */
-  #noteOutside({ name, headerOffset, compressedBytes }: ArchiveEntry): void {
+  #noteOutside(entry: ArchiveEntry): void {
+    const { headerOffset, compressedBytes } = entry;
     if (headerOffset + fixedBytes.localHeader + compressedBytes > this.#shape.directoryAt) return;
-    this.#note(finding('archive/entry-outside', name, { offset: headerOffset, compressedBytes }));
+    this.#note({ kind: 'outside', entry });
   }
 
   /** Gives bytes to the present place; says how many it took, and what to wait for. Most steps need no waiting. */
@@ -129,19 +128,19 @@ export class LayoutWalk {
   }
 
   async #closeEntry(reader: EntryReader): Promise<void> {
-    const found = await this.#queue.close(reader);
-    if (!this.#queue.isHeard(reader) || found.length > 0) this.#found.push(found);
+    await this.#queue.close(reader, this.#places++);
     this.#place = this.#gapFrom(this.#at);
     await this.#settle();
   }
 
   #afterHeader({ entry, record }: WalkEntry, bytes: Buffer, length: number): Place {
     if (length === -1) {
-      this.#note(finding('archive/local-header-missing', entry.name, { offset: entry.headerOffset }));
+      this.#note({ kind: 'header-missing', entry });
       return this.#gapFrom(this.#at);
     }
     const local = readLocalHeader(bytes);
-    this.#note(...checkLocalHeader(record, entry.headerOffset, local, nameLocalHeader(this.#shape, record, local)));
+    const name = nameLocalHeader(this.#shape, record, local);
+    this.#note({ kind: 'local-header', record, offset: entry.headerOffset, local, name });
     const until = this.#at + record.compressedBytes;
     if (until > this.#shape.directoryAt) {
       this.#noteOutside(entry);
@@ -152,7 +151,8 @@ export class LayoutWalk {
   }
 
   #afterGap({ from, scan }: Extract<Place, { in: 'gap' }>): Place {
-    this.#note(...checkGap(scan?.end() ?? emptyGap(from), this.#before?.record, this.#before?.local));
+    const { record, local } = this.#before ?? { record: undefined, local: undefined };
+    this.#note({ kind: 'gap', gap: scan?.end() ?? emptyGap(from), record, local });
     this.#before = undefined;
     const { directoryAt } = this.#shape;
     for (; this.#next < this.#entries.length; this.#next += 1) {
@@ -162,7 +162,7 @@ export class LayoutWalk {
         this.#next += 1;
         return { in: 'header', of: next, bytes: none };
       }
-      this.#note(finding('archive/entries-overlap', next.entry.name, { offset: next.entry.headerOffset }));
+      this.#note({ kind: 'overlap', entry: next.entry });
     }
     return this.#at >= directoryAt ? this.#reachDirectory() : this.#gapFrom(this.#at);
   }
@@ -171,7 +171,7 @@ export class LayoutWalk {
   #reachDirectory(): Place {
     for (const { entry } of this.#entries.slice(this.#next)) {
       if (entry.headerOffset >= this.#shape.directoryAt) break; // the directory's checks say so
-      this.#note(finding('archive/entries-overlap', entry.name, { offset: entry.headerOffset }));
+      this.#note({ kind: 'overlap', entry });
     }
     return { in: 'directory' };
   }

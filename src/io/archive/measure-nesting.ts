@@ -5,8 +5,8 @@ import {
 } from '../../core/archive-format/read-central-directory.ts';
 import { chooseEndRecord, findEndRecords } from '../../core/archive-format/read-end-records.ts';
 import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
+import type { Nesting } from '../../core/archive-format/reading-facts.ts';
 import { largestDeflateRatio, methods, signatures, viewOf } from '../../core/archive-format/signatures.ts';
-import type { Nesting } from '../../core/checks/archive/check-nesting.ts';
 import { inflateAtOnce, inflateStart } from './inflate-at-once.ts';
 
 /** Inner archives up to this size are looked into; those that grow without measure are small. */

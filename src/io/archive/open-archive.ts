@@ -1,11 +1,9 @@
 import { createHash } from 'node:crypto';
 import { type FileHandle, stat } from 'node:fs/promises';
 import { basename } from 'node:path';
-import { type CentralRecord, mostRecords } from '../../core/archive-format/read-central-directory.ts';
+import type { CentralRecord } from '../../core/archive-format/read-central-directory.ts';
 import { type ArchiveShape, effectiveEnd, endOfComment, startOf } from '../../core/archive-format/read-end-records.ts';
-import { checkDirectory } from '../../core/checks/archive/check-directory.ts';
-import { checkObjection, checkWithoutDirectory } from '../../core/checks/archive/check-without-directory.ts';
-import { type Finding, fewAlike, finding } from '../../core/findings/finding.ts';
+import type { DirectoryFacts } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
@@ -31,8 +29,8 @@ export const openArchive: OpenArchive = async (path) => {
       inner: shape.kind === 'archive' ? await lookIntoEntries(file, shape.shape) : [],
       directorySha256: hashDirectory(shape),
     };
-    const findings = fewAlike(await examine(file, path, shape));
-    return toArchive({ file, path, identity, shape, entries, facts, findings });
+    const directory = await examine(file, path, shape);
+    return toArchive({ file, path, identity, shape, entries, facts, directory });
   } catch (cause) {
     await file.close();
     throw cause;
@@ -46,13 +44,13 @@ interface Opened {
   readonly shape: FileShape;
   readonly entries: readonly WalkEntry[];
   readonly facts: ArchiveFacts;
-  readonly findings: readonly Finding[];
+  readonly directory: DirectoryFacts;
 }
 
-function toArchive({ file, path, identity, shape, entries, facts, findings }: Opened): Archive {
+function toArchive({ file, path, identity, shape, entries, facts, directory }: Opened): Archive {
   return {
     facts,
-    findings,
+    directory,
     async readThrough(listener, signal, options = {}) {
       signal.throwIfAborted();
       await expectUnchanged(file, path, identity);
@@ -60,7 +58,7 @@ function toArchive({ file, path, identity, shape, entries, facts, findings }: Op
       const fileBytes = identity.bytes;
       const reading = await readThrough({ file, path, fileBytes, walk, listener, signal, options });
       await expectUnchanged(file, path, identity);
-      return { ...reading, findings: fewAlike(reading.findings) };
+      return reading;
     },
     close: () => file.close(),
   };
@@ -73,29 +71,19 @@ function hasDirectory(shape: FileShape): shape is Extract<FileShape, { kind: 'ar
   );
 }
 
-async function examine(file: FileHandle, path: string, shape: FileShape): Promise<readonly Finding[]> {
-  if (shape.kind === 'no-end-record') {
-    const reach = await measureReach(file, path, shape.fileBytes);
-    return checkWithoutDirectory(shape.head, shape.last, shape.fileBytes, reach);
-  }
-  if (shape.kind === 'directory-too-large') {
-    return [finding('archive/directory-too-large', '', { directoryBytes: shape.directoryBytes })];
-  }
-  if (shape.kind === 'too-many-entries') {
-    return [finding('archive/too-many-entries', '', { statedEntries: shape.statedEntries, most: mostRecords })];
-  }
-  const own = checkDirectory(shape.shape);
+/** What else is to be looked at before anybody can judge it. */
+async function examine(file: FileHandle, path: string, shape: FileShape): Promise<DirectoryFacts> {
+  if (shape.kind === 'no-end-record') return { ...shape, reach: await measureReach(file, path, shape.fileBytes) };
+  if (shape.kind !== 'archive') return shape;
   const library = await readWithLibrary(file, path, shape.shape);
-  const found = [...own, ...library.findings, ...(await examineForeignEnd(file, path, shape.shape))];
-  return [...found, ...checkObjection(library.objection, found)];
+  return { ...shape, library, reach: await reachPastForeignEnd(file, path, shape.shape) };
 }
 
-/** An end record that is not the file's own is that of an archive stored inside one that was cut off. */
-async function examineForeignEnd(file: FileHandle, path: string, shape: ArchiveShape): Promise<readonly Finding[]> {
+/** How far the archive must have reached, where the end record is not the file's own. */
+async function reachPastForeignEnd(file: FileHandle, path: string, shape: ArchiveShape) {
   const { fileBytes, end, directoryAt } = shape;
-  if (directoryAt === effectiveEnd(shape).directoryOffset && endOfComment(end) === fileBytes) return [];
-  const reach = await measureReach(file, path, fileBytes);
-  return reach?.cut === 'entry' ? [finding('archive/cut-off', '', { fileBytes, reach })] : [];
+  if (directoryAt === effectiveEnd(shape).directoryOffset && endOfComment(end) === fileBytes) return undefined;
+  return await measureReach(file, path, fileBytes);
 }
 
 /** The directory's entries in the order of their bytes. */

@@ -60,7 +60,7 @@ export async function readThrough(pass: PassOverFile): Promise<ArchiveReading> {
     md5: hexOf('md5'),
     crc32: crc?.toString(16).padStart(8, '0'),
   };
-  return { digests: result, bytes, entries: walk?.readings ?? [], findings: walk?.findings ?? [] };
+  return { digests: result, bytes, entries: walk?.readings ?? [] };
 }
 
 export const changedWhileRead = (path: string): ToolError =>

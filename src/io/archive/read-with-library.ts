@@ -1,40 +1,35 @@
 import type { FileHandle } from 'node:fs/promises';
 import yauzl, { type Entry } from 'yauzl';
 import type { ArchiveShape } from '../../core/archive-format/read-end-records.ts';
-import { compareDirectoryReaders, type LibraryReading } from '../../core/checks/archive/check-without-directory.ts';
-import type { Finding } from '../../core/findings/finding.ts';
+import {
+  compareDirectoryReaders,
+  type LibraryFacts,
+  type LibraryReading,
+} from '../../core/archive-format/reading-facts.ts';
 import { readAt } from './read-at.ts';
 
 /**
  * Reads the directory a second time, with a library that nobody here wrote, in its strict mode; where it sees something
- * else than our own parser, or objects where ours found nothing, that is a finding. It is only given positions inside
+ * else than our own parser, or objects, that is said. It is only given positions inside
  * the file, and whatever it throws ends here.
  */
-export async function readWithLibrary(
-  file: FileHandle,
-  path: string,
-  shape: ArchiveShape,
-): Promise<{ readonly findings: readonly Finding[]; readonly objection: string | undefined }> {
-  const findings: Finding[] = [];
+export async function readWithLibrary(file: FileHandle, path: string, shape: ArchiveShape): Promise<LibraryFacts> {
   let index = 0;
   try {
     const totalBytes = shape.fileBytes - shape.baseBytes;
     const reader = new BoundedReader(file, path, shape);
     const zip = await yauzl.fromRandomAccessReaderPromise(reader, totalBytes, { strictFileNames: true });
     for await (const entry of zip.eachEntry()) {
-      const found = compareDirectoryReaders(shape.directory.records[index], readingOf(entry), index);
-      if (found !== undefined) return { findings: [found], objection: undefined };
+      const differs = compareDirectoryReaders(shape.directory.records[index], readingOf(entry), index);
+      if (differs !== undefined) return { differs, objection: undefined };
       index += 1;
     }
   } catch (cause) {
-    return { findings, objection: cause instanceof Error ? cause.message : String(cause) };
+    return { differs: undefined, objection: cause instanceof Error ? cause.message : String(cause) };
   }
   const missed = shape.directory.records[index];
-  if (missed !== undefined) {
-    const found = compareDirectoryReaders(missed, undefined, index);
-    if (found !== undefined) findings.push(found);
-  }
-  return { findings, objection: undefined };
+  const differs = missed === undefined ? undefined : compareDirectoryReaders(missed, undefined, index);
+  return { differs, objection: undefined };
 }
 
 const readingOf = (entry: Entry): LibraryReading => ({

@@ -1,5 +1,5 @@
+import type { Gap } from '../../core/archive-format/reading-facts.ts';
 import { indexOfSignature, signatures } from '../../core/archive-format/signatures.ts';
-import type { Gap } from '../../core/checks/archive/check-gap.ts';
 
 const headBytes = 24;
 const endBytes = 24;

@@ -3,10 +3,15 @@ import { join } from 'node:path';
 import { constants, deflateRawSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
 import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
-import { checkArchiveFacts } from '../../../src/core/checks/archive/check-archive-facts.ts';
+import { compareDirectoryReaders } from '../../../src/core/archive-format/reading-facts.ts';
+import { checkArchiveFacts, checkDirectoryFacts } from '../../../src/core/checks/archive/check-archive-facts.ts';
 import { checkLength } from '../../../src/core/checks/archive/check-directory.ts';
-import { checkPublishedHashes, type HashClaim } from '../../../src/core/checks/archive/check-published-hashes.ts';
-import { checkObjection, compareDirectoryReaders } from '../../../src/core/checks/archive/check-without-directory.ts';
+import {
+  checkHashLists,
+  checkPublishedHashes,
+  type HashClaim,
+} from '../../../src/core/checks/archive/check-published-hashes.ts';
+import { checkObjection, checkReaders } from '../../../src/core/checks/archive/check-without-directory.ts';
 import { namesOfFamilies } from '../../../src/core/contents/wanted-tree.ts';
 import { archiveFindings } from '../../../src/core/findings/catalogue/archive.ts';
 import { type Finding, finding, textsOf } from '../../../src/core/findings/finding.ts';
@@ -29,7 +34,7 @@ const opened =
       await make(path);
       const archive = await openArchive(path);
       await archive.close();
-      return archive.findings;
+      return checkDirectoryFacts(archive.directory);
     });
 
 /** What use and name say of an archive with empty files of these names. */
@@ -42,7 +47,7 @@ const used =
       const archive = await openArchive(path);
       await archive.close();
       return [
-        ...archive.findings,
+        ...checkDirectoryFacts(archive.directory),
         ...checkArchiveFacts(archive.facts, { mode, wantedAtRoot: () => false, names: namesOfFamilies([]) }),
       ];
     });
@@ -52,7 +57,7 @@ const listed =
   () =>
     withFolder(async (folder) => {
       await writeFile(join(folder, 'package.zip.sha256'), list);
-      return (await findPublishedHashes(join(folder, 'package.zip'))).findings;
+      return checkHashLists((await findPublishedHashes(join(folder, 'package.zip'))).lists);
     });
 
 const hashed =
@@ -109,7 +114,7 @@ const others: Readonly<Record<string, Look>> = {
     checkObjection('unknown reason', [finding('archive/set-id', 'a', { offset: 0 })]),
   // Needs a fault in one of the two readers.
   'archive/readers-disagree': async () =>
-    [compareDirectoryReaders(undefined, { name: 'a.img', ...record }, 0)].filter((found) => found !== undefined),
+    checkReaders(compareDirectoryReaders(undefined, { name: 'a.img', ...record }, 0)),
   'archive/length-differs': async () => checkLength({ fileName: 'package.zip', bytes: 99 }, 100),
   'archive/no-files': used(['images/']),
   'archive/wrapper': used(['release.pdf', 'inner.zip'], 'in-os'),
@@ -127,7 +132,7 @@ const others: Readonly<Record<string, Look>> = {
   'archive/hash-list-not-used': () =>
     withFolder(async (folder) => {
       await writeFile(join(folder, 'package.zip.b3'), 'x');
-      return (await findPublishedHashes(join(folder, 'package.zip'))).findings;
+      return checkHashLists((await findPublishedHashes(join(folder, 'package.zip'))).lists);
     }),
   'archive/as-kept': async () =>
     checkPublishedHashes(

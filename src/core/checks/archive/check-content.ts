@@ -1,15 +1,6 @@
+import type { ContentOutcome } from '../../archive-format/reading-facts.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ArchiveEntry } from '../../model/archive-facts.ts';
-
-/** What came out when an entry's data was read. */
-export interface ContentOutcome {
-  readonly bytes: number;
-  readonly crc32: number;
-  readonly sha256: string;
-  readonly problem: 'ends-early' | 'not-deflate' | 'too-long' | undefined;
-  /** Compressed bytes after the end of the deflate stream. */
-  readonly unusedBytes: number;
-}
 
 const hex = (crc: number): string => crc.toString(16).padStart(8, '0');
 

@@ -1,31 +1,8 @@
 import type { CentralRecord } from '../../archive-format/read-central-directory.ts';
 import { type LocalHeader, readDataDescriptor } from '../../archive-format/read-local-header.ts';
+import type { Gap } from '../../archive-format/reading-facts.ts';
 import { flagBits, viewOf } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-
-/** The bytes between the end of one entry's data and the next local header or the directory. */
-export interface Gap {
-  readonly at: number;
-  readonly length: number;
-  /** Its first bytes, up to 24. */
-  readonly head: Uint8Array;
-  /** Its last bytes, up to 24. */
-  readonly last: Uint8Array;
-  readonly zeroAfterHead: boolean;
-  /** File offset of a local header signature in it. */
-  readonly hiddenHeaderAt: number | undefined;
-}
-
-const nothing = new Uint8Array();
-
-export const emptyGap = (at: number): Gap => ({
-  at,
-  length: 0,
-  head: nothing,
-  last: nothing,
-  zeroAfterHead: true,
-  hiddenHeaderAt: undefined,
-});
 
 /** "PK00": an archive that was meant to be split and fitted into one part (APPNOTE 8.5.4). */
 const singlePartMark = 0x30304b50;

@@ -1,18 +1,10 @@
+import type { Nesting } from '../../archive-format/reading-facts.ts';
 import { largestDeflateRatio } from '../../archive-format/signatures.ts';
 import { type FirmwareNames, firmwareSign, isOwnFirmware } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../model/archive-facts.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { InnerGlance } from '../../model/stick-facts.ts';
-
-/** What an archive inside the archive would become if everything in it were unpacked. */
-export interface Nesting {
-  /** 1 where the inner archive holds no further one. */
-  readonly depth: number;
-  readonly bytes: number;
-  /** The deepest level that is looked at holds yet another archive. */
-  readonly endless: boolean;
-}
 
 const muchBytes = 2 ** 30;
 

@@ -1,3 +1,4 @@
+import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { AskedDigest, Digests } from '../../model/archive-facts.ts';
 import type { HashAlgorithm } from '../../text/checksum-list.ts';
@@ -11,6 +12,26 @@ export interface HashClaim {
   readonly from: string;
   /** The desk itself remembers it of a file that nobody could compare with its maker's word: it shows rot, and proves no origin. */
   readonly kept?: boolean;
+}
+
+/** A checksum file beside the archive that cannot be used, or not for it. */
+export type HashListFact = { readonly name: string } & (
+  | { readonly state: 'not-used'; readonly because: 'kind' | 'too-long' | 'unopened'; readonly mostBytes: number }
+  | { readonly state: 'unreadable'; readonly line: FactsOf<'archive/hash-list-unreadable'> }
+  | { readonly state: 'silent'; readonly names: readonly string[] }
+);
+
+export const checkHashLists = (lists: readonly HashListFact[]): readonly Finding[] => lists.map(checkHashList);
+
+function checkHashList(list: HashListFact): Finding {
+  switch (list.state) {
+    case 'not-used':
+      return finding('archive/hash-list-not-used', list.name, { because: list.because, most: list.mostBytes });
+    case 'unreadable':
+      return finding('archive/hash-list-unreadable', list.name, list.line);
+    case 'silent':
+      return finding('archive/hash-list-silent', list.name, { names: list.names });
+  }
 }
 
 const fieldOf = {

@@ -1,6 +1,6 @@
 import type { ArchiveReach } from '../../archive-format/archive-reach.ts';
 import { identifyFile } from '../../archive-format/identify-file.ts';
-import type { CentralRecord } from '../../archive-format/read-central-directory.ts';
+import type { ReadersDiffer } from '../../archive-format/reading-facts.ts';
 import { signatures, viewOf } from '../../archive-format/signatures.ts';
 import { type Finding, finding, verdictOf } from '../../findings/finding.ts';
 
@@ -35,34 +35,12 @@ export function checkObjection(objection: string | undefined, found: readonly Fi
   return [finding('archive/library-objects', '', { objection })];
 }
 
-/** One directory record as the other reader sees it. */
-export interface LibraryReading {
-  readonly name: string;
-  readonly flags: number;
-  readonly method: number;
-  readonly crc32: number;
-  readonly compressedBytes: number;
-  readonly bytes: number;
-  readonly headerOffset: number;
-}
+/** Where the second reader of the directory saw something else than our own. */
+export const checkReaders = (differs: ReadersDiffer | undefined): readonly Finding[] =>
+  differs === undefined
+    ? []
+    : [finding('archive/readers-disagree', differs.name, { entry: differs.entry, about: differs.about })];
 
-const compared = ['flags', 'method', 'crc32', 'compressedBytes', 'bytes', 'headerOffset'] as const;
-
-/** The directory's record number `index` as two independent readers see it; undefined where they agree. */
-export function compareDirectoryReaders(
-  own: CentralRecord | undefined,
-  other: LibraryReading | undefined,
-  index: number,
-): Finding | undefined {
-  const name = own?.name.shown ?? other?.name ?? '';
-  const differing = whatDiffers(own, other);
-  if (differing === undefined) return undefined;
-  return finding('archive/readers-disagree', name, { entry: index + 1, about: differing });
-}
-
-function whatDiffers(own: CentralRecord | undefined, other: LibraryReading | undefined): string | undefined {
-  if (own === undefined || other === undefined) return 'whether the entry is there at all';
-  if (own.name.shown !== other.name) return `its name ("${own.name.shown}" or "${other.name}")`;
-  const field = compared.find((key) => own[key] !== other[key]);
-  return field === undefined ? undefined : `its ${field} (${own[field]} or ${other[field]})`;
-}
+/** An end record that is not the file's own is that of an archive stored inside one that was cut off. */
+export const checkForeignEnd = (fileBytes: number, reach: ArchiveReach | undefined): readonly Finding[] =>
+  reach?.cut === 'entry' ? [finding('archive/cut-off', '', { fileBytes, reach })] : [];

@@ -1,9 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { CentralRecord } from '../../../../src/core/archive-format/read-central-directory.ts';
-import {
-  compareDirectoryReaders,
-  type LibraryReading,
-} from '../../../../src/core/checks/archive/check-without-directory.ts';
+import { compareDirectoryReaders, type LibraryReading } from '../../../../src/core/archive-format/reading-facts.ts';
+import { checkReaders } from '../../../../src/core/checks/archive/check-without-directory.ts';
 
 const reading: LibraryReading = {
   name: 'boot.img',
@@ -36,11 +34,13 @@ describe('one directory record as two readers see it', () => {
   });
 
   it.each(Object.keys(fields))('is one where %s differs', (field) => {
-    expect(compareDirectoryReaders(record, { ...reading, [field]: 99 }, 4)).toMatchObject({
-      code: 'archive/readers-disagree',
-      subject: 'boot.img',
-      facts: { entry: 5, about: expect.stringContaining(field) },
-    });
+    expect(checkReaders(compareDirectoryReaders(record, { ...reading, [field]: 99 }, 4))).toMatchObject([
+      {
+        code: 'archive/readers-disagree',
+        subject: 'boot.img',
+        facts: { entry: 5, about: expect.stringContaining(field) },
+      },
+    ]);
   });
 
   it('is one where the name differs, or one of them sees no entry', () => {
@@ -48,7 +48,7 @@ describe('one directory record as two readers see it', () => {
       compareDirectoryReaders(record, { ...reading, name: 'boot.bin' }, 0),
       compareDirectoryReaders(undefined, reading, 0),
       compareDirectoryReaders(record, undefined, 0),
-    ].map((found) => found?.code);
+    ].flatMap((differs) => checkReaders(differs).map(({ code }) => code));
     expect(codes).toEqual(Array(3).fill('archive/readers-disagree'));
   });
 });
