@@ -47,6 +47,7 @@ describe('what the system cannot write down', () => {
       const sticks = [
         await makeStick(join(scratch.path, 'verified.img'), own),
         await makeStick(join(scratch.path, 'prepared.img'), { ...own, ...leftovers }),
+        await makeStick(join(scratch.path, 'verified-still.img'), own),
       ];
       const other = makeSparse(join(scratch.path, 'ext4.img'), 64 * 2 ** 20);
       run('mkfs.ext4', '-q', other);
@@ -57,8 +58,8 @@ describe('what the system cannot write down', () => {
         );
       const verify = (at: number): string => stickwrightInKernel(`verify /run/stick${at}`);
       const byOthers = (command: string): string => `(${ordinary} bash -c ${quoted(command)})`;
-      const onExt4 = prepare(2, '--mode in-os --accept stick/file-system-not-taken --because "a test"');
-      const letter = '/run/stick2/letter.txt';
+      const onExt4 = prepare(3, '--mode in-os --accept stick/file-system-not-taken --because "a test"');
+      const letter = '/run/stick3/letter.txt';
       const due = 'grep -o -m 1 stick/eject-due /run/said';
       const printed = await runInKernel({
         disks: [...sticks, other],
@@ -67,30 +68,30 @@ describe('what the system cannot write down', () => {
           'load_modules "$modules"/drivers/md/dm-{mod,flakey}.ko',
           'mkdir /run/project /run/node /run/archives; mount --bind "$PWD" /run/project',
           `mount --bind "$(dirname "$(command -v node)")" /run/node; mount --bind ${quoted(dirname(archive))} /run/archives`,
-          // The second is one on which reading changes nothing, the access date included.
-          ...[mountOver(0, 'utf8=1'), mountOver(1, 'utf8=1,noatime')],
-          `mkdir /run/stick2; mount /dev/ubdc /run/stick2; rmdir /run/stick2/lost+found; echo x >${letter}`,
-          ...[prepare(0), prepare(1, '--leftovers set-aside')],
+          // The others are such that reading changes nothing, the access date included.
+          ...[mountOver(0, 'utf8=1'), mountOver(1, 'utf8=1,noatime'), mountOver(2, 'utf8=1,noatime')],
+          `mkdir /run/stick3; mount /dev/ubdd /run/stick3; rmdir /run/stick3/lost+found; echo x >${letter}`,
+          ...[prepare(0), prepare(1, '--leftovers set-aside'), prepare(2)],
           onExt4,
           'echo "== ordinary"',
           // A file of somebody else's, and a system without a program that syncs a whole file system.
           `chmod 600 ${letter}; chown 1234 ${letter}`,
           'sync=$(realpath "$(command -v sync)"); mount --bind /dev/null "$sync"',
-          `${byOthers(verify(2))}; ${due}`,
-          `chmod 644 ${letter}; ${byOthers(verify(2))}; ${due}`,
+          `${byOthers(verify(3))}; ${due}`,
+          `chmod 644 ${letter}; ${byOthers(verify(3))}; ${due}`,
           `chmod 600 ${letter}; ${byOthers(onExt4)}; ${due}; umount "$sync"`,
           'echo "== failing"',
-          ...[moveAllAgain(0, 1), breakWrites(0), breakWrites(1)],
-          ...[verify(0), prepare(1)],
+          ...[moveAllAgain(0, 1, 2), breakWrites(0), breakWrites(1), breakWrites(2)],
+          ...[verify(0), prepare(1), verify(2)],
           'echo "== mended"',
-          ...[mendWrites(0), mendWrites(1), prepare(1), verify(0)],
+          ...[mendWrites(0), mendWrites(1), mendWrites(2), prepare(1), verify(0), verify(2)],
         ].join('\n'),
       });
       const [ready = '', ordinaryOnes = '', failing = '', mended = ''] = printed.split(/== .*\n/);
-      expect(exitCodesIn(ready), printed).toEqual([0, 0, 0]);
-      expect(exitCodesIn(failing), printed).toEqual([3, 3]);
-      expect(failing.match(/stick\/write-failed/g), failing).toHaveLength(2);
-      expect(exitCodesIn(mended), printed).toEqual([0, 0]);
+      expect(exitCodesIn(ready), printed).toEqual([0, 0, 0, 0]);
+      expect(exitCodesIn(failing), printed).toEqual([3, 3, 3]);
+      expect(failing.match(/stick\/write-failed/g), failing).toHaveLength(3);
+      expect(exitCodesIn(mended), printed).toEqual([0, 0, 0]);
       expect(ordinaryOnes.trim().split('\n'), printed).toEqual([
         ...['exit: 4', 'stick/eject-due', 'exit: 0', 'exit: 4', 'stick/eject-due'],
       ]);

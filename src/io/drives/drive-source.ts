@@ -12,6 +12,8 @@ export interface Mount {
   readonly readOnly: boolean;
   /** A read around the cache reaches the medium. */
   readonly readsDirect: boolean;
+  /** Told on Linux only: that a file was read is noted nowhere. */
+  readonly noatime?: boolean;
 }
 
 /** One operating system's way of telling what is plugged in. */

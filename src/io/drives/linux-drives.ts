@@ -24,6 +24,7 @@ export const linuxDrives: DriveSource = {
       osType: row.osType,
       readOnly: row.readOnly,
       readsDirect: direct.has(row.osType) && (await reachesMedium(row.source)),
+      noatime: row.noatime,
     };
   },
 };

@@ -8,6 +8,8 @@ export interface MountRow {
   readonly osType: string;
   readonly source: string;
   readonly readOnly: boolean;
+  /** That a file was read is noted nowhere. */
+  readonly noatime: boolean;
   /** What its file system was told, the folders of an overlay's layers among it. */
   readonly superOptions: readonly string[];
 }
@@ -26,6 +28,7 @@ export function parseMountInfo(text: string): readonly MountRow[] {
       osType,
       source: decodeField(source ?? ''),
       readOnly: isReadOnly(options) || isReadOnly(superOptions),
+      noatime: options?.split(',').includes('noatime') ?? false,
       superOptions: decodeField(superOptions ?? '').split(','),
     };
   });

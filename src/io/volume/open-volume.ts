@@ -104,10 +104,14 @@ async function openFolder(
     device,
     readsDirect: mount?.readsDirect === true,
     syncsWhole: process.platform === 'linux' && mount !== undefined && !mount.osType.startsWith('fuse'),
-    rewritesEntries: process.platform === 'linux' && ['vfat', 'msdos', 'exfat'].includes(mount?.osType ?? ''),
+    // Where reading notes the day of access, the driver writes entries again by itself.
+    rewritesEntries: hasFatDriver(mount) && (access === 'write' || mount?.noatime === true),
     countFreeBytes: () => countFreeBytes(mount),
   });
 }
+
+const hasFatDriver = (mount: Place['mount']): boolean =>
+  process.platform === 'linux' && ['vfat', 'msdos', 'exfat'].includes(mount?.osType ?? '');
 
 /** Where systems and people mount sticks (FHS 3.0, sections 3.11 and 3.12; udisks; macOS). */
 const mountFolders = /^\/(media|mnt|Volumes|media\/[^/]+|run\/media\/[^/]+)\/[^/]+$/;

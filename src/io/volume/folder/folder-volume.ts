@@ -177,8 +177,8 @@ export class FolderVolume implements Volume {
   }
 
   get #synced(): SyncedFolder {
-    const { access, syncsWhole, rewritesEntries } = this.#parts;
-    return { root: this.#root, syncsWhole, rewritesEntries: rewritesEntries && access === 'write' };
+    const { syncsWhole, rewritesEntries } = this.#parts;
+    return { root: this.#root, syncsWhole, rewritesEntries };
   }
 
   async #place(path: string, kind: 'new' | 'existing', doing: Doing): Promise<string> {
