@@ -10,9 +10,8 @@ import { isPlainFile, type StickEntry } from '../core/model/stick-facts.ts';
 import type { Tell, VerifyReport } from '../core/report/reports.ts';
 import type { Volume } from '../io/volume/volume.ts';
 import type { Ports } from './ports.ts';
-import { digestFiles } from './stick/digest-files.ts';
-import { waysOf } from './stick/examine-medium.ts';
-import { isReadFault, readSeal, surveyStick } from './stick/survey-stick.ts';
+import { digestFiles } from './stick/read-back.ts';
+import { isReadFault, readSeal, surveyStick, waysOf } from './stick/survey-stick.ts';
 
 export interface VerifyRequest {
   readonly target: string;

@@ -8,7 +8,7 @@ import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { toSectorReader } from '../../src/io/volume/fat/read-fat-facts.ts';
 import { openFileDevice } from '../../src/io/volume/file-device.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
-import { digestFiles } from '../../src/workflows/stick/digest-files.ts';
+import { digestFiles } from '../../src/workflows/stick/read-back.ts';
 import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { needs } from './needs.ts';

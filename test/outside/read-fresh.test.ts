@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
-import { digestFiles } from '../../src/workflows/stick/digest-files.ts';
+import { digestFiles } from '../../src/workflows/stick/read-back.ts';
 import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { patterned } from '../io/volume/conformance/stand.ts';

@@ -6,7 +6,7 @@ import { type ListedHash, parseChecksumList } from '../../core/text/checksum-lis
 import { openRegularFile } from '../files/regular-file.ts';
 
 /** What checksum files beside an archive say about it. */
-export interface PublishedHashes {
+interface PublishedHashes {
   readonly claims: readonly HashClaim[];
   /** Lists that cannot be used, or name only other files. */
   readonly lists: readonly HashListFact[];

@@ -7,7 +7,7 @@ const inflateRawWithInfo = zlib.inflateRawSync as unknown as (
   options: zlib.ZlibOptions & { readonly info: true },
 ) => { readonly buffer: Buffer; readonly engine: zlib.InflateRaw };
 
-export type Inflated =
+type Inflated =
   | { readonly bytes: Buffer; readonly usedBytes: number }
   | { readonly problem: ContentOutcome['problem'] };
 

@@ -5,11 +5,10 @@ import { emptyGap, type PassFact } from '../../core/archive-format/reading-facts
 import { fixedBytes, flagBits, methods } from '../../core/archive-format/signatures.ts';
 import type { ArchiveEntry, EntryReading } from '../../core/model/archive-facts.ts';
 import type { PassListener } from './archive.ts';
-import { collectHeader } from './collect-header.ts';
 import { EntryQueue } from './entry-queue.ts';
 import type { EntryReader } from './entry-reader.ts';
-import { nameLocalHeader } from './name-entries.ts';
-import { GapScan } from './scan-gap.ts';
+import { collectHeader, GapScan } from './walk-places.ts';
+import { nameLocalHeader } from './zip-library.ts';
 
 /** An entry of the directory with its raw record. */
 export interface WalkEntry {

@@ -10,7 +10,7 @@ import { type ByteSource, readAt } from './read-at.ts';
 import { readShape } from './read-shape.ts';
 
 /** Bytes that may still be read and inflated in all; what is left when they are used up is said not to be looked into. */
-export interface LookBudget {
+interface LookBudget {
   bytes: number;
 }
 

@@ -8,9 +8,9 @@ import {
 } from '../../core/archive-format/archive-reach.ts';
 import { type LocalHeader, localHeaderLength } from '../../core/archive-format/read-local-header.ts';
 import { fixedBytes, signatures, viewOf } from '../../core/archive-format/signatures.ts';
-import { nameEntry } from './name-entries.ts';
 import { readAt } from './read-at.ts';
 import { largestDirectoryBytes } from './read-shape.ts';
+import { nameEntry } from './zip-library.ts';
 
 /** More headers are not walked: firmware has thousands. */
 const mostHeaders = 200_000;

@@ -13,7 +13,7 @@ import { lookIntoEntries } from './look-into.ts';
 import { measureReach } from './measure-reach.ts';
 import { type FileShape, readShape } from './read-shape.ts';
 import { changedWhileRead, readThrough } from './read-through.ts';
-import { readWithLibrary } from './read-with-library.ts';
+import { readWithLibrary } from './zip-library.ts';
 
 export const openArchive: OpenArchive = async (path) => {
   const file = await openFile(path);

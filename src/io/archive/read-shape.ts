@@ -11,8 +11,8 @@ import {
   type Zip64Locator,
 } from '../../core/archive-format/read-end-records.ts';
 import { fixedBytes, longestCommentBytes, signatures, viewOf } from '../../core/archive-format/signatures.ts';
-import { nameEntry } from './name-entries.ts';
 import { type ByteSource, readAt } from './read-at.ts';
+import { nameEntry } from './zip-library.ts';
 
 /** Larger directories are not read: as many entries as are taken fit in with names of 200 characters. */
 export const largestDirectoryBytes = 16 * 1024 * 1024;

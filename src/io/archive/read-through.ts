@@ -17,7 +17,7 @@ interface Slot {
   free: Promise<unknown>;
 }
 
-export interface PassOverFile {
+interface PassOverFile {
   readonly file: FileHandle;
   readonly path: string;
   readonly fileBytes: number;

@@ -1,7 +1,7 @@
 import type { Sha256 } from '../../core/documents/own-digest.ts';
 
 /** A running SHA-256 and CRC-32 over the same bytes. */
-export interface FileDigest {
+interface FileDigest {
   update(chunk: Uint8Array): void;
   /** Ends the digest; call once. SHA-256 in lower hex, CRC-32 unsigned. */
   end(): { readonly sha256: string; readonly crc32: number };

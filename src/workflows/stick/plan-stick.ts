@@ -1,7 +1,9 @@
 import { checkPlannedStick, checkStickFacts } from '../../core/checks/stick/check-stick-facts.ts';
+import { checkRecordFiles } from '../../core/checks/verify/check-record.ts';
 import type { WantedTree } from '../../core/contents/wanted-tree.ts';
 import { type Finding, withAccepted } from '../../core/findings/finding.ts';
-import type { ManifestReading } from '../../core/manifest/build-manifest.ts';
+import { decisionsOf, keyName, type ManifestReading, sealedText } from '../../core/manifest/build-manifest.ts';
+import { recordNamedBy } from '../../core/manifest/record-files.ts';
 import {
   ownFolders,
   recordFolder,
@@ -19,9 +21,15 @@ import type { Tell } from '../../core/report/reports.ts';
 import { upperForComparing } from '../../core/text/label-text.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
-import { examineMedium } from './examine-medium.ts';
-import { isRecordCurrent } from './record-state.ts';
-import { proveCandidates, type StickSurvey, surveyStick } from './survey-stick.ts';
+import { contentOf, digestFiles } from './read-back.ts';
+import {
+  examineMedium,
+  isReadFault,
+  proveCandidates,
+  readSeal,
+  type StickSurvey,
+  surveyStick,
+} from './survey-stick.ts';
 
 export interface StickPlan {
   readonly survey: StickSurvey;
@@ -139,4 +147,60 @@ function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
     archive.directorySha256 === job.archive.directorySha256 &&
     upperForComparing(label.normalised) === upperForComparing(job.label.normalised)
   );
+}
+
+/** Whether all that lies beside the firmware is as this run would write it, as far as is KNOWN, so that nothing of it need be written. */
+async function isRecordCurrent(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  known: readonly Finding[],
+  ports: Pick<Ports, 'deskKey' | 'isSignedBy' | 'digesting'>,
+): Promise<boolean> {
+  if (manifest.schema !== 'stickwright/manifest/2') return false;
+  const { overrides, unproven } = decisionsOf(known);
+  // A doubt may be settled now, or be a new one: only the pass over the archive will tell.
+  if (manifest.unproven.length > 0 || unproven.length > 0) return false;
+  if (JSON.stringify(manifest.overrides.map(inWords)) !== JSON.stringify(overrides.map(inWords))) return false;
+  return (
+    (await isSealedAsItSays(volume, entries, manifest, ports)) &&
+    (await areRecordFilesWhole(volume, entries, manifest, ports))
+  );
+}
+
+const inWords = ({ code, subject, because }: Manifest['overrides'][number]) => [code, subject, because];
+
+/** Without a key of its own a desk leaves the seal of another one. */
+async function isSealedAsItSays(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  manifest: Manifest & { readonly sealedBy: string | null },
+  { deskKey, isSignedBy, digesting }: Pick<Ports, 'deskKey' | 'isSignedBy' | 'digesting'>,
+): Promise<boolean> {
+  const reading = await readSeal(volume, entries);
+  if (reading.state === 'none') return deskKey === undefined && manifest.sealedBy === null;
+  if (reading.state === 'broken') return false;
+  const { publicKey, signature } = reading.seal;
+  return (
+    (deskKey === undefined || publicKey === deskKey.publicKey) &&
+    manifest.sealedBy === keyName(digesting.sha256(publicKey)) &&
+    isSignedBy(publicKey, sealedText(manifest), signature)
+  );
+}
+
+async function areRecordFilesWhole(
+  volume: Volume,
+  entries: readonly StickEntry[],
+  manifest: Manifest,
+  { digesting }: Pick<Ports, 'digesting'>,
+): Promise<boolean> {
+  const named = recordNamedBy(manifest, digesting.sha256);
+  if (checkRecordFiles(named, entries).length > 0) return false;
+  const outcomes = await digestFiles(volume, named, { digesting });
+  return named.every(({ sha256 }, index) => isThat(outcomes[index], sha256));
+}
+
+function isThat(outcome: Parameters<typeof contentOf>[0], sha256: string): boolean {
+  if (outcome !== undefined && 'error' in outcome && isReadFault(outcome.error)) return false;
+  return contentOf(outcome).sha256 === sha256;
 }

@@ -11,12 +11,11 @@ import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
 import { checkSameStick } from './check-same-stick.ts';
-import { examineMedium, waysOf } from './examine-medium.ts';
-import { makeRecord } from './make-record.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
-import { giveFinalNames, publishRecord, writeRecord } from './publish.ts';
+import { giveFinalNames, makeRecord, publishRecord, writeRecord } from './publish.ts';
 import { type ExpectedContent, expectedContent, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
+import { examineMedium, waysOf } from './survey-stick.ts';
 
 export interface StickOptions {
   readonly leftovers: LeftoverPolicy;

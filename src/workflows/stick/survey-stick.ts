@@ -1,5 +1,7 @@
+import { checkMediumBeside } from '../../core/checks/medium/check-medium.ts';
 import { keepCandidates, type ProvenContent } from '../../core/contents/find-kept.ts';
 import type { WantedTree } from '../../core/contents/wanted-tree.ts';
+import type { Finding } from '../../core/findings/finding.ts';
 import {
   largestManifestBytes,
   type ManifestReading,
@@ -7,14 +9,17 @@ import {
   parseSeal,
   type SealReading,
 } from '../../core/manifest/build-manifest.ts';
-import { manifestPath, sealPath, unpublishedManifests } from '../../core/manifest/stick-names.ts';
+import { manifestPath, recordPaths, sealPath, unpublishedManifests } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
+import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Tell } from '../../core/report/reports.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
-import { digestFiles } from './digest-files.ts';
+import type { Ports } from '../ports.ts';
+import { digestFiles } from './read-back.ts';
 
 /** What lies on a stick, as far as a plan needs to know. */
 export interface StickSurvey {
@@ -94,7 +99,7 @@ async function readManifest(
 export const isReadFault = (error: unknown): error is ToolError =>
   error instanceof ToolError && (error.code === 'stick/read-failed' || error.code === 'stick/not-as-listed');
 
-export interface ProvenStick {
+interface ProvenStick {
   readonly proven: ProvenContent;
   /** Where the proof was read from; undefined where nothing had to be read. */
   readonly readBack: ReadBackKind | undefined;
@@ -138,4 +143,30 @@ export async function proveCandidates(
     readBack = readBack === 'cache' ? 'cache' : content.readBack;
   }
   return { proven, readBack };
+}
+
+/** What must be read alike by all on a stick that says of itself what MANIFEST says. */
+export const waysOf = ({ files, folders }: Pick<Manifest, 'files' | 'folders'>): WaysAsked => ({
+  firmware: [...files.map(({ path }) => path), ...folders],
+  record: recordPaths,
+});
+
+interface Examination {
+  readonly findings: readonly Finding[];
+  /** As `VolumeFacts` has it. */
+  readonly doubtful: ReadonlySet<string>;
+}
+
+/** What the sectors say beyond the volume's own facts; of a mounted folder's only what leads to the files ASKED for. */
+export async function examineMedium(
+  { target }: StickFacts,
+  mode: Mode,
+  { auditMedium }: Pick<Ports, 'auditMedium'>,
+  asked: WaysAsked,
+): Promise<Examination> {
+  const facts = await auditMedium(target, asked);
+  return {
+    findings: checkMediumBeside(facts, { target, mode }),
+    doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)),
+  };
 }

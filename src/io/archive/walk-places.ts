@@ -1,5 +1,6 @@
+import { localHeaderLength } from '../../core/archive-format/read-local-header.ts';
 import type { Gap } from '../../core/archive-format/reading-facts.ts';
-import { indexOfSignature, signatures } from '../../core/archive-format/signatures.ts';
+import { fixedBytes, indexOfSignature, signatures } from '../../core/archive-format/signatures.ts';
 
 const headBytes = 24;
 const endBytes = 24;
@@ -42,4 +43,21 @@ export class GapScan {
       hiddenHeaderAt: this.#hiddenHeaderAt,
     };
   }
+}
+
+/**
+ * Takes a local header's next bytes; returns how many it took. A header that lies whole in `bytes` is not copied, so it
+ * is only valid as long as they are.
+ */
+export function collectHeader(header: { bytes: Buffer }, bytes: Buffer): number {
+  const whole = header.bytes.length === 0 ? localHeaderLength(bytes) : undefined;
+  if (whole !== undefined && whole !== -1 && whole <= bytes.length) {
+    header.bytes = bytes.subarray(0, whole);
+    return whole;
+  }
+  const known = localHeaderLength(header.bytes);
+  const wanted = known === undefined || known === -1 ? fixedBytes.localHeader : known;
+  const part = bytes.subarray(0, wanted - header.bytes.length);
+  header.bytes = Buffer.concat([header.bytes, part]);
+  return part.length;
 }
