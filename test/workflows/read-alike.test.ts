@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -74,6 +75,22 @@ describe('verify reads a volume as the strictest reader does', () => {
       const at = 2 ** 20 + (kind === 'fat32' ? 65 : 37);
       const { verdict, codes } = await verifyWith(kind, (image) => image.writeUInt8(image.readUInt8(at) | 1, at));
       expect([verdict, codes.includes('verify/not-ejected')]).toEqual(['ready', true]);
+    },
+  );
+
+  needs({ mdir: 'mtools' })(
+    'fat16: the mark of a volume in use that stands in the table: mtools opens nothing then',
+    { tags },
+    async () => {
+      const { image, verdict, codes } = await verifyWith('fat16', (image) => {
+        const table = 2 ** 20 + image.readUInt16LE(2 ** 20 + 14) * 512;
+        image.writeUInt8(image.readUInt8(table + 3) & ~0x80, table + 3);
+      });
+      expect([verdict, codes.includes('medium/marked-in-table')]).toEqual(['not-ready', true]);
+      const path = join(folder, 'marked.img');
+      writeFileSync(path, image);
+      const listed = spawnSync('mdir', ['-i', `${path}@@1M`, '::'], { encoding: 'utf8' });
+      expect([listed.status, listed.stderr]).toEqual([1, expect.stringContaining('Error reading FAT')]);
     },
   );
 

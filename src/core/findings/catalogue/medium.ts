@@ -320,6 +320,14 @@ const mediumChainFindings = {
     todo: formatIt,
     source: `${fatSpec}, BPB_ExtFlags`,
   }),
+  'medium/marked-in-table': entryFor<'marked-in-table'>()({
+    severity: 'stop',
+    title: 'The allocation table says that the stick is in use',
+    seen: () => 'A FAT16 volume was pulled without being ejected, and its table carries the mark of that.',
+    why: 'Careful readers do not open such a volume at all (mtools does not): a panel may find nothing on the stick.',
+    todo: 'Plug it into a computer, let that check the volume, eject it, and verify again. At the panel never tap “Format”.',
+    source: `${fatSpec}, "FAT Data Structure" (ClnShutBitMask); tried with mtools 4.0.32`,
+  }),
   'medium/fat-start-wrong': entryFor<'fat-start-wrong'>()({
     severity: 'stop',
     title: 'The allocation table does not begin as it must',

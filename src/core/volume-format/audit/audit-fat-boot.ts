@@ -45,6 +45,8 @@ function auditTableHead(reader: SectorReader, boot: Uint8Array, geometry: FatGeo
   if (bits.bootSectorDirty || bits.tableDirty) found.push(flaw('dirty'));
   if (bits.tableSawErrors || ((boot[geometry.kind === 'fat32' ? 65 : 37] ?? 0) & 2) !== 0)
     found.push(flaw('errors-recorded'));
+  // mtools 4.0.32, too, takes no FAT16 table whose fourth byte is not FF, so not one with this mark.
+  if (geometry.kind === 'fat16' && bits.tableDirty) found.push(flaw('marked-in-table'));
   if (!isTableStart(geometry, head)) found.push(flaw('fat-start-wrong'));
   return found;
 }

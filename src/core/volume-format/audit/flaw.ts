@@ -40,6 +40,7 @@ export interface FlawDetails {
   'fsinfo-next-invalid': { readonly stated: number };
   'mirroring-off': { readonly active: number };
   dirty: NoDetail;
+  'marked-in-table': NoDetail;
   'errors-recorded': NoDetail;
   'fat-start-wrong': NoDetail;
   'fat-copies-differ': { readonly entries: number };
