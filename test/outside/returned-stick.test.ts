@@ -185,7 +185,7 @@ function crossLink(path: string, name: string, other: string): void {
     if (at < 0) throw new Error(`no slot ${short}`);
     return at;
   };
-  const [mine, theirs] = [slotOf('LETTER  TXT'), slotOf(`${other.slice(0, 6).toUpperCase()}~1ZIP`)];
+  const [mine, theirs] = [slotOf('LETTER  TXT'), slotOf(`${other.replace('.', '').slice(0, 6).toUpperCase()}~1ZIP`)];
   expect(name).toBe('letter.txt');
   for (const at of [20, 26]) image.writeUInt16LE(image.readUInt16LE(theirs + at), mine + at);
   writeFileSync(path, image);
