@@ -13,6 +13,7 @@ import type { FileGlance, StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
 import type { Kept } from './find-kept.ts';
 import { type FirmwareNames, firmwareSign, isPutAway, looksLikeFirmware } from './firmware-signs.ts';
+import { isAppleDouble, leftBySystem } from './left-by-systems.ts';
 import type { WantedTree } from './wanted-tree.ts';
 
 /**
@@ -62,40 +63,10 @@ export interface Classifying extends FirmwareNames {
   readonly glances: ReadonlyMap<string, FileGlance>;
 }
 
-/** Left by desktop operating systems (common practice, no source; the names are documented by their makers). */
-const junkNames = new Set(
-  [
-    'System Volume Information',
-    '$RECYCLE.BIN',
-    'RECYCLER',
-    'FOUND.000',
-    'autorun.inf',
-    'desktop.ini',
-    'Thumbs.db',
-    'WPSettings.dat',
-    'IndexerVolumeGuid',
-    '.DS_Store',
-    '.Trashes',
-    '.fseventsd',
-    '.Spotlight-V100',
-    '.TemporaryItems',
-    '.VolumeIcon.icns',
-    '__MACOSX',
-    '.Trash-0',
-    '.Trash-1000',
-    'lost+found',
-  ].map(foldName),
-);
-
-/** Made by an Android-derived system on a volume it mounts (AOSP vold, Vfat.cpp: LOST.DIR; common practice: the rest). */
-const panelTraces = new Set(['LOST.DIR', 'Android', '.android_secure'].map(foldName));
-
 const ownNames = new Set(ownFolders.map(foldName));
 
-export const isAppleDouble = (name: string): boolean => name.startsWith('._');
-export const isJunk = (name: string): boolean =>
-  junkNames.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$|^FSCK\d{4}\.REC$/i.test(name);
-export const isPanelTrace = (name: string): boolean => panelTraces.has(foldName(name));
+export const isJunk = (name: string): boolean => leftBySystem(name).prepared === 'junk';
+export const isPanelTrace = (name: string): boolean => leftBySystem(name).prepared === 'panel-trace';
 
 /** Kinds that would confuse any panel; the others only bother a panel that wants the root to itself. */
 const alwaysInTheWay: readonly ContentKind[] = [

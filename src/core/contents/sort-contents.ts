@@ -2,8 +2,8 @@ import { isSetAsideFolder, parentOf, rootOf, toolNames } from '../manifest/stick
 import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
-import { isAppleDouble } from './classify-contents.ts';
 import { isWithin } from './clear-items.ts';
+import { isAppleDouble, leftBySystem } from './left-by-systems.ts';
 
 /**
  * What an entry of a returned stick is.
@@ -101,21 +101,31 @@ function topOf(path: string, { folders }: Sorting): string {
 }
 
 function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
-  const root = foldName(top);
   const isEmpty = !hasContent(entry);
   if (isSetAsideFolder(top)) return isAside(entry, sorting) ? 'stayed' : 'unexplained';
   const isInside = entry.path !== top;
-  if (root === lostFolder || appFolders.has(root)) {
-    // A file of that name is nobody's folder.
-    return !isInside && entry.kind === 'file' ? 'unexplained' : isEmpty ? 'panel-mark' : 'panel-file';
+  const isFolder = isInside || entry.kind === 'folder';
+  const beside = (): LeftKind => kindBeside(entry, top, sorting);
+  switch (leftBySystem(top).returned) {
+    case 'panel-folder':
+      // A file of that name is nobody's folder.
+      return !isFolder ? 'unexplained' : isEmpty ? 'panel-mark' : 'panel-file';
+    case 'media-folder':
+      if (!isFolder) return beside();
+      return sorting.filled.has(foldName(top)) || sorting.before.has(top) ? 'unexplained' : 'panel-mark';
+    case 'log-folder':
+      return !isFolder ? beside() : isEmpty ? 'panel-mark' : 'panel-log';
+    case 'bin':
+      return isEmpty || isDeskMark(entry.path) ? 'desk-mark' : 'desk-bin';
+    case 'index-folder':
+      return 'desk-mark';
+    case 'windows-folder':
+      return kindInWindowsFolder(entry, isInside);
+    case 'windows-file':
+    case 'index-file':
+    case 'elsewhere':
+      return beside();
   }
-  if (mediaFolders.has(root) && (isInside || entry.kind === 'folder'))
-    return sorting.filled.has(root) || sorting.before.has(top) ? 'unexplained' : 'panel-mark';
-  if (logFolders.has(root) && (isInside || entry.kind === 'folder')) return isEmpty ? 'panel-mark' : 'panel-log';
-  if (isBinOrRepair(top)) return isEmpty || isDeskMark(entry.path) ? 'desk-mark' : 'desk-bin';
-  if (indexFolders.has(root)) return 'desk-mark';
-  if (root === windowsFolder) return kindInWindowsFolder(entry, isInside);
-  return kindBeside(entry, top, sorting);
 }
 
 /** Set aside by this preparation or by one before it; not what somebody added. */
@@ -127,7 +137,7 @@ function isAside({ path, kind }: StickEntry, { aside, before }: Sorting): boolea
 
 function kindInWindowsFolder({ path, kind }: StickEntry, isInside: boolean): LeftKind {
   if (kind === 'folder') return 'desk-mark';
-  return isInside && windowsNames.has(foldName(nameOf(path))) ? 'desk-mark' : 'unexplained';
+  return isInside && leftBySystem(nameOf(path)).returned === 'windows-file' ? 'desk-mark' : 'unexplained';
 }
 
 function kindBeside({ path, kind }: StickEntry, top: string, { files, folders }: Sorting): LeftKind {
@@ -141,49 +151,8 @@ function kindBeside({ path, kind }: StickEntry, top: string, { files, folders }:
   return isLogName(name) ? 'panel-log' : 'unexplained';
 }
 
-const isDeskMark = (path: string): boolean => indexFiles.has(foldName(nameOf(path)));
+const isDeskMark = (path: string): boolean => leftBySystem(nameOf(path)).returned === 'index-file';
 const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
-
-/**
- * What systems leave on a stick, by name, with who says so. A name proves little: nothing that holds bytes of its own is
- * deleted because of its name alone.
- */
-
-const folded = (...names: readonly string[]): ReadonlySet<string> => new Set(names.map(foldName));
-
-/** AOSP vold, fs/Vfat.cpp, Mount: made empty on every FAT volume; fsck_msdos puts recovered chains in it, named by their first cluster. */
-const lostFolder = foldName('LOST.DIR');
-
-/** AOSP vold, VolumeManager.cpp, setupAppDir: `Android/…` for the apps of the panel; `.android_secure` by earlier versions (common practice). */
-const appFolders = folded('Android', '.android_secure');
-
-/** AOSP MediaProvider.java, ensureDefaultFolders: made empty, once for each volume. */
-const mediaFolders = folded(
-  'Music',
-  'Podcasts',
-  'Ringtones',
-  'Alarms',
-  'Notifications',
-  'Pictures',
-  'Movies',
-  'Download',
-  'DCIM',
-);
-
-/** Folders at the root in which panels put their logs (common practice, no source). */
-const logFolders = folded(
-  'log',
-  'logs',
-  'logcat',
-  'recovery',
-  'tombstones',
-  'anr',
-  'pstore',
-  'bugreports',
-  'crash',
-  'dump',
-  'dumps',
-);
 
 /**
  * Logs, dumps and an updater's notes of how it went: `last_log` and `last_install` as AOSP recovery names them, `bugreport-…` as
@@ -199,25 +168,3 @@ const logNames: readonly RegExp[] = [
 ];
 
 export const isLogName = (name: string): boolean => logNames.some((pattern) => pattern.test(name));
-
-/**
- * Made by desktop systems for themselves, with nothing of a person in it: in `System Volume Information` only what Windows is
- * known to put there on a stick (names as their makers document them; common practice).
- */
-const indexFolders = folded('.fseventsd', '.Spotlight-V100');
-const windowsFolder = foldName('System Volume Information');
-const windowsNames = folded('WPSettings.dat', 'IndexerVolumeGuid', 'tracking.log');
-const indexFiles = folded('.DS_Store', 'Thumbs.db', 'desktop.ini', '.metadata_never_index');
-
-/** What a person threw away or was working on, or what a repair found: somebody's until they say otherwise. */
-const binFolders = folded(
-  '.Trashes',
-  '$RECYCLE.BIN',
-  'RECYCLER',
-  'lost+found',
-  '__MACOSX',
-  '.TemporaryItems',
-  '.DocumentRevisions-V100',
-);
-const isBinOrRepair = (name: string): boolean =>
-  binFolders.has(foldName(name)) || /^\.Trash-\d+$/.test(name) || /^FOUND\.\d{3}$|^FSCK\d{4}\.REC$/i.test(name);
