@@ -1,12 +1,12 @@
 import { verdictOf } from '../core/findings/finding.ts';
 import type { StickEntry } from '../core/model/stick-facts.ts';
-import { ToolError } from '../core/model/tool-error.ts';
+import { hasCode } from '../core/model/tool-error.ts';
 import type { ClearingState, KeptLeft, ReturnedReport } from '../core/report/medium-reports.ts';
 import type { Tell } from '../core/report/reports.ts';
 import { checkCleared } from '../core/returned/check-clearing.ts';
 import { conclude, stateOf } from '../core/returned/check-returned.ts';
 import type { ClearingItem, ClearingPlan } from '../core/returned/plan-clearing.ts';
-import type { Volume } from '../io/volume/volume.ts';
+import { notAsCleared, type Volume } from '../io/volume/volume.ts';
 import { lookAtReturned, type ReturnedRequest, type ReturnedStick } from './look-at-returned.ts';
 import type { ReturnedPorts } from './ports.ts';
 import { checkSameStick, openAgain } from './stick/check-same-stick.ts';
@@ -158,13 +158,9 @@ async function carryOut(volume: Volume, item: ClearingItem): Promise<boolean> {
   }
 }
 
-const refusals: ReadonlySet<string> = new Set([
-  'file/not-permitted',
-  'stick/in-use',
-  'stick/write-failed',
-  'stick/not-as-listed',
-]);
-const isRefusal = (error: unknown): boolean => error instanceof ToolError && refusals.has(error.code);
+/** What the system will not let go of while it is mounted. */
+const isRefusal = (error: unknown): boolean =>
+  hasCode(error, 'file/not-permitted', 'stick/in-use', 'stick/write-failed', 'stick/not-as-listed');
 
 /** All that should go is gone, and all that should stay is there as it was; a computer may have added things of its own. */
 async function expectCleared(
@@ -181,10 +177,5 @@ async function expectCleared(
     return entry?.kind !== kind || entry.bytes !== bytes;
   });
   if (wrong === undefined) return;
-  throw new ToolError(
-    'stick/write-failed',
-    wrong.path,
-    'After clearing, the stick does not show what it should.',
-    'Pull it, plug it in again, and run the same command. If it happens again, retire the stick.',
-  );
+  throw notAsCleared(wrong.path);
 }

@@ -2,12 +2,12 @@ import type { Sha256 } from '../core/documents/own-digest.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
-import { ToolError } from '../core/model/tool-error.ts';
+import { failureOf } from '../core/model/tool-error.ts';
 import { checkDesk } from '../core/rounds/records/check-records.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type RelateBuilds, relateBuilds } from '../core/rounds/records/read-visit.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
-import type { RoundFolder } from '../io/rounds/rounds.ts';
+import { noPlan, type RoundFolder } from '../io/rounds/rounds.ts';
 
 /** Everything that the commands on records need from outside. */
 export interface RoundDesk {
@@ -32,18 +32,10 @@ export interface ReadRound {
 /** The plan with all that was done. Throws ToolError `round/not-found` where there is no plan. */
 export async function readRound({ folder, families }: RoundDesk): Promise<ReadRound> {
   const [round, { records, damaged }] = await Promise.all([folder.plan(), folder.records()]);
-  if (round === undefined) {
-    throw new ToolError(
-      'round/not-found',
-      folder.place,
-      `There is no plan of a round at ${folder.place}.`,
-      'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
-    );
-  }
+  if (round === undefined) throw noPlan(folder.place);
   let familiesProblem: string | undefined;
   const found = await families(round.families).catch((cause) => {
-    if (!(cause instanceof ToolError)) throw cause;
-    familiesProblem = cause.message;
+    familiesProblem = failureOf(cause).message;
     return [];
   });
   const findings = checkDesk({ place: folder.place, loads: round.loads, damaged, familiesProblem });

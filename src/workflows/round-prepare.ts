@@ -3,7 +3,7 @@ import { decisionsOf } from '../core/manifest/build-manifest.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Round } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
-import { ToolError } from '../core/model/tool-error.ts';
+import { failureOf } from '../core/model/tool-error.ts';
 import type { PreparedStick, RoundPrepareReport } from '../core/report/round-reports.ts';
 import { checkPreparation } from '../core/rounds/prepare/check-approvals.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
@@ -127,8 +127,7 @@ async function prepareOne(preparation: Preparation, target: string, desk: Desk):
     );
     return await recordPrepared({ ...base, findings: found, verdict: report.verdict, report }, request.who, ports);
   } catch (error) {
-    if (!(error instanceof ToolError)) throw error;
-    return { ...base, findings: found, verdict: 'not-ready', error };
+    return { ...base, findings: found, verdict: 'not-ready', error: failureOf(error) };
   }
 }
 
@@ -142,8 +141,8 @@ async function codeOn(target: string, { openVolume, digesting }: Ports): Promise
       await volume.close();
     }
   } catch (error) {
-    if (error instanceof ToolError) return undefined;
-    throw error;
+    failureOf(error);
+    return undefined;
   }
 }
 

@@ -1,7 +1,7 @@
 import { namesOfFamilies } from '../core/contents/wanted-tree.ts';
 import { verdictOf, withAccepted, worstOf } from '../core/findings/finding.ts';
 import { readPackageName } from '../core/label/read-label.ts';
-import { ToolError } from '../core/model/tool-error.ts';
+import { failureOf } from '../core/model/tool-error.ts';
 import type { ShelfAddition, ShelfAddReport } from '../core/report/shelf-reports.ts';
 import { checkNewName } from '../core/shelf/check-newcomer.ts';
 import { checkMade } from '../core/shelf/check-shelf.ts';
@@ -37,8 +37,14 @@ async function addOne(archivePath: string, work: ShelfAddWork): Promise<ShelfAdd
       await archive.close();
     }
   } catch (error) {
-    if (!(error instanceof ToolError)) throw error;
-    return { archivePath, state: 'failed', verdict: 'not-ready', findings: [], shelved: undefined, error };
+    return {
+      archivePath,
+      state: 'failed',
+      verdict: 'not-ready',
+      findings: [],
+      shelved: undefined,
+      error: failureOf(error),
+    };
   }
 }
 

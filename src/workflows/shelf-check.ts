@@ -1,5 +1,5 @@
 import { verdictOf } from '../core/findings/finding.ts';
-import { ToolError } from '../core/model/tool-error.ts';
+import { failureOf, hasCode } from '../core/model/tool-error.ts';
 import type { Tell } from '../core/report/reports.ts';
 import type { ShelfCheckReport } from '../core/report/shelf-reports.ts';
 import { checkShelfFacts, type Reread } from '../core/shelf/check-shelf.ts';
@@ -50,8 +50,8 @@ async function readAgain(
   try {
     return { state: 'read', ...(await shelf.digest(one, heard, signal)) };
   } catch (error) {
-    if (!(error instanceof ToolError) || signal.aborted) throw error;
-    if (error.code !== 'file/not-found') return { state: 'unreadable', problem: error.message };
+    if (signal.aborted) throw error;
+    if (!hasCode(error, 'file/not-found')) return { state: 'unreadable', problem: failureOf(error).message };
     // Removed by another desk since it was listed, or missing from its folder.
     const still = (await shelf.list()).packages.some(({ id }) => id === one.id);
     return { state: still ? 'missing' : 'gone' };

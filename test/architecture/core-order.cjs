@@ -27,8 +27,9 @@ const coreOrder = [
 /** The same below folders of core that have parts. */
 const ordersWithin = {
   checks: [
-    [['archive', 'fit', 'medium', 'stick', 'update'], 'an area each'],
-    [['verify'], 'a label is asked for again'],
+    [['archive', 'fit', 'medium', 'update'], 'an area each'],
+    [['stick'], 'the medium under it is judged with it'],
+    [['verify'], 'a stick is judged once more, and a label is asked for again'],
   ],
   'volume-format': [
     [['audit', 'layout'], 'one judges volumes that others made, one lays out new ones; both know the structures above'],

@@ -1,4 +1,4 @@
-import { ToolError, unforeseen } from '../../core/model/tool-error.ts';
+import { unforeseen } from '../../core/model/tool-error.ts';
 import { visibleLines } from '../../core/text/visible.ts';
 import { errorDocument, toolErrorOf } from '../../render/json/to-json.ts';
 import { renderFailure } from '../../render/text/render-findings.ts';
@@ -35,7 +35,8 @@ function describe(error: unknown) {
 
 /** The stack of a bug, also of one that a stick kept to itself; nothing else is shown. */
 export function showBug(error: unknown): void {
-  if (error === undefined || (error instanceof ToolError && error.code !== 'bug')) return;
-  const bug = error instanceof ToolError ? error.cause : error;
+  const failure = error === undefined ? undefined : unforeseen(error, '');
+  if (failure?.code !== 'bug') return;
+  const bug = failure.cause;
   process.stderr.write(`${visibleLines(bug instanceof Error ? (bug.stack ?? bug.message) : String(bug))}\n`);
 }

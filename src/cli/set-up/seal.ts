@@ -19,12 +19,11 @@ export const sealShow = command({
   words: (it) => it.description('Names the key and its files.'),
   examples: ['stickwright seal show'],
   run: async () => {
-    const { keyFiles, readDeskKey } = await import('../../io/files/desk-key.ts');
+    const { keyFiles, noDeskKey, readDeskKey } = await import('../../io/files/desk-key.ts');
     const files = keyFiles(process.env);
     const key = readDeskKey(files);
     if (key !== undefined) return { verdict: 'ready' as const, ...(await nameOf(key.publicKey)), ...files };
-    const { ToolError } = await import('../../core/model/tool-error.ts');
-    throw new ToolError('file/not-found', files.privatePath, 'this desk has no key', 'Make one: stickwright seal new');
+    throw noDeskKey(files.privatePath);
   },
   text: async (key) => facts(key),
 });

@@ -1,5 +1,4 @@
 import { stat } from 'node:fs/promises';
-import { ToolError } from '../../core/model/tool-error.ts';
 import { familiesFor, portsOfDesk, shelfFor, signersFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
@@ -83,13 +82,10 @@ async function readNote(text: string | undefined): Promise<string | undefined> {
 }
 
 async function readNoteFile(path: string, longest: number): Promise<string> {
-  const { readRegularFile } = await import('../../io/files/regular-file.ts');
+  const { readNamedFile } = await import('../../io/files/regular-file.ts');
   // A character of UTF-8 has at most four bytes; what is longer than a note may be is told with its number of
   // characters.
-  const bytes = await readRegularFile(path, 64 * longest).catch((cause) => {
-    if (cause instanceof ToolError) throw cause;
-    throw new ToolError('file/unreadable', path, `${path} cannot be read.`, 'Check the path of the note.', cause);
-  });
+  const bytes = await readNamedFile(path, 64 * longest, 'Check the path of the note.');
   try {
     return new TextDecoder('utf-8', { fatal: true }).decode(bytes);
   } catch {

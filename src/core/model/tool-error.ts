@@ -33,7 +33,10 @@ export type ToolErrorCode =
   | 'system/failed'
   | 'bug';
 
-/** Thrown in io when a question cannot be answered; caught in cli, and by whatever keeps one stick's failure from the others. */
+/**
+ * A question could not be answered. Made in io, beside what was asked, and shown by cli; between the two it is only looked at with
+ * `hasCode`, `failureOf` and `unforeseen`.
+ */
 export class ToolError extends Error {
   readonly code: ToolErrorCode;
   /** What it is about: a path, a device, an entry. */
@@ -50,13 +53,15 @@ export class ToolError extends Error {
   }
 }
 
-export const stickGone = (subject: string): ToolError =>
-  new ToolError(
-    'stick/gone',
-    subject,
-    'the stick is not there any more',
-    'Plug the stick in again and run the same command: it goes on where it stopped.',
-  );
+/** Whether it is a ToolError of one of these CODES, where that is an answer all the same or where there is another way on. */
+export const hasCode = (error: unknown, ...codes: readonly [ToolErrorCode, ...ToolErrorCode[]]): error is ToolError =>
+  error instanceof ToolError && codes.includes(error.code);
+
+/** Why one of several could not be done, to be kept in its answer while the others go on. Throws a bug or an interruption on. */
+export function failureOf(error: unknown): ToolError {
+  if (error instanceof ToolError) return error;
+  throw error;
+}
 
 /**
  * The operating system's own word in an error of a system call (errno(3)), also where libuv has no name for it: `UNKNOWN`, or

@@ -5,7 +5,7 @@ import type { CentralRecord } from '../../core/archive-format/read-central-direc
 import { type ArchiveShape, effectiveEnd, endOfComment, startOf } from '../../core/archive-format/read-end-records.ts';
 import type { DirectoryFacts } from '../../core/archive-format/reading-facts.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../core/model/archive-facts.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
 import type { Archive, OpenArchive } from './archive.ts';
 import { LayoutWalk, type WalkEntry } from './layout-walk.ts';
@@ -122,7 +122,7 @@ async function openFile(path: string): Promise<FileHandle> {
     return await openRegularFile(path);
   } catch (cause) {
     if (cause instanceof ToolError) throw cause;
-    const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
+    const code = systemWordOf(cause);
     if (code === 'ENOENT' || code === 'ENOTDIR') {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name and the folder.', cause);
     }

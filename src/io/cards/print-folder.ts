@@ -1,11 +1,11 @@
 import { createHash } from 'node:crypto';
 import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { toRoundError } from '../rounds/rounds.ts';
-import { codeOf, newTag } from '../shelf/shelf-folder.ts';
+import { newTag } from '../shelf/shelf-folder.ts';
 
 /** SHA-256 of what was printed here, for `sha256sum -c`, and for knowing our own files again. */
 const listName = 'printed.sha256';
@@ -84,7 +84,7 @@ async function readIfThere(path: string): Promise<Uint8Array | undefined> {
   try {
     return await readRegularFile(path, largestPrintBytes);
   } catch (cause) {
-    if (codeOf(cause) === 'ENOENT') return undefined;
+    if (systemWordOf(cause) === 'ENOENT') return undefined;
     throw toRoundError(cause, 'read', path);
   }
 }

@@ -133,3 +133,6 @@ function toFileError(error: unknown, path: string): ToolError {
     error,
   );
 }
+
+export const noDeskKey = (path: string): ToolError =>
+  new ToolError('file/not-found', path, 'this desk has no key', 'Make one: stickwright seal new');

@@ -2,6 +2,7 @@ import { closeSync, constants, fsyncSync, openSync } from 'node:fs';
 import { lstat, mkdir, open, readdir, rename } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
+import { systemWordOf } from '../../core/model/tool-error.ts';
 
 /*
  * The desk's own files. When one of these returns, what it did is on the medium: the power may go at that moment. Whoever says
@@ -83,7 +84,7 @@ export function syncFolderAtOnce(path: string): void {
         closeSync(handle);
       }
     } catch (error) {
-      if (!folderRefusals.has(codeOf(error))) throw error;
+      if (!folderRefusals.has(systemWordOf(error) ?? '')) throw error;
     }
   }
 }
@@ -98,7 +99,7 @@ export async function syncMoved(path: string): Promise<boolean> {
     await syncFile(path);
     return true;
   } catch (error) {
-    if (!refusals.has(codeOf(error))) throw error;
+    if (!refusals.has(systemWordOf(error) ?? '')) throw error;
     return process.platform !== 'linux';
   }
 }
@@ -140,8 +141,6 @@ async function sync(path: string, flags: number, ignored: ReadonlySet<string>): 
       await handle.close();
     }
   } catch (error) {
-    if (!ignored.has(codeOf(error))) throw error;
+    if (!ignored.has(systemWordOf(error) ?? '')) throw error;
   }
 }
-
-const codeOf = (error: unknown): string => String((error as NodeJS.ErrnoException | undefined)?.code);

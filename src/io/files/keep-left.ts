@@ -1,9 +1,8 @@
 import { createHash } from 'node:crypto';
 import { lstat, mkdir, open } from 'node:fs/promises';
 import { dirname, join, sep } from 'node:path';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { KeptLeft } from '../../core/report/medium-reports.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 import { readWhole } from './copy-file.ts';
 import { makeFolders, moveInto } from './durable-files.ts';
 
@@ -88,7 +87,7 @@ const differs = (subject: string, message: string): ToolError =>
 const nothing = 'Nothing on the stick was changed.';
 
 function toDeskError(folder: string, cause: unknown): unknown {
-  const code = codeOf(cause);
+  const code = systemWordOf(cause);
   if (cause instanceof ToolError || code === undefined) return cause;
   const todo = `Make room, or name another folder with --keep-left. ${nothing}`;
   return new ToolError('file/not-permitted', folder, `${folder} cannot be written (${code}).`, todo, cause);

@@ -1,6 +1,6 @@
 import { closeSync, constants, fstatSync, openSync, readFileSync, type Stats, statSync } from 'node:fs';
 import { type FileHandle, open, stat } from 'node:fs/promises';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 
 /** Absent on Windows, where no pipe lies in a folder. */
 const noWait = (constants as { readonly O_NONBLOCK?: number }).O_NONBLOCK ?? 0;
@@ -74,6 +74,13 @@ function expectWithin(path: string, { size }: Stats, mostBytes: number): void {
   );
 }
 
+/** As `readRegularFile`, where whatever keeps it from being read is a ToolError `file/unreadable` and TODO what to do about it. */
+export const readNamedFile = (path: string, most: number, todo: string): Promise<Buffer> =>
+  readRegularFile(path, most).catch((cause) => {
+    if (cause instanceof ToolError) throw cause;
+    throw new ToolError('file/unreadable', path, `${path} cannot be read.`, todo, cause);
+  });
+
 /** Whatever a person types or copies has less. */
 const mostBytes = 16 * 2 ** 20;
 
@@ -83,7 +90,7 @@ export async function readTextFile(path: string): Promise<string> {
     return (await readRegularFile(path, mostBytes)).toString('utf8');
   } catch (cause) {
     if (cause instanceof ToolError) throw cause;
-    const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
+    const code = systemWordOf(cause);
     if (code === 'ENOENT' || code === 'ENOTDIR') {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name and the folder.', cause);
     }

@@ -4,7 +4,7 @@ import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import { roomFields } from '../../core/model/room.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { normaliseHeading } from '../../core/rounds/list/list-table.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
@@ -53,7 +53,7 @@ export async function openColumnMemory(path: string): Promise<ColumnMemory> {
       try {
         return await writeMemory(path, headings, columns);
       } catch (cause) {
-        const code = (cause as NodeJS.ErrnoException).code;
+        const code = systemWordOf(cause);
         if (code === undefined) throw cause;
         return `what you said of the columns could not be kept (${code})`;
       }
@@ -74,7 +74,7 @@ async function readMemory(path: string): Promise<Opened> {
     text = (await readRegularFile(path, mostBytes)).toString('utf8');
   } catch (cause) {
     if (cause instanceof ToolError) return { ...nothing, problem: cause.message };
-    const { code } = cause as NodeJS.ErrnoException;
+    const code = systemWordOf(cause);
     return { ...nothing, problem: code === 'ENOENT' ? undefined : `it cannot be read (${String(code)})` };
   }
   try {

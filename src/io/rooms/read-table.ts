@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { ListReading } from '../../core/rounds/list/check-list.ts';
 import { identifyList } from '../../core/rounds/list/find-heading-row.ts';
 import { openRegularFile } from '../files/regular-file.ts';
@@ -43,7 +43,7 @@ async function readListFile(path: string): Promise<Buffer | undefined> {
     }
   } catch (cause) {
     if (cause instanceof ToolError) throw cause;
-    const code = cause instanceof Error && 'code' in cause ? cause.code : undefined;
+    const code = systemWordOf(cause);
     if (code === 'ENOENT' || code === 'ENOTDIR') {
       throw new ToolError(
         'file/not-found',

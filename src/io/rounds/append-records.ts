@@ -3,10 +3,9 @@ import { type FileHandle, mkdir, open } from 'node:fs/promises';
 import { hostname } from 'node:os';
 import { join } from 'node:path';
 import type { RoundRecord } from '../../core/model/round-record.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { serialiseRecord } from '../../core/rounds/records/own-digests.ts';
 import { syncFolder } from '../files/durable-files.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 import { recordExtension, recordsFolder } from './read-lines.ts';
 import { toRoundError } from './rounds.ts';
 
@@ -73,8 +72,8 @@ async function makeRecordsFolder(place: string, folder: string): Promise<void> {
     await mkdir(folder);
     await syncFolder(place);
   } catch (cause) {
-    if (codeOf(cause) === 'EEXIST') return;
-    if (codeOf(cause) !== 'ENOENT') throw cause;
+    if (systemWordOf(cause) === 'EEXIST') return;
+    if (systemWordOf(cause) !== 'ENOENT') throw cause;
     throw new ToolError(
       'round/not-found',
       place,

@@ -1,12 +1,11 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 import { compareRecords, uniteRecords } from '../../core/rounds/records/order-records.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 import {
   type BrokenLine,
   type FileReading,
@@ -50,7 +49,7 @@ export async function mergeRecords(place: string, from: string): Promise<Merged>
 /** A round's folder, its folder of records, or one file. */
 async function readSource(from: string): Promise<FileReading> {
   const facts = await stat(from).catch((cause) => {
-    if (codeOf(cause) !== 'ENOENT' && codeOf(cause) !== 'ENOTDIR') throw toRoundError(cause, 'read', from);
+    if (systemWordOf(cause) !== 'ENOENT' && systemWordOf(cause) !== 'ENOTDIR') throw toRoundError(cause, 'read', from);
     throw new ToolError('round/not-found', from, `There is no ${from}.`, 'Check the path; nothing was merged.', cause);
   });
   if (!facts.isDirectory()) return await readRecordFile(from, basename(from));

@@ -2,14 +2,13 @@ import { createHash, randomBytes } from 'node:crypto';
 import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Round } from '../../core/model/round.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { parseRound, serialiseRound } from '../../core/rounds/records/own-digests.ts';
 import { sha256 } from '../digest/node-digest.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-table.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
-import { toRoundError } from './rounds.ts';
+import { noPlan, toRoundError } from './rounds.ts';
 
 const planName = 'round.json';
 /** A room takes about 2 KB in it, and a list has at most 32 MB. */
@@ -29,7 +28,7 @@ const newAgain =
 export async function readPlan(place: string): Promise<Round | undefined> {
   const path = join(place, planName);
   const bytes = await readRegularFile(path, largestPlanBytes).catch((cause) => {
-    if (codeOf(cause) === 'ENOENT') return undefined;
+    if (systemWordOf(cause) === 'ENOENT') return undefined;
     throw toRoundError(cause, 'read', path);
   });
   return bytes === undefined ? undefined : parsePlan(bytes.toString('utf8'), path);
@@ -69,19 +68,11 @@ export async function readList(place: string): Promise<Uint8Array> {
       throw new ToolError('round/unreadable', path, `${path} was changed since the round was planned.`, newAgain);
     } catch (cause) {
       // Another desk replaced the plan between the two reads, and its list with it.
-      if (codeOf(cause) === 'ENOENT' && tries > 1) continue;
+      if (systemWordOf(cause) === 'ENOENT' && tries > 1) continue;
       throw toRoundError(cause, 'read', path);
     }
   }
 }
-
-export const noPlan = (place: string): ToolError =>
-  new ToolError(
-    'round/not-found',
-    place,
-    `There is no plan of a round at ${place}.`,
-    'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
-  );
 
 /**
  * Replaces the plan and its list. The list comes first, under a name of its own; the plan that names it takes the old one's

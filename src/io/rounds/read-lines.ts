@@ -3,10 +3,10 @@ import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { DocumentReading } from '../../core/documents/own-digest.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
+import { systemWordOf } from '../../core/model/tool-error.ts';
 import { lineStart, parseRecordLine } from '../../core/rounds/records/own-digests.ts';
 import { sha256 } from '../digest/node-digest.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 import { toRoundError } from './rounds.ts';
 
 export const recordsFolder = 'records';
@@ -96,7 +96,7 @@ const atOnce = 32;
 /** Every file of records in a folder, in the order of names; nothing where there is no such folder. */
 export async function readRecordFiles(folder: string): Promise<FileReading> {
   const entries = await readdir(folder).catch((cause) => {
-    if (codeOf(cause) === 'ENOENT') return [];
+    if (systemWordOf(cause) === 'ENOENT') return [];
     throw toRoundError(cause, 'read', folder);
   });
   const names = entries.filter((name) => name.endsWith(recordExtension) && !name.startsWith('.')).toSorted();

@@ -1,8 +1,7 @@
 import type { Round } from '../../core/model/round.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 
 /**
  * The folder of one round: the plan, a copy of the room list it was made from, and the records of what was done. The folder
@@ -31,11 +30,19 @@ export interface RecordListing {
   readonly damaged: readonly DamagedLine[];
 }
 
+export const noPlan = (place: string): ToolError =>
+  new ToolError(
+    'round/not-found',
+    place,
+    `There is no plan of a round at ${place}.`,
+    'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
+  );
+
 const again = 'Check the connection to the folder of the round and run the same command again; nothing was lost.';
 
 /** What the operating system said while a round's folder was read or written, as a ToolError; a ToolError stays what it is. */
 export function toRoundError(cause: unknown, doing: 'read' | 'write', path: string): unknown {
-  const code = codeOf(cause);
+  const code = systemWordOf(cause);
   if (cause instanceof ToolError || code === undefined) return cause;
   if (code === 'EACCES' || code === 'EPERM' || code === 'EROFS') {
     const todo = 'Ask whoever owns the folder for the right to use it, or name another place with --round.';

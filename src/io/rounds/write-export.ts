@@ -3,10 +3,9 @@ import { link, open, rm } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { stringify } from 'csv-stringify/sync';
 import type { ListForm } from '../../core/model/room.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { encodeText, type ListEncoding } from '../../core/rounds/list/decode-text.ts';
 import { moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
-import { codeOf } from '../shelf/shelf-folder.ts';
 
 /**
  * Writes a file whole or not at all. One that is there is replaced only if REPLACE says so: it may be the list itself.
@@ -29,7 +28,7 @@ async function showNew(draft: string, path: string): Promise<void> {
   try {
     await link(draft, path);
   } catch (cause) {
-    if (codeOf(cause) === 'EEXIST') throw cause;
+    if (systemWordOf(cause) === 'EEXIST') throw cause;
     // File systems without second names: the name is taken first.
     const taken = await open(path, 'wx');
     await taken.close();
@@ -40,7 +39,7 @@ async function showNew(draft: string, path: string): Promise<void> {
 }
 
 function toExportError(cause: unknown, path: string): unknown {
-  const code = codeOf(cause);
+  const code = systemWordOf(cause);
   if (code === undefined) return cause;
   if (code === 'EEXIST') {
     const todo =

@@ -1,13 +1,13 @@
 import { mkdir, readdir, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
 import type { Leftovers } from '../../core/shelf/check-shelf.ts';
 import { parseRecord, recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { sha256 } from '../digest/node-digest.ts';
 import { readRegularFile, readRegularFileSync } from '../files/regular-file.ts';
 import type { ShelfListing } from './shelf.ts';
-import { codeOf, newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
+import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 const idPattern = /^([0-9a-f]{64})-[0-9a-f]{12}$/;
 
@@ -20,7 +20,7 @@ const largestRecordBytes = 16 * 2 ** 20;
 export async function listPackages(place: string): Promise<ShelfListing> {
   const packages = join(place, shelfLayout.packages);
   const names = await readdir(packages).catch((cause) => {
-    if (codeOf(cause) === 'ENOENT') return [];
+    if (systemWordOf(cause) === 'ENOENT') return [];
     throw toShelfError(cause, 'read', packages);
   });
   const ids = names.filter((name) => idPattern.test(name)).toSorted();
@@ -86,8 +86,8 @@ async function withoutRecord(folder: string, id: string, cause: unknown): Promis
   const files = await readdir(folder).catch(() => undefined);
   if (files === undefined) return undefined;
   // Removing takes the whole folder away before anything in it is deleted, so a folder without a record is damage.
-  const said = cause instanceof ToolError ? cause.message : (codeOf(cause) ?? String(cause));
-  const problem = codeOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${said})`;
+  const said = cause instanceof ToolError ? cause.message : (systemWordOf(cause) ?? String(cause));
+  const problem = systemWordOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${said})`;
   return { id, files: files.filter((name) => name !== recordName), problem, newer: undefined };
 }
 

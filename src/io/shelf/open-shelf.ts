@@ -1,6 +1,6 @@
 import { open, rm } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { ExportResult } from '../../core/shelf/check-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { readWhole, writeAll } from '../files/copy-file.ts';
@@ -8,16 +8,7 @@ import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { clearLeftovers, findLeftovers, listPackages } from './list-packages.ts';
 import type { ContentDigest, Shelf } from './shelf.ts';
-import {
-  codeOf,
-  findShelf,
-  makeShelf,
-  newTag,
-  noShelf,
-  type ShelfPlace,
-  shelfLayout,
-  toShelfError,
-} from './shelf-folder.ts';
+import { findShelf, makeShelf, newTag, noShelf, type ShelfPlace, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 interface OpenedShelf {
   readonly shelf: Shelf;
@@ -64,7 +55,7 @@ async function removePackage(place: string, id: string): Promise<boolean> {
     await makeFolders(join(place, shelfLayout.removed));
     await moveInto(from, to);
   } catch (cause) {
-    if (codeOf(cause) === 'ENOENT') return false;
+    if (systemWordOf(cause) === 'ENOENT') return false;
     throw toShelfError(cause, 'write', from);
   }
   await rm(to, { recursive: true, force: true }).catch(() => {});
@@ -121,7 +112,7 @@ async function whatIsThere(path: string, signal: AbortSignal): Promise<ContentDi
   try {
     return await readWhole(path, () => {}, signal);
   } catch (cause) {
-    if (codeOf(cause) === 'ENOENT') return undefined;
+    if (systemWordOf(cause) === 'ENOENT') return undefined;
     throw signal.aborted ? cause : toShelfError(cause, 'read', path);
   }
 }

@@ -2,7 +2,7 @@ import { randomBytes } from 'node:crypto';
 import { mkdir, readdir, rm } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import envPaths from 'env-paths';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 
@@ -37,11 +37,11 @@ export async function findShelf(folder: string): Promise<'shelf' | 'empty' | 'no
     expectKnown((await readRegularFile(path, largestMarkerBytes)).toString('utf8'), path);
     return 'shelf';
   } catch (cause) {
-    if (codeOf(cause) === 'ENOTDIR') throw refused(folder, `${folder} is a file, not a folder.`);
-    if (codeOf(cause) !== 'ENOENT') throw toShelfError(cause, 'read', path);
+    if (systemWordOf(cause) === 'ENOTDIR') throw refused(folder, `${folder} is a file, not a folder.`);
+    if (systemWordOf(cause) !== 'ENOENT') throw toShelfError(cause, 'read', path);
   }
   const names = await readdir(folder).catch((cause) => {
-    if (codeOf(cause) === 'ENOENT') return undefined;
+    if (systemWordOf(cause) === 'ENOENT') return undefined;
     throw toShelfError(cause, 'read', folder);
   });
   if (names === undefined) return 'none';
@@ -89,8 +89,8 @@ export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
     if (from === 'user') await makeFolders(folder);
     else await mkdir(folder);
   } catch (cause) {
-    if (codeOf(cause) === 'ENOENT') throw noShelf(folder);
-    if (codeOf(cause) !== 'EEXIST') throw toShelfError(cause, 'write', folder);
+    if (systemWordOf(cause) === 'ENOENT') throw noShelf(folder);
+    if (systemWordOf(cause) !== 'EEXIST') throw toShelfError(cause, 'write', folder);
   }
   const path = join(folder, shelfLayout.marker);
   const temporary = `${path}.${newTag()}`;
@@ -111,8 +111,8 @@ const again = 'Check the connection to the shelf and run the same command again;
 
 /** What the operating system said while the shelf was written or read, as a ToolError; a ToolError stays what it is. */
 export function toShelfError(cause: unknown, doing: 'read' | 'write', path: string): unknown {
-  if (cause instanceof ToolError || !isSystemError(cause)) return cause;
-  const { code = '' } = cause;
+  const code = systemWordOf(cause);
+  if (cause instanceof ToolError || code === undefined) return cause;
   if (code === 'EACCES' || code === 'EPERM' || code === 'EROFS') {
     const todo = 'Ask whoever owns the folder for the right to use it, or name another place with --shelf.';
     return new ToolError('file/not-permitted', path, `${path} may not be ${verbs[doing]} (${code}).`, todo, cause);
@@ -130,11 +130,6 @@ export function toShelfError(cause: unknown, doing: 'read' | 'write', path: stri
 }
 
 const verbs = { read: 'read', write: 'written' };
-
-const isSystemError = (cause: unknown): cause is NodeJS.ErrnoException =>
-  cause instanceof Error && 'code' in cause && typeof cause.code === 'string' && /^E[A-Z0-9]+$/.test(cause.code);
-
-export const codeOf = (cause: unknown): string | undefined => (isSystemError(cause) ? cause.code : undefined);
 
 export interface ShelfPlace {
   readonly folder: string;

@@ -1,6 +1,6 @@
 import { createHash, type KeyObject, X509Certificate } from 'node:crypto';
 import { Certificate } from 'pkijs';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { SignatureHash, SignerCertificate, SignerKey } from '../../core/update-package/update-package-facts.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 
@@ -34,7 +34,7 @@ async function readSmall(path: string): Promise<Buffer> {
     return await readRegularFile(path, largestBytes);
   } catch (cause) {
     if (cause instanceof ToolError) throw cause;
-    const code = (cause as NodeJS.ErrnoException).code;
+    const code = systemWordOf(cause);
     if (code === 'ENOENT') {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name after --signer.', cause);
     }

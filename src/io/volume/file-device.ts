@@ -12,8 +12,9 @@ import {
   writeSync,
 } from 'node:fs';
 import { promisify } from 'node:util';
-import { errnoOf, isGone, stickFailed, stickGone, stickReadOnly, toDeviceError } from './os-error.ts';
+import { errnoOf, isGone, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, directAlignment, type FreshDevice, type SectorDevice } from './sector-device.ts';
+import { stickGone } from './volume.ts';
 import { WriteBehind } from './write-behind.ts';
 
 const [fsyncFile, readFile, writeFile] = [promisify(fsync), promisify(read), promisify(write)];

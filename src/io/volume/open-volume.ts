@@ -10,9 +10,17 @@ import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './f
 import { identifyStick } from './identify-stick.ts';
 import { lockStick } from './lock-stick.ts';
 import { checkNotMounted, lookAtTarget, type Place } from './look-at-target.ts';
-import { errnoOf, isGone, stickGone, toDeviceError } from './os-error.ts';
+import { errnoOf, isGone, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
-import type { FileParts, OpenOptions, OpenVolume, Volume, VolumeReader, VolumeWriter } from './volume.ts';
+import {
+  type FileParts,
+  type OpenOptions,
+  type OpenVolume,
+  stickGone,
+  type Volume,
+  type VolumeReader,
+  type VolumeWriter,
+} from './volume.ts';
 
 /**
  * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a mount holds

@@ -1,5 +1,6 @@
 import { closeSync, existsSync, openSync, readFileSync, statSync } from 'node:fs';
-import { stickGone, systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+import { stickGone } from './volume.ts';
 
 interface Meaning {
   readonly code: ToolErrorCode;
@@ -131,7 +132,6 @@ export function errnoOf(error: unknown): string | undefined {
 
 export const stickDamaged = (subject: string, errno: string): ToolError =>
   new ToolError(damaged.code, subject, `${damaged.message} (${errno})`, damaged.todo);
-export { stickGone };
 export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);
 export const stickReadOnly = (subject: string): ToolError =>

@@ -1,4 +1,5 @@
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
+import { ToolError } from '../../core/model/tool-error.ts';
 
 /** `medium`: the bytes came from the stick itself. `cache`: the operating system may have answered from memory. */
 export type ReadBackKind = 'medium' | 'cache';
@@ -82,3 +83,38 @@ export interface OpenOptions {
   /** The moment that new names get, RFC 3339, told in UTC; otherwise the clock's. For FAT volumes only. */
   readonly at?: string;
 }
+
+export const stickGone = (subject: string): ToolError =>
+  new ToolError(
+    'stick/gone',
+    subject,
+    'the stick is not there any more',
+    'Plug the stick in again and run the same command: it goes on where it stopped.',
+  );
+
+/** Another stick is there than was looked at, or something on it has changed since. */
+export const stickSwapped = (target: string, difference: string): ToolError =>
+  new ToolError(
+    'stick/swapped',
+    target,
+    `This is not the stick that the plan was made for: ${difference}. Nothing was written.`,
+    'Make sure that the right stick is plugged in, and run the same command again to see a new plan.',
+  );
+
+/** What was written and read back is something else. */
+export const notAsWritten = (path: string): ToolError =>
+  new ToolError(
+    'stick/read-failed',
+    path,
+    'The stick gives back something else than was written.',
+    'Try another port without a hub. If it happens again, retire the stick.',
+  );
+
+/** What was taken away is there still, or what should stay is not. */
+export const notAsCleared = (path: string): ToolError =>
+  new ToolError(
+    'stick/write-failed',
+    path,
+    'After clearing, the stick does not show what it should.',
+    'Pull it, plug it in again, and run the same command. If it happens again, retire the stick.',
+  );

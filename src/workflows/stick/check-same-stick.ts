@@ -1,7 +1,7 @@
 import type { StickFacts } from '../../core/model/stick-facts.ts';
-import { stickGone, ToolError } from '../../core/model/tool-error.ts';
+import { hasCode } from '../../core/model/tool-error.ts';
 import { findDifference, isMountGone, type SeenStick } from '../../core/plan/compare-sticks.ts';
-import type { OpenVolume } from '../../io/volume/volume.ts';
+import { type OpenVolume, stickGone, stickSwapped } from '../../io/volume/volume.ts';
 
 /**
  * Opens what was looked at before. Throws `stick/gone` where there is nothing any more, or where the stick is no longer mounted
@@ -11,7 +11,7 @@ export const openAgain =
   (openVolume: OpenVolume, before: StickFacts): OpenVolume =>
   async (target, access, options) => {
     const volume = await openVolume(target, access, options).catch((error: unknown) => {
-      throw error instanceof ToolError && error.code === 'stick/not-found' ? stickGone(target) : error;
+      throw hasCode(error, 'stick/not-found') ? stickGone(target) : error;
     });
     if (!isMountGone(before, volume.facts)) return volume;
     await volume.close();
@@ -27,12 +27,7 @@ export async function checkSameStick(target: string, planned: SeenStick, openVol
   try {
     const difference = findDifference(planned, { facts: volume.facts, entries: await volume.entries() });
     if (difference === undefined) return;
-    throw new ToolError(
-      'stick/swapped',
-      target,
-      `This is not the stick that the plan was made for: ${difference}. Nothing was written.`,
-      'Make sure that the right stick is plugged in, and run the same command again to see a new plan.',
-    );
+    throw stickSwapped(target, difference);
   } finally {
     await volume.close();
   }

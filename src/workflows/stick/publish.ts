@@ -20,10 +20,10 @@ import {
 } from '../../core/manifest/stick-names.ts';
 import type { Manifest, ManifestFile, Seal } from '../../core/model/manifest.ts';
 import type { StickEntry } from '../../core/model/stick-facts.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { hasCode } from '../../core/model/tool-error.ts';
 import { groupBy } from '../../core/text/words.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
-import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
+import { notAsWritten, type ReadBackKind, type Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
 import type { StickPlan } from './plan-stick.ts';
 import { contentOf, digestFiles } from './read-back.ts';
@@ -138,12 +138,7 @@ export async function writeRecord(
   const outcomes = await digestFiles(volume, written, { digesting });
   for (const [index, { path, sha256 }] of written.entries()) {
     if (contentOf(outcomes[index]).sha256 !== sha256) {
-      throw new ToolError(
-        'stick/read-failed',
-        path,
-        'The stick gives back something else than was written.',
-        'Try another port without a hub. If it happens again, retire the stick.',
-      );
+      throw notAsWritten(path);
     }
   }
 }
@@ -153,7 +148,7 @@ async function ensureRecordFolder(volume: Volume): Promise<void> {
   try {
     await volume.makeFolder(recordFolder);
   } catch (error) {
-    if (!(error instanceof ToolError && error.code === 'stick/name-taken')) throw error;
+    if (!hasCode(error, 'stick/name-taken')) throw error;
   }
 }
 

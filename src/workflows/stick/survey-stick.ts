@@ -13,7 +13,7 @@ import { manifestPath, recordPaths, sealPath, unpublishedManifests } from '../..
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { hasCode, type ToolError } from '../../core/model/tool-error.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
@@ -97,7 +97,7 @@ async function readManifest(
 
 /** One file that cannot be read is an answer about the stick; a stick that is gone is not. */
 export const isReadFault = (error: unknown): error is ToolError =>
-  error instanceof ToolError && (error.code === 'stick/read-failed' || error.code === 'stick/not-as-listed');
+  hasCode(error, 'stick/read-failed', 'stick/not-as-listed');
 
 interface ProvenStick {
   readonly proven: ProvenContent;

@@ -3,16 +3,8 @@ import { access, lstat, readdir } from 'node:fs/promises';
 import { basename, dirname, relative, sep } from 'node:path';
 import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import {
-  errnoOf,
-  isGone,
-  nameRefused,
-  notAsListed,
-  stickDamaged,
-  stickFull,
-  stickGone,
-  toStickError,
-} from '../os-error.ts';
+import { errnoOf, isGone, nameRefused, notAsListed, stickDamaged, stickFull, toStickError } from '../os-error.ts';
+import { stickGone } from '../volume.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
 
 /**

@@ -2,9 +2,9 @@ import { lstatSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
-import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickGone, stickReadOnly } from '../os-error.ts';
+import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import { BlockPool } from '../read-ahead.ts';
-import type { FileParts, Volume, VolumeReader, VolumeWriter } from '../volume.ts';
+import { type FileParts, stickGone, type Volume, type VolumeReader, type VolumeWriter } from '../volume.ts';
 import {
   checkFolderPath,
   type Doing,

@@ -1,0 +1,35 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+
+const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
+  .map((path) => path.replaceAll('\\', '/'))
+  .filter((path) => path.endsWith('.ts'))
+  .map((path) => ({ path, text: readFileSync(`src/${path}`, 'utf8') }));
+
+const home = 'core/model/tool-error.ts';
+
+const outsideIoHolding = (pattern: RegExp): readonly string[] =>
+  files
+    .filter(({ path, text }) => !path.startsWith('io/') && path !== home && pattern.test(text))
+    .map(({ path }) => path)
+    .toSorted();
+
+describe('ToolErrors', () => {
+  it('are made in io, beside what was asked; and nowhere else are they caught by their class', () => {
+    expect(files.filter(({ text }) => text.includes('new ToolError(')).length).toBeGreaterThan(20);
+    expect(outsideIoHolding(/new ToolError\(/)).toEqual([]);
+    expect(outsideIoHolding(/instanceof ToolError/)).toEqual([]);
+  });
+
+  it('are kept, whatever their code, only where the others of several go on', () => {
+    const keepers = {
+      'cli/frame/report-failure.ts': 'shows it',
+      'workflows/round-desk.ts': 'records can be read without the families that the plan was made with, and it is said',
+      'workflows/round-prepare.ts': 'one stick of several; and one that cannot be read has no code',
+      'workflows/shelf-add.ts': 'one archive of several',
+      'workflows/shelf-check.ts': 'one package of several',
+      'workflows/stick/stick-run.ts': 'one stick of several, a bug among what is kept',
+    };
+    expect(outsideIoHolding(/\b(failureOf|unforeseen)\(/)).toEqual(Object.keys(keepers));
+  });
+});
