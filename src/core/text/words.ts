@@ -29,6 +29,13 @@ export function listInWords(items: readonly string[], most = 4): string {
 export const countInWords = (count: number, one: string, many = `${one}s`): string =>
   `${count.toLocaleString('en-US')} ${count === 1 ? one : many}`;
 
+/** `a, b c, d`, over several lines: a long list of words that nobody wants to read a line each. */
+export const wordList = (text: string): readonly string[] =>
+  text
+    .split(',')
+    .map((word) => word.trim())
+    .filter((word) => word !== '');
+
 /** Items by their key, groups and items in the order of their first appearance. */
 export function groupBy<Item, Key>(items: Iterable<Item>, keyOf: (item: Item) => Key): Map<Key, Item[]> {
   const groups = new Map<Key, Item[]>();

@@ -1,4 +1,5 @@
 import type { RoomField } from '../../model/room.ts';
+import { wordList } from '../../text/words.ts';
 import { normaliseHeading, type TableRow } from '../list/list-table.ts';
 import { matchColumns } from '../list/match-columns.ts';
 
@@ -22,80 +23,23 @@ export const ownHeading = (field: FilledField): string => `${filledHeadings[fiel
 
 /** Usual headings of such columns, in the languages in which lists are usually kept (common practice, no source). */
 const usualHeadings: Readonly<Record<FilledField, readonly string[]>> = {
-  outcome: [
-    ...['result', 'done', 'status', 'state', 'ok', 'how it went'],
-    ...[
-      'ergebnis',
-      'erledigt',
-      'resultat',
-      'resultado',
-      'risultato',
-      'uitkomst',
-      'resultaat',
-      'wynik',
-      'utfall',
-      'tulos',
-    ],
-  ],
-  build: [
-    ...['new build', 'build new', 'after', 'version after', 'new version', 'build afterwards', 'firmware after'],
-    ...[
-      'build nachher',
-      'neuer build',
-      'nachher',
-      'version nachher',
-      'neue version',
-      'build danach',
-      'firmware nachher',
-    ],
-    ...[
-      'version apres',
-      'apres',
-      'nouvelle version',
-      'build despues',
-      'version nueva',
-      'nuova versione',
-      'nieuwe versie',
-      'nowa wersja',
-    ],
-  ],
-  at: [
-    ...['time', 'when', 'date', 'date and time', 'datetime', 'updated at', 'date done'],
-    ...[
-      'zeit',
-      'uhrzeit',
-      'datum',
-      'wann',
-      'zeitpunkt',
-      'heure',
-      'date et heure',
-      'fecha',
-      'hora',
-      'data',
-      'ora',
-      'tijd',
-      'godzina',
-    ],
-  ],
-  who: [
-    ...['by', 'done by', 'initials', 'technician', 'name', 'tech'],
-    ...[
-      'wer',
-      'durch',
-      'techniker',
-      'kurzel',
-      'kuerzel',
-      'bearbeiter',
-      'qui',
-      'technicien',
-      'quien',
-      'tecnico',
-      'chi',
-      'wie',
-      'monteur',
-      'kto',
-    ],
-  ],
+  outcome: wordList(`
+    result, done, status, state, ok, how it went,
+    ergebnis, erledigt, resultat, resultado, risultato, uitkomst, resultaat, wynik, utfall, tulos
+  `),
+  build: wordList(`
+    new build, build new, after, version after, new version, build afterwards, firmware after,
+    build nachher, neuer build, nachher, version nachher, neue version, build danach, firmware nachher,
+    version apres, apres, nouvelle version, build despues, version nueva, nuova versione, nieuwe versie, nowa wersja
+  `),
+  at: wordList(`
+    time, when, date, date and time, datetime, updated at, date done,
+    zeit, uhrzeit, datum, wann, zeitpunkt, heure, date et heure, fecha, hora, data, ora, tijd, godzina
+  `),
+  who: wordList(`
+    by, done by, initials, technician, name, tech,
+    wer, durch, techniker, kurzel, kuerzel, bearbeiter, qui, technicien, quien, tecnico, chi, wie, monteur, kto
+  `),
   stick: [
     'stick code',
     'usb',
@@ -108,24 +52,11 @@ const usualHeadings: Readonly<Record<FilledField, readonly string[]>> = {
     'chiavetta',
     'pendrive',
   ],
-  words: [
-    ...['exact words', 'message', 'error', 'reason', 'what it said', 'error text', 'error message', 'text'],
-    ...[
-      'meldung',
-      'fehler',
-      'fehlermeldung',
-      'grund',
-      'erreur',
-      'raison',
-      'mensaje',
-      'motivo',
-      'messaggio',
-      'errore',
-      'melding',
-      'reden',
-      'komunikat',
-    ],
-  ],
+  words: wordList(`
+    exact words, message, error, reason, what it said, error text, error message, text,
+    meldung, fehler, fehlermeldung, grund, erreur, raison, mensaje, motivo, messaggio, errore, melding, reden,
+    komunikat
+  `),
 };
 
 export interface FilledColumns {

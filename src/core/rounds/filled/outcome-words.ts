@@ -1,3 +1,4 @@
+import { wordList } from '../../text/words.ts';
 import { normaliseHeading } from '../list/list-table.ts';
 
 /** `nothing`: what an export writes for a room where nobody was, and what people write for "not yet". */
@@ -5,72 +6,19 @@ export type FilledOutcome = 'done' | 'failed' | 'skipped' | 'nothing';
 
 /** Words in a column for the outcome (common practice, no source); a word that could mean two of these is left out. */
 const words: Readonly<Record<FilledOutcome, readonly string[]>> = {
-  done: [
-    ...[
-      'done',
-      'ok',
-      'okay',
-      'yes',
-      'y',
-      'x',
-      'updated',
-      'success',
-      'successful',
-      'under way',
-      'unclear',
-      '✓',
-      '✔',
-      '☑',
-    ],
-    ...[
-      'erledigt',
-      'fertig',
-      'gemacht',
-      'ja',
-      'aktualisiert',
-      'fait',
-      'oui',
-      'hecho',
-      'si',
-      'fatto',
-      'gedaan',
-      'klaar',
-      'zrobione',
-      'tak',
-    ],
-  ],
-  failed: [
-    ...['failed', 'fail', 'failure', 'error', 'not ok', 'nok', 'unsuccessful', '✗', '✘', '☒'],
-    ...[
-      'fehlgeschlagen',
-      'fehler',
-      'gescheitert',
-      'misslungen',
-      'echoue',
-      'echec',
-      'fallido',
-      'fallo',
-      'fallito',
-      'mislukt',
-      'nieudane',
-    ],
-  ],
-  skipped: [
-    ...['skipped', 'skip', 'not done', 'locked', 'no access', 'occupied'],
-    ...[
-      'ubersprungen',
-      'ausgelassen',
-      'nicht gemacht',
-      'verschlossen',
-      'besetzt',
-      'saute',
-      'omitido',
-      'saltado',
-      'saltato',
-      'overgeslagen',
-      'pominiete',
-    ],
-  ],
+  done: wordList(`
+    done, ok, okay, yes, y, x, updated, success, successful, under way, unclear, ✓, ✔, ☑,
+    erledigt, fertig, gemacht, ja, aktualisiert, fait, oui, hecho, si, fatto, gedaan, klaar, zrobione, tak
+  `),
+  failed: wordList(`
+    failed, fail, failure, error, not ok, nok, unsuccessful, ✗, ✘, ☒,
+    fehlgeschlagen, fehler, gescheitert, misslungen, echoue, echec, fallido, fallo, fallito, mislukt, nieudane
+  `),
+  skipped: wordList(`
+    skipped, skip, not done, locked, no access, occupied,
+    ubersprungen, ausgelassen, nicht gemacht, verschlossen, besetzt, saute, omitido, saltado, saltato, overgeslagen,
+    pominiete
+  `),
   nothing: [
     '',
     '-',
