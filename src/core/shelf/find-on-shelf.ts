@@ -1,6 +1,7 @@
 import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
+import { bridgesFor } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages } from '../label/find-packages.ts';
 import { readLabel, readPackageName } from '../label/read-label.ts';
@@ -8,7 +9,7 @@ import type { Family } from '../model/family.ts';
 import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
 import { checkChosen } from './check-chosen.ts';
 import { checkListing, type DamagedEntry } from './check-newcomer.ts';
-import { bridgesFor, findSteps, type ShelfStep } from './find-steps.ts';
+import { findSteps, type ShelfStep } from './find-steps.ts';
 import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from './index-shelf.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 

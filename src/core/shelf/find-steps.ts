@@ -3,11 +3,9 @@ import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { findUpdatePath } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
-import { partOf } from '../label/read-with-grammar.ts';
 import type { Build, BuildOrder } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
 import type { PackageReading, Parts } from '../model/panel-identity.ts';
-import { upperForComparing } from '../text/label-text.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 /** One stick of the way. */
@@ -55,23 +53,6 @@ function packageOf(text: string, family: Family, fitting: readonly Candidate[]):
     ({ build }) => wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same',
   );
   return same.length === 1 ? same[0]?.shelved : undefined;
-}
-
-/** The bridges that a panel with these parts may have to cross on its way to a build, depending on what it runs. */
-export function bridgesFor(
-  family: Family,
-  parts: Parts,
-  target: Build | undefined,
-): readonly { readonly build: string; readonly because: string }[] {
-  return (family.bridges ?? []).flatMap((bridge) => {
-    const applies = Object.entries(bridge.for).every(
-      ([part, value]) => upperForComparing(partOf(parts, part) ?? '') === upperForComparing(value),
-    );
-    const first = readBuild(bridge.first, family.build).build;
-    const order = target === undefined || first === undefined ? 'cannot-order' : compareBuilds(target, first);
-    const before = order === 'newer' || order === 'cannot-order';
-    return applies && before ? [{ build: bridge.first, because: bridge.because }] : [];
-  });
 }
 
 interface RunningComparison {

@@ -1,4 +1,5 @@
 import { stat, truncate } from 'node:fs/promises';
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import { errnoOf, stickFailed, toStickError } from '../volume/os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 import type { StickLayout } from './lay-out-stick.ts';
@@ -59,7 +60,7 @@ export async function writeStick(
       device.writeSectors(at / deviceSectorBytes, zeros.subarray(0, bytes));
       doneBytes += bytes;
       heard(doneBytes, totalBytes);
-      await new Promise((resolve) => setImmediate(resolve));
+      await yieldToLoop();
     }
   }
   for (const { sector, bytes } of stick.writes) device.writeSectors(sector, bytes);

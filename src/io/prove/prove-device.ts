@@ -1,3 +1,4 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../volume/sector-device.ts';
@@ -101,7 +102,7 @@ async function writeAll(device: SectorDevice, state: ProofState, { signal, heard
     // A place that takes no write reads back wrong later, and is judged then.
     orFailed(() => device.writeSectors(first, bytes));
     if (area % flushAreas === flushAreas - 1) await device.flush();
-    await breathe();
+    await yieldToLoop();
     state.writeMs += performance.now() - startedMs;
     state.areas = area + 1;
     if (area % keepAreas === keepAreas - 1) keep(state);
@@ -127,7 +128,7 @@ async function readAll(device: SectorDevice, state: ProofState, { signal, heard,
       read.subarray(0, length),
       again.subarray(0, length),
     ]);
-    await breathe();
+    await yieldToLoop();
     state.readMs += performance.now() - startedMs;
     state.areas = area + 1;
     if (area % keepAreas === keepAreas - 1) keep(state);
@@ -168,9 +169,6 @@ function orFailed(step: () => void): boolean {
     throw error;
   }
 }
-
-/** Lets Ctrl-C and the progress line have their turn. */
-const breathe = (): Promise<void> => new Promise((resolve) => setImmediate(resolve));
 
 function factsOf(state: ProofState, readBack: FreshDevice['readBack']): ProofFacts {
   const isReading = state.phase === 'reading-back';

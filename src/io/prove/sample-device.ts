@@ -1,3 +1,4 @@
+import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
 import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../volume/sector-device.ts';
 import { areaBytes, type ProofRunning, rate, readArea } from './prove-device.ts';
@@ -72,7 +73,7 @@ export async function sampleDevice(
       readArea(fresh.device, pattern, (place * areaBytes) / deviceSectorBytes, tally, buffers);
       testedBytes += length;
       heard('reading-back', testedBytes, totalBytes);
-      if (index % 64 === 63) await new Promise((resolve) => setImmediate(resolve));
+      if (index % 64 === 63) await yieldToLoop();
     }
   } finally {
     await fresh.device.close();

@@ -69,9 +69,28 @@ function readBridges(family: Family, parts: Parts): readonly ReadBridge[] {
   return (family.bridges ?? []).flatMap((bridge) => {
     const { build: runningBefore } = readBuild(bridge['running-before'], family.build);
     const { build: first } = readBuild(bridge.first, family.build);
-    const applies = Object.entries(bridge.for).every(
-      ([part, value]) => upperForComparing(partOf(parts, part) ?? '') === upperForComparing(value),
-    );
-    return applies && runningBefore !== undefined && first !== undefined ? [{ bridge, runningBefore, first }] : [];
+    return isFor(bridge, parts) && runningBefore !== undefined && first !== undefined
+      ? [{ bridge, runningBefore, first }]
+      : [];
+  });
+}
+
+/** Whether it is a bridge for panels with these parts. */
+const isFor = (bridge: Bridge, parts: Parts): boolean =>
+  Object.entries(bridge.for).every(
+    ([part, value]) => upperForComparing(partOf(parts, part) ?? '') === upperForComparing(value),
+  );
+
+/** The bridges that a panel with these parts may have to cross on its way to a build, depending on what it runs. */
+export function bridgesFor(
+  family: Family,
+  parts: Parts,
+  target: Build | undefined,
+): readonly { readonly build: string; readonly because: string }[] {
+  return (family.bridges ?? []).flatMap((bridge) => {
+    const first = readBuild(bridge.first, family.build).build;
+    const order = target === undefined || first === undefined ? 'cannot-order' : compareBuilds(target, first);
+    const before = order === 'newer' || order === 'cannot-order';
+    return isFor(bridge, parts) && before ? [{ build: bridge.first, because: bridge.because }] : [];
   });
 }

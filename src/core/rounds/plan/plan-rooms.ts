@@ -1,6 +1,7 @@
 import { readBuild } from '../../build/read-build.ts';
 import { checkBuilds } from '../../checks/fit/check-builds.ts';
 import { checkMode } from '../../checks/fit/check-fit.ts';
+import { bridgesFor } from '../../checks/fit/find-update-path.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
 import { type Finding, finding, severityOf } from '../../findings/finding.ts';
 import type { Family } from '../../model/family.ts';
@@ -9,7 +10,7 @@ import type { LabelReading } from '../../model/panel-identity.ts';
 import type { Room } from '../../model/room.ts';
 import type { RoomState } from '../../model/round.ts';
 import type { DamagedEntry } from '../../shelf/check-newcomer.ts';
-import { bridgesFor, findSteps } from '../../shelf/find-steps.ts';
+import { findSteps } from '../../shelf/find-steps.ts';
 import type { ReadPackage } from '../../shelf/index-shelf.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../shelf/shelf-record.ts';
 import { type ShelfForRooms, shelfForRooms } from './shelf-for-rooms.ts';

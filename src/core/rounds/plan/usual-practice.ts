@@ -95,6 +95,10 @@ const fewestMinutes = 5;
 export const setUpMinutesFor = (bytes: number): number =>
   Math.max(fewestMinutes, Math.ceil((bytes / writeRate + bytes / readRate) / 60));
 
+/** Minutes that an update takes at least, by the family's maker or as is usual: in less nobody did two. */
+export const leastMinutes = (panel: Pick<PanelAdvice, 'minutes'> | undefined, mode: Mode): number =>
+  panel?.minutes?.from ?? usualMinutes[mode].from;
+
 /** Where the minutes at a panel are known from. */
 export type MinutesFrom = 'said' | 'family' | 'memory';
 

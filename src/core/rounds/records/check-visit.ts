@@ -2,7 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import type { RoundRoom } from '../../model/round.ts';
 import type { RecordOf } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
-import { usualMinutes } from '../plan/usual-practice.ts';
+import { leastMinutes } from '../plan/usual-practice.ts';
 import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
 import { type RelateBuilds, readVisit, timeInWords } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
@@ -78,7 +78,7 @@ export function checkCircumstances(
     found.push(finding('record/not-planned', room.key, { state }));
   }
   const mode = record.mode ?? room.mode;
-  const closeMs = (status.next?.load.panel.minutes?.from ?? usualMinutes[mode].from) * 60_000;
+  const closeMs = leastMinutes(status.next?.load.panel, mode) * 60_000;
   const twin = status.visits.find(
     ({ visit }) =>
       visit.outcome === record.outcome &&

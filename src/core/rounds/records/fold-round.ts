@@ -3,7 +3,7 @@ import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord, Visit } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
 import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
-import { usualMinutes } from '../plan/usual-practice.ts';
+import { leastMinutes } from '../plan/usual-practice.ts';
 import { findRepeats } from './find-repeats.ts';
 import { compareRecords, foldSticks, roomFinder } from './order-records.ts';
 import {
@@ -94,7 +94,7 @@ function progressOf(room: RoundRoom, visits: readonly VisitReading[], isPrepared
 function findDisagreement(visits: readonly VisitReading[], load: Load | undefined): RoomStatus['disagreement'] {
   const last = visits.at(-1);
   if (last === undefined) return undefined;
-  const minutes = load?.panel.minutes?.from ?? usualMinutes[load?.mode ?? 'in-os'].from;
+  const minutes = leastMinutes(load?.panel, load?.mode ?? 'in-os');
   const before = visits.findLast(
     ({ visit, ...reading }) =>
       !isSamePerson(visit.who, last.visit.who) &&

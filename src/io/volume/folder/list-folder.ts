@@ -4,6 +4,7 @@ import { join, relative, sep } from 'node:path';
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
+import { foldName } from '../../../core/volume-format/fat-name.ts';
 import { parseMountInfo } from '../../drives/linux-mounts.ts';
 import { errnoOf, mostEntries, notAsListed, tooManyEntries } from '../os-error.ts';
 
@@ -165,7 +166,7 @@ function listMounts(root: string): readonly string[] | undefined {
 }
 
 /** FAT, exFAT and NTFS compare names without regard to case, so a plan may spell one otherwise. */
-const fold = (path: string): string => path.normalize('NFC').toUpperCase();
+const fold = (path: string): string => foldName(path.normalize('NFC'));
 
 const mountedAt = (path: string): ToolError =>
   new ToolError(
