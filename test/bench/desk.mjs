@@ -1,4 +1,5 @@
-// What both benchmarks stand on: the built command, a package of the wished size, the words of a preparation, empty stick images.
+// What both benchmarks stand on: the built command, a package of the wished size, the words of a preparation, empty
+// stick images.
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname } from 'node:path';
 import { parseArgs } from 'node:util';

@@ -1,4 +1,5 @@
-// A large archive of firmware-like content: one big compressible image, one that does not compress, and many small files.
+// A large archive of firmware-like content: one big compressible image, one that does not compress, and many small
+// files.
 import { randomFillSync } from 'node:crypto';
 import { createWriteStream, existsSync, renameSync } from 'node:fs';
 import { Readable } from 'node:stream';

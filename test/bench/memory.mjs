@@ -1,5 +1,6 @@
-// `npm run bench:memory [-- --megabytes 1000 --runs 3 --only NAME --folder out/bench]`: the peak memory of whole processes, as GNU
-// time sees it: what the system counts as theirs at the worst moment, threads and buffers included. Prints the highest of the runs.
+// `npm run bench:memory [-- --megabytes 1000 --runs 3 --only NAME --folder out/bench]`: the peak memory of whole
+// processes, as GNU time sees it: what the system counts as theirs at the worst moment, threads and buffers included.
+// Prints the highest of the runs.
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { dirname } from 'node:path';

@@ -1,6 +1,7 @@
-// `npm run bench [-- --megabytes 1000 --runs 5 --only NAME]`: whole processes, ours and what a person would run by hand, in turn
-// in one run; at last against what a stick of some speed must take. Prints medians and ratios; says nothing about good or bad.
-// Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl; for the sticks' own speed nbdkit, nbdfuse, nbdcopy.
+// `npm run bench [-- --megabytes 1000 --runs 5 --only NAME]`: whole processes, ours and what a person would run by
+// hand, in turn in one run; at last against what a stick of some speed must take. Prints medians and ratios; says
+// nothing about good or bad. Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl; for the sticks' own speed
+// nbdkit, nbdfuse, nbdcopy.
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
 import { rmSync, statSync, writeFileSync } from 'node:fs';
@@ -15,7 +16,9 @@ const written = `[ -e "${stick}/stickwright" ] || { rm -rf "${stick}" && mkdir "
 const four = ['one', 'two', 'three', 'four'];
 const image = (name) => () => makeImage(`${folder}/${name}`);
 
-/** The sticks of a speed that are plugged in: disks in memory that nbdkit lets nobody read or write faster, as files. */
+/**
+ * The sticks of a speed that are plugged in: disks in memory that nbdkit lets nobody read or write faster, as files.
+ */
 let plugged = [];
 
 async function plugIn(paths, bytesPerSecond) {
@@ -58,8 +61,8 @@ const atSpeed = (speed) =>
   }));
 
 /**
- * `before` is not timed; `runsMore`: so short, or long, that it is run so many times more often. The last column of a row is ours
- * over theirs, or over `limit`, in seconds.
+ * `before` is not timed; `runsMore`: so short, or long, that it is run so many times more often. The last column of a
+ * row is ours over theirs, or over `limit`, in seconds.
  */
 const rows = [
   {
@@ -148,7 +151,7 @@ async function measure({ before, run }) {
 process.stdout.write(`${archive}, ${runs} runs each, in turn; medians\n\n`);
 for (const row of rows.filter(({ name }) => name.includes(only))) {
   const [a, b] = [[], []];
-  for (let index = 0; index <= runs * (row.runsMore ?? 1); index++) {
+  for (let index = 0; index <= Math.max(1, runs * (row.runsMore ?? 1)); index++) {
     const mine = await measure(row.ours);
     const other = row.limit === undefined ? await measure(row.theirs) : { seconds: row.limit, status: 0 };
     if (index > 0) {

@@ -13,8 +13,8 @@ export interface EntryReader {
   /** Its bytes may still be on their way, in another thread, when the last was pushed. */
   readonly inflatesAside: boolean;
   /**
-   * Takes the next bytes; a promise where the next must wait. Where these are needed after the call, a promise in `held`
-   * tells until when.
+   * Takes the next bytes; a promise where the next must wait. Where these are needed after the call, a promise in
+   * `held` tells until when.
    */
   push(bytes: Buffer, held: Promise<void>[]): Promise<void> | undefined;
   /** No more bytes come; resolves when the last uncompressed byte was heard. */

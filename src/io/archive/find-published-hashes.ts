@@ -37,9 +37,9 @@ export const longestListBytes = 16 * 2 ** 20;
 const mostForeignLists = 200;
 
 /**
- * Looks for checksum files beside the archive: named after it (`name.zip.sha256`, `name.md5`, `name.sfv`), shared by a folder
- * (`SHA256SUMS`, `checksums.txt`), or of some other name and naming the archive. What is seen and cannot be used is said; a pipe
- * or a device under such a name throws `file/unreadable`.
+ * Looks for checksum files beside the archive: named after it (`name.zip.sha256`, `name.md5`, `name.sfv`), shared by a
+ * folder (`SHA256SUMS`, `checksums.txt`), or of some other name and naming the archive. What is seen and cannot be used
+ * is said; a pipe or a device under such a name throws `file/unreadable`.
  */
 export async function findPublishedHashes(archivePath: string): Promise<PublishedHashes> {
   const folder = dirname(archivePath);

@@ -9,7 +9,9 @@ import type { FileParts, Volume } from '../volume/volume.ts';
 import { type ByteSource, readAt } from './read-at.ts';
 import { readShape } from './read-shape.ts';
 
-/** Bytes that may still be read and inflated in all; what is left when they are used up is said not to be looked into. */
+/**
+ * Bytes that may still be read and inflated in all; what is left when they are used up is said not to be looked into.
+ */
 interface LookBudget {
   bytes: number;
 }
@@ -34,8 +36,8 @@ const mostBytes = 256 * kib * kib;
 const nothing: FileGlance = { image: undefined, names: [], inner: [], whole: true };
 
 /**
- * Looks at the first and last bytes of a file and, where it is a zip archive, at its directory and at the beginnings of its largest
- * entries, archives in archives included. Reads no large file whole. Throws what SOURCE throws.
+ * Looks at the first and last bytes of a file and, where it is a zip archive, at its directory and at the beginnings of
+ * its largest entries, archives in archives included. Reads no large file whole. Throws what SOURCE throws.
  */
 export async function lookInto(source: ByteSource, bytes: number, budget: LookBudget, depth = 0): Promise<FileGlance> {
   const metered = meter(source, budget);
@@ -80,8 +82,8 @@ async function lookIntoLargest(
 }
 
 /**
- * Looks into FILES of a stick, by path. One that cannot be read, or comes after the bounds are reached, is said not to be looked into
- * whole. Throws the signal's reason, and ToolError where the stick itself is gone.
+ * Looks into FILES of a stick, by path. One that cannot be read, or comes after the bounds are reached, is said not to
+ * be looked into whole. Throws the signal's reason, and ToolError where the stick itself is gone.
  */
 export async function lookIntoFiles(
   volume: Pick<Volume, 'openParts'>,

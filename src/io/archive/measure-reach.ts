@@ -20,8 +20,8 @@ const windowBytes = 16 * 1024;
 const tailBytes = 1024 * 1024;
 
 /**
- * Walks the local headers from the start of a file that is no whole archive, content unread, and says how far the archive
- * must have reached; undefined where they do not lead to the file's end, or the walk loses its way.
+ * Walks the local headers from the start of a file that is no whole archive, content unread, and says how far the
+ * archive must have reached; undefined where they do not lead to the file's end, or the walk loses its way.
  */
 export async function measureReach(
   file: FileHandle,

@@ -47,7 +47,9 @@ export function openFileDeviceFresh(path: string): FreshDevice {
   return { device: fileDevice(fd, path, 'read'), readBack: 'cache', readAside: readAsideFrom(fd, path) };
 }
 
-/** As `FreshDevice` has it. A direct read goes on only from an aligned place: anything else is the end of the medium. */
+/**
+ * As `FreshDevice` has it. A direct read goes on only from an aligned place: anything else is the end of the medium.
+ */
 export const readAsideFrom =
   (fd: number, path: string): NonNullable<FreshDevice['readAside']> =>
   async (at, into, least) => {

@@ -44,7 +44,10 @@ export function* readsOf(
   }
 }
 
-/** What FILL reads, one block ahead while the present one is looked at. A block that is not full was the last one of a file. */
+/**
+ * What FILL reads, one block ahead while the present one is looked at. A block that is not full was the last one of a
+ * file.
+ */
 export async function* readAhead(
   reads: Iterator<AlignedRead, undefined>,
   fill: (into: Uint8Array, read: AlignedRead) => Promise<number>,

@@ -1,6 +1,8 @@
 import type { ReadBackKind } from './volume.ts';
 
-/** The unit in which a device is addressed. Media with larger sectors are reached through the operating system's cache. */
+/**
+ * The unit in which a device is addressed. Media with larger sectors are reached through the operating system's cache.
+ */
 export const deviceSectorBytes = 512;
 
 /**
@@ -17,8 +19,8 @@ export interface SectorDevice {
   readSectors(first: number, into: Uint8Array): void;
   writeSectors(first: number, from: Uint8Array): void;
   /**
-   * Returns when no more than so many bytes are still to be carried out; absent where a write returns when it was. Throws what
-   * an earlier write met.
+   * Returns when no more than so many bytes are still to be carried out; absent where a write returns when it was.
+   * Throws what an earlier write met.
    */
   room?(waitingBytes: number): Promise<void>;
   /** Returns when every write so far is on the medium, as far as the operating system can say. */
@@ -31,8 +33,8 @@ export interface FreshDevice {
   readonly device: SectorDevice;
   readonly readBack: ReadBackKind;
   /**
-   * Reads what lies from byte AT on while its caller goes on; returns how many bytes came, LEAST or more. AT and the length are
-   * multiples of `directAlignment`, and INTO begins at a page. Absent where nobody waits for a read.
+   * Reads what lies from byte AT on while its caller goes on; returns how many bytes came, LEAST or more. AT and the
+   * length are multiples of `directAlignment`, and INTO begins at a page. Absent where nobody waits for a read.
    */
   readonly readAside?: (at: number, into: Uint8Array, least: number) => Promise<number>;
 }
@@ -40,7 +42,10 @@ export interface FreshDevice {
 /** Offsets, lengths and memory of a direct read are multiples of this, which is enough for every sector size in use. */
 export const directAlignment = 4096;
 
-/** Memory that starts at a page, which is what a direct read wants and a Buffer does not promise, and that goes back to the system. */
+/**
+ * Memory that starts at a page, which is what a direct read wants and a Buffer does not promise, and that goes back to
+ * the system.
+ */
 export const allocateAligned = (bytes: number): Uint8Array =>
   new Uint8Array(new webAssembly.Memory({ initial: Math.ceil(bytes / 65_536) }).buffer).subarray(0, bytes);
 

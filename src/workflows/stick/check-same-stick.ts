@@ -4,8 +4,8 @@ import { findDifference, isMountGone, type SeenStick } from '../../core/plan/com
 import { type OpenVolume, stickGone, stickSwapped } from '../../io/volume/volume.ts';
 
 /**
- * Opens what was looked at before. Throws `stick/gone` where there is nothing any more, or where the stick is no longer mounted
- * and only the computer's own folder is left: whoever takes that for the stick finds it empty.
+ * Opens what was looked at before. Throws `stick/gone` where there is nothing any more, or where the stick is no longer
+ * mounted and only the computer's own folder is left: whoever takes that for the stick finds it empty.
  */
 export const openAgain =
   (openVolume: OpenVolume, before: StickFacts): OpenVolume =>
@@ -19,8 +19,9 @@ export const openAgain =
   };
 
 /**
- * Looks at the target once more, just before writing: a person may have taken their time to agree. Throws `stick/swapped`
- * where another stick is there, or something on it has changed since it was planned; `stick/gone` where none is.
+ * Looks at the target once more, just before writing: a person may have taken their time to agree. Throws
+ * `stick/swapped` where another stick is there, or something on it has changed since it was planned; `stick/gone` where
+ * none is.
  */
 export async function checkSameStick(target: string, planned: SeenStick, openVolume: OpenVolume): Promise<void> {
   const volume = await openAgain(openVolume, planned.facts)(target, 'read');

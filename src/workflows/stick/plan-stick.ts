@@ -123,12 +123,15 @@ async function lookIntoUnknown(
   return await lookInto(volume, files, signal);
 }
 
-/** What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that. */
+/**
+ * What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that.
+ */
 function waysTo({ files, folders }: WantedTree) {
   const unfinished = [recordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
   const record = [...recordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
-  // The root, too: a cut while it grew leaves its tables unlike, and whoever writes there makes them alike, sector by sector.
+  // The root, too: a cut while it grew leaves its tables unlike, and whoever writes there makes them alike, sector by
+  // sector.
   const all = new Set(['/', ...firmware, ...record]);
   return {
     firmware,
@@ -149,7 +152,10 @@ function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
   );
 }
 
-/** Whether all that lies beside the firmware is as this run would write it, as far as is KNOWN, so that nothing of it need be written. */
+/**
+ * Whether all that lies beside the firmware is as this run would write it, as far as is KNOWN, so that nothing of it
+ * need be written.
+ */
 async function isRecordCurrent(
   volume: Volume,
   entries: readonly StickEntry[],

@@ -72,12 +72,15 @@ export function makeRecord(
   return { manifest, seal };
 }
 
-/** A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are moved. */
+/**
+ * A mounted volume's driver may lose what is in a folder that it renames (fusefat 0.1a-3 does), so there only files are
+ * moved.
+ */
 const renamesFolders = ({ facts }: Volume): boolean => facts.kind !== 'folder';
 
 /**
- * Gives what lies in the staging folder its final names. A whole folder moves with one rename where that can be trusted and
- * nothing of that name is there yet; otherwise what is in it moves. On the medium when it returns.
+ * Gives what lies in the staging folder its final names. A whole folder moves with one rename where that can be trusted
+ * and nothing of that name is there yet; otherwise what is in it moves. On the medium when it returns.
  */
 export async function giveFinalNames(volume: Volume): Promise<void> {
   const entries = await volume.entries();
@@ -112,8 +115,8 @@ async function moveIntoPlace(volume: Volume, entry: StickEntry, under: Under): P
 }
 
 /**
- * Writes manifest, checksum list and note into a folder of their own, flushes and reads them back. The manifest does not
- * count yet: it has another name. Throws ToolError `stick/read-failed` where they do not come back as written.
+ * Writes manifest, checksum list and note into a folder of their own, flushes and reads them back. The manifest does
+ * not count yet: it has another name. Throws ToolError `stick/read-failed` where they do not come back as written.
  */
 export async function writeRecord(
   volume: Volume,
@@ -121,7 +124,8 @@ export async function writeRecord(
   seal: Seal | undefined,
   digesting: Digesting,
 ): Promise<void> {
-  // Made one after the other and not kept: with thousands of files, those of several sticks at once would take much memory.
+  // Made one after the other and not kept: with thousands of files, those of several sticks at once would take much
+  // memory.
   const texts: readonly (readonly [string, () => string])[] = [
     ...recordTexts(manifest),
     ...(seal === undefined ? [] : [[sealName, () => serialiseSeal(seal)] as const]),
@@ -152,7 +156,10 @@ async function ensureRecordFolder(volume: Volume): Promise<void> {
   }
 }
 
-/** Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what it is. */
+/**
+ * Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what
+ * it is.
+ */
 export async function publishRecord(volume: Volume): Promise<void> {
   if (renamesFolders(volume)) await volume.rename(recordFolder, toolFolder);
   else await moveRecord(volume);

@@ -38,8 +38,8 @@ export function contentOf(outcome: DigestOutcome | undefined): FileContent {
 }
 
 /**
- * Reads files from the stick, around the cache where that is possible. Answers in the order of the files. Throws the signal's
- * reason; a file that cannot be read is an outcome, and the others are read.
+ * Reads files from the stick, around the cache where that is possible. Answers in the order of the files. Throws the
+ * signal's reason; a file that cannot be read is an outcome, and the others are read.
  */
 export async function digestFiles(
   volume: Volume,

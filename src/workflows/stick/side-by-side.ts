@@ -79,8 +79,8 @@ interface FanOut {
 }
 
 /**
- * Lets several sticks hear one pass, each at its own pace: a slow one holds the others up only when it is a bounded number of
- * bytes behind. A chunk is copied once, for all of them. One stick alone hears the pass directly.
+ * Lets several sticks hear one pass, each at its own pace: a slow one holds the others up only when it is a bounded
+ * number of bytes behind. A chunk is copied once, for all of them. One stick alone hears the pass directly.
  */
 export function fanOut(listeners: readonly PassListener[]): FanOut {
   if (listeners.length < 2) return { listener: joinListeners(listeners), drained: async () => {} };

@@ -27,8 +27,8 @@ export interface StickOptions {
 }
 
 /**
- * One stick on its way through a preparation. Whatever goes wrong ends this stick and is kept in its answer; the others go on,
- * which is why it is caught here and not in cli. A bug is kept as what it is, with its stack for cli to show.
+ * One stick on its way through a preparation. Whatever goes wrong ends this stick and is kept in its answer; the others
+ * go on, which is why it is caught here and not in cli. A bug is kept as what it is, with its stack for cli to show.
  */
 export class StickRun {
   readonly #target: string;
@@ -126,7 +126,7 @@ export class StickRun {
     await this.#guarded(async () => this.#writer?.begin());
   }
 
-  /** Reads back, gives the final names, writes the record: only where the whole archive has passed. `reading` is undefined where it has not. */
+  /** Reads back, gives the final names, writes the record. `reading` is undefined where the archive has not passed. */
   async finish(reading: ArchiveReading | undefined): Promise<void> {
     const stopped = reading === undefined || verdictOf(this.#common) === 'not-ready';
     if (stopped || this.#error !== undefined) return this.#letGo();

@@ -45,7 +45,10 @@ export class StickWriter {
     this.listener = this.#whole === undefined ? this.#entryListener() : { raw: (chunk) => this.#write(chunk) };
   }
 
-  /** Withdraws the manifest first, then clears what the plan clears, then makes room to work in; each on the medium before the next. */
+  /**
+   * Withdraws the manifest first, then clears what the plan clears, then makes room to work in; each on the medium
+   * before the next.
+   */
   async begin(): Promise<void> {
     const last = new Set<PlanItem>(lastWithdrawals(this.#plan));
     const now = this.#plan.items.filter((item) => !last.has(item));

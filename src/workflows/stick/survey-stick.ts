@@ -26,7 +26,9 @@ export interface StickSurvey {
   readonly facts: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly manifest: ManifestReading;
-  /** The manifest that the stick was last about: the one that counts, else the newest whole one of an unfinished run. */
+  /**
+   * The manifest that the stick was last about: the one that counts, else the newest whole one of an unfinished run.
+   */
   readonly known: { readonly manifest: Manifest; readonly at: string } | undefined;
 }
 
