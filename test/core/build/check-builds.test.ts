@@ -74,9 +74,9 @@ describe('checkBuilds', () => {
 
   it('does not guess which of two bridges comes first where they cannot be ordered, however the file lists them', () => {
     const lantern = familyNamed(families, 'lantern');
-    // The second has the higher version and the earlier day; both are due.
+    // The second has the higher version and the earlier day; both are due, and neither would be after the other.
     const bridges = ['v3.0.0_20230601', 'v3.5.0_20230101'].map((first) => ({
-      'running-before': first,
+      'running-before': 'v2.9.0_20220601',
       first,
       for: {},
       because: 'the storage layout changed',
