@@ -259,6 +259,21 @@ describe('what is said of how a stick was made and read', () => {
     },
   );
 
+  test('what the system still has in memory is due to be ejected, and is no proof', async () => {
+    // A kernel that says so, and means it, is in test/outside/writes-that-fail.test.ts.
+    const openVolume: typeof testPorts.openVolume = async (...wish) => {
+      const volume = await testPorts.openVolume(...wish);
+      return Object.assign(Object.create(volume), { settle: async () => false });
+    };
+    const { verdict, findings } = await verifyStick(
+      { target: stickFor('in-os'), label: undefined, quick: true, replugged: true },
+      { ...testPorts, openVolume },
+      { tell: () => {}, signal: new AbortController().signal },
+    );
+    expect(codesOf(findings).filter((code) => code === 'stick/eject-due')).toHaveLength(1);
+    expect(verdict).toBe('unproven');
+  });
+
   test('a panel that wants its root to itself is told of what systems left there', async () => {
     const archivePath = await makeArchive(folder, { 'BASALT.IMG': Buffer.from('firmware') }, basaltPackage);
     const target = join(folder, 'basalt.img');

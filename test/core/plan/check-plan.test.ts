@@ -174,6 +174,26 @@ describe('a plan', { tags: ['plan-before-touch'] }, () => {
   });
 });
 
+describe('a plan for a volume on which clusters belong to no file', () => {
+  it('says so where they are what is missing, and that it does not fit where they are not enough', async () => {
+    const stick = await stickOf();
+    const image = readFileSync(stick);
+    const [table, tableBytes] = [mib + image.readUInt16LE(mib + 14) * 512, image.readUInt32LE(mib + 36) * 512];
+    for (let cluster = 1000; cluster < 61_000; cluster++)
+      for (const copy of [0, 1]) image.writeUInt32LE(0x0fffffff, table + copy * tableBytes + cluster * 4);
+    image.fill(0xff, mib + 512 + 488, mib + 512 + 496); // FSInfo: nobody knows how many are free (specification, section 5)
+    writeFileSync(stick, image);
+    const lostBytes = 60_000 * 512;
+    const free = (await planOf(await makeArchive(scratch.path), stick)).plan?.freeBytesNow ?? 0;
+    const planned = await planOf(statedArchive(free + lostBytes / 2), stick);
+    expect(about(planned, 'plan/space-belongs-to-nobody')).toMatchObject([{ facts: { lostBytes, freeBytes: free } }]);
+    expect(about(planned, 'plan/does-not-fit')).toEqual([]);
+    const larger = await planOf(statedArchive(free + lostBytes), stick);
+    expect(about(larger, 'plan/space-belongs-to-nobody')).toEqual([]);
+    expect(about(larger, 'plan/does-not-fit')).toHaveLength(1);
+  });
+});
+
 /** One stored file that both headers say has BYTES, with a Zip64 field as APPNOTE 4.5.3 wants it. Its data are cut short: only plans read it. */
 function statedArchive(bytes: number, name = packageName): string {
   const path = join(scratch.path, name);
