@@ -92,7 +92,7 @@ const namesByFile = new Map();
 function namesIn(test) {
   const known = namesByFile.get(test);
   if (known !== undefined) return known;
-  const textOf = (file) => readFileSync(file, 'utf8').replace(/\/\*[\s\S]*?\*\/|(^|\s)\/\/.*$/gm, '');
+  const textOf = (file) => readFileSync(file, 'utf8').replace(/^ *\/\*[\s\S]*?\*\/|(^|\s)\/\/.*$/gm, '');
   const text = textOf(test);
   const imported = [...text.matchAll(/from '(\.[^']*\.ts)'/g)].map(([, path]) => join(dirname(test), path));
   const fixtures = imported.filter(

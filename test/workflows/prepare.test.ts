@@ -210,6 +210,7 @@ describe('running it again', () => {
 
     const { report } = await prepare({ archivePath: archive, targets: [target] });
     expect(report.sticks[0]?.state).toBe('written');
+    expect(codesOf(report.sticks[0]?.findings ?? [])).toContain('stick/unfinished');
     const kept = report.sticks[0]?.plan?.items.filter((item) => item.action === 'keep').map(({ path }) => path);
     expect(kept).toEqual(['sedge_boot.pkg', 'images/system.img']);
     expect((await verify(target)).verdict).not.toBe('not-ready');

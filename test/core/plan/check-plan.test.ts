@@ -174,8 +174,19 @@ describe('a plan', { tags: ['plan-before-touch'] }, () => {
   });
 });
 
-describe('a plan for a volume on which clusters belong to no file', () => {
-  it('says so where they are what is missing, and that it does not fit where they are not enough', async () => {
+describe('a plan for a volume that a pull left in disorder', () => {
+  it('goes on where writing anew mends what counts, and says once that the rest is to be repaired', async () => {
+    const stick = await stickOf();
+    const image = readFileSync(stick);
+    const second = mib + image.readUInt16LE(mib + 14) * 512 + image.readUInt32LE(mib + 36) * 512;
+    image.writeUInt32LE(0x0fffffff, second + 50_000 * 4);
+    writeFileSync(stick, image);
+    const planned = await planOf(await makeArchive(scratch.path), stick);
+    expect(about(planned, 'stick/needs-repair')).toMatchObject([{ facts: { codes: ['medium/fat-copies-differ'] } }]);
+    expect(planned.verdict).not.toBe('not-ready');
+  });
+
+  it('says where clusters that belong to no file are what is missing, and that it does not fit where they are not enough', async () => {
     const stick = await stickOf();
     const image = readFileSync(stick);
     const [table, tableBytes] = [mib + image.readUInt16LE(mib + 14) * 512, image.readUInt32LE(mib + 36) * 512];

@@ -77,5 +77,7 @@ describe('a mounted stick', () => {
     for (const usb of [true, false, undefined])
       for (const removable of [true, false, undefined])
         expect(codes(usb, removable)).toEqual(usb && removable ? [] : ['stick/not-a-removable-drive']);
+    const agreed = checkCondition({ ...facts, readOnly: false, drive: { ...stick, usb: undefined } }, true);
+    expect(agreed.map(({ code }) => code)).toEqual(['stick/not-a-removable-drive-agreed']);
   });
 });
