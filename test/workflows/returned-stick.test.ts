@@ -351,6 +351,7 @@ describe('a stick whose medium fails', () => {
     };
     const report = await comeBack({ target: memoryTarget, clear: true }, ports);
     expect([report.conclusion, report.state, report.clearing.state]).toEqual(['retire', 'unreadable', 'refused']);
+    expect(codesOf(report.findings)).toContain('verify/unreadable');
     expect(codesOf(report.clearing.findings)).toContain('returned/too-worn-to-clear');
     expect(device.writes).toBe(0);
     // Where not even the record can be read, nothing else is told.

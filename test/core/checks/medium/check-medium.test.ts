@@ -1,10 +1,12 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { checkMedium } from '../../../../src/core/checks/medium/check-medium.ts';
-import type { FindingCode } from '../../../../src/core/findings/catalogue.ts';
+import type { FactsOf, FindingCode } from '../../../../src/core/findings/catalogue.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
+import { ToolError } from '../../../../src/core/model/tool-error.ts';
 import { auditMedium } from '../../../../src/core/volume-format/audit/audit-medium.ts';
 import type { FatGeometry } from '../../../../src/core/volume-format/fat-geometry.ts';
 import { layOutStick } from '../../../../src/io/format/lay-out-stick.ts';
+import { auditDevice } from '../../../../src/io/medium/audit-medium-at.ts';
 import { geometryOf } from '../../../fixtures/media/damages.ts';
 import { readerOf } from '../../../fixtures/media/reader-of.ts';
 import { MemoryDevice } from '../../../fixtures/volumes/memory-device.ts';
@@ -194,6 +196,22 @@ describe('what the sectors of a stick say', () => {
     const deeper = sound.copy();
     nest(deeper, 129);
     expect(codesOf(deeper)).toEqual(['medium/fsinfo-free-wrong', 'medium/too-much-to-check']);
+  });
+
+  it('is what can be read of it: the sectors that cannot are counted and named, and the rest is looked at', () => {
+    const device = new MemoryDevice(sound.bytes);
+    device.putBytes(0, sound.image);
+    // The device throws what an operating system's EIO becomes.
+    const bad = mib / 512 + sound.geometry.reservedSectors + sound.geometry.fatSectors + 3; // in the second table
+    device.beforeRead = (first, into) => {
+      if (first <= bad && bad < first + into.length / 512)
+        throw new ToolError('stick/read-failed', 'stick', 'reading failed (EIO)', 'Retire it.');
+    };
+    const found = checkMedium(auditDevice(device), { target: 'stick', mode: 'recovery' });
+    const told = found.find(({ code }) => code === 'medium/unreadable-sectors');
+    const { firstSector, sectors } = (told?.facts ?? {}) as FactsOf<'medium/unreadable-sectors'>;
+    expect([firstSector <= bad, bad < firstSector + sectors]).toEqual([true, true]);
+    expect(found.map(({ code }) => code)).toContain('medium/fat-copies-differ');
   });
 
   it('is medium/root-slots-few where the root of FAT16 is nearly full', async () => {
