@@ -30,6 +30,7 @@ const stages = [
 ];
 
 const failed = [];
+const namesByFile = new Map();
 for (const [title, script, ...args] of stages) {
   process.stdout.write(`\n== ${title}\n`);
   const done = spawnSync(process.execPath, [script, ...args], { stdio: 'inherit' });
@@ -85,8 +86,6 @@ function findCodesNotShown(files) {
     ];
   });
 }
-
-const namesByFile = new Map();
 
 /** Everything that looks like a code in a test and the fixtures that it imports, but for comments. */
 function namesIn(test) {
