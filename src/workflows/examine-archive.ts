@@ -9,6 +9,7 @@ import {
   checkHashLists,
   checkPublishedHashes,
   digestsFor,
+  expectsHash,
   type HashClaim,
 } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
@@ -85,11 +86,12 @@ export async function examineArchive(
   try {
     const reading = await archive.readThrough(listener, signal, { digests: digestsFor(claims) });
     const inside = await watch.result();
+    const families = [...exam.package.readings, ...(exam.label?.readings ?? [])].map(({ family }) => family);
     return {
       findings: [
         ...ofPass(),
         ...checkHashLists(beside.lists),
-        ...judgeHashes(claims, exam, reading, inside),
+        ...checkPublishedHashes(claims, reading.digests, expectsHash(families, inside.signature)),
         ...judgeInside(exam, inside),
       ],
       reading,
@@ -110,19 +112,6 @@ function meterOf({ path: target, bytes: totalBytes }: ArchiveFacts, tell: Tell):
       tell({ kind: 'progress', target, stage: 'reading', doneBytes, totalBytes });
     },
   };
-}
-
-/** A published hash is missed unless the family says that there is none, or a signature by a trusted key stands for it. */
-function judgeHashes(
-  claims: readonly HashClaim[],
-  { label, package: named }: Examination,
-  { digests }: ArchiveReading,
-  { signature }: UpdatePackageFacts,
-): readonly Finding[] {
-  const families = [...named.readings, ...(label?.readings ?? [])].map(({ family }) => family);
-  const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
-  const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
-  return checkPublishedHashes(claims, digests, !publishesNone && !vouchedFor);
 }
 
 const judgeInside = ({ keepsData, package: packageReading, label }: Examination, inside: UpdatePackageFacts) =>

@@ -1,4 +1,4 @@
-import { type SortedEntry, sortContents } from '../core/contents/sort-contents.ts';
+import { type SortedEntry, sortReturned } from '../core/contents/sort-contents.ts';
 import type { Finding } from '../core/findings/finding.ts';
 import { parentOf, toolFolder } from '../core/manifest/stick-names.ts';
 import type { Manifest } from '../core/model/manifest.ts';
@@ -63,7 +63,7 @@ export async function lookAtReturned(
   const judged = await judgeFirmware(request, survey, { ...ports, auditMedium }, running);
   const medium = facts.kind === 'folder' ? undefined : await auditMedium(request.target);
   const place = survey.known === undefined ? toolFolder : parentOf(survey.known.at);
-  const sorted = sortAll(survey, place);
+  const sorted = sortReturned(survey.entries, survey.known?.manifest, place);
   const visit =
     survey.known === undefined
       ? []
@@ -107,18 +107,6 @@ const unlistable = (facts: StickFacts, { problem }: { readonly problem: string }
   plan: undefined,
   objections: checkWorn(facts.target, true),
 });
-
-/** What cannot be opened is not taken for something by its name: it is neither kept at the desk nor cleared away. */
-const asOdd = (entry: SortedEntry): SortedEntry =>
-  entry.odd === undefined || (entry.odd !== 'name' && (entry.what === 'firmware' || entry.what === 'record'))
-    ? entry
-    : { ...entry, what: entry.isNew ? 'unexplained' : 'stayed' };
-
-/** Without a manifest only an empty folder of the tool is known to be its own: the last thing that clearing takes away. */
-function sortAll({ known, entries }: StickSurvey, place: string): readonly SortedEntry[] {
-  if (known !== undefined) return sortContents(entries, known.manifest, place).map(asOdd);
-  return entries.map((entry) => ({ ...entry, what: entry.path === place ? 'record' : 'stayed', isNew: false }));
-}
 
 interface Seen {
   readonly survey: StickSurvey;

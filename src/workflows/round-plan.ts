@@ -1,4 +1,4 @@
-import { type Verdict, verdictOf, worstOf } from '../core/findings/finding.ts';
+import { verdictOf, worstOf } from '../core/findings/finding.ts';
 import type { Family } from '../core/model/family.ts';
 import type { Mode } from '../core/model/mode.ts';
 import type { RoomList } from '../core/model/room.ts';
@@ -6,7 +6,7 @@ import type { RoomState } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import type { RoundPlanReport } from '../core/report/round-reports.ts';
 import { makeRound, type RoundWishes } from '../core/rounds/plan/make-round.ts';
-import { type PlannedRoom, planRooms } from '../core/rounds/plan/plan-rooms.ts';
+import { type PlannedRoom, planRooms, verdictOfState } from '../core/rounds/plan/plan-rooms.ts';
 import { approvalsBy } from '../core/rounds/prepare/check-approvals.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
@@ -86,13 +86,6 @@ async function recordedApprovals(round: RoundFolder): Promise<ReadonlyMap<string
   const records: readonly RoundRecord[] = (await round.records()).records;
   return approvalsBy(records);
 }
-
-const verdictOfState: Record<RoomState, Verdict> = {
-  'up-to-date': 'ready',
-  update: 'ready',
-  stopped: 'not-ready',
-  'cannot-tell': 'unproven',
-};
 
 function countStates(rooms: readonly Pick<PlannedRoom, 'state'>[]): RoundPlanReport['counts'] {
   const count = (state: RoomState): number => rooms.filter((room) => room.state === state).length;

@@ -1,4 +1,4 @@
-import { type Finding, type Verdict, verdictOf } from '../core/findings/finding.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import type { RoomList } from '../core/model/room.ts';
 import type { Round } from '../core/model/round.ts';
 import type {
@@ -12,7 +12,7 @@ import { checkMerged, checkWrittenOut } from '../core/rounds/records/check-recor
 import { checkRoomAnswer } from '../core/rounds/records/check-visit.ts';
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import { findRoom, type PanelHint } from '../core/rounds/records/find-room.ts';
-import type { RoundStatus } from '../core/rounds/records/round-status.ts';
+import { type RoundStatus, roundVerdict } from '../core/rounds/records/round-status.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import { type RoundDesk, readRound } from './round-desk.ts';
 
@@ -22,13 +22,6 @@ export async function roundStatus(desk: RoundDesk): Promise<RoundStatusReport> {
   const findings = [...status.findings, ...known];
   const base = { command: 'round status', place: desk.folder.place, status, findings } as const;
   return { ...base, verdict: roundVerdict(status, verdictOf(findings)) };
-}
-
-/** Not ready while a room is left to do; unproven where it is only not clear whether all are done. */
-function roundVerdict({ counts }: RoundStatus, ofFindings: Verdict): Verdict {
-  const left = counts.open + counts.prepared + counts['under-way'] + counts.failed + counts.skipped;
-  if (left > 0) return 'not-ready';
-  return counts.unclear > 0 && ofFindings === 'ready' ? 'unproven' : ofFindings;
 }
 
 interface RoundExportRequest {

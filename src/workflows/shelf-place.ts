@@ -1,18 +1,19 @@
-import { doubtsOf, rootCodeOf } from '../core/findings/doubts.ts';
 import { type Finding, verdictOf, withAccepted } from '../core/findings/finding.ts';
 import type { Tell } from '../core/report/reports.ts';
 import type { ShelfAddition } from '../core/report/shelf-reports.ts';
-import { checkOpen, checkProvenance } from '../core/shelf/check-chosen.ts';
+import { checkProvenance } from '../core/shelf/check-chosen.ts';
 import { checkNameTaken, checkSameBuild, checkSameContent } from '../core/shelf/check-newcomer.ts';
 import { checkPlaced } from '../core/shelf/check-shelf.ts';
 import {
+  addProof,
   describePackage,
   describeResult,
   type PackageDescription,
   type PackageOrigin,
+  settledNow,
 } from '../core/shelf/describe-package.ts';
 import { withoutDoubles } from '../core/shelf/index-shelf.ts';
-import { type ShelfRecord, type ShelvedPackage, shelfRecordWithDigest } from '../core/shelf/shelf-record.ts';
+import { type ShelvedPackage, shelfRecordWithDigest } from '../core/shelf/shelf-record.ts';
 import type { ArchiveAnswer } from '../core/update-package/update-package-facts.ts';
 import type { Incoming, Shelf } from '../io/shelf/shelf.ts';
 import type { ArchiveQuestion } from './examine-archive.ts';
@@ -93,21 +94,6 @@ async function meetTwin(
   const shelved = await incoming.publish(record);
   await shelf.remove(twin.id);
   return { state: 'restored', findings: [...findings, checkPlaced(name, { state: 'restored' })], shelved };
-}
-
-/** What was open when it was added and is not today, where nothing else is open today: by the same checks, made again. */
-function settledNow(record: ShelvedPackage['record'], findings: readonly Finding[]): readonly string[] {
-  const before = checkOpen(record).map(rootCodeOf);
-  const now = new Set<string>(doubtsOf(findings).map(({ code }) => code));
-  return [...now].every((code) => before.includes(code)) ? before.filter((code) => !now.has(code)) : [];
-}
-
-/** Today's answer, and what was said of its origin and accepted then: that is still so. */
-function addProof(before: ShelfRecord['result'], findings: readonly Finding[]): ShelfRecord['result'] {
-  const now = describeResult(findings);
-  const said = new Set(now.findings.map(({ code }) => code));
-  const still = before.findings.filter(({ code, severity }) => severity !== 'unproven' && !said.has(code));
-  return { ...now, findings: [...now.findings, ...still] };
 }
 
 async function isWhole(

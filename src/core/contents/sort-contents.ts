@@ -47,6 +47,25 @@ interface Sorting {
   readonly filled: ReadonlySet<string>;
 }
 
+/**
+ * All that lies on a stick that came back. Without a manifest only an empty folder of the tool, at TOOL FOLDER, is known to be its own:
+ * the last thing that clearing takes away.
+ */
+export function sortReturned(
+  entries: readonly StickEntry[],
+  manifest: Manifest | undefined,
+  toolFolder: string,
+): readonly SortedEntry[] {
+  if (manifest !== undefined) return sortContents(entries, manifest, toolFolder).map(asOdd);
+  return entries.map((entry) => ({ ...entry, what: entry.path === toolFolder ? 'record' : 'stayed', isNew: false }));
+}
+
+/** What cannot be opened is not taken for something by its name: it is neither kept at the desk nor cleared away. */
+const asOdd = (entry: SortedEntry): SortedEntry =>
+  entry.odd === undefined || (entry.odd !== 'name' && (entry.what === 'firmware' || entry.what === 'record'))
+    ? entry
+    : { ...entry, what: entry.isNew ? 'unexplained' : 'stayed' };
+
 /** Sorts every entry; TOOL FOLDER is where the manifest lies. Paths of the manifest count only as they are spelled there. */
 export function sortContents(
   entries: readonly StickEntry[],

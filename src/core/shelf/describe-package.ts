@@ -1,9 +1,10 @@
 import type { FindingCode } from '../findings/catalogue.ts';
-import { doubtsOf } from '../findings/doubts.ts';
+import { doubtsOf, rootCodeOf } from '../findings/doubts.ts';
 import { type Finding, severityOf, textsOf, verdictOf } from '../findings/finding.ts';
 import { plainText } from '../text/words.ts';
 import type { ArchiveAnswer, SignatureFacts } from '../update-package/update-package-facts.ts';
-import type { ShelfRecord } from './shelf-record.ts';
+import { checkOpen } from './check-chosen.ts';
+import type { ShelfRecord, ShelvedPackage } from './shelf-record.ts';
 
 /** All of a record but when, by which version, and with which result it was added. */
 export type PackageDescription = Omit<ShelfRecord, 'schema' | 'addedAt' | 'tool' | 'result' | 'selfSha256'>;
@@ -67,4 +68,19 @@ export function describeResult(findings: readonly Finding[]): ShelfRecord['resul
       };
     }),
   };
+}
+
+/** What was open when it was added and is not today, where nothing else is open today: by the same checks, made again. */
+export function settledNow(record: ShelvedPackage['record'], findings: readonly Finding[]): readonly string[] {
+  const before = checkOpen(record).map(rootCodeOf);
+  const now = new Set<string>(doubtsOf(findings).map(({ code }) => code));
+  return [...now].every((code) => before.includes(code)) ? before.filter((code) => !now.has(code)) : [];
+}
+
+/** Today's answer, and what was said of its origin and accepted then: that is still so. */
+export function addProof(before: ShelfRecord['result'], findings: readonly Finding[]): ShelfRecord['result'] {
+  const now = describeResult(findings);
+  const said = new Set(now.findings.map(({ code }) => code));
+  const still = before.findings.filter(({ code, severity }) => severity !== 'unproven' && !said.has(code));
+  return { ...now, findings: [...now.findings, ...still] };
 }

@@ -1,7 +1,9 @@
 import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { AskedDigest, Digests } from '../../model/archive-facts.ts';
+import type { Family } from '../../model/family.ts';
 import type { HashAlgorithm } from '../../text/checksum-list.ts';
+import type { SignatureFacts } from '../../update-package/update-package-facts.ts';
 
 /** A value that somebody published, or copied from the support page, for this very file. */
 export interface HashClaim {
@@ -48,6 +50,13 @@ const weak: ReadonlySet<HashAlgorithm> = new Set(['SHA-1', 'MD5', 'CRC-32']);
 /** The digests that a pass must compute, beside SHA-256, so that these claims can be compared. */
 export const digestsFor = (claims: readonly HashClaim[]): readonly AskedDigest[] =>
   [...new Set(claims.map(({ algorithm }) => fieldOf[algorithm]))].filter((field) => field !== 'sha256');
+
+/** A published hash is missed unless every family says that its maker publishes none, or a signature by a trusted key stands for it. */
+export function expectsHash(families: readonly Family[], signature: SignatureFacts): boolean {
+  const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
+  const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
+  return !publishesNone && !vouchedFor;
+}
 
 /**
  * Compares what was published with what was read. `expected` false: the family says that its maker publishes none, so

@@ -3,7 +3,7 @@ import { checkBuilds } from '../../checks/fit/check-builds.ts';
 import { checkMode } from '../../checks/fit/check-fit.ts';
 import { bridgesFor } from '../../checks/fit/find-update-path.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
-import { type Finding, finding, severityOf } from '../../findings/finding.ts';
+import { type Finding, finding, severityOf, type Verdict } from '../../findings/finding.ts';
 import type { Family } from '../../model/family.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
@@ -197,3 +197,10 @@ const wipeCodes: readonly FindingCode[] = ['update/wipes-data', 'update/wipe-bre
 /** Whether the package itself erases, in whichever mode it is taken: POWERWASH, ota-wipe, as found when it was added. */
 const packageWipes = ({ result }: Pick<ShelfRecord, 'result'>): boolean =>
   result.findings.some(({ code }) => wipeCodes.some((wipe) => wipe === code));
+
+export const verdictOfState: Record<RoomState, Verdict> = {
+  'up-to-date': 'ready',
+  update: 'ready',
+  stopped: 'not-ready',
+  'cannot-tell': 'unproven',
+};

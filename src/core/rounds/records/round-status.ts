@@ -1,4 +1,4 @@
-import type { Finding } from '../../findings/finding.ts';
+import type { Finding, Verdict } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
 import type { VisitReading } from './read-visit.ts';
@@ -86,4 +86,11 @@ export interface RoundStatus {
   /** Records of rooms that this plan does not have. */
   readonly strays: readonly RoundRecord[];
   readonly findings: readonly Finding[];
+}
+
+/** Not ready while a room is left to do; unproven where it is only not clear whether all are done. */
+export function roundVerdict({ counts }: RoundStatus, ofFindings: Verdict): Verdict {
+  const left = counts.open + counts.prepared + counts['under-way'] + counts.failed + counts.skipped;
+  if (left > 0) return 'not-ready';
+  return counts.unclear > 0 && ofFindings === 'ready' ? 'unproven' : ofFindings;
 }
