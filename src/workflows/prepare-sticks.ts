@@ -8,7 +8,7 @@ import type { PrepareReport, StickAnswer, Tell } from '../core/report/reports.ts
 import type { Archive } from '../io/archive/archive.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Job, Ports } from './ports.ts';
-import { fanOut } from './stick/side-by-side.ts';
+import { fanOut } from './stick/fan-out.ts';
 import { type StickOptions, StickRun } from './stick/stick-run.ts';
 
 export interface PrepareRequest extends ArchiveQuestion, StickOptions {

@@ -8,7 +8,7 @@ import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';
-import { mostWaitingBytes } from '../../src/workflows/stick/side-by-side.ts';
+import { mostWaitingBytes } from '../../src/workflows/stick/fan-out.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { contentAt, makeArchive, panelLabel, prepare, requestFor, sha256, testPorts } from '../fixtures/desk.ts';

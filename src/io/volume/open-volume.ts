@@ -187,7 +187,6 @@ function onlyToolErrors(
   });
   return {
     facts: volume.facts,
-    changesAtOnce: volume.changesAtOnce,
     entries: (within) => guard(() => volume.entries(within)),
     freeBytes: () => guard(() => volume.freeBytes()),
     makeFolder: (path) => guard(() => volume.makeFolder(path)),

@@ -36,8 +36,6 @@ export interface VolumeWriter {
 export interface Volume {
   /** As they were when the volume was opened. */
   readonly facts: StickFacts;
-  /** How many files may be made or moved at once: one, where the order of changes is what keeps the volume whole. */
-  readonly changesAtOnce: number;
   /**
    * Every file and folder, folders before what is in them, in the order of the volume's own directory. WITHIN a folder only
    * what is below it; nothing where there is no such folder.

@@ -27,7 +27,6 @@ import { notAsWritten, type ReadBackKind, type Volume } from '../../io/volume/vo
 import type { Job, Ports } from '../ports.ts';
 import type { StickPlan } from './plan-stick.ts';
 import { contentOf, digestFiles } from './read-back.ts';
-import { SideBySide } from './side-by-side.ts';
 
 interface Done {
   readonly job: Job;
@@ -86,9 +85,7 @@ export async function giveFinalNames(volume: Volume): Promise<void> {
   const entries = await volume.entries();
   const present = new Set(entries.map(({ path }) => path));
   const inside = groupBy(entries, ({ path }) => parentOf(path));
-  const moves = new SideBySide(volume.changesAtOnce);
-  for (const entry of inside.get(stagingFolder) ?? []) await moveIntoPlace(volume, entry, { present, inside, moves });
-  await moves.done();
+  for (const entry of inside.get(stagingFolder) ?? []) await moveIntoPlace(volume, entry, { present, inside });
   await volume.flush();
   if (present.has(stagingFolder)) await volume.removeFolder(stagingFolder);
   await volume.flush();
@@ -98,19 +95,17 @@ export async function giveFinalNames(volume: Volume): Promise<void> {
 interface Under {
   readonly present: ReadonlySet<string>;
   readonly inside: ReadonlyMap<string, readonly StickEntry[]>;
-  readonly moves: SideBySide;
 }
 
 async function moveIntoPlace(volume: Volume, entry: StickEntry, under: Under): Promise<void> {
-  const { present, inside, moves } = under;
+  const { present, inside } = under;
   const final = entry.path.slice(stagingFolder.length + 1);
   if (entry.kind === 'file' || (!present.has(final) && renamesFolders(volume))) {
-    await moves.add(() => volume.rename(entry.path, final));
+    await volume.rename(entry.path, final);
     return;
   }
   if (!present.has(final)) await volume.makeFolder(final);
   for (const child of inside.get(entry.path) ?? []) await moveIntoPlace(volume, child, under);
-  await moves.done(); // a folder is removed when it is empty
   await volume.removeFolder(entry.path);
 }
 

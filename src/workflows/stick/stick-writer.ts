@@ -4,10 +4,6 @@ import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { PassListener } from '../../io/archive/archive.ts';
 import type { Volume, VolumeWriter } from '../../io/volume/volume.ts';
-import { SideBySide } from './side-by-side.ts';
-
-/** Up to this size a file costs more by being opened and closed than by being written. */
-const smallBytes = 128 * 1024;
 
 type Item<Action extends PlanItem['action']> = Extract<PlanItem, { action: Action }>;
 
@@ -25,16 +21,12 @@ export class StickWriter {
   readonly #setAside: readonly Item<'set-aside'>[];
   readonly #byEntry = new Map<string, Item<'write'>>();
   readonly #whole: Item<'write'> | undefined;
-  /** Small files are kept until they are whole, and then written while the pass goes on. */
-  readonly #smallOnes: SideBySide;
-  #small: { readonly item: Item<'write'>; readonly chunks: Uint8Array[] } | undefined;
   #open: { readonly item: Item<'write'>; readonly writer: VolumeWriter } | undefined;
   #doneBytes = 0;
 
   /** `stagedFolders`: what an unfinished run already made there. */
   constructor(volume: Volume, plan: LayoutPlan, stagedFolders: readonly string[], tell: Tell) {
     this.#volume = volume;
-    this.#smallOnes = new SideBySide(volume.changesAtOnce);
     this.#plan = plan;
     this.#tell = tell;
     this.#staged = new Set(stagedFolders);
@@ -71,7 +63,6 @@ export class StickWriter {
   /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
   async end(): Promise<void> {
     if (this.#open !== undefined) await this.#finish();
-    await this.#smallOnes.done();
     await this.#volume.flush();
   }
 
@@ -86,7 +77,6 @@ export class StickWriter {
   async letGo(): Promise<void> {
     const open = this.#open;
     this.#open = undefined;
-    await this.#smallOnes.done().catch(() => {}); // whoever added them was told, or has given up
     await open?.writer.close();
   }
 
@@ -95,38 +85,11 @@ export class StickWriter {
       entryStart: async (entry: ArchiveEntry) => {
         const item = this.#byEntry.get(entry.name);
         if (item === undefined) return;
-        if (item.bytes <= smallBytes && this.#volume.changesAtOnce > 1) this.#small = { item, chunks: [] };
-        else await this.#start(item);
+        await this.#start(item);
       },
-      entryData: async (_entry, chunk) => {
-        if (this.#small !== undefined)
-          this.#small.chunks.push(chunk.slice()); // it is used again when this returns
-        else if (this.#open !== undefined) await this.#write(chunk);
-      },
-      entryEnd: async () => {
-        if (this.#small !== undefined) await this.#finishSmall();
-        else if (this.#open !== undefined) await this.#finish();
-      },
+      entryData: (_entry, chunk) => this.#write(chunk),
+      entryEnd: () => this.#finish(),
     };
-  }
-
-  async #finishSmall(): Promise<void> {
-    const small = this.#small;
-    this.#small = undefined;
-    if (small === undefined) return;
-    const { item, chunks } = small;
-    const path = `${stagingFolder}/${item.path}`;
-    await this.#ensureFolder(parentOf(path));
-    await this.#smallOnes.add(async () => {
-      const writer = await this.#volume.create(path, item.bytes);
-      try {
-        for (const chunk of chunks) await writer.write(chunk);
-      } finally {
-        await writer.close();
-      }
-      this.#wrote(item.bytes);
-      this.#done(item);
-    });
   }
 
   async #start(item: Item<'write'>): Promise<void> {

@@ -33,7 +33,6 @@ export interface FatVolumeParts {
 /** The files of a FAT volume through FatFs. FatFs does not know which files are open, so this does. */
 export class FatVolume implements Volume {
   readonly facts: StickFacts;
-  readonly changesAtOnce = 1;
   readonly #parts: FatVolumeParts;
   readonly #session: FatFsSession;
   readonly #beingWritten = new Set<string>();

@@ -32,7 +32,6 @@ export interface FolderVolumeParts extends RootParts {
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
   readonly facts: StickFacts;
-  readonly changesAtOnce = 4;
   readonly #parts: FolderVolumeParts;
   readonly #root: string;
   readonly #strictNames: boolean;
