@@ -165,8 +165,8 @@ export type FamilyProblem = { readonly path: readonly (string | number)[] } & (
 );
 
 /**
- * What applies where no family says otherwise: boot-time readers take FAT32 behind an MBR, the OS's updater takes exFAT
- * too (common practice, no source; every family file may say more or less).
+ * What applies where no family says otherwise: FAT32 for recovery, behind an MBR, as readers at boot time take it; the
+ * OS's updater takes exFAT too (common practice, no source; every family file may say more or less).
  */
 const customary: Record<Mode, ModeRules> = {
   'in-os': {
