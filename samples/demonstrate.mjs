@@ -5,7 +5,10 @@ export const title = (text) => process.stdout.write(`\n${'-'.repeat(72)}\n${text
 
 const quoted = (word) => (/\s/.test(word) ? `"${word}"` : word);
 
-/** Runs the command with its output on the screen; the demonstration goes on only where the exit code is one of EXPECTED. */
+/**
+ * Runs the command with its output on the screen; the demonstration goes on only where the exit code is one of
+ * EXPECTED.
+ */
 export function makeShow(environment) {
   const env = { ...process.env, STICKWRIGHT_FAMILIES: 'samples/families', ...environment };
   return (expected, ...args) => {

@@ -1,5 +1,5 @@
-// Makes samples/rooms/quillhaven.xlsx out of quillhaven.csv: the same panels as a German-speaking colleague keeps them, with
-// what spreadsheets do to such a list. The same bytes every time: node samples/make-room-workbook.mjs [out.xlsx]
+// Makes samples/rooms/quillhaven.xlsx out of quillhaven.csv: the same panels as a German-speaking colleague keeps them,
+// with what spreadsheets do to such a list. The same bytes every time: node samples/make-room-workbook.mjs [out.xlsx]
 // Parts and elements: ECMA-376 part 1, 18.2 (workbook), 18.3 (sheets), 18.4 (shared strings), 18.8 (styles).
 import { createWriteStream, readFileSync } from 'node:fs';
 import { pipeline } from 'node:stream/promises';

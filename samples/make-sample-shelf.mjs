@@ -1,5 +1,6 @@
-// Makes the packages of the invented Quillhaven Schools Authority's sample round: small, of the shapes that the three families take in
-// either mode, the same bytes every time, nothing of a real firmware in them. `node samples/make-sample-shelf.mjs FOLDER`.
+// Makes the packages of the invented Quillhaven Schools Authority's sample round: small, of the shapes that the three
+// families take in either mode, the same bytes every time, nothing of a real firmware in them. `node
+// samples/make-sample-shelf.mjs FOLDER`.
 import { createHash } from 'node:crypto';
 import { createWriteStream, mkdirSync, readFileSync, realpathSync, writeFileSync } from 'node:fs';
 import { basename, join } from 'node:path';
@@ -22,8 +23,9 @@ const lantern = ['lantern/update.lst', 'lantern/main.bin', 'lantern/touch.bin'];
 const basalt = ['BASALT.IMG'];
 
 /**
- * What the desk has for the sample list: the newest package of each variant, older ones, and the bridges between. Two things are left out,
- * as on many a shelf: the bridge reed.608_8S_third_home, and anything for the main factory of the 86-inch workshop panel.
+ * What the desk has for the sample list: the newest package of each variant, older ones, and the bridges between. Two
+ * things are left out, as on many a shelf: the bridge reed.608_8S_third_home, and anything for the main factory of the
+ * 86-inch workshop panel.
  */
 export const samplePackages = [
   ['reed.608_5B_second_K2.zip', sedge],
@@ -49,7 +51,9 @@ export const samplePackages = [
 /** This maker publishes checksums; the one of the basalt panels does not. */
 const publishes = (name) => !name.startsWith('basalt');
 
-/** Writes the packages and, where their invented maker publishes one, a checksum list beside each. Returns their paths. */
+/**
+ * Writes the packages and, where their invented maker publishes one, a checksum list beside each. Returns their paths.
+ */
 export async function makeSamplePackages(folder, { bytes = 40_000 } = {}) {
   mkdirSync(folder, { recursive: true });
   const paths = [];

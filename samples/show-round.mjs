@@ -1,4 +1,5 @@
-// `npm run round`: a whole round on the sample: list, plan, four sticks, cards, records, status, a stick that came back, export.
+// `npm run round`: a whole round on the sample: list, plan, four sticks, cards, records, status, a stick that came
+// back, export.
 import { spawnSync } from 'node:child_process';
 import { copyFileSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { root, setUp } from '../bin/set-up.mjs';

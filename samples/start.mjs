@@ -1,4 +1,5 @@
-// `npm start`: sets up, makes a sample and shows the main job on it. `npm start -- WORDS` passes the words to the command.
+// `npm start`: sets up, makes a sample and shows the main job on it. `npm start -- WORDS` passes the words to the
+// command.
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, rmSync } from 'node:fs';
 import { root, setUp } from '../bin/set-up.mjs';

@@ -1,5 +1,5 @@
-// `npm run cuts`: what is cut, broken, flipped and pulled, whole, where `npm test` takes a sample. Takes hours on two cores;
-// `npm run cuts -- kill forced` runs the parts whose file has one of these words in its name.
+// `npm run cuts`: what is cut, broken, flipped and pulled, whole, where `npm test` takes a sample. Takes hours on two
+// cores; `npm run cuts -- kill forced` runs the parts whose file has one of these words in its name.
 import { spawnSync } from 'node:child_process';
 import { root, setUp } from '../bin/set-up.mjs';
 

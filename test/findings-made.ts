@@ -3,8 +3,9 @@ import { type FindingCode, isFindingCode } from '../src/core/findings/catalogue.
 import * as genuine from '../src/core/findings/finding.ts';
 
 /**
- * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), and writes down which findings
- * the code itself makes while a test runs. A test that makes one by hand reaches the genuine one, and makes nothing that counts.
+ * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), and writes down
+ * which findings the code itself makes while a test runs. A test that makes one by hand reaches the genuine one, and
+ * makes nothing that counts.
  */
 export * from '../src/core/findings/finding.ts';
 
@@ -29,7 +30,10 @@ export const fewAlike: typeof genuine.fewAlike = (findings) => {
   return few;
 };
 
-/** What the built command said in a process of its own: `[area/code]` in its words, a code before its severity in its JSON. */
+/**
+ * What the built command said in a process of its own: `[area/code]` in its words, a code before its severity in its
+ * JSON.
+ */
 export function noteSpoken(output: string): void {
   for (const [, code = ''] of output.matchAll(/(?:\[|"code": ?")([a-z]+\/[a-z0-9-]+)(?=\]|",\s*"severity")/g))
     if (isFindingCode(code)) made.add(code);

@@ -1,6 +1,6 @@
 /**
- * What this tool promises, each with the tag that its tests carry: `test('…', { tags: ['ready-is-on-the-medium'] }, …)`.
- * `npm run promises` prints which tests hold which; one without a test fails the gate.
+ * What this tool promises, each with the tag that its tests carry: `test('…', { tags: ['ready-is-on-the-medium'] },
+ * …)`. `npm run promises` prints which tests hold which; one without a test fails the gate.
  */
 export const promises = [
   {

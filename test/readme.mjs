@@ -1,5 +1,5 @@
-// `npm run readme`: runs the README's examples again and puts their output between its marks, shortened as the README says.
-// Needs `npm start` and `npm run round` first, whose samples they use.
+// `npm run readme`: runs the README's examples again and puts their output between its marks, shortened as the README
+// says. Needs `npm start` and `npm run round` first, whose samples they use.
 import { spawnSync } from 'node:child_process';
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { root, setUp } from '../bin/set-up.mjs';

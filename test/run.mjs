@@ -1,4 +1,5 @@
-// `npm test`: sets up, then the whole gate: format and lint, types, dead code, rooms and tests. All run; any fault fails.
+// `npm test`: sets up, then the whole gate: format and lint, types, dead code, rooms and tests. All run; any fault
+// fails.
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { dirname, join, relative } from 'node:path';
@@ -54,7 +55,10 @@ process.stdout.write(`\n${numPassedTests} passed, ${numFailedTests} failed, ${nu
 if (failed.length > 0) process.stdout.write(`Failed: ${failed.join('; ')}\n`);
 process.exit(failed.length === 0 && numPassedTests > 0 ? 0 : 1);
 
-/** For what each of SKIPPED waits, by the words in brackets (`test/outside/needs.ts`), and how many do; one may wait for several. */
+/**
+ * For what each of SKIPPED waits, by the words in brackets (`test/outside/needs.ts`), and how many do; one may wait for
+ * several.
+ */
 function countWaiting(skipped) {
   const counts = new Map();
   for (const { title } of skipped) {
@@ -65,8 +69,9 @@ function countWaiting(skipped) {
 }
 
 /**
- * The codes of the catalogue that no test shows. One does whose file names the code, itself or in a fixture that it uses, and during
- * which `src` made the finding (`test/findings-made.ts` wrote that down). Facts that are invented for any code show none.
+ * The codes of the catalogue that no test shows. One does whose file names the code, itself or in a fixture that it
+ * uses, and during which `src` made the finding (`test/findings-made.ts` wrote that down). Facts that are invented for
+ * any code show none.
  */
 function findCodesNotShown(files) {
   const told = spawnSync(process.execPath, ['bin/stickwright.js', 'explain'], { encoding: 'utf8' }).stdout;

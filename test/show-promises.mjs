@@ -1,4 +1,5 @@
-// `npm run promises`: each promise and the tests that hold it, by the tags that the tests carry. Loads all tests and runs none.
+// `npm run promises`: each promise and the tests that hold it, by the tags that the tests carry. Loads all tests and
+// runs none.
 import { createVitest } from 'vitest/node';
 import { root } from '../bin/set-up.mjs';
 import { promises } from './promises.mjs';

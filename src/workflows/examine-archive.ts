@@ -30,7 +30,10 @@ export interface ArchiveQuestion {
   readonly familiesNamed: boolean;
   /** Certificates in DER that the person trusts to sign packages. */
   readonly trusted: readonly Uint8Array[];
-  /** What the file's hash must be, as the command line or the shelf's record say; files beside it are found by themselves. */
+  /**
+   * What the file's hash must be, as the command line or the shelf's record say; files beside it are found by
+   * themselves.
+   */
   readonly claims?: readonly HashClaim[];
   /** What the file's length must be, as the command line says. */
   readonly expectBytes?: number | undefined;

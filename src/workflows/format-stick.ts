@@ -37,7 +37,10 @@ interface FormatRunning {
   readonly agree: (proposal: FormatProposal) => Promise<boolean>;
 }
 
-/** Looks at the medium, shows what would be lost, asks, erases, formats, reads back, and judges the result. Throws ToolError. */
+/**
+ * Looks at the medium, shows what would be lost, asks, erases, formats, reads back, and judges the result. Throws
+ * ToolError.
+ */
 export async function formatStick(
   { target, mode, rules, wish, imageBytes }: FormatRequest,
   ports: FormatPorts,

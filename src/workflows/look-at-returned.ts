@@ -154,7 +154,10 @@ interface Judged {
   readonly bytesRead: number;
 }
 
-/** Whether the firmware is still what it was. A stick that comes back was out since it was written, so its content is the medium's. */
+/**
+ * Whether the firmware is still what it was. A stick that comes back was out since it was written, so its content is
+ * the medium's.
+ */
 async function judgeFirmware(
   { target, label, mode, quick, sealFrom }: Omit<VerifyRequest, 'replugged'>,
   survey: StickSurvey,

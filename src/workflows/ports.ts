@@ -20,7 +20,10 @@ export interface Ports {
   readonly openArchive: OpenArchive;
   readonly openVolume: OpenVolume;
   readonly digesting: Digesting;
-  /** Reads an image file, a raw device or what is under a mounted folder sector by sector, what leads to the files ASKED for as the strictest reader; writes nothing. */
+  /**
+   * Reads an image file, a raw device or what is under a mounted folder sector by sector, what leads to the files ASKED
+   * for as the strictest reader; writes nothing.
+   */
   readonly auditMedium: (target: string, asked?: WaysAsked) => Promise<MediumFacts>;
   readonly watchUpdatePackage: WatchUpdatePackage;
   /** Looks into FILES of a stick, within bounds: their ends and, of archives, the directory and what lies in them. */
@@ -118,8 +121,9 @@ interface FileToKeep {
 export interface ReturnedPorts
   extends Pick<Ports, 'openVolume' | 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto' | 'now'> {
   /**
-   * Copies FILES to a new folder NAME in DIR and reads them back. Nothing is overwritten, and no folder of that name is there
-   * before all of it is. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`, and what `read` throws.
+   * Copies FILES to a new folder NAME in DIR and reads them back. Nothing is overwritten, and no folder of that name is
+   * there before all of it is. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`, and what
+   * `read` throws.
    */
   readonly keepLeft: (
     dir: string,
@@ -128,8 +132,8 @@ export interface ReturnedPorts
     signal: AbortSignal,
   ) => Promise<KeptLeft>;
   /**
-   * Takes the mark of an unclean pull from the FAT volume in an image file or a raw device, and nothing else. The caller has
-   * found the volume sound. Throws ToolError as writing to a volume does.
+   * Takes the mark of an unclean pull from the FAT volume in an image file or a raw device, and nothing else. The
+   * caller has found the volume sound. Throws ToolError as writing to a volume does.
    */
   readonly settleDirtyMark: (target: string) => Promise<void>;
 }

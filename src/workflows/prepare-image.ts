@@ -20,8 +20,8 @@ export interface PreparedImage {
 }
 
 /**
- * A prepared stick as an image file. Where nothing but the request and the moment (`ports.now`) count, so that the same ones
- * make the same bytes: serial and stick code come from them. An image that is not ready is not left behind.
+ * A prepared stick as an image file. Where nothing but the request and the moment (`ports.now`) count, so that the same
+ * ones make the same bytes: serial and stick code come from them. An image that is not ready is not left behind.
  */
 export async function prepareImage(
   request: ImageRequest,

@@ -13,8 +13,8 @@ import type { Family } from '../core/model/family.ts';
 import type { FamilyReport, LabelListReport, LabelReport } from '../core/report/reports.ts';
 
 /**
- * What a label says, by the families at hand. A text of several lines is a whole plate, and the model is looked for in it.
- * `again` is the same label as a second person typed it.
+ * What a label says, by the families at hand. A text of several lines is a whole plate, and the model is looked for in
+ * it. `again` is the same label as a second person typed it.
  */
 export function readPanelLabel(text: string, again: string | undefined, families: readonly Family[]): LabelReport {
   const isPlate = /\r|\n/.test(text.trim());
@@ -43,7 +43,10 @@ export function checkFamilyFiles(files: readonly FamilyFile[]): FamilyReport {
   return { command: 'family check', verdict: verdictOf(findings), findings, families: judged.families };
 }
 
-/** What is wrong with the file of a new family of this NAME, by itself and beside the sound ones that lie where it is to go. */
+/**
+ * What is wrong with the file of a new family of this NAME, by itself and beside the sound ones that lie where it is to
+ * go.
+ */
 export function checkNewFamily(
   name: string,
   file: FamilyFile,

@@ -14,7 +14,9 @@ export interface RoomListReading {
   readonly findings: readonly Finding[];
 }
 
-/** Reads a room list in the steps: bytes → rows of cells → headings and columns → rooms. Throws what READ TABLE throws. */
+/**
+ * Reads a room list in the steps: bytes → rows of cells → headings and columns → rooms. Throws what READ TABLE throws.
+ */
 export async function readRoomList(
   path: string,
   named: NamedColumns,
@@ -47,8 +49,8 @@ interface Settled {
 }
 
 /**
- * The columns as found, or with the missing ones asked for. The running build is asked for once: whoever answers that it is not
- * there is not asked again for these headings.
+ * The columns as found, or with the missing ones asked for. The running build is asked for once: whoever answers that
+ * it is not there is not asked again for these headings.
  */
 async function settleColumns(understood: Understood, path: string, helps: ListHelps): Promise<Settled | undefined> {
   const { headings, columns, missing } = understood;

@@ -21,8 +21,9 @@ export interface ReturnedRunning {
 }
 
 /**
- * Says what a stick brings back; where asked, keeps what a panel left at the desk, and clears the stick for its next job. Where it
- * clears, the stick is locked from the first look on. Nothing is written before it was shown and agreed to.
+ * Says what a stick brings back; where asked, keeps what a panel left at the desk, and clears the stick for its next
+ * job. Where it clears, the stick is locked from the first look on. Nothing is written before it was shown and agreed
+ * to.
  */
 export async function returnedStick(
   request: ReturnedRequest,
@@ -123,8 +124,9 @@ async function clear(
 }
 
 /**
- * Carries out a plan, each step on the medium before the next, and looks again when it is done. Returns what the operating
- * system did not let go of. Throws the signal's reason when it is stopped: the same plan, made anew, then does the rest.
+ * Carries out a plan, each step on the medium before the next, and looks again when it is done. Returns what the
+ * operating system did not let go of. Throws the signal's reason when it is stopped: the same plan, made anew, then
+ * does the rest.
  */
 async function clearStick(
   volume: Volume,
@@ -162,7 +164,9 @@ async function carryOut(volume: Volume, item: ClearingItem): Promise<boolean> {
 const isRefusal = (error: unknown): boolean =>
   hasCode(error, 'file/not-permitted', 'stick/in-use', 'stick/write-failed', 'stick/not-as-listed');
 
-/** All that should go is gone, and all that should stay is there as it was; a computer may have added things of its own. */
+/**
+ * All that should go is gone, and all that should stay is there as it was; a computer may have added things of its own.
+ */
 async function expectCleared(
   volume: Volume,
   plan: ClearingPlan,

@@ -30,7 +30,10 @@ export interface RoundPlanPorts {
   readonly toolVersion: string;
 }
 
-/** Reads list, shelf and approvals, plans every room, makes loads and schedule of it, and keeps the plan unless it is a dry run. */
+/**
+ * Reads list, shelf and approvals, plans every room, makes loads and schedule of it, and keeps the plan unless it is a
+ * dry run.
+ */
 export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts): Promise<RoundPlanReport> {
   const { list, findings: aboutList } = await ports.readList();
   const nothing = {

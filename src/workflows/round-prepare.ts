@@ -37,7 +37,10 @@ export interface RoundPreparePorts extends Ports {
 }
 
 export interface RoundPrepareRunning extends PrepareRunning {
-  /** The stick for this preparation: the next that was named, or one that is plugged in. Undefined: there is none, stop here. */
+  /**
+   * The stick for this preparation: the next that was named, or one that is plugged in. Undefined: there is none, stop
+   * here.
+   */
   readonly nextStick: (preparation: Preparation, left: number) => Promise<string | undefined>;
   /** A stick that somebody may count on: asks whether it may be written all the same. */
   readonly mayReuse: (findings: readonly Finding[]) => Promise<boolean>;
@@ -53,8 +56,8 @@ interface Desk {
 }
 
 /**
- * Stick after stick of a kept plan, each with every check of a preparation of its own; what is ready is recorded at once, so
- * that the same command goes on after any end. One stick that fails does not stop the rest.
+ * Stick after stick of a kept plan, each with every check of a preparation of its own; what is ready is recorded at
+ * once, so that the same command goes on after any end. One stick that fails does not stop the rest.
  */
 export async function prepareRound(
   request: RoundPrepareRequest,

@@ -80,7 +80,10 @@ export async function ladderFor(words: string, hint: PanelHint, desk: RoundDesk)
   return { ...base, verdict: verdictOf(findings), findings, room, ladder };
 }
 
-/** Takes in the records of other folders or files, one after the other; what was taken in stays, also if a later one fails. */
+/**
+ * Takes in the records of other folders or files, one after the other; what was taken in stays, also if a later one
+ * fails.
+ */
 export async function mergeRounds(sources: readonly string[], folder: RoundFolder): Promise<RoundMergeReport> {
   const merged: RoundMergeReport['merged'][number][] = [];
   const findings: Finding[] = [];

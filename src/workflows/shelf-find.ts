@@ -15,7 +15,10 @@ interface ShelfFindRequest {
   readonly options: readonly string[];
 }
 
-/** The newest package on the shelf for exactly this label, and the way there from what the panel runs. Reads records only. */
+/**
+ * The newest package on the shelf for exactly this label, and the way there from what the panel runs. Reads records
+ * only.
+ */
 export async function findPackageOnShelf(request: ShelfFindRequest, shelf: Shelf): Promise<ShelfFindReport> {
   const { packages, damaged } = await shelf.list();
   const answer = findOnShelf({ ...request, packages: withoutDoubles(packages), damaged });

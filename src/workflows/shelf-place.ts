@@ -69,7 +69,10 @@ function beside(
   return withAccepted(found, request.accepted);
 }
 
-/** The same content is there already. If that copy rotted, this one takes its place, under the record it had; if it proves more, the record says so. */
+/**
+ * The same content is there already. If that copy rotted, this one takes its place, under the record it had; if it
+ * proves more, the record says so.
+ */
 async function meetTwin(
   twin: ShelvedPackage,
   { answer, findings, incoming }: SoundPackage,

@@ -29,7 +29,8 @@ export interface VerifyRequest {
 
 /**
  * From cheap to dear: the manifest, the files present and of the right size, nothing unexpected, the label, then all
- * content. Needs nothing but the stick. Writes nothing new; what the system still had to write of the stick is on it before.
+ * content. Needs nothing but the stick. Writes nothing new; what the system still had to write of the stick is on it
+ * before.
  */
 export async function verifyStick(
   request: VerifyRequest,
@@ -43,8 +44,8 @@ export async function verifyStick(
     const { target } = request;
     const manifest = reading.state === 'whole' ? reading.manifest : undefined;
     const found = manifest && (await compareAll(request, { volume, entries, manifest }, ports, running));
-    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written again,
-    // with the day of access, or by `settle` itself where no day is kept.
+    // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written
+    // again, with the day of access, or by `settle` itself where no day is kept.
     const isStillSettled = !isSettled || (await volume.settle());
     const beside = found?.beside;
     const findings = checkVerifyFacts({ target, stick: facts, entries, reading, isSettled, isStillSettled, beside });
@@ -115,7 +116,10 @@ interface ReadContent {
   readonly bytesRead: number;
 }
 
-/** Reads every file that is there in its right size and compares its SHA-256 with the manifest's. Counts those of the firmware. */
+/**
+ * Reads every file that is there in its right size and compares its SHA-256 with the manifest's. Counts those of the
+ * firmware.
+ */
 async function readContent(
   volume: Volume,
   { target, replugged }: VerifyRequest,

@@ -34,8 +34,9 @@ export async function listJudgedDrives(request: DrivesRequest, list: ListDrives)
 }
 
 /**
- * Tells what is plugged in and then what comes, goes and changes, until the signal is aborted. One look begins after the
- * last one has ended, so that a slow computer is asked less often and never twice at once. Rejects where the first look fails.
+ * Tells what is plugged in and then what comes, goes and changes, until the signal is aborted. One look begins after
+ * the last one has ended, so that a slow computer is asked less often and never twice at once. Rejects where the first
+ * look fails.
  */
 export async function watchDrives(request: DrivesRequest, ports: WatchPorts, hear: WatchListeners): Promise<void> {
   const look = () => untilAborted(listJudgedDrives(request, ports.listDrives), hear.signal);

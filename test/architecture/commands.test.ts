@@ -22,7 +22,10 @@ const framesAlone: Readonly<Record<string, RegExp>> = {
   'says what went wrong itself': /reportFailure|showBug|renderFailure/,
 };
 
-/** The files that a file needs before it can run: what is only imported as a type, or when it is needed, is none of them. */
+/**
+ * The files that a file needs before it can run: what is only imported as a type, or when it is needed, is none of
+ * them.
+ */
 function neededBy(path: string): readonly string[] {
   const imports = sourceOf(path).matchAll(
     /^(?:import|export) (?!type )([^;]*?)from '(\.[^']+)';|^import '(\.[^']+)';/gm,

@@ -1,6 +1,6 @@
 /**
- * The order inside core: a folder knows those above it and none below, and folders on one line do not know each other. Each says
- * what makes it later than the line before.
+ * The order inside core: a folder knows those above it and none below, and folders on one line do not know each other.
+ * Each says what makes it later than the line before.
  */
 const coreOrder = [
   [['model'], 'the nouns, and what a finding consists of: everybody speaks of them'],

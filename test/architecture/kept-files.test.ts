@@ -1,7 +1,10 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { expect, it } from 'vitest';
 
-/** Who names, moves or makes files by other means than io/files/durable-files.ts, and why nothing is said to be done too early there. */
+/**
+ * Who names, moves or makes files by other means than io/files/durable-files.ts, and why nothing is said to be done too
+ * early there.
+ */
 const exceptions: Readonly<Record<string, string>> = {
   'src/io/files/durable-files.ts': 'it is the one way',
   'src/io/volume/folder/folder-volume.ts': 'files of a stick: its flush brings them to the medium',

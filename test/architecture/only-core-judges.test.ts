@@ -29,7 +29,8 @@ describe('findings', () => {
     const io = files.filter(({ path }) => path.startsWith('src/io/'));
     const judging = io.filter(({ text }) => known.test(text.replaceAll(asTypes, ''))).map(({ path }) => path);
     expect(judging.toSorted()).toEqual([
-      // An unsound family file, and a kept list that cannot be understood any more, are no answer at all to who needs one.
+      // An unsound family file, and a kept list that cannot be understood any more, are no answer at all to who needs
+      // one.
       'src/io/families/load-families.ts',
       'src/io/rounds/copy-list.ts',
     ]);

@@ -34,7 +34,10 @@ function takenFrom(source: string): readonly string[] {
   return imports.flatMap(([, names = '']) => names.split(',').map((name) => name.trim().replace(/ as .*/, '')));
 }
 
-/** Every call that could open what is there already: `'wx'` and `'ax'` only ever make a new file, and the kernel's own are known. */
+/**
+ * Every call that could open what is there already: `'wx'` and `'ax'` only ever make a new file, and the kernel's own
+ * are known.
+ */
 function opening(source: string): readonly string[] {
   const names = takenFrom(source).filter((name) => [...reads, ...writes].includes(name));
   return names.flatMap((name) => {

@@ -31,8 +31,8 @@ afterAll(() => {
 });
 
 /**
- * An lsblk that answers from the kernel the first time and then no more, or only in part: as one that waits for a drive that
- * hangs, or that asks before udev has said what the drive is. COUNT hears how often it was asked.
+ * An lsblk that answers from the kernel the first time and then no more, or only in part: as one that waits for a drive
+ * that hangs, or that asks before udev has said what the drive is. COUNT hears how often it was asked.
  */
 const forgetful = (count: string, later: string): string => `
 echo asked >> '${count}'

@@ -36,7 +36,10 @@ beforeAll(async () => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const real = process.env.PATH ?? '';
-/** Search paths that lead to the stick: relative, empty (which means the current folder, POSIX.1-2017 section 8.3), and the stick itself. */
+/**
+ * Search paths that lead to the stick: relative, empty (which means the current folder, POSIX.1-2017 section 8.3), and
+ * the stick itself.
+ */
 const searchPaths = { relative: `.:${real}`, empty: `:${real}`, 'the stick': `${stick}:${real}`, 'nothing else': '.' };
 
 const runOn = (words: readonly string[], path: string): Answer => {

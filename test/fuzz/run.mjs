@@ -1,5 +1,6 @@
-// `npm run fuzz [-- --seconds 60 --seed N --cases N --corpora FOLDER]`: mutates sound archives and reads each in a process that
-// is watched: no crash, no hang over 5 s, memory under 200 MB; where we say fine, unzip, 7z and Python's zipfile must agree.
+// `npm run fuzz [-- --seconds 60 --seed N --cases N --corpora FOLDER]`: mutates sound archives and reads each in a
+// process that is watched: no crash, no hang over 5 s, memory under 200 MB; where we say fine, unzip, 7z and Python's
+// zipfile must agree.
 import { fork } from 'node:child_process';
 import { parseArgs } from 'node:util';
 import { root, run } from '../../bin/set-up.mjs';

@@ -1,6 +1,6 @@
 /**
- * Public test archives: file (its first folder names the project it comes from; SOURCE.txt there names the commit), what
- * the collection's index expects, the finding that names the fault or `passes`, and a remark where the two differ.
+ * Public test archives: file (its first folder names the project it comes from; SOURCE.txt there names the commit),
+ * what the collection's index expects, the finding that names the fault or `passes`, and a remark where the two differ.
  */
 export const archiveCorpora: readonly (readonly [file: string, expect: string, answer: string, remark?: string])[] = [
   ['adm-zip/test/assets/attributes_test.zip', 'accept', 'passes'],

@@ -13,7 +13,8 @@ import { PythonReader, readWith7z, readWithUnzip } from '../fuzz/other-readers.t
 import { needs } from './needs.ts';
 
 describe('CRC-32', () => {
-  // The check value that catalogues of CRCs print for CRC-32/ISO-HDLC, the CRC of ITU-T V.42 and of ZIP: of "123456789".
+  // The check value that catalogues of CRCs print for CRC-32/ISO-HDLC, the CRC of ITU-T V.42 and of ZIP: of
+  // "123456789".
   it('of "123456789" is CBF43926, natively and by the library', () => {
     const bytes = Buffer.from('123456789');
     expect(crc32(bytes).toString(16)).toBe('cbf43926');

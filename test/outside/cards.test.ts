@@ -208,7 +208,10 @@ describe('tags and cover', () => {
 });
 
 describe('contrast', () => {
-  /** WCAG 2.2, relative luminance and contrast ratio; 7:1 is success criterion 1.4.6. Ground: the nearest that is not transparent. */
+  /**
+   * WCAG 2.2, relative luminance and contrast ratio; 7:1 is success criterion 1.4.6. Ground: the nearest that is not
+   * transparent.
+   */
   const contrasts = `[...document.querySelectorAll('main *')].filter((one) => !one.closest('svg') && [...one.childNodes].some((node) => node.nodeType === 3 && node.textContent.trim() !== '')).map((one) => {
     const parts = (colour) => colour.match(/[\\d.]+/g).map(Number);
     const light = ([r, g, b]) => [r, g, b].map((part) => part / 255).map((part) => part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4).reduce((sum, part, index) => sum + part * [0.2126, 0.7152, 0.0722][index], 0);

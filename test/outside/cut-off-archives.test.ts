@@ -13,7 +13,8 @@ import { openArchive } from '../../src/io/archive/open-archive.ts';
 import { withFolder } from '../fixtures/archives/read-bytes.ts';
 import { needs } from './needs.ts';
 
-// Archives by programs that nobody here wrote, cut where a download may stop: what is said must hold for the whole file.
+// Archives by programs that nobody here wrote, cut where a download may stop: what is said must hold for the whole
+// file.
 
 const text = Buffer.alloc(4000, 'a line of firmware that compresses well\n');
 const files = [

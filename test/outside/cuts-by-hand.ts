@@ -23,8 +23,8 @@ const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 const loopOverDisk = 'load_modules "$modules"/drivers/block/loop.ko && losetup /dev/loop0 /dev/ubdc || exit 1';
 
 /**
- * What is done at the desk (/run/desk, ext4), on a stick (/run/stick0) and on a raw drive (/dev/loop0 over /dev/ubdc: the
- * only one without USB that may be erased), after what the shell does BEFORE; and what a second start finds of it.
+ * What is done at the desk (/run/desk, ext4), on a stick (/run/stick0) and on a raw drive (/dev/loop0 over /dev/ubdc:
+ * the only one without USB that may be erased), after what the shell does BEFORE; and what a second start finds of it.
  */
 const commands: readonly {
   readonly name: string;
@@ -188,7 +188,8 @@ export function describeCutsByHand({ folder, archive, onKernel }: ByHand): void 
           const apart = images.map(
             (_, at) => `(sleep ${(random() * 4).toFixed(2)}; node bin/stickwright.js ${words(at)} >/dev/null 2>&1) &`,
           );
-          // At a moment drawn from all that the four take together, which the first turn, cut after the last word, has measured.
+          // At a moment drawn from all that the four take together, which the first turn, cut after the last word, has
+          // measured.
           const until = turn === 0 ? 'wait' : `sleep ${(random() * wholeSeconds).toFixed(2)}`;
           const script = [
             mountSticks(4),

@@ -22,7 +22,9 @@ afterAll(() => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-/** A mounted ext4 volume on a loop device: the nearest to a plugged stick that a computer without one has. Needs root. */
+/**
+ * A mounted ext4 volume on a loop device: the nearest to a plugged stick that a computer without one has. Needs root.
+ */
 function plugIn(): string | undefined {
   const image = join(folder, 'stick.img');
   writeFileSync(image, '');

@@ -33,7 +33,10 @@ interface Case {
   readonly withoutFsck?: true;
 }
 
-/** Bytes of a cluster that Microsoft's table names for FAT32 (FAT specification 1.03, DskTableFAT32), worked from its rows by hand. */
+/**
+ * Bytes of a cluster that Microsoft's table names for FAT32 (FAT specification 1.03, DskTableFAT32), worked from its
+ * rows by hand.
+ */
 const byTable: readonly (readonly [number, number])[] = [
   [64 * mib, 512],
   [128 * mib, 512],

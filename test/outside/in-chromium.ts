@@ -15,8 +15,8 @@ const switches = (profile: string): readonly string[] => [
 ];
 
 /**
- * What PROGRAM, an expression, says in a copy of PAGE that Chromium has laid out as for print: our own pages have no script, so
- * one is put into the copy, its content policy is taken out, and the rules for screens are taken away.
+ * What PROGRAM, an expression, says in a copy of PAGE that Chromium has laid out as for print: our own pages have no
+ * script, so one is put into the copy, its content policy is taken out, and the rules for screens are taken away.
  */
 export function evaluateInPage<Answer>(page: string, program: string): Answer {
   const folder = mkdtempSync(join(tmpdir(), 'stickwright-page-'));

@@ -15,7 +15,10 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const codesOf = async (path: string): Promise<readonly string[]> =>
   checkMedium(await auditMediumAt(path), { target: 'volume', mode: 'recovery' }).map(({ code }) => code);
 
-/** What each damaged volume of dosfstools' own tests must be called; fsck.fat finds an error in every one (its tests/Makefile.am). */
+/**
+ * What each damaged volume of dosfstools' own tests must be called; fsck.fat finds an error in every one (its
+ * tests/Makefile.am).
+ */
 const damaged: Readonly<Record<string, readonly string[]>> = {
   'check-bad_names': ['medium/name-invalid'],
   'check-chain_to_free_cluster': ['medium/chain-broken'],

@@ -29,7 +29,10 @@ const codesOf = (image: Uint8Array, sizeBytes: number): readonly string[] =>
 /** All structures and folders of the small volumes lie in here; only this part is damaged, copied and written. */
 const headBytes = 2 ** 20;
 
-/** Whether fsck.fat finds anything: 1 for errors, 2 where it cannot go on at all (fsck.fat(8), "EXIT STATUS"); on some it never ends. */
+/**
+ * Whether fsck.fat finds anything: 1 for errors, 2 where it cannot go on at all (fsck.fat(8), "EXIT STATUS"); on some
+ * it never ends.
+ */
 function complains(path: string, head: Uint8Array): string | undefined {
   const file = openSync(path, 'r+');
   writeSync(file, head, 0, head.length, 0);

@@ -79,7 +79,9 @@ function drawGpt(draw: (below: number) => number): string {
 
 const gpt = 'label: gpt\nstart=2048, type=EBD0A0A2-B9E5-4433-87C0-68B6B72699C7\n';
 
-/** What one change of a sound GPT or MBR must be called. Offsets: UEFI specification 2.10, tables 5.1, 5.2, 5.5 and 5.6. */
+/**
+ * What one change of a sound GPT or MBR must be called. Offsets: UEFI specification 2.10, tables 5.1, 5.2, 5.5 and 5.6.
+ */
 describe('partition tables', () => {
   outside('the sound ones of sfdisk are sound, but for the volume that is missing in them', () => {
     expect(codesOf(partition(gpt))).toEqual(['medium/boot-sector-damaged']);
@@ -123,7 +125,8 @@ describe('partition tables', () => {
     expect(codesOf(back, 'in-os')).toEqual(['medium/gpt-leftover-for-os']);
   });
 
-  // Whatever a partitioner and the kernels that number alike would show is followed; the tables are drawn by a fixed seed.
+  // Whatever a partitioner and the kernels that number alike would show is followed; the tables are drawn by a fixed
+  // seed.
   outside(
     'every partition that sfdisk lists is one that is looked at',
     () => {
@@ -204,7 +207,8 @@ describe('partition tables', () => {
     expect(change((image) => image.writeUInt8(1, 12 * 512 + 100))).toEqual(['medium/exfat-backup-differs']);
     for (const at of [80, 84, 88, 92, 96, 108, 109, 110])
       expect(change((image) => image.writeUInt8(0xff, at + (at < 108 ? 3 : 0)))).toEqual(['medium/exfat-boot-damaged']);
-    // 3.1.18, and the entries of the root folder: 7.1 (bitmap, 0x81) and 7.2 (up-case table, 0x82), of which one is out of use after it.
+    // 3.1.18, and the entries of the root folder: 7.1 (bitmap, 0x81) and 7.2 (up-case table, 0x82), of which one is out
+    // of use after it.
     expect(change((image) => image.writeUInt8(60, 112))).toEqual(['medium/exfat-percent-wrong']);
     const rootAt = sound.readUInt32LE(88) * 512 + (sound.readUInt32LE(96) - 2) * 512 * 2 ** sound.readUInt8(109);
     const entryOf = (type: number): number => {

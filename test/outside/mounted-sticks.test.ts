@@ -44,7 +44,8 @@ const codesOf = (findings: readonly { readonly code: string }[] | undefined) =>
 const itMounted = (kind: MountedKind) =>
   canMount ? needs(programsFor[kind]) : itWithout('the right to mount (run as root)');
 
-// exFAT by relan's exfat-fuse on a volume of exfatprogs, NTFS by ntfs-3g: drivers and formatters that nobody here wrote.
+// exFAT by relan's exfat-fuse on a volume of exfatprogs, NTFS by ntfs-3g: drivers and formatters that nobody here
+// wrote.
 describe('a mounted volume', () => {
   itMounted('exfat')('of exFAT is prepared for in-OS mode, verified, and right for another reader', async () => {
     const point = mountVolume(scratch, 'exfat', 64);

@@ -88,7 +88,8 @@ async function judgeByAll(images: readonly string[], wanted: (at: number) => Wan
 const onKernel = needs({ ...kernelPrograms, ...stickPrograms });
 const tags = ['ready-is-on-the-medium', 'nobodys-files-vanish', 'any-machine-checks'] as const;
 
-// Linux's own vfat, mounted sticks, and a power cut that writes nothing more (sysrq, Linux Documentation/admin-guide/sysrq.rst).
+// Linux's own vfat, mounted sticks, and a power cut that writes nothing more (sysrq, Linux
+// Documentation/admin-guide/sysrq.rst).
 describe('when the power goes after the word', () => {
   onKernel(
     '0, 5 and 15 s after it all of it is there, with files set aside and removed',

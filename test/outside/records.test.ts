@@ -22,8 +22,8 @@ const filesIn = (place: string): readonly string[] => {
 };
 
 /**
- * RFC 8785 for what records hold: strings, booleans, null, lists and objects, no numbers. Python's json with sorted keys, no
- * spaces and unescaped UTF-8 is that form (sections 3.2.1 to 3.2.3), as all our member names are ASCII.
+ * RFC 8785 for what records hold: strings, booleans, null, lists and objects, no numbers. Python's json with sorted
+ * keys, no spaces and unescaped UTF-8 is that form (sections 3.2.1 to 3.2.3), as all our member names are ASCII.
  */
 const digestInPython = `
 import hashlib, json, sys

@@ -52,9 +52,10 @@ function makeFolders(image: string, ...paths: readonly string[]): void {
 }
 
 /**
- * A visit to a panel, as AOSP's source tells it. vold, fs/Vfat.cpp, Mount: LOST.DIR is made, empty, where it is missing.
- * VolumeManager.cpp, setupAppDir: Android/data/<app> on public volumes. MediaProvider.java, ensureDefaultFolders: nine folders.
- * Linux fs/fat/inode.c, fat_set_state: bit 0 of the state byte (offset 65, or 37) while it is mounted; it stays when the stick is pulled.
+ * A visit to a panel, as AOSP's source tells it. vold, fs/Vfat.cpp, Mount: LOST.DIR is made, empty, where it is
+ * missing. VolumeManager.cpp, setupAppDir: Android/data/<app> on public volumes. MediaProvider.java,
+ * ensureDefaultFolders: nine folders. Linux fs/fat/inode.c, fat_set_state: bit 0 of the state byte (offset 65, or 37)
+ * while it is mounted; it stays when the stick is pulled.
  */
 function visitPanel(image: string, kind: 'fat16' | 'fat32'): void {
   makeFolders(image, 'LOST.DIR', 'Android', 'Android/data', 'Android/data/com.example.board');
@@ -168,7 +169,10 @@ describe('a stick that was in a panel and in computers', () => {
   });
 });
 
-/** Bytes of the boot sector by the offsets of the Microsoft FAT specification 1.03; sectors of 512 bytes, clusters of one sector. */
+/**
+ * Bytes of the boot sector by the offsets of the Microsoft FAT specification 1.03; sectors of 512 bytes, clusters of
+ * one sector.
+ */
 function layoutOf(image: Buffer) {
   const reserved = image.readUInt16LE(volumeStart + 14);
   const fatSectors = image.readUInt32LE(volumeStart + 36);

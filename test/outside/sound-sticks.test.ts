@@ -23,7 +23,10 @@ const tree = { 'sedge_boot.pkg': Buffer.alloc(3000, 1), 'images/system.img': Buf
 let archivePath: string;
 let families: readonly Family[];
 
-/** A family whose panels take every FAT and every table: whether a stick is sound is asked, and not what one maker takes. */
+/**
+ * A family whose panels take every FAT and every table: whether a stick is sound is asked, and not what one maker
+ * takes.
+ */
 beforeAll(async () => {
   archivePath = await makeArchive(scratch.path, tree);
   writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${basename(archivePath)}\n`);
@@ -116,7 +119,8 @@ describe('a sound stick stays ready', () => {
       }
     });
 
-  // Written and unmounted by Linux's own vfat, with what desktops and panels leave, before it is prepared and again after it.
+  // Written and unmounted by Linux's own vfat, with what desktops and panels leave, before it is prepared and again
+  // after it.
   const kept = ['mkfs.fat -F16, 256 MB', 'mkfs.fat -F32, 64 MB', 'mformat -F, 128 MB', 'mformat, 64 MB'];
   if (!isLong) return;
   needs({ ...kernelPrograms, 'mkfs.fat': 'dosfstools', mformat: 'mtools' })(

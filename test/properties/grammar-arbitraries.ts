@@ -40,7 +40,9 @@ export interface GrammarCase {
   readonly fileName: string;
 }
 
-/** A family with an invented grammar, one label made from it with its parts, and the name of the package made for it. */
+/**
+ * A family with an invented grammar, one label made from it with its parts, and the name of the package made for it.
+ */
 export const grammarCases: fc.Arbitrary<GrammarCase> = fc
   .tuple(fc.stringMatching(/^[A-Z]{2,4}$/), segments)
   .chain(([prefix, list]) =>

@@ -51,7 +51,10 @@ const tornCuts = (scenario: Scenario): readonly Cut[] =>
     })),
   );
 
-/** Of the writes since the last flush any may have reached the medium: SAMPLES subsets for each cut that leaves a choice. */
+/**
+ * Of the writes since the last flush any may have reached the medium: SAMPLES subsets for each cut that leaves a
+ * choice.
+ */
 function unorderedCuts(scenario: Scenario, samples: number, random: () => number): readonly Cut[] {
   const { log } = scenario;
   return Array.from({ length: log.writes.length + 1 }, (_, count) => count).flatMap((count) => {

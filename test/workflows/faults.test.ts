@@ -390,7 +390,8 @@ describe('a real stick', () => {
       const image = await newImage('switched.img');
       const device = attachLoop(scratch, image);
       spawnSync('blockdev', ['--setro', device]);
-      scratch.later(() => spawnSync('blockdev', ['--setrw', device])); // the number keeps the mark when it is used again
+      // the number keeps the mark when it is used again
+      scratch.later(() => spawnSync('blockdev', ['--setrw', device]));
       const before = sha256(readFileSync(image));
       const { report } = await prepare({ ...command, targets: [device] });
       const said = [report.sticks[0]?.error?.code, ...(report.sticks[0]?.findings ?? []).map(({ code }) => code)];

@@ -53,8 +53,8 @@ function actBefore(target: string, time: number, act: () => void): OpenVolume {
 }
 
 /**
- * A stick of which one step throws ERROR. No real part makes libuv say UNKNOWN on Linux, and none makes this program err, so
- * the step is replaced; all the rest is a real image.
+ * A stick of which one step throws ERROR. No real part makes libuv say UNKNOWN on Linux, and none makes this program
+ * err, so the step is replaced; all the rest is a real image.
  */
 const failingAt =
   (target: string, step: keyof Volume, error: Error): OpenVolume =>

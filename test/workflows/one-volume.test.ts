@@ -64,7 +64,10 @@ const verify = (target: string) =>
     signal: new AbortController().signal,
   });
 
-/** A GPT's header and first 300 entries of 128 bytes; UEFI specification 2.10, tables 5.5 and 5.6. The checksums are left out. */
+/**
+ * A GPT's header and first 300 entries of 128 bytes; UEFI specification 2.10, tables 5.5 and 5.6. The checksums are
+ * left out.
+ */
 function gpt(entriesLba: number, places: Readonly<Record<number, readonly [number, number]>>): Buffer {
   const sectors = Buffer.alloc(512 * 76);
   sectors.write('EFI PART', 0, 'latin1');

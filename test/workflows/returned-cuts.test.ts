@@ -36,7 +36,10 @@ interface Clearing {
   readonly keepLeft: string | undefined;
 }
 
-/** A stick that was prepared, was in a panel and at a desk, was pulled without being ejected, and is cleared: every write of it. */
+/**
+ * A stick that was prepared, was in a panel and at a desk, was pulled without being ejected, and is cleared: every
+ * write of it.
+ */
 async function recordClearing(mode: Mode, keeps: boolean): Promise<Clearing> {
   const own = mkdtempSync(join(folder, 'case-'));
   const archivePath = await makeArchive(own, smallTree, packageName);

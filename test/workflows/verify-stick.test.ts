@@ -171,7 +171,8 @@ describe('of a stick that was changed since', { tags: ['ready-means-read-back'] 
   });
 
   test('that it was pulled while somebody wrote is told', async () => {
-    // FAT[1]'s mark for a volume that was not put away (FAT specification 1.03, "FAT Volume Initialization"), in both tables.
+    // FAT[1]'s mark for a volume that was not put away (FAT specification 1.03, "FAT Volume Initialization"), in both
+    // tables.
     const image = openSync(stickFor('recovery'), 'r');
     const boot = Buffer.alloc(512);
     readSync(image, boot, 0, 512, start);
@@ -189,7 +190,8 @@ describe('the seal of a desk', () => {
     const [ours, theirs] = [keyOf('ours'), keyOf('theirs')];
     const archivePath = await makeArchive(folder);
     const target = copyFor();
-    // A desk with a key seals what it prepared before; one with another key seals it anew, and then there is nothing to do.
+    // A desk with a key seals what it prepared before; one with another key seals it anew, and then there is nothing to
+    // do.
     const seal = async (deskKey: typeof ours) => {
       const claims = [{ algorithm: 'SHA-256', hex: sha256(readFileSync(archivePath)), from: 'a list' }] as const;
       const { report } = await prepare({ archivePath, targets: [target], claims }, { ...testPorts, deskKey });

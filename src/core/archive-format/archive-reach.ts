@@ -55,8 +55,8 @@ export function reachToDirectory(at: number, recordBytes: number): ArchiveReach 
 }
 
 /**
- * `bytes` are all that the file has from `at` on, where the directory starts; its records take at least `recordBytes`, 0
- * where that is not known. undefined where something else than a cut ends it.
+ * `bytes` are all that the file has from `at` on, where the directory starts; its records take at least `recordBytes`,
+ * 0 where that is not known. undefined where something else than a cut ends it.
  */
 export function reachOfDirectory(bytes: Uint8Array, at: number, recordBytes: number): ArchiveReach | undefined {
   const fileBytes = at + bytes.length;
@@ -73,7 +73,9 @@ export function reachOfDirectory(bytes: Uint8Array, at: number, recordBytes: num
   return { leastBytes, cut: 'directory', entry: '', offset: at, reachesTo };
 }
 
-/** Where the records start that lead to the end of the file, be it whole or cut; `tail` are the bytes from `tailAt` on. */
+/**
+ * Where the records start that lead to the end of the file, be it whole or cut; `tail` are the bytes from `tailAt` on.
+ */
 export function findCutDirectory(tail: Uint8Array, tailAt: number): number | undefined {
   let at = indexOfSignature(tail, signatures.centralHeader);
   while (at !== -1) {

@@ -41,10 +41,16 @@ const magics: readonly Magic[] = [
   { kind: 'a disk image', at: 510, bytes: '55aa' },
 ];
 
-/** What panels install, wherever it lies: AOSP update_engine (payload), libsparse (sparse_format.h), mkbootimg (boot image). */
+/**
+ * What panels install, wherever it lies: AOSP update_engine (payload), libsparse (sparse_format.h), mkbootimg (boot
+ * image).
+ */
 const panelImages: ReadonlySet<string> = new Set(['43724155', '3aff26ed', '414e44524f494421']);
 
-/** What the first bytes of a file are, where a panel could install it as it is; undefined where they say nothing of that kind. */
+/**
+ * What the first bytes of a file are, where a panel could install it as it is; undefined where they say nothing of that
+ * kind.
+ */
 export const panelImageOf = (head: Uint8Array): string | undefined =>
   magics.find(({ at, bytes }) => panelImages.has(bytes) && hexOf(head.subarray(at, at + 32)).startsWith(bytes))?.kind;
 

@@ -59,12 +59,15 @@ export interface CentralDirectory {
 }
 
 /**
- * More are not read: as many as an end record without Zip64 can count (APPNOTE 4.4.22); firmware packages hold some hundreds
- * (common practice, no source).
+ * More are not read: as many as an end record without Zip64 can count (APPNOTE 4.4.22); firmware packages hold some
+ * hundreds (common practice, no source).
  */
 export const mostRecords = 0xffff;
 
-/** Reads the records from `bytes`, which start at file offset `at`, whatever count any end record claims; at most `mostRecords`. */
+/**
+ * Reads the records from `bytes`, which start at file offset `at`, whatever count any end record claims; at most
+ * `mostRecords`.
+ */
 export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralDirectory {
   const view = viewOf(bytes);
   const directory = { bytes, view, at };

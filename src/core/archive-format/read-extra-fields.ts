@@ -53,8 +53,8 @@ export interface ResolvedFields extends MarkedFields {
 export const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false };
 
 /**
- * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size, compressed
- * size, header offset (8 bytes each), disk number (4 bytes); only the marked ones are there, in this order.
+ * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size,
+ * compressed size, header offset (8 bytes each), disk number (4 bytes); only the marked ones are there, in this order.
  */
 export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]): ResolvedFields {
   if (!isMarked(fields)) return { ...fields, zip64: noDoubts };

@@ -67,7 +67,10 @@ function whatDiffers(own: CentralRecord | undefined, other: LibraryReading | und
   return field === undefined ? undefined : `its ${field} (${own[field]} or ${other[field]})`;
 }
 
-/** One thing that only reading the file from its first byte to its last shows. `place` orders them as they lie in the file. */
+/**
+ * One thing that only reading the file from its first byte to its last shows. `place` orders them as they lie in the
+ * file.
+ */
 export type PassFact = { readonly place: number } & (
   | {
       readonly kind: 'local-header';

@@ -18,7 +18,9 @@ export const fixedBytes = {
   end: 22,
 } as const;
 
-/** A comment's length is a 16-bit field (APPNOTE 4.4.12), so the end record starts within this many bytes of the end. */
+/**
+ * A comment's length is a 16-bit field (APPNOTE 4.4.12), so the end record starts within this many bytes of the end.
+ */
 export const longestCommentBytes = 0xffff;
 
 /** "The value is in the Zip64 record" (APPNOTE 4.4.1.4). */

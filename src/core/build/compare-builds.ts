@@ -2,8 +2,8 @@ import type { Build, BuildOrder, TimeSpan, Version } from '../model/build.ts';
 import { compareNumerals, compareText } from '../text/words.ts';
 
 /**
- * What `a` is beside `b`, within one scheme: a strict partial order ("newer" is transitive and never both ways), and "same"
- * only where nothing tells them apart.
+ * What `a` is beside `b`, within one scheme: a strict partial order ("newer" is transitive and never both ways), and
+ * "same" only where nothing tells them apart.
  */
 export function compareBuilds(a: Build, b: Build): BuildOrder {
   if (a.scheme === 'date' && b.scheme === 'date') return fromOrder(compareDates(a, b));
@@ -49,9 +49,9 @@ export function both(first: number | undefined, second: number | undefined): num
 }
 
 /**
- * Precedence of SemVer 2.0.0 section 11, over as many numbers as there are; one that is missing counts as 0. Undefined where
- * it does not order them although they differ: metadata, or pre-release words that differ only in case or whose order
- * hangs on case.
+ * Precedence of SemVer 2.0.0 section 11, over as many numbers as there are; one that is missing counts as 0. Undefined
+ * where it does not order them although they differ: metadata, or pre-release words that differ only in case or whose
+ * order hangs on case.
  */
 function compareVersions(a: Version, b: Version): number | undefined {
   const numbers = compareNumbers(a.numbers, b.numbers);

@@ -72,9 +72,9 @@ const firstYear = 1970;
 const lastYear = 2099;
 
 /**
- * Reads 8 digits (YYYYMMDD, ISO 8601 basic date), 12 digits (YYYYMMDDhhmm, with or without the T of the basic date and time),
- * 2024-01-17 (ISO 8601 extended date) or 6 digits. Six digits say nothing about their order: without a form they span
- * every date that they may mean.
+ * Reads 8 digits (YYYYMMDD, ISO 8601 basic date), 12 digits (YYYYMMDDhhmm, with or without the T of the basic date and
+ * time), 2024-01-17 (ISO 8601 extended date) or 6 digits. Six digits say nothing about their order: without a form they
+ * span every date that they may mean.
  */
 function readDate(text: string, sixDigits?: SixDigitForm): DateReading {
   const digits = text.replace(/^(\d{4})-(\d{2})-(\d{2})$/, '$1$2$3').replace(/^(\d{8})T(\d{4})$/, '$1$2');

@@ -22,9 +22,9 @@ import type { WantedTree } from './wanted-tree.ts';
  * `own`: the tool's folder or its unfinished work. `wanted`: under a final path of the new preparation, and right.
  * `damaged`: there too, written by an earlier run of this very job, and no longer what was written. `same-name`: there
  * too, and somebody else's. `firmware`: another package, or another mode's layout. `earlier-preparation`: named by the
- * manifest of another preparation. `extra`: inside a firmware folder, or the tool's, and not part of it. `apple-double`: a `._name` twin, which sorts before
- * the real file. `junk`: what desktop systems leave. `panel-trace`: what a panel leaves. `set-aside`: put away by the
- * tool before. `personal`: anything else.
+ * manifest of another preparation. `extra`: inside a firmware folder, or the tool's, and not part of it.
+ * `apple-double`: a `._name` twin, which sorts before the real file. `junk`: what desktop systems leave. `panel-trace`:
+ * what a panel leaves. `set-aside`: put away by the tool before. `personal`: anything else.
  */
 export type ContentKind =
   | 'own'
@@ -83,7 +83,10 @@ export const confusesPanel = (kind: ContentKind, strictRoot: boolean): boolean =
 
 export const isPartOfTheJob = (kind: ContentKind): boolean => partOfTheJob.includes(kind);
 
-/** Sorts all that lies at the root, all that lies inside the firmware's own folders, and firmware wherever it lies, into kinds. */
+/**
+ * Sorts all that lies at the root, all that lies inside the firmware's own folders, and firmware wherever it lies, into
+ * kinds.
+ */
 export function classifyContents(input: Classifying): readonly Content[] {
   const sorting = {
     ...input,

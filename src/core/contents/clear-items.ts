@@ -28,8 +28,8 @@ export function removalOf({ path, entryKind, bytes }: Content, entries: readonly
 }
 
 /**
- * Moves, and then new names for what a panel could take for firmware: it stays on the stick, and no panel that looks into folders
- * may list it.
+ * Moves, and then new names for what a panel could take for firmware: it stays on the stick, and no panel that looks
+ * into folders may list it.
  */
 export function settingAside(
   contents: readonly Content[],
@@ -78,8 +78,8 @@ interface Withdrawal {
 }
 
 /**
- * Manifests that count, or might, go first; the one that is known (`knownAt`: where it lies) only changes its name, so that
- * a run that is cut off can be finished with what it says. The rest, and their folder, go last.
+ * Manifests that count, or might, go first; the one that is known (`knownAt`: where it lies) only changes its name, so
+ * that a run that is cut off can be finished with what it says. The rest, and their folder, go last.
  */
 export function withdrawal(entries: readonly StickEntry[], knownAt: string | undefined): Withdrawal {
   const files = entries.filter(({ path, kind }) => kind === 'file' && isRecordFile(path));
@@ -117,7 +117,10 @@ const withdraw = ({ path, kind, bytes }: StickEntry): WithdrawItem => ({ action:
 const isStaged = (path: string, kind: StickEntry['kind']): boolean =>
   path.startsWith(`${stagingFolder}/`) || (path === stagingFolder && kind === 'file');
 
-/** What an unfinished run left in the staging folder and this one cannot use; the folders themselves where it starts over. */
+/**
+ * What an unfinished run left in the staging folder and this one cannot use; the folders themselves where it starts
+ * over.
+ */
 export function staleStaging(
   {
     entries,

@@ -22,13 +22,15 @@ export const looksLikeFirmware = (name: string): boolean => firmwareEndings.test
 /** In an update package (AOSP, OTA tools page; recovery install.cpp), also where somebody zipped its folder. */
 const packageParts = /(^|\/)META-INF\/com\/(android\/metadata(\.pb)?|google\/android\/(update-binary|updater-script))$/;
 
-/** Images and updates, of which documents, apps and programs hold none under these endings (common practice, no source). */
+/**
+ * Images and updates, of which documents, apps and programs hold none under these endings (common practice, no source).
+ */
 const packedImages = /\.(img|upd|fw|pkg)$/i;
 
 /**
- * Why a panel that comes upon this file could take it for firmware, in the words of a person; undefined where it could not. The one
- * judgement of that, wherever the file lies: by its name, by its first bytes, and by what lies in it where it is an archive. A zip of
- * photos, a document, an app for Android or a Java program has none of these signs.
+ * Why a panel that comes upon this file could take it for firmware, in the words of a person; undefined where it could
+ * not. The one judgement of that, wherever the file lies: by its name, by its first bytes, and by what lies in it where
+ * it is an archive. A zip of photos, a document, an app for Android or a Java program has none of these signs.
  */
 export function firmwareSign(path: string, glance: FileGlance | undefined, names: FirmwareNames): string | undefined {
   if (names.isPackageName(nameOf(path))) return 'the name of a package';
@@ -71,7 +73,9 @@ function suffixesOf(path: string): readonly string[] {
 export const holdsAll = (paths: readonly string[], tests: readonly ((path: string) => boolean)[]): boolean =>
   tests.length > 0 && tests.every((test) => paths.some((path) => suffixesOf(path).some(test)));
 
-/** What a manifest alone can say of names: the package and the files that it names, under FAT's idea of the same name. */
+/**
+ * What a manifest alone can say of names: the package and the files that it names, under FAT's idea of the same name.
+ */
 export function namesOf({ archive, files, mode }: Manifest): FirmwareNames {
   const wanted = modeTraits[mode].isExtracted ? files.map(({ path }) => path).filter(looksLikeFirmware) : [];
   const folded = new Set(wanted.map(foldName));

@@ -23,15 +23,16 @@ interface Leaving {
 }
 
 /**
- * What systems leave on a stick, by name, with who says so; what has a space in its name is in quotation marks. A name proves
- * little: nothing that holds bytes of its own is deleted because of its name alone.
+ * What systems leave on a stick, by name, with who says so; what has a space in its name is in quotation marks. A name
+ * proves little: nothing that holds bytes of its own is deleted because of its name alone.
  */
 const leavings: readonly Leaving[] = [
-  // AOSP vold, fs/Vfat.cpp, Mount: LOST.DIR, made empty on every FAT volume; fsck_msdos puts recovered chains in it, named by their
-  // first cluster. AOSP vold, VolumeManager.cpp, setupAppDir: `Android/…` for the apps of the panel; `.android_secure` by earlier
-  // versions (common practice).
+  // AOSP vold, fs/Vfat.cpp, Mount: LOST.DIR, made empty on every FAT volume; fsck_msdos puts recovered chains in it,
+  // named by their first cluster. AOSP vold, VolumeManager.cpp, setupAppDir: `Android/…` for the apps of the panel;
+  // `.android_secure` by earlier versions (common practice).
   { names: 'LOST.DIR Android .android_secure', prepared: 'panel-trace', returned: 'panel-folder' },
-  // AOSP MediaProvider.java, ensureDefaultFolders: made empty, once for each volume. A preparation cannot tell them from a person's.
+  // AOSP MediaProvider.java, ensureDefaultFolders: made empty, once for each volume. A preparation cannot tell them
+  // from a person's.
   {
     names: 'Music Podcasts Ringtones Alarms Notifications Pictures Movies Download DCIM',
     prepared: 'elsewhere',
@@ -43,8 +44,8 @@ const leavings: readonly Leaving[] = [
     prepared: 'elsewhere',
     returned: 'log-folder',
   },
-  // Made by desktop systems for themselves, with nothing of a person in it: in `System Volume Information` only what Windows is known
-  // to put there on a stick (names as their makers document them; common practice).
+  // Made by desktop systems for themselves, with nothing of a person in it: in `System Volume Information` only what
+  // Windows is known to put there on a stick (names as their makers document them; common practice).
   { names: '.fseventsd .Spotlight-V100', prepared: 'junk', returned: 'index-folder' },
   { names: '"System Volume Information"', prepared: 'junk', returned: 'windows-folder' },
   { names: 'WPSettings.dat IndexerVolumeGuid', prepared: 'junk', returned: 'windows-file' },
@@ -79,5 +80,7 @@ export function leftBySystem(name: string): Pick<Leaving, 'prepared' | 'returned
   return found ?? { prepared: 'elsewhere', returned: 'elsewhere' };
 }
 
-/** `._name`: what a Mac keeps beside a file of that name on a volume that cannot hold it; it sorts before the real file. */
+/**
+ * `._name`: what a Mac keeps beside a file of that name on a volume that cannot hold it; it sorts before the real file.
+ */
 export const isAppleDouble = (name: string): boolean => name.startsWith('._');

@@ -8,11 +8,11 @@ import { isAppleDouble, leftBySystem } from './left-by-systems.ts';
 /**
  * What an entry of a returned stick is.
  *
- * `firmware`: under a path of the manifest, or a folder that leads there. `record`: the tool's own. `panel-mark`: a panel made it,
- * and nothing is in it. `panel-log`: logs, dumps and status files of a panel. `panel-file`: what a panel's apps wrote, or what its
- * repair recovered. `desk-mark`: what a desktop system makes for itself. `twin`: a `._` file beside a firmware file.
- * `desk-bin`: what somebody threw away at a desk, or a desk's repair recovered. `stayed`: somebody's, and there already when the
- * stick was prepared. `unexplained`: anything else.
+ * `firmware`: under a path of the manifest, or a folder that leads there. `record`: the tool's own. `panel-mark`: a
+ * panel made it, and nothing is in it. `panel-log`: logs, dumps and status files of a panel. `panel-file`: what a
+ * panel's apps wrote, or what its repair recovered. `desk-mark`: what a desktop system makes for itself. `twin`: a `._`
+ * file beside a firmware file. `desk-bin`: what somebody threw away at a desk, or a desk's repair recovered. `stayed`:
+ * somebody's, and there already when the stick was prepared. `unexplained`: anything else.
  */
 export type LeftKind =
   | 'firmware'
@@ -48,8 +48,8 @@ interface Sorting {
 }
 
 /**
- * All that lies on a stick that came back. Without a manifest only an empty folder of the tool, at TOOL FOLDER, is known to be its own:
- * the last thing that clearing takes away.
+ * All that lies on a stick that came back. Without a manifest only an empty folder of the tool, at TOOL FOLDER, is
+ * known to be its own: the last thing that clearing takes away.
  */
 export function sortReturned(
   entries: readonly StickEntry[],
@@ -66,7 +66,10 @@ const asOdd = (entry: SortedEntry): SortedEntry =>
     ? entry
     : { ...entry, what: entry.isNew ? 'unexplained' : 'stayed' };
 
-/** Sorts every entry; TOOL FOLDER is where the manifest lies. Paths of the manifest count only as they are spelled there. */
+/**
+ * Sorts every entry; TOOL FOLDER is where the manifest lies. Paths of the manifest count only as they are spelled
+ * there.
+ */
 export function sortContents(
   entries: readonly StickEntry[],
   manifest: Manifest,
@@ -174,8 +177,9 @@ const isDeskMark = (path: string): boolean => leftBySystem(nameOf(path)).returne
 const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 
 /**
- * Logs, dumps and an updater's notes of how it went: `last_log` and `last_install` as AOSP recovery names them, `bugreport-…` as
- * dumpstate does, `tombstone_…` as tombstoned does, `…-ramoops` as the kernel's pstore does; the rest is common practice.
+ * Logs, dumps and an updater's notes of how it went: `last_log` and `last_install` as AOSP recovery names them,
+ * `bugreport-…` as dumpstate does, `tombstone_…` as tombstoned does, `…-ramoops` as the kernel's pstore does; the rest
+ * is common practice.
  */
 const logNames: readonly RegExp[] = [
   /\.(log|logcat|dmp|dump|trace|trc|kmsg)(\.\d+)?(\.(gz|zip|bz2|xz))?$/i,

@@ -5,7 +5,10 @@ import { ambiguityOf } from './strict-json.ts';
 /** SHA-256 of a text's UTF-8 bytes, in lower hex. */
 export type Sha256 = (text: string) => string;
 
-/** A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken for all. */
+/**
+ * A JSON document that carries the SHA-256 over the RFC 8785 form of its other members, so that half of it is not taken
+ * for all.
+ */
 interface DigestedDocument {
   readonly schema: string;
   readonly selfSha256: string;
@@ -35,9 +38,9 @@ export const withOwnDigest = <Document extends object>(
 type Shapes<Document> = Readonly<Record<number, z.ZodType<Document>>>;
 
 /**
- * Reads a document of `stickwright/KIND/VERSION`: the one reader for all of them. It is whole only if it can be read in one
- * way, has its version's members and no others, and its own digest matches, which every form but the first of a round's plan has.
- * Never throws on bad text.
+ * Reads a document of `stickwright/KIND/VERSION`: the one reader for all of them. It is whole only if it can be read in
+ * one way, has its version's members and no others, and its own digest matches, which every form but the first of a
+ * round's plan has. Never throws on bad text.
  */
 export function parseDocument<Document extends Pick<DigestedDocument, 'schema'> & Partial<DigestedDocument>>(
   text: string,

@@ -1,12 +1,15 @@
-/** No document of this tool is nested deeper than ten levels; readers that go down by recursion stay far from their end. */
+/**
+ * No document of this tool is nested deeper than ten levels; readers that go down by recursion stay far from their end.
+ */
 const deepest = 32;
 
 const loneSurrogate = /[\uD800-\uDBFF](?![\uDC00-\uDFFF])|(?<![\uD800-\uDBFF])[\uDC00-\uDFFF]/;
 const number = /-?\d[\d.eE+-]*/y;
 
 /**
- * What is wrong with a text that `JSON.parse` took, in a way that it passes over, so that two readers could take it for two
- * things (RFC 8259 section 4 on names that stand twice; RFC 7493, I-JSON, sections 2.1 to 2.3). Undefined where it is well.
+ * What is wrong with a text that `JSON.parse` took, in a way that it passes over, so that two readers could take it for
+ * two things (RFC 8259 section 4 on names that stand twice; RFC 7493, I-JSON, sections 2.1 to 2.3). Undefined where it
+ * is well.
  */
 export function ambiguityOf(text: string): string | undefined {
   /** For every open object its names so far; undefined for a list. */

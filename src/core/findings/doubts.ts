@@ -5,15 +5,17 @@ import { type Finding, severityOf } from './finding.ts';
 export type Asking = 'reading-the-archive' | 'verify';
 
 /**
- * All that settles a doubt without a person. A doubt that does not stand here is carried from each document to the next: shelf
- * record, plan, manifest, card, verify. Who adds a line says which finding of that step answers the same question anew.
+ * All that settles a doubt without a person. A doubt that does not stand here is carried from each document to the
+ * next: shelf record, plan, manifest, card, verify. Who adds a line says which finding of that step answers the same
+ * question anew.
  */
 const settled: Readonly<Partial<Record<FindingCode, Asking>>> = {
-  // Every pass over the archive compares it with published hashes (or a trusted signer, or the family's word that there are none),
-  // and says so again where it cannot; what only the shelf remembers of the bytes counts for none of these.
+  // Every pass over the archive compares it with published hashes (or a trusted signer, or the family's word that there
+  // are none), and says so again where it cannot; what only the shelf remembers of the bytes counts for none of these.
   'archive/no-published-hash': 'reading-the-archive',
   'archive/hash-crc-only': 'reading-the-archive',
-  // Every verify reads all content, and says verify/read-from-cache or verify/content-not-read where it did not come from the stick.
+  // Every verify reads all content, and says verify/read-from-cache or verify/content-not-read where it did not come
+  // from the stick.
   'plan/read-back-from-cache': 'verify',
   // Every verify looks into all that the manifest does not name, and says verify/not-looked-into.
   'stick/not-looked-into': 'verify',

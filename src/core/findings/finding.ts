@@ -30,7 +30,10 @@ export function severityOf(found: Finding): Severity {
 
 const mostAlike = 100;
 
-/** At most a hundred of each code, and how many more there were: an archive whose every entry is wrong fills no screen and no memory. */
+/**
+ * At most a hundred of each code, and how many more there were: an archive whose every entry is wrong fills no screen
+ * and no memory.
+ */
 export function fewAlike(findings: readonly Finding[]): readonly Finding[] {
   const counts = new Map<FindingCode, number>();
   const kept = findings.filter(({ code }) => {

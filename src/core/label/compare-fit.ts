@@ -51,8 +51,8 @@ const tokensOf = (text: string): readonly string[] => upperForComparing(text).ma
 const stemOf = (fileName: string): string => normaliseLabel(fileName).replace(/\.[^.]*$/, '');
 
 /**
- * Compares a label with a file name where no family says what the parts mean: every token of the label must stand in the
- * name, in order. Even where all do, it proves little: the verdict is at best `unproven`.
+ * Compares a label with a file name where no family says what the parts mean: every token of the label must stand in
+ * the name, in order. Even where all do, it proves little: the verdict is at best `unproven`.
  */
 export function compareTokens(labelText: string, fileName: string): Fit {
   const label = normaliseLabel(labelText);
@@ -71,8 +71,8 @@ export function compareTokens(labelText: string, fileName: string): Fit {
 const open = ({ relation }: PartComparison): boolean => relation !== 'equal';
 
 /**
- * A name that leaves a number out joins the letters around it: `QX 75 C` is `QXC` in a name that serves all sizes. Such a
- * run of letters is taken apart again where the label says how.
+ * A name that leaves a number out joins the letters around it: `QX 75 C` is `QXC` in a name that serves all sizes. Such
+ * a run of letters is taken apart again where the label says how.
  */
 function takeApart(name: readonly string[], label: readonly string[]): readonly string[] {
   const letters = label.filter((token) => !isDigits(token));

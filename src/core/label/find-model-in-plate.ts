@@ -18,8 +18,9 @@ interface PlateCandidate {
 }
 
 /**
- * `found`: exactly one model, alone in its line or behind the word "Model". `confirm`: exactly one, beside other text that may
- * belong to it. `several`: more than one. `misread`: none as it stands, but some that look alike. `none`: none.
+ * `found`: exactly one model, alone in its line or behind the word "Model". `confirm`: exactly one, beside other text
+ * that may belong to it. `several`: more than one. `misread`: none as it stands, but some that look alike. `none`:
+ * none.
  */
 export interface PlateReading {
   readonly answer: 'found' | 'confirm' | 'several' | 'misread' | 'none';
@@ -31,8 +32,9 @@ const longestPlate = 10_000;
 const mostGuesses = 40;
 
 /**
- * Finds the model among rating, serial and date in the text of a whole plate. Everything any family reads is a candidate,
- * the longest in its place; what reads only over a line break stands beside the shorter reading, never instead of it.
+ * Finds the model among rating, serial and date in the text of a whole plate. Everything any family reads is a
+ * candidate, the longest in its place; what reads only over a line break stands beside the shorter reading, never
+ * instead of it.
  */
 export function findModelInPlate(text: string, families: readonly Family[]): PlateReading {
   const spans = spansOfPlate(text.slice(0, longestPlate));

@@ -3,7 +3,9 @@ import { upperForComparing } from '../text/label-text.ts';
 import { compareFit } from './compare-fit.ts';
 import { partOf } from './read-with-grammar.ts';
 
-/** Packages by family and by the parts that must agree, so that many labels are looked up without comparing each pair. */
+/**
+ * Packages by family and by the parts that must agree, so that many labels are looked up without comparing each pair.
+ */
 export interface PackageIndex {
   readonly packages: readonly PackageReading[];
   /** Family name → the sets of parts that its packages compare → the parts' values → packages. */
@@ -51,7 +53,10 @@ function valuesKey(parts: Parts, agree: readonly string[]): string | undefined {
   return JSON.stringify(values.map((value) => upperForComparing(value ?? '')));
 }
 
-/** The packages whose every agreeing part equals the label's: just those that `compareFit` says fit. None for a label that no family or several read. */
+/**
+ * The packages whose every agreeing part equals the label's: just those that `compareFit` says fit. None for a label
+ * that no family or several read.
+ */
 export function findPackages(label: LabelReading, index: PackageIndex): readonly PackageReading[] {
   const [panel, ...others] = label.readings;
   if (panel === undefined || others.length > 0) return [];

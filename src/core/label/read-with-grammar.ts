@@ -26,9 +26,9 @@ function compiled(pattern: string): CompiledPattern {
  * Reads a text into its parts. Never throws, whatever the pattern: it may have travelled in a manifest.
  *
  * The pattern must match the whole text, with or without `^` and `$`, in any case. Parts come out in upper case; an
- * optional part that is not there takes the value of `absent`, or is left out where `absent` does not name it, and a part that
- * only `absent` names is the same for all texts. They come in the pattern's order. `spans` says
- * where in the text each part stood, in UTF-16 units; a part that was not there has none.
+ * optional part that is not there takes the value of `absent`, or is left out where `absent` does not name it, and a
+ * part that only `absent` names is the same for all texts. They come in the pattern's order. `spans` says where in the
+ * text each part stood, in UTF-16 units; a part that was not there has none.
  */
 export function readWithGrammar(text: string, grammar: Grammar): GrammarReading {
   if (text.length > longestText) return { parts: undefined, because: `it is longer than ${longestText} characters` };
@@ -89,8 +89,8 @@ const refused = (what: string, todo: string, offset: number): CompiledPattern =>
 });
 
 /**
- * Compiles a family's pattern for matching in time linear in the text (RE2 syntax), without regard to case. What RE2 cannot
- * express is refused here, so that no label can hang the tool. Never throws.
+ * Compiles a family's pattern for matching in time linear in the text (RE2 syntax), without regard to case. What RE2
+ * cannot express is refused here, so that no label can hang the tool. Never throws.
  */
 export function compilePattern(pattern: string): CompiledPattern {
   if (pattern.length > longestPattern) {

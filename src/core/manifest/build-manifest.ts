@@ -107,10 +107,15 @@ export function buildManifest(input: ManifestInput): DescribedStick {
   }
 }
 
-/** Larger than any manifest of a real package: 65,535 files with paths of 100 letters. A reader need not take more into memory. */
+/**
+ * Larger than any manifest of a real package: 65,535 files with paths of 100 letters. A reader need not take more into
+ * memory.
+ */
 export const largestManifestBytes = 16 * 2 ** 20;
 
-/** What the record of one path takes at most, as it is written: its members, and three bytes for a letter beyond ASCII. */
+/**
+ * What the record of one path takes at most, as it is written: its members, and three bytes for a letter beyond ASCII.
+ */
 export const recordedBytes = (path: string): number =>
   160 + path.length + 2 * (path.match(/[^\x20-\x7e]/g)?.length ?? 0);
 
@@ -158,6 +163,9 @@ export function parseSeal(text: string): SealReading {
   return reading.state === 'whole' ? { state: 'whole', seal: reading.document } : { state: 'broken' };
 }
 
-/** The first 16 hex digits of the SHA-256 of a key in base64: enough to tell a desk's keys apart by eye, not to trust one. */
+/**
+ * The first 16 hex digits of the SHA-256 of a key in base64: enough to tell a desk's keys apart by eye, not to trust
+ * one.
+ */
 export const keyName = (publicKeySha256: string): string =>
   (publicKeySha256.slice(0, 16).match(/.{4}/g) ?? []).join('-');

@@ -5,12 +5,15 @@ import { foldName } from '../volume-format/fat-name.ts';
 export const toolFolder = 'stickwright';
 
 /**
- * Every firmware file is written below this folder first. An upper-case 8.3 name takes one directory slot, so the hole it
- * leaves cannot take the tool folder's long name, and the firmware's entries stay first in the root.
+ * Every firmware file is written below this folder first. An upper-case 8.3 name takes one directory slot, so the hole
+ * it leaves cannot take the tool folder's long name, and the firmware's entries stay first in the root.
  */
 export const stagingFolder = 'SW-PART.TMP';
 
-/** The record is made here while the firmware is still staged; it then becomes the tool's folder, by one rename where a driver can be trusted with that. */
+/**
+ * The record is made here while the firmware is still staged; it then becomes the tool's folder, by one rename where a
+ * driver can be trusted with that.
+ */
 export const recordFolder = 'SW-DONE.TMP';
 
 /** All that a proof of the free space writes lies in here, and the folder goes when the proof is over. */
@@ -24,7 +27,9 @@ export const manifestName = 'manifest.json';
  */
 export const newManifestName = 'MANIFEST.NEW';
 
-/** What a withdrawn manifest is called until the next one is down: an interrupted run must still know what it was about. */
+/**
+ * What a withdrawn manifest is called until the next one is down: an interrupted run must still know what it was about.
+ */
 export const oldManifestName = 'MANIFEST.OLD';
 
 export const checksumsName = 'checksums.sha256';
@@ -83,7 +88,9 @@ export function parentsOf(path: string): readonly string[] {
 /** Without the characters that people misread for one another: O 0 I 1 S 5 B 8 Z 2 G 6 Q U V. */
 const alphabet = 'ACDEFHJKLMNPRTWXY3479';
 
-/** `K7M-R4X`: about 86 million codes, enough that no desk meets one twice. PICK gives a whole number from 0 to below. */
+/**
+ * `K7M-R4X`: about 86 million codes, enough that no desk meets one twice. PICK gives a whole number from 0 to below.
+ */
 export function makeStickCode(pick: (below: number) => number): string {
   const characters = Array.from({ length: 6 }, () => alphabet[pick(alphabet.length)]).join('');
   return `${characters.slice(0, 3)}-${characters.slice(3)}`;

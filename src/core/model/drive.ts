@@ -15,7 +15,10 @@ export interface MountedVolume {
 }
 
 export interface Drive extends DriveFacts {
-  /** The USB port it is plugged into, as the operating system numbers it: `1-2.3` is port 3 of the hub at port 2 of bus 1. */
+  /**
+   * The USB port it is plugged into, as the operating system numbers it: `1-2.3` is port 3 of the hub at port 2 of bus
+   * 1.
+   */
   readonly port: string | undefined;
   readonly partitionTable: PartitionTable;
   readonly volumes: readonly MountedVolume[];

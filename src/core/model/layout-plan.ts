@@ -8,12 +8,12 @@ export type Origin =
 /**
  * One thing the writer does, in the order it does it. Nothing that is not in the plan is done.
  *
- * `withdraw` takes an earlier manifest, its lists and their folder away; one with `to` is kept under that name until the
- * new record lies complete on the stick, so that an interrupted run still knows what it was about. `set-aside` moves a
- * file or folder into the dated folder; `remove` deletes a file or an empty folder; `keep` is a file that already holds the right content and
- * is only read back (`staged`: an unfinished run left it in the staging folder, from where it is moved into place);
- * `write` puts a file under its final path by way of the staging folder, `make-folder` likewise; `record` writes the
- * manifest, the checksum list and the note, last.
+ * `withdraw` takes an earlier manifest, its lists and their folder away; one with `to` is kept under that name until
+ * the new record lies complete on the stick, so that an interrupted run still knows what it was about. `set-aside`
+ * moves a file or folder into the dated folder; `remove` deletes a file or an empty folder; `keep` is a file that
+ * already holds the right content and is only read back (`staged`: an unfinished run left it in the staging folder,
+ * from where it is moved into place); `write` puts a file under its final path by way of the staging folder,
+ * `make-folder` likewise; `record` writes the manifest, the checksum list and the note, last.
  */
 export type PlanItem =
   | {

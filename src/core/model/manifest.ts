@@ -70,7 +70,10 @@ const members = {
 };
 const selfSha256 = sha256.describe('SHA-256 over the RFC 8785 form of all other members.');
 
-/** As version 0.1.0 wrote it: a doubt that came from the shelf may be missing in it, and what lies beside it is not named. */
+/**
+ * As version 0.1.0 wrote it: a doubt that came from the shelf may be missing in it, and what lies beside it is not
+ * named.
+ */
 export const manifest1Schema = z.strictObject({ schema: z.literal('stickwright/manifest/1'), ...members, selfSha256 });
 
 export const manifest2Schema = z.strictObject({
@@ -87,9 +90,9 @@ export const manifest2Schema = z.strictObject({
 });
 
 /**
- * What lies beside the firmware on a prepared stick. It says for which panel, from which archive, what exactly is there,
- * what a person decided, and what nobody could prove. The published JSON Schema is made from this definition; version 2 is
- * written, version 1 is read.
+ * What lies beside the firmware on a prepared stick. It says for which panel, from which archive, what exactly is
+ * there, what a person decided, and what nobody could prove. The published JSON Schema is made from this definition;
+ * version 2 is written, version 1 is read.
  */
 export const manifestSchema = z.discriminatedUnion('schema', [manifest2Schema, manifest1Schema]);
 

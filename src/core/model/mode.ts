@@ -6,7 +6,10 @@ export type Mode = (typeof modes)[number];
 export interface ModeTraits {
   /** As people write it. */
   readonly inWords: string;
-  /** The stick is read by a boot loader or a small recovery system, with a FAT driver of its own; else by the running OS. */
+  /**
+   * The stick is read by a boot loader or a small recovery system, with a FAT driver of its own; else by the running
+   * OS.
+   */
   readonly isReadAtBoot: boolean;
   /** The archive's own tree lies at the root of the stick; else the archive lies there whole. */
   readonly isExtracted: boolean;
@@ -14,7 +17,10 @@ export interface ModeTraits {
   readonly isLastResort: boolean;
 }
 
-/** What is so in a mode for every maker. Who needs to know asks here, so that another mode is a build error and not a wrong guess. */
+/**
+ * What is so in a mode for every maker. Who needs to know asks here, so that another mode is a build error and not a
+ * wrong guess.
+ */
 export const modeTraits: Readonly<Record<Mode, ModeTraits>> = {
   'in-os': { inWords: 'in-OS', isReadAtBoot: false, isExtracted: false, isLastResort: false },
   recovery: { inWords: 'recovery', isReadAtBoot: true, isExtracted: true, isLastResort: true },

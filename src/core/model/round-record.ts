@@ -85,7 +85,9 @@ const record1Schema = z.discriminatedUnion('kind', [
 /** What a line may be, by the version of its form: of the second there are only sticks that were prepared. */
 export const roundRecordShapes = { 1: record1Schema, 2: prepared2Schema };
 
-/** One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed. */
+/**
+ * One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed.
+ */
 export const roundRecordSchema = z.union([record1Schema, prepared2Schema]);
 
 export type RoundRecord = z.infer<typeof roundRecordSchema>;

@@ -17,7 +17,10 @@ const said = z.strictObject({
 
 export const roomStates = ['up-to-date', 'update', 'stopped', 'cannot-tell'] as const;
 
-/** `stopped`: known, and it must not be done so (a downgrade, a wipe nobody approved). `cannot-tell`: something is missing or unclear. */
+/**
+ * `stopped`: known, and it must not be done so (a downgrade, a wipe nobody approved). `cannot-tell`: something is
+ * missing or unclear.
+ */
 export type RoomState = (typeof roomStates)[number];
 
 const roundRoom = z.strictObject({
@@ -109,9 +112,9 @@ export const round1Schema = z.strictObject({
 });
 
 /**
- * A planned round: which rooms want what, which loads that makes, and in which order the sticks go round. A load is what
- * one stick carries: one package in one mode. Written whole and replaced whole; what was done lies in the records beside it.
- * The published JSON Schema is made from this definition.
+ * A planned round: which rooms want what, which loads that makes, and in which order the sticks go round. A load is
+ * what one stick carries: one package in one mode. Written whole and replaced whole; what was done lies in the records
+ * beside it. The published JSON Schema is made from this definition.
  */
 export const roundSchema = z.strictObject({
   schema: z.literal('stickwright/round/2'),

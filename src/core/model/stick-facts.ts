@@ -46,8 +46,8 @@ export interface DriveFacts {
 /** A volume beside the one that is looked at. */
 export interface OtherVolume {
   /**
-   * Who leads there: `start` is the medium read without its table, `old-gpt` a second table that few readers go by, `same-place`
-   * another file system's mark inside the same volume, `listed` the operating system's list.
+   * Who leads there: `start` is the medium read without its table, `old-gpt` a second table that few readers go by,
+   * `same-place` another file system's mark inside the same volume, `listed` the operating system's list.
    */
   readonly where: 'start' | 'partition' | 'logical-drive' | 'gpt-partition' | 'old-gpt' | 'same-place' | 'listed';
   /** Its number in that table, or the operating system's name for it. */
@@ -106,8 +106,8 @@ export interface StickEntry {
   /** Something else is mounted there: it hides what the stick has under that name, and nothing of it was looked at. */
   readonly isMount?: true;
   /**
-   * It is no file and no folder that could be looked into: a symbolic link, a pipe or the like, or a name that is no UTF-8 text and
-   * by which nothing can be opened.
+   * It is no file and no folder that could be looked into: a symbolic link, a pipe or the like, or a name that is no
+   * UTF-8 text and by which nothing can be opened.
    */
   readonly odd?: 'link' | 'special' | 'name';
   /** Of a file that was being written or removed when it was cut off: what it holds beyond its length, or lacks. */

@@ -34,8 +34,8 @@ export type ToolErrorCode =
   | 'bug';
 
 /**
- * A question could not be answered. Made in io, beside what was asked, and shown by cli; between the two it is only looked at with
- * `hasCode`, `failureOf` and `unforeseen`.
+ * A question could not be answered. Made in io, beside what was asked, and shown by cli; between the two it is only
+ * looked at with `hasCode`, `failureOf` and `unforeseen`.
  */
 export class ToolError extends Error {
   readonly code: ToolErrorCode;
@@ -53,19 +53,25 @@ export class ToolError extends Error {
   }
 }
 
-/** Whether it is a ToolError of one of these CODES, where that is an answer all the same or where there is another way on. */
+/**
+ * Whether it is a ToolError of one of these CODES, where that is an answer all the same or where there is another way
+ * on.
+ */
 export const hasCode = (error: unknown, ...codes: readonly [ToolErrorCode, ...ToolErrorCode[]]): error is ToolError =>
   error instanceof ToolError && codes.includes(error.code);
 
-/** Why one of several could not be done, to be kept in its answer while the others go on. Throws a bug or an interruption on. */
+/**
+ * Why one of several could not be done, to be kept in its answer while the others go on. Throws a bug or an
+ * interruption on.
+ */
 export function failureOf(error: unknown): ToolError {
   if (error instanceof ToolError) return error;
   throw error;
 }
 
 /**
- * The operating system's own word in an error of a system call (errno(3)), also where libuv has no name for it: `UNKNOWN`, or
- * `Unknown system error -123`. Undefined for what no system call said: that is a bug.
+ * The operating system's own word in an error of a system call (errno(3)), also where libuv has no name for it:
+ * `UNKNOWN`, or `Unknown system error -123`. Undefined for what no system call said: that is a bug.
  */
 export function systemWordOf(error: unknown): string | undefined {
   const code = error instanceof Error && 'code' in error ? error.code : undefined;
@@ -73,7 +79,9 @@ export function systemWordOf(error: unknown): string | undefined {
   return isWord ? code : undefined;
 }
 
-/** What nobody foresaw, about SUBJECT alone, so that the rest can go on: a word of the system, or a fault of this tool. */
+/**
+ * What nobody foresaw, about SUBJECT alone, so that the rest can go on: a word of the system, or a fault of this tool.
+ */
 export function unforeseen(error: unknown, subject: string): ToolError {
   if (error instanceof ToolError) return error;
   const said = error instanceof Error ? error.message : String(error);

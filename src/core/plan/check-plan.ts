@@ -87,8 +87,8 @@ function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickF
 }
 
 /**
- * Beside its long name every file on FAT has a short one that the driver makes up; a file of that very name cannot be written then,
- * or takes the other one's place. Only what the plan still has to make can collide.
+ * Beside its long name every file on FAT has a short one that the driver makes up; a file of that very name cannot be
+ * written then, or takes the other one's place. Only what the plan still has to make can collide.
  */
 function checkShortNames({ plan: { items }, entries, stick }: PlanFacts): readonly Finding[] {
   if (!stick.fileSystem.startsWith('fat') && stick.fileSystem !== 'unknown') return [];

@@ -16,8 +16,8 @@ const identity = [
 ] as const satisfies readonly (keyof StickFacts)[];
 
 /**
- * What tells the stick that is there now from the one that was planned for; undefined where it is the same, untouched. Only what
- * both looks could tell is compared: a system that did not answer this time has said nothing about the stick.
+ * What tells the stick that is there now from the one that was planned for; undefined where it is the same, untouched.
+ * Only what both looks could tell is compared: a system that did not answer this time has said nothing about the stick.
  */
 export function findDifference(planned: SeenStick, now: SeenStick): string | undefined {
   for (const name of identity) {
@@ -35,7 +35,10 @@ export function findDifference(planned: SeenStick, now: SeenStick): string | und
   return changed === undefined ? undefined : `${changed.split('\n', 1)[0]} has changed`;
 }
 
-/** Another volume, or none, is mounted where the folder of BEFORE was: the stick is gone, and what is seen now is below it. */
+/**
+ * Another volume, or none, is mounted where the folder of BEFORE was: the stick is gone, and what is seen now is below
+ * it.
+ */
 export const isMountGone = (before: StickFacts, now: StickFacts): boolean =>
   before.mountPoint !== undefined && now.mountPoint !== undefined && before.mountPoint !== now.mountPoint;
 

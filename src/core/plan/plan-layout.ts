@@ -26,7 +26,10 @@ export interface PlanInput extends FirmwareNames {
   readonly proven: ProvenContent;
   /** What a look into the files showed that are not known. */
   readonly glances: ReadonlyMap<string, FileGlance>;
-  /** The whole manifest that lies on the stick, if there is one: the one that counts, or what an unfinished run left of one. */
+  /**
+   * The whole manifest that lies on the stick, if there is one: the one that counts, or what an unfinished run left of
+   * one.
+   */
   readonly manifest: Manifest | undefined;
   /** Where it lies. */
   readonly manifestAt?: string | undefined;
@@ -116,7 +119,10 @@ function staying(contents: readonly Content[], input: PlanInput): LayoutPlan['un
 const staysBeside = ({ kind }: Content, { policy, strictRoot }: PlanInput): boolean =>
   !isPartOfTheJob(kind) && (policy === 'stop' || !confusesPanel(kind, strictRoot));
 
-/** Whether the record knows all that stays beside the firmware; what systems leave changes by itself and is judged by its content. */
+/**
+ * Whether the record knows all that stays beside the firmware; what systems leave changes by itself and is judged by
+ * its content.
+ */
 function knowsAll(
   manifest: Manifest | undefined,
   contents: readonly Content[],

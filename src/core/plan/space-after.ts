@@ -66,7 +66,9 @@ const mebibyte = 2 ** 20;
 /** FAT32 needs 65,525 clusters; at 512 bytes that is 32 MiB, and tables, partition and record come on top. */
 const smallestBytes = 64 * mebibyte;
 
-/** A size for an image that holds TREE with its record and a little room, in whole MiB: rather too large than too small. */
+/**
+ * A size for an image that holds TREE with its record and a little room, in whole MiB: rather too large than too small.
+ */
 export function imageBytesFor({ files, folders }: WantedTree): number {
   const fileClusters = files.reduce((sum, { bytes }) => sum + clustersFor(bytes, clusterBytes), 0);
   const recordClusters = clustersFor(files.length * 600, clusterBytes);

@@ -63,7 +63,10 @@ export interface FormatPlan {
 export interface FormatReport {
   readonly command: 'format';
   readonly verdict: Verdict;
-  /** `refused`: a finding stopped it before anything was written. `unfinished`: stopped by the person; what was there is gone. */
+  /**
+   * `refused`: a finding stopped it before anything was written. `unfinished`: stopped by the person; what was there is
+   * gone.
+   */
   readonly state: 'formatted' | 'refused' | 'declined' | 'unfinished';
   readonly mode: Mode;
   readonly findings: readonly Finding[];
@@ -89,9 +92,9 @@ export interface ProveReport {
 }
 
 /**
- * What became of clearing. `not-asked`: the plan says what it would do. `refused`: a finding forbids it, nothing was written.
- * `declined`: the person said no. `cleared`: all done; the stick can be prepared. `unfinished`: it was stopped in the middle; the
- * stick says not ready and the same command goes on.
+ * What became of clearing. `not-asked`: the plan says what it would do. `refused`: a finding forbids it, nothing was
+ * written. `declined`: the person said no. `cleared`: all done; the stick can be prepared. `unfinished`: it was stopped
+ * in the middle; the stick says not ready and the same command goes on.
  */
 export type ClearingState = 'not-asked' | 'refused' | 'declined' | 'cleared' | 'unfinished';
 

@@ -10,7 +10,10 @@ import type { PrepareReport } from './reports.ts';
 
 export interface RoundPlanReport {
   readonly command: 'round plan';
-  /** Of the rooms and of the list: not ready where a room is stopped or a row was left out, unproven where one cannot be told. */
+  /**
+   * Of the rooms and of the list: not ready where a room is stopped or a row was left out, unproven where one cannot be
+   * told.
+   */
   readonly verdict: Verdict;
   /** About the list, the shelf and the packages; what is to be said of a room is with that room. */
   readonly findings: readonly Finding[];

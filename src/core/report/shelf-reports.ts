@@ -11,7 +11,8 @@ interface Judged {
 
 /**
  * What became of one archive. `there`: the shelf has it already. `restored`: the shelf's copy was damaged, and this one
- * took its place. `proven`: what was open in its record is settled. `refused`: a finding stopped it. `failed`: the tool could not go on with it; the others went on.
+ * took its place. `proven`: what was open in its record is settled. `refused`: a finding stopped it. `failed`: the tool
+ * could not go on with it; the others went on.
  */
 export interface ShelfAddition extends Judged {
   readonly archivePath: string;

@@ -46,7 +46,9 @@ export const checkCleared = (target: string, held: readonly string[]): readonly 
 export const isBeingPrepared = (entries: readonly StickEntry[]): boolean =>
   entries.some(({ path }) => isUnfinishedWork(path) && (path === stagingFolder || path === recordFolder));
 
-/** Taking away a file whose clusters another one shares, or that the table does not hold, can take somebody's with it. */
+/**
+ * Taking away a file whose clusters another one shares, or that the table does not hold, can take somebody's with it.
+ */
 const dangerous: ReadonlySet<FlawKind> = new Set<FlawKind>([
   'cross-linked',
   'chain-loops',
@@ -90,7 +92,9 @@ const unsound: ReadonlySet<FlawKind> = new Set<FlawKind>([
   'volume-past-partition',
 ]);
 
-/** The volume says that it was pulled in the middle, and everything that a repair looks at was looked at and is sound. */
+/**
+ * The volume says that it was pulled in the middle, and everything that a repair looks at was looked at and is sound.
+ */
 export function canSettleMark({ dirty, kind }: StickFacts, medium: MediumFacts | undefined): boolean {
   if (dirty !== true || kind === 'folder' || medium === undefined) return false;
   const audited = medium.volumes.filter((volume) => volume.audited);

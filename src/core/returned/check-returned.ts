@@ -18,7 +18,9 @@ interface ReturnedFacts {
   readonly stick: StickFacts;
 }
 
-/** What happened to the stick while it was out. Whether the firmware is still whole is judged by the checks of verify. */
+/**
+ * What happened to the stick while it was out. Whether the firmware is still whole is judged by the checks of verify.
+ */
 export function checkReturned(facts: ReturnedFacts): readonly Finding[] {
   return [...checkVisit(facts), ...checkStrangers(facts), ...checkOthers(facts), ...checkMark(facts.stick)];
 }

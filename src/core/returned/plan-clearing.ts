@@ -2,8 +2,8 @@ import type { LeftKind, SortedEntry } from '../contents/sort-contents.ts';
 import { manifestName, oldManifestName, parentOf } from '../manifest/stick-names.ts';
 
 /**
- * One thing that clearing does, in the order it does it. `withdraw` gives the manifest another name: from then on the stick
- * says not ready, and what was its own can still be told. `remove` deletes a file or an empty folder.
+ * One thing that clearing does, in the order it does it. `withdraw` gives the manifest another name: from then on the
+ * stick says not ready, and what was its own can still be told. `remove` deletes a file or an empty folder.
  */
 export interface ClearingItem {
   readonly action: 'withdraw' | 'remove';
@@ -30,7 +30,9 @@ export interface ClearingPlan {
 
 interface ClearingInput {
   readonly sorted: readonly SortedEntry[];
-  /** Where the manifest lies that says what is the tool's own; undefined where only an empty folder of the tool is left. */
+  /**
+   * Where the manifest lies that says what is the tool's own; undefined where only an empty folder of the tool is left.
+   */
   readonly manifestAt: string | undefined;
   readonly toolFolder: string;
   /** Paths of the manifest with other content than it says. */
@@ -44,8 +46,9 @@ const alwaysGoes: ReadonlySet<LeftKind> = new Set(['firmware', 'record', 'panel-
 const goesWhenKept: ReadonlySet<LeftKind> = new Set(['panel-log', 'panel-file']);
 
 /**
- * Says exactly what goes and what stays. Nothing goes that holds bytes which exist nowhere else, but for files under paths of the
- * manifest: their origin is the archive. The manifest goes last, so that a run that was cut off can be finished with it.
+ * Says exactly what goes and what stays. Nothing goes that holds bytes which exist nowhere else, but for files under
+ * paths of the manifest: their origin is the archive. The manifest goes last, so that a run that was cut off can be
+ * finished with it.
  */
 export function planClearing(input: ClearingInput): ClearingPlan {
   const { sorted, keepsLeft, changed } = input;
@@ -106,7 +109,9 @@ function orderSteps(
 
 const shownWhole: ReadonlySet<LeftKind> = new Set(['stayed', 'unexplained']);
 
-/** Somebody's folder is named once, with the size of all that is in it; of other folders what stays in them is named. */
+/**
+ * Somebody's folder is named once, with the size of all that is in it; of other folders what stays in them is named.
+ */
 function topmost(sorted: readonly SortedEntry[], going: ReadonlySet<SortedEntry>): readonly SortedEntry[] {
   const whole = new Map<string, number>();
   const shown: SortedEntry[] = [];

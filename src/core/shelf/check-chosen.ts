@@ -6,7 +6,10 @@ import { byTimeAdded } from './index-shelf.ts';
 import { familyNameOf } from './select-packages.ts';
 import type { ShelfRecord, ShelvedPackage } from './shelf-record.ts';
 
-/** What a person should know of a package before a stick is made from it: its origin, and what was open when it was added. */
+/**
+ * What a person should know of a package before a stick is made from it: its origin, and what was open when it was
+ * added.
+ */
 export function checkChosen(
   chosen: ShelvedPackage,
   packages: readonly ShelvedPackage[],
@@ -48,8 +51,9 @@ function openIn({ verdict, findings }: ShelfRecord['result']): readonly { code: 
 }
 
 /**
- * The bytes that a record remembers, as a claim about the file that lies there: as good as the published hash only where the
- * package was compared with one, or needed none, when it was added: what a pass over it asks again it must then not answer.
+ * The bytes that a record remembers, as a claim about the file that lies there: as good as the published hash only
+ * where the package was compared with one, or needed none, when it was added: what a pass over it asks again it must
+ * then not answer.
  */
 export const claimOf = ({ sha256, result }: Pick<ShelfRecord, 'sha256' | 'result'>, from: string): HashClaim => ({
   algorithm: 'SHA-256',

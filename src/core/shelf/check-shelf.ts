@@ -4,8 +4,8 @@ import { checkListing, type DamagedEntry } from './check-newcomer.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 /**
- * All that is said of a shelf itself and of what was done with it. What speaks for or against one package is in `check-newcomer`
- * and `check-chosen`.
+ * All that is said of a shelf itself and of what was done with it. What speaks for or against one package is in
+ * `check-newcomer` and `check-chosen`.
  */
 export const checkMade = (place: string, made: boolean): readonly Finding[] =>
   made ? [finding('shelf/made', place)] : [];

@@ -70,7 +70,9 @@ export function describeResult(findings: readonly Finding[]): ShelfRecord['resul
   };
 }
 
-/** What was open when it was added and is not today, where nothing else is open today: by the same checks, made again. */
+/**
+ * What was open when it was added and is not today, where nothing else is open today: by the same checks, made again.
+ */
 export function settledNow(record: ShelvedPackage['record'], findings: readonly Finding[]): readonly string[] {
   const before = checkOpen(record).map(rootCodeOf);
   const now = new Set<string>(doubtsOf(findings).map(({ code }) => code));

@@ -41,7 +41,9 @@ export interface ShelfAnswer {
   readonly nearMisses: readonly ShelfNearMiss[];
 }
 
-/** What the shelf has for a label: the newest package for exactly this one, the way to it, and why others do not fit. */
+/**
+ * What the shelf has for a label: the newest package for exactly this one, the way to it, and why others do not fit.
+ */
 export function findOnShelf(question: ShelfQuestion): ShelfAnswer {
   const { families, packages } = question;
   const label = readLabel(question.label, families);
@@ -103,7 +105,9 @@ function nearMissesFor(label: LabelReading, { index, byReading }: ShelfIndex): r
   });
 }
 
-/** What is wrong on the shelf, as far as it may concern this label: twins and damaged records of packages made for it. */
+/**
+ * What is wrong on the shelf, as far as it may concern this label: twins and damaged records of packages made for it.
+ */
 function concerning(label: LabelReading, { packages, damaged, families }: ShelfQuestion): readonly Finding[] {
   const isFor = (names: readonly string[]): boolean => {
     const index = indexPackages(names.map((name) => readPackageName(name, families)));

@@ -71,7 +71,9 @@ export function withoutDoubles(packages: readonly ShelvedPackage[]): readonly Sh
   return [...first.values()].toSorted(byFamilyAndName);
 }
 
-/** The build of a package that one family reads; undefined where the name states none that the family's scheme reads. */
+/**
+ * The build of a package that one family reads; undefined where the name states none that the family's scheme reads.
+ */
 export function buildOf({ readings: [reading] }: PackageReading): Build | undefined {
   return reading?.build === undefined ? undefined : readBuild(reading.build, reading.family.build).build;
 }

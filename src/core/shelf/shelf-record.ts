@@ -28,8 +28,8 @@ const seen = z.strictObject({
 });
 
 /**
- * What the shelf remembers of one package. Written once, beside the package, and never changed. The published JSON Schema
- * is made from this definition.
+ * What the shelf remembers of one package. Written once, beside the package, and never changed. The published JSON
+ * Schema is made from this definition.
  */
 export const shelfRecordSchema = z.strictObject({
   schema: z.literal('stickwright/shelf-record/1'),

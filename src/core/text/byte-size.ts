@@ -12,7 +12,9 @@ const units: Readonly<Record<string, number>> = {
   TiB: 2 ** 40,
 };
 
-/** Bytes of a size as people write it: `32 GB` is decimal, as sticks are sold; `32 GiB` is binary. Throws RangeError. */
+/**
+ * Bytes of a size as people write it: `32 GB` is decimal, as sticks are sold; `32 GiB` is binary. Throws RangeError.
+ */
 export function readByteSize(size: number | string): number {
   if (typeof size === 'number') return size;
   const parts = /^(\d+(?:\.\d+)?) ?([A-Za-z]+)$/.exec(size);

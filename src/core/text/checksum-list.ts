@@ -37,7 +37,10 @@ const byTag: readonly (readonly [RegExp, HashAlgorithm])[] = [
   [/^sha(2-|-)?512$/i, 'SHA-512'],
 ];
 
-/** Optional backslash (escaped name), value, one space or tab, space or `*` for binary, name: GNU coreutils manual, md5sum. */
+/**
+ * Optional backslash (escaped name), value, one space or tab, space or `*` for binary, name: GNU coreutils manual,
+ * md5sum.
+ */
 const gnuLine = /^(\\?)([0-9a-f]{32,128})[ \t]+\*?(\S.*)$/i;
 /** `SHA256 (name) = value`, BSD's --tag form; OpenSSL writes `SHA2-256(name)= value`. */
 const taggedLine = /^(\\?)([a-z][a-z0-9/-]*) ?\((.+)\) ?= ?([0-9a-f]{32,128})$/i;
@@ -48,8 +51,9 @@ const headingLine = /^([a-z0-9]+) hash of (?:file )?(.+?):$/i;
 const frameLine = /^([#;].*|CertUtil: .*|Algorithm\s+Hash(\s+Path)?|[- ]*)$/i;
 
 /**
- * A line of a CRC-32 list, whose value of 8 digits would be found in any text: `name value` as simple file verification has it (no document; after what
- * programs of that kind write), `value name` as the script crc32 prints it, or a value alone.
+ * A line of a CRC-32 list, whose value of 8 digits would be found in any text: `name value` as simple file verification
+ * has it (no document; after what programs of that kind write), `value name` as the script crc32 prints it, or a value
+ * alone.
  */
 const crcLines = [
   /^(?<name>\S.*?)[ \t]+\*?(?<value>[0-9a-f]{8})$/i,
@@ -57,8 +61,8 @@ const crcLines = [
 ];
 
 /**
- * Reads a checksum list in every common form; `text` may begin with a byte order mark and end its lines with CRLF. ONLY CRC: its name says that it is a list
- * of CRC-32 values.
+ * Reads a checksum list in every common form; `text` may begin with a byte order mark and end its lines with CRLF. ONLY
+ * CRC: its name says that it is a list of CRC-32 values.
  */
 export function parseChecksumList(text: string, onlyCrc = false): ChecksumList {
   const hashes: ListedHash[] = [];

@@ -1,14 +1,17 @@
 import { invisible } from './visible.ts';
 
-/** Some scanners see it for a dash; dropped, a part of the label would be another. It stays, so that no family reads it and the likely label is shown. */
+/**
+ * Some scanners see it for a dash; dropped, a part of the label would be another. It stays, so that no family reads it
+ * and the likely label is shown.
+ */
 const softHyphen = '\u00AD';
 
 /**
  * A label's text as it is read and shown: NFKC, every Unicode dash a `-`, every run of white space one space, invisible
  * characters gone, trimmed. The case is kept.
  *
- * Dashes are those of the Unicode category Pd and the signs that keyboards and scanners put in their place. What was left out as invisible
- * is said by `checkInvisible`, which is given the text as it came.
+ * Dashes are those of the Unicode category Pd and the signs that keyboards and scanners put in their place. What was
+ * left out as invisible is said by `checkInvisible`, which is given the text as it came.
  */
 export function normaliseLabel(text: string): string {
   return text
@@ -20,8 +23,8 @@ export function normaliseLabel(text: string): string {
 }
 
 /**
- * Upper case for comparing only. A letter whose capital belongs to another letter too (ſ → S, ı → I, ß → SS) stays as it
- * is, so that it can never pass for that letter.
+ * Upper case for comparing only. A letter whose capital belongs to another letter too (ſ → S, ı → I, ß → SS) stays as
+ * it is, so that it can never pass for that letter.
  */
 export function upperForComparing(text: string): string {
   return text.replace(/\p{Ll}/gu, (letter) => {
@@ -64,8 +67,8 @@ export function lookAlikesOf(character: string): readonly string[] {
 }
 
 /**
- * One spelling for all texts that look alike: for finding misreadings, never for passing a comparison. `rn` counts as `m`
- * in any case, because labels are compared in upper case.
+ * One spelling for all texts that look alike: for finding misreadings, never for passing a comparison. `rn` counts as
+ * `m` in any case, because labels are compared in upper case.
  */
 export function foldLookAlikes(text: string): string {
   return [...upperForComparing(text).replaceAll('RN', 'M')]

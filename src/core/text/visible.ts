@@ -1,9 +1,12 @@
-/** What moves the cursor, ends a line, or turns the direction of what stands around it (Unicode Standard, 23.1 and 23.2; ECMA-48). */
+/**
+ * What moves the cursor, ends a line, or turns the direction of what stands around it (Unicode Standard, 23.1 and 23.2;
+ * ECMA-48).
+ */
 const steering = /[\u0000-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff]|\p{Cs}/gu;
 
 /**
- * A stranger's text as one line that a person can read and that draws nothing: names on sticks, words in documents, answers of the
- * system. What would steer a terminal or a page stands there by its number.
+ * A stranger's text as one line that a person can read and that draws nothing: names on sticks, words in documents,
+ * answers of the system. What would steer a terminal or a page stands there by its number.
  */
 export const visible = (text: string): string => text.replace(steering, byNumber);
 
@@ -24,8 +27,9 @@ export function visibleFacts(facts: unknown): unknown {
 }
 
 /**
- * Characters that show nothing: the Unicode category Cf and whatever may be ignored when shown (Default_Ignorable_Code_Point, UAX #44): zero-width
- * characters, direction marks, soft hyphens, variation selectors, fillers, tags. Not those of Cf that are drawn (UAX #44, Prepended_Concatenation_Mark).
+ * Characters that show nothing: the Unicode category Cf and whatever may be ignored when shown
+ * (Default_Ignorable_Code_Point, UAX #44): zero-width characters, direction marks, soft hyphens, variation selectors,
+ * fillers, tags. Not those of Cf that are drawn (UAX #44, Prepended_Concatenation_Mark).
  */
 const shown = '\\u0600-\\u0605\\u06DD\\u070F\\u0890\\u0891\\u08E2\\u{110BD}\\u{110CD}';
 export const invisible = new RegExp(`(?![${shown}])[\\p{Cf}\\p{Default_Ignorable_Code_Point}]`, 'gu');

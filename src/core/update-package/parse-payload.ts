@@ -139,7 +139,8 @@ export const payloadPropertiesPath = 'payload_properties.txt';
 
 /**
  * Reads the properties. `POWERWASH=1` counts wherever it stands in the text, because AOSP's recovery looks for it that
- * way (install/install.cpp, PerformPowerwashIfRequired). Keys: AOSP update_engine/payload_generator/payload_properties.cc.
+ * way (install/install.cpp, PerformPowerwashIfRequired). Keys: AOSP
+ * update_engine/payload_generator/payload_properties.cc.
  */
 export function parsePayloadProperties(text: string): PayloadProperties {
   const all = parseKeyValues(text);

@@ -18,7 +18,9 @@ interface Signature {
   readonly bytes: string;
 }
 
-/** Each with the document that fixes it; the ones of encryption come first because they disguise themselves as others. */
+/**
+ * Each with the document that fixes it; the ones of encryption come first because they disguise themselves as others.
+ */
 const signatures: readonly Signature[] = [
   { fileSystem: 'bitlocker', at: 3, bytes: '-FVE-FS-' }, // libbde documentation, "Volume header", offset 3
   { fileSystem: 'bitlocker', at: 424, bytes: bytesOfGuid('4967d63b-2e29-4ad8-8399-f6a339e3d001') }, // same, "BitLocker To Go"
@@ -28,7 +30,8 @@ const signatures: readonly Signature[] = [
   { fileSystem: 'apfs', at: 32, bytes: 'NXSB' }, // Apple File System Reference, nx_superblock_t
   { fileSystem: 'hfs+', at: 1024, bytes: 'H+\x00\x04' }, // Apple TN1150, "Volume Header": HFS+, version 4
   { fileSystem: 'hfs+', at: 1024, bytes: 'HX\x00\x05' }, // same: HFSX, version 5
-  { fileSystem: 'ext', at: 1080, bytes: '\x53\xef' }, // Linux Documentation/filesystems/ext4: superblock at 1024, s_magic at 56
+  // Linux Documentation/filesystems/ext4: superblock at 1024, s_magic at 56
+  { fileSystem: 'ext', at: 1080, bytes: '\x53\xef' },
   { fileSystem: 'iso9660', at: 32_769, bytes: 'CD001' }, // ECMA-119, 8.1.2, in sector 16
   { fileSystem: 'other', at: 0, bytes: 'XFSB' }, // XFS
   { fileSystem: 'other', at: 32_769, bytes: 'BEA01' }, // UDF, ECMA-167 part 2, 9.2
@@ -54,7 +57,10 @@ export function recogniseVolume(head: Uint8Array): RecognisedVolume {
   };
 }
 
-/** What else the start of a FAT volume says it is, in the space before its table that FAT leaves to anyone: another reader may go by that. */
+/**
+ * What else the start of a FAT volume says it is, in the space before its table that FAT leaves to anyone: another
+ * reader may go by that.
+ */
 export function behindFat(head: Uint8Array): FileSystem | undefined {
   const reading = readFatGeometry(head);
   if (reading.outcome !== 'fat') return undefined;

@@ -1,6 +1,9 @@
 export type FatKind = 'fat12' | 'fat16' | 'fat32';
 
-/** Where everything lies in a FAT volume. Every number has been bounded against the others; sectors are the volume's own. */
+/**
+ * Where everything lies in a FAT volume. Every number has been bounded against the others; sectors are the volume's
+ * own.
+ */
 export interface FatGeometry {
   readonly kind: FatKind;
   readonly sectorBytes: number;
@@ -31,7 +34,10 @@ const damaged = (problem: string): FatReading => ({ outcome: 'damaged', problem 
 
 const isPowerOfTwo = (value: number): boolean => value > 0 && (value & (value - 1)) === 0;
 
-/** Fewer clusters than this is FAT12, and fewer than the next is FAT16 (Microsoft FAT specification 1.03, "FAT Type Determination"). */
+/**
+ * Fewer clusters than this is FAT12, and fewer than the next is FAT16 (Microsoft FAT specification 1.03, "FAT Type
+ * Determination").
+ */
 export const fat16MinClusters = 4085;
 export const fat32MinClusters = 65525;
 /** Cluster numbers from 0x0FFFFFF7 on are marks (same specification, "FAT Data Structure"). */

@@ -23,10 +23,11 @@ export function fatNameProblem(name: string): string | undefined {
 }
 
 /**
- * Names that fold alike are one name to somebody who reads FAT or exFAT, so only one of them can be in a folder. Each UTF-16 unit is
- * upper-cased by itself (exFAT specification 7.2: the up-case table has one unit for each), so that no letter becomes two; and no
- * letter beyond ASCII becomes one of ASCII, as in the tables in use (common practice: FatFs and Windows agree). For questions of
- * collision only: what is known, recorded or ours is what has exactly that spelling.
+ * Names that fold alike are one name to somebody who reads FAT or exFAT, so only one of them can be in a folder. Each
+ * UTF-16 unit is upper-cased by itself (exFAT specification 7.2: the up-case table has one unit for each), so that no
+ * letter becomes two; and no letter beyond ASCII becomes one of ASCII, as in the tables in use (common practice: FatFs
+ * and Windows agree). For questions of collision only: what is known, recorded or ours is what has exactly that
+ * spelling.
  */
 export const foldName = (path: string): string =>
   /^[\x00-\x7f]*$/.test(path) ? path.toUpperCase() : path.split('').map(foldUnit).join('');
@@ -37,7 +38,10 @@ function foldUnit(unit: string): string {
   return unit > '\x7f' && upper <= '\x7f' ? unit : upper;
 }
 
-/** Greek with a small iota has a capital of one unit too (UnicodeData, simple upper case), which JavaScript only knows the other way round. */
+/**
+ * Greek with a small iota has a capital of one unit too (UnicodeData, simple upper case), which JavaScript only knows
+ * the other way round.
+ */
 function greekCapital(unit: string): string {
   if (unit < '\u1f80' || unit > '\u1fff') return unit;
   const capitals = [8, 9].map((step) => String.fromCharCode(unit.charCodeAt(0) + step));
@@ -62,18 +66,23 @@ export function folderClustersFor(names: readonly string[], clusterBytes: number
   return Math.max(1, Math.ceil((slots * 32) / clusterBytes));
 }
 
-/** A short name has at most 8 letters and 3 behind its dot, of these signs (Microsoft FAT specification 1.03, "Short Directory Entries"). */
+/**
+ * A short name has at most 8 letters and 3 behind its dot, of these signs (Microsoft FAT specification 1.03, "Short
+ * Directory Entries").
+ */
 const shortShape = /^[A-Z0-9!#$%&'()\-@^_`{}~]{1,8}(\.[A-Z0-9!#$%&'()\-@^_`{}~]{1,3})?$/;
 
 /**
- * What drivers make up for a long name: the start of it, `~` and a number, in hexadecimal where many are alike (FatFs, gen_numname:
- * up to seven digits; Linux, fs/fat/namei_vfat.c, and Windows: two letters, four digits of a hash, `~` and one digit).
+ * What drivers make up for a long name: the start of it, `~` and a number, in hexadecimal where many are alike (FatFs,
+ * gen_numname: up to seven digits; Linux, fs/fat/namei_vfat.c, and Windows: two letters, four digits of a hash, `~` and
+ * one digit).
  */
 const aliasShape = /~[0-9A-F]{1,7}$/;
 
 /**
- * Whether some driver may have given LONG, which is in the same folder, exactly the short name that PLAIN is: then PLAIN cannot be
- * made beside it. Which number a driver takes depends on the driver and on what it finds, so that only the start and the ending count.
+ * Whether some driver may have given LONG, which is in the same folder, exactly the short name that PLAIN is: then
+ * PLAIN cannot be made beside it. Which number a driver takes depends on the driver and on what it finds, so that only
+ * the start and the ending count.
  */
 export function mayBeAliasOf(plain: string, long: string): boolean {
   const upper = plain.toUpperCase();

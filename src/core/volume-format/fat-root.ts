@@ -7,8 +7,9 @@ interface RootSlots {
 }
 
 /**
- * Reads directory slots of 32 bytes (FAT specification, section 6): first byte 0x00 ends the folder and everything behind it is
- * free, 0xE5 is a free slot; the attribute byte at 11 with only the volume bit (0x08) of 0x3F is the label.
+ * Reads directory slots of 32 bytes (FAT specification, section 6): first byte 0x00 ends the folder and everything
+ * behind it is free, 0xE5 is a free slot; the attribute byte at 11 with only the volume bit (0x08) of 0x3F is the
+ * label.
  */
 export function readRootSlots(slots: Uint8Array): RootSlots {
   let slotsFree = 0;
@@ -84,7 +85,10 @@ function readExfat(view: DataView): VolumeGeometry | undefined {
   };
 }
 
-/** Common practice (Linux fs/ntfs3/ntfs.h, struct NTFS_BOOT): sector size at 11, cluster at 13, sectors at 40, serial at 72. */
+/**
+ * Common practice (Linux fs/ntfs3/ntfs.h, struct NTFS_BOOT): sector size at 11, cluster at 13, sectors at 40, serial at
+ * 72.
+ */
 function readNtfs(view: DataView): VolumeGeometry | undefined {
   const sectorBytes = view.getUint16(11, true);
   const stated = view.getUint8(13);

@@ -10,8 +10,9 @@ export interface FatDirtyBits {
 }
 
 /**
- * BS_Reserved1 at 65 (FAT32) or 37 (FAT12/16), bit 0, as Linux and Windows use it; FAT[1] bits 27 and 26 (FAT32) or 15 and 14
- * (FAT16) are the Microsoft FAT specification's ClnShutBitMask and HrdErrBitMask. FAT12 has no such bits in its table.
+ * BS_Reserved1 at 65 (FAT32) or 37 (FAT12/16), bit 0, as Linux and Windows use it; FAT[1] bits 27 and 26 (FAT32) or 15
+ * and 14 (FAT16) are the Microsoft FAT specification's ClnShutBitMask and HrdErrBitMask. FAT12 has no such bits in its
+ * table.
  */
 export function readDirtyBits(geometry: FatGeometry, bootSector: Uint8Array, fatStart: Uint8Array): FatDirtyBits {
   const state = bootSector[geometry.kind === 'fat32' ? 65 : 37] ?? 0;

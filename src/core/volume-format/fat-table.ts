@@ -6,7 +6,9 @@ type FatLink =
   | { readonly kind: 'next'; readonly cluster: number }
   | { readonly kind: 'free' | 'end' | 'bad' | 'invalid' };
 
-/** As `FatLink`, in a number: the next cluster, or one of these. A chain of millions of steps makes no objects this way. */
+/**
+ * As `FatLink`, in a number: the next cluster, or one of these. A chain of millions of steps makes no objects this way.
+ */
 type FatStep = number;
 
 export const chainEnds = { free: -1, end: -2, bad: -3, invalid: -4 } as const;

@@ -34,8 +34,8 @@ export class FileFinder {
   }
 
   /**
-   * Where the content of PATH lies, in the file's order; neighbouring clusters are one span. Undefined where there is no such file,
-   * or where the table does not lead to its end: reading it in another way then says what is wrong.
+   * Where the content of PATH lies, in the file's order; neighbouring clusters are one span. Undefined where there is
+   * no such file, or where the table does not lead to its end: reading it in another way then says what is wrong.
    */
   spans(path: string): readonly Span[] | undefined {
     const file = this.#find(path);

@@ -13,7 +13,10 @@ export interface CutName {
   readonly slotsAt: readonly number[];
 }
 
-/** How far a name is the tool's own: `work` may go at any time, `copy` where the same file has another name, `other` never. */
+/**
+ * How far a name is the tool's own: `work` may go at any time, `copy` where the same file has another name, `other`
+ * never.
+ */
 export type NameClass = 'work' | 'copy' | 'other';
 
 interface Name {
@@ -30,8 +33,8 @@ interface Name {
 export interface CutWork {
   readonly names: readonly CutName[];
   /**
-   * Clusters that a piece of unfinished work holds beyond what its length takes, or lacks where negative, by its path in upper case: its
-   * clusters were being taken or given back.
+   * Clusters that a piece of unfinished work holds beyond what its length takes, or lacks where negative, by its path
+   * in upper case: its clusters were being taken or given back.
    */
   readonly held: ReadonlyMap<string, number>;
 }
@@ -41,10 +44,10 @@ const maxDepth = 64;
 const maxNames = 200_000;
 
 /**
- * Names that must not be used, because power went while they were made: a second name for a file or folder that has one, and
- * unfinished work whose clusters the table does not hold. FAT has no other way to tell; `classOf` says which names may be
- * such, given a path in upper case. Everything else is left as it is, whatever its state. Work that holds clusters of its own keeps
- * its name, however many, so that they are given back with it.
+ * Names that must not be used, because power went while they were made: a second name for a file or folder that has
+ * one, and unfinished work whose clusters the table does not hold. FAT has no other way to tell; `classOf` says which
+ * names may be such, given a path in upper case. Everything else is left as it is, whatever its state. Work that holds
+ * clusters of its own keeps its name, however many, so that they are given back with it.
  */
 export function findCutNames(
   reader: SectorReader,
@@ -71,7 +74,9 @@ export function findCutNames(
 class Walk {
   names: Name[] = [];
   readonly doubles: { readonly name: Name; readonly other: Name }[] = [];
-  /** Names behind the slot that ends their folder: a sector between did not arrive. New names in it would dig them up. */
+  /**
+   * Names behind the slot that ends their folder: a sector between did not arrive. New names in it would dig them up.
+   */
   readonly buried: CutName[] = [];
   readonly #volume: TabledVolume;
   readonly #claimed: BitSet;
@@ -82,7 +87,10 @@ class Walk {
     this.#claimed = new BitSet(geometry.clusters + 2);
   }
 
-  /** Collects what is in a folder and below it. Of two names of one folder, the one that its `..` slot agrees with stays. */
+  /**
+   * Collects what is in a folder and below it. Of two names of one folder, the one that its `..` slot agrees with
+   * stays.
+   */
   from(path: string, folder: Name | undefined, depth: number): void {
     if (depth > maxDepth || this.names.length > maxNames) return;
     for (const name of this.#namesIn(path, folder)) {
@@ -106,7 +114,10 @@ class Walk {
     }
   }
 
-  /** Marks the clusters of NAME as taken. `cut`: a file whose chain is its own, and shorter or longer than its length takes. */
+  /**
+   * Marks the clusters of NAME as taken. `cut`: a file whose chain is its own, and shorter or longer than its length
+   * takes.
+   */
   claim(name: Name): { readonly state: 'sound' | 'cut' | 'shared' | 'broken'; readonly surplus: number } {
     const isWhole = !name.isFolder || this.#dots(name)?.own === name.start;
     const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#volume.geometry.clusterBytes);

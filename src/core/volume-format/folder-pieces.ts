@@ -13,8 +13,8 @@ export interface TabledVolume {
 const maxFolderBytes = 65_536 * 32;
 
 /**
- * What lies in a folder, piece by piece, each with its place in bytes from the volume's start; START undefined is the root. It
- * ends where the chain does, soundly or not.
+ * What lies in a folder, piece by piece, each with its place in bytes from the volume's start; START undefined is the
+ * root. It ends where the chain does, soundly or not.
  */
 export function* folderPieces(
   { reader, geometry, table }: TabledVolume,
@@ -43,8 +43,8 @@ export const placeOf = ({ dataFirstSector, sectorBytes, clusterBytes }: FatGeome
   dataFirstSector * sectorBytes + (cluster - 2) * clusterBytes;
 
 /**
- * The first cluster that a slot states: its upper half is FAT32's alone. The four bits that an entry of the table reserves are
- * not reserved here: where one is set, no reader that is known masks it, and every one finds nothing.
+ * The first cluster that a slot states: its upper half is FAT32's alone. The four bits that an entry of the table
+ * reserves are not reserved here: where one is set, no reader that is known masks it, and every one finds nothing.
  */
 export const startOf = ({ kind }: FatGeometry, stated: number): number => (kind === 'fat32' ? stated : stated & 0xffff);
 

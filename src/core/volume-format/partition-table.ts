@@ -1,7 +1,10 @@
 import type { Partition, PartitionTable } from '../model/stick-facts.ts';
 import { recogniseVolume } from './boot-sector.ts';
 
-/** How much of a medium's start `readPartitionTable` looks at: the MBR, the GPT header and 128 entries, at 512 or 4,096 bytes a sector. */
+/**
+ * How much of a medium's start `readPartitionTable` looks at: the MBR, the GPT header and 128 entries, at 512 or 4,096
+ * bytes a sector.
+ */
 export const tableHeadBytes = 36_864;
 
 export interface TableReading {
@@ -39,8 +42,8 @@ const protectiveType = 0xee;
 const unknown = (...problems: readonly string[]): TableReading => ({ table: 'unknown', partitions: [], problems });
 
 /**
- * Four entries of 16 bytes from 446: boot byte at 0, type at 4, first sector at 8, sectors at 12 (UEFI specification 2.10,
- * section 5.2.1).
+ * Four entries of 16 bytes from 446: boot byte at 0, type at 4, first sector at 8, sectors at 12 (UEFI specification
+ * 2.10, section 5.2.1).
  */
 function readMbr(head: Uint8Array, mediumBytes: number, sectorBytes: number): TableReading {
   const view = new DataView(head.buffer, head.byteOffset, 512);
@@ -77,8 +80,8 @@ function entryProblem(
 }
 
 /**
- * GPT behind a protective entry (UEFI specification 2.10, section 5.3.2): `EFI PART` in sector 1, entries' sector at 72, count at
- * 80, size at 84; an entry has its type at 0, first and last sector at 32 and 40.
+ * GPT behind a protective entry (UEFI specification 2.10, section 5.3.2): `EFI PART` in sector 1, entries' sector at
+ * 72, count at 80, size at 84; an entry has its type at 0, first and last sector at 32 and 40.
  */
 function readGpt(head: Uint8Array, mediumBytes: number): TableReading | undefined {
   const sectorBytes = [512, 4096].find((bytes) => textAt(head, bytes, 8) === 'EFI PART');

@@ -11,7 +11,10 @@ export interface Slot {
   readonly nameInvalid: boolean;
   /** As it lies there, with the two bits that nobody defined. */
   readonly attributes: number;
-  /** Bits are set, here or in the slots of its long name, that no system sets: readers differ in which of them they mind. */
+  /**
+   * Bits are set, here or in the slots of its long name, that no system sets: readers differ in which of them they
+   * mind.
+   */
   readonly odd: boolean;
 }
 
@@ -28,12 +31,18 @@ export class SlotReader {
   orphans = 0;
   /** Slots that hold what their kind must not. */
   damaged = 0;
-  /** Labels with a place of their own, and dot slots that are no folders: Linux refuses such a folder, and a repair frees what lies there. */
+  /**
+   * Labels with a place of their own, and dot slots that are no folders: Linux refuses such a folder, and a repair
+   * frees what lies there.
+   */
   misplaced = 0;
   ended = false;
   /** Slots behind the one that ends the folder that are not empty. */
   afterEnd = 0;
-  /** Those of them that are in use to a reader that goes on behind the end, as Linux (fs/fat/dir.c: such a slot is only free) and fsck.fat do. */
+  /**
+   * Those of them that are in use to a reader that goes on behind the end, as Linux (fs/fat/dir.c: such a slot is only
+   * free) and fsck.fat do.
+   */
   namesAfterEnd = 0;
   #long: LongName | undefined;
 
@@ -107,8 +116,8 @@ export class SlotReader {
 }
 
 /**
- * "Long Directory Entries": no bit of the order but 0x40 and the number, attributes 0F and no others, type 0, no first cluster; letters
- * up to one 0000, and FFFF behind it. Linux, mtools and FatFs each let something else of it pass.
+ * "Long Directory Entries": no bit of the order but 0x40 and the number, attributes 0F and no others, type 0, no first
+ * cluster; letters up to one 0000, and FFFF behind it. Linux, mtools and FatFs each let something else of it pass.
  */
 function isOddLong(view: DataView, at: number, isLast: boolean): boolean {
   const units = letterPlaces.map((place) => view.getUint16(at + place, true));
@@ -127,7 +136,10 @@ function isOddLong(view: DataView, at: number, isLast: boolean): boolean {
   );
 }
 
-/** A label has no other attribute but "archive", no place, no size, and no signs that a name may not hold ("Volume Label"). */
+/**
+ * A label has no other attribute but "archive", no place, no size, and no signs that a name may not hold ("Volume
+ * Label").
+ */
 const isDamagedLabel = (view: DataView, at: number, attributes: number): boolean =>
   (attributes & 0x17) !== 0 ||
   hasPlace(view, at, attributes) ||
@@ -169,7 +181,10 @@ function spelled(short: string): string {
   return extension === '' ? base : `${base}.${extension}`;
 }
 
-/** "Short Directory Entries": no control characters, no lower case, no signs that the specification forbids, no leading space. */
+/**
+ * "Short Directory Entries": no control characters, no lower case, no signs that the specification forbids, no leading
+ * space.
+ */
 const isInvalid = (short: string): boolean =>
   /[\u0000-\u0004\u0006-\u001f"*+,./:;<=>?[\\\]|a-z\u007f]/.test(short) ||
   short.startsWith(' ') ||

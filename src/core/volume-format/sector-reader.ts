@@ -1,7 +1,10 @@
 /** Sectors of 512 bytes of a medium, or of one volume on it. */
 export interface SectorReader {
   readonly sizeBytes: number;
-  /** Fills INTO, whose length is a multiple of 512. False where the medium does not give these sectors: INTO is zero then. */
+  /**
+   * Fills INTO, whose length is a multiple of 512. False where the medium does not give these sectors: INTO is zero
+   * then.
+   */
   readSectors(first: number, into: Uint8Array): boolean;
 }
 

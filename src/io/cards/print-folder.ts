@@ -14,15 +14,23 @@ const largestPrintBytes = 2 ** 30;
 
 export interface PrintFolder {
   readonly place: string;
-  /** Throws ToolError `file/not-permitted` where one of these is there already and is not, unchanged, what we printed earlier. */
+  /**
+   * Throws ToolError `file/not-permitted` where one of these is there already and is not, unchanged, what we printed
+   * earlier.
+   */
   expectOurs(names: readonly string[]): Promise<void>;
   /** Puts a file there as a whole, and remembers it as ours. */
   put(name: string, bytes: Uint8Array): Promise<void>;
-  /** Takes away what was printed earlier and would now say something else; what is not ours stays. Says whether it did. */
+  /**
+   * Takes away what was printed earlier and would now say something else; what is not ours stays. Says whether it did.
+   */
   drop(name: string): Promise<boolean>;
 }
 
-/** A folder for pages to print; it is made where it is not there. Throws ToolError `file/not-permitted`, `round/write-failed`. */
+/**
+ * A folder for pages to print; it is made where it is not there. Throws ToolError `file/not-permitted`,
+ * `round/write-failed`.
+ */
 export async function openPrintFolder(place: string): Promise<PrintFolder> {
   const at = (name: string): string => join(place, name);
   await makeFolders(place).catch((cause) => Promise.reject(toRoundError(cause, 'write', place)));

@@ -11,8 +11,8 @@ import { isProgramFile, runBrowser } from '../programs/run-program.ts';
 const limitMs = 180_000;
 
 /**
- * The PDF that a browser prints of an HTML file, in the page's own size. The browser runs without a window, with a profile of its
- * own that is deleted again, and is given nothing to look up. Throws ToolError `cards/no-browser`.
+ * The PDF that a browser prints of an HTML file, in the page's own size. The browser runs without a window, with a
+ * profile of its own that is deleted again, and is given nothing to look up. Throws ToolError `cards/no-browser`.
  */
 export async function printPage(browser: string, htmlPath: string, signal?: AbortSignal): Promise<Uint8Array> {
   const folder = await mkdtemp(resolve(tmpdir(), 'stickwright-print-'));
@@ -49,8 +49,9 @@ function switches(profile: string): readonly string[] {
 }
 
 /**
- * A browser that prints pages without a window: the one that STICKWRIGHT_BROWSER names, else one where its installer puts it. Always
- * a full path. Any of the Chromium kind will do; the others have no such print. Throws ToolError `cards/no-browser`.
+ * A browser that prints pages without a window: the one that STICKWRIGHT_BROWSER names, else one where its installer
+ * puts it. Always a full path. Any of the Chromium kind will do; the others have no such print. Throws ToolError
+ * `cards/no-browser`.
  */
 export function findBrowser(environment: Environment, platform: NodeJS.Platform): string {
   const named = environment.STICKWRIGHT_BROWSER ?? '';
@@ -74,7 +75,9 @@ export function findBrowser(environment: Environment, platform: NodeJS.Platform)
   );
 }
 
-/** The full paths that are tried. A name alone is looked for among the system's programs, never along the search path. */
+/**
+ * The full paths that are tried. A name alone is looked for among the system's programs, never along the search path.
+ */
 export function browserPlaces(environment: Environment, platform: NodeJS.Platform): readonly string[] {
   const named = environment.STICKWRIGHT_BROWSER ?? '';
   if (named === '') return usualPlaces(environment, platform);

@@ -25,8 +25,8 @@ export interface DriveSource {
 }
 
 /**
- * Why a drive is never written as a whole; undefined for a removable drive on the USB bus that HOLDS nothing in use. What the system
- * does not tell counts against the drive: the removable flag alone lies both ways (common practice).
+ * Why a drive is never written as a whole; undefined for a removable drive on the USB bus that HOLDS nothing in use.
+ * What the system does not tell counts against the drive: the removable flag alone lies both ways (common practice).
  */
 export function refuseDrive(drive: DriveFacts, holds: readonly string[] = []): string | undefined {
   if (holds.length > 0) return `it holds ${holds.join(', ')}`;

@@ -5,7 +5,10 @@ import type { DriveSource, Mount } from './drive-source.ts';
 import { findMount, type LoopFiles, locatePlaces, type MountRow, parseMountInfo } from './linux-mounts.ts';
 import { parseLsblk } from './parse-lsblk.ts';
 
-/** Kernel file systems on a block device, for which O_DIRECT goes to the device (open(2)). A program behind FUSE has its own cache. */
+/**
+ * Kernel file systems on a block device, for which O_DIRECT goes to the device (open(2)). A program behind FUSE has its
+ * own cache.
+ */
 const direct = new Set(['vfat', 'msdos', 'exfat', 'ntfs3', 'ext2', 'ext3', 'ext4', 'xfs', 'btrfs', 'f2fs']);
 
 export const linuxDrives: DriveSource = {
@@ -55,8 +58,9 @@ export async function reachesMedium(device: string): Promise<boolean> {
 }
 
 /**
- * `1-2.3` from `/sys/devices/…/usb1/1-2/1-2.3/1-2.3:1.0/host0/…`: the bus, and the ports on the way, of the interface that is
- * nearest to the drive (Linux Documentation/driver-api/usb/usb.rst and Documentation/ABI/stable/sysfs-bus-usb: BUS-PORT[.PORT]…:CONFIG.INTERFACE).
+ * `1-2.3` from `/sys/devices/…/usb1/1-2/1-2.3/1-2.3:1.0/host0/…`: the bus, and the ports on the way, of the interface
+ * that is nearest to the drive (Linux Documentation/driver-api/usb/usb.rst and Documentation/ABI/stable/sysfs-bus-usb:
+ * BUS-PORT[.PORT]…:CONFIG.INTERFACE).
  */
 export const findUsbPort = (sysPath: string): string | undefined =>
   sysPath

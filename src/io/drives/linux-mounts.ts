@@ -14,7 +14,9 @@ export interface MountRow {
   readonly superOptions: readonly string[];
 }
 
-/** Linux Documentation/filesystems/proc.rst, section 3.5: fields before and after a lone `-`, spaces as octal escapes. */
+/**
+ * Linux Documentation/filesystems/proc.rst, section 3.5: fields before and after a lone `-`, spaces as octal escapes.
+ */
 export function parseMountInfo(text: string): readonly MountRow[] {
   return text.split('\n').flatMap((line) => {
     const fields = line.split(' ');
@@ -36,7 +38,10 @@ export function parseMountInfo(text: string): readonly MountRow[] {
 
 const isReadOnly = (options: string | undefined): boolean => options?.split(',').includes('ro') ?? false;
 
-/** Each byte of a name that is not plain stands as three octal digits, so the bytes are put together before UTF-8 is read. */
+/**
+ * Each byte of a name that is not plain stands as three octal digits, so the bytes are put together before UTF-8 is
+ * read.
+ */
 function decodeField(field: string): string {
   if (!field.includes('\\')) return field;
   const bytes = field
@@ -47,7 +52,10 @@ function decodeField(field: string): string {
   return Buffer.concat(bytes ?? []).toString('utf8');
 }
 
-/** The mount that PATH (absolute, free of links) lies in: the longest mount point above it, the last one where several are stacked. */
+/**
+ * The mount that PATH (absolute, free of links) lies in: the longest mount point above it, the last one where several
+ * are stacked.
+ */
 export function findMount(rows: readonly MountRow[], path: string): MountRow | undefined {
   let best: MountRow | undefined;
   for (const row of rows) {
@@ -74,8 +82,9 @@ export type LoopFiles = ReadonlyMap<string, string>;
 const mostLayers = 8;
 
 /**
- * The mounts that PLACES lie on, and those under them: an overlay's layers (Linux Documentation/filesystems/overlayfs.rst), the image file behind a
- * loop device, the image that a program serves. A live system's `/` is all of these at once, and at the end of them lies the stick it runs from.
+ * The mounts that PLACES lie on, and those under them: an overlay's layers (Linux
+ * Documentation/filesystems/overlayfs.rst), the image file behind a loop device, the image that a program serves. A
+ * live system's `/` is all of these at once, and at the end of them lies the stick it runs from.
  */
 export function locatePlaces(
   rows: readonly MountRow[],

@@ -14,7 +14,10 @@ interface DriveOrigins {
   readonly inUse: readonly PlaceInUse[];
 }
 
-/** Everything that is plugged in, sticks first, then by device name; what the system leaves open is read from the sectors where allowed. */
+/**
+ * Everything that is plugged in, sticks first, then by device name; what the system leaves open is read from the
+ * sectors where allowed.
+ */
 export const listDrives: ListDrives = async (also) =>
   listDrivesFrom({
     platform: process.platform,
@@ -81,8 +84,8 @@ export interface BusDrive {
 }
 
 /**
- * Undefined where drivelist is not installed or its native part does not load. Not asked on Linux: there it starts an `lsblk` found along
- * the search path, and knows no more than the one that was asked already.
+ * Undefined where drivelist is not installed or its native part does not load. Not asked on Linux: there it starts an
+ * `lsblk` found along the search path, and knows no more than the one that was asked already.
  */
 async function listBusDrives(): Promise<readonly BusDrive[] | undefined> {
   if (process.platform === 'linux') return undefined;
@@ -161,7 +164,10 @@ function fromBusAlone(bus: BusDrive, inUse: readonly PlaceInUse[], platform: Nod
   };
 }
 
-/** `/` is above everything, and for that very reason says nothing of other volumes; of two that hold a path the list does not say which is nearer. */
+/**
+ * `/` is above everything, and for that very reason says nothing of other volumes; of two that hold a path the list
+ * does not say which is nearer.
+ */
 function isBelow(path: string, mountPoint: string, platform: NodeJS.Platform): boolean {
   const paths = platform === 'win32' ? win32 : posix;
   const way = paths.relative(mountPoint, path);

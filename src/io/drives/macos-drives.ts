@@ -7,7 +7,9 @@ import type { PlaceInUse } from './places-in-use.ts';
 
 type Run = (program: 'diskutil' | 'df', args: readonly string[]) => Promise<string>;
 
-/** diskutil knows everything we ask. Checked with recorded and made-up answers; the calls are not exercised on this OS. */
+/**
+ * diskutil knows everything we ask. Checked with recorded and made-up answers; the calls are not exercised on this OS.
+ */
 export function macosDrivesBy(run: Run): DriveSource {
   const infoOf = async (device: string): Promise<DiskInfo> =>
     parseDiskInfo(await run('diskutil', ['info', '-plist', device]));
@@ -41,7 +43,10 @@ export function macosDrivesBy(run: Run): DriveSource {
 
 export const macosDrives: DriveSource = macosDrivesBy(runProgram);
 
-/** Volumes of a container lie on the disks that the container is made of, so they are shown there and unmounted with them. */
+/**
+ * Volumes of a container lie on the disks that the container is made of, so they are shown there and unmounted with
+ * them.
+ */
 function toDrive(
   whole: DiskInfo,
   infos: readonly DiskInfo[],
@@ -63,7 +68,10 @@ function toDrive(
   };
 }
 
-/** For every disk that is made of others (an APFS container, a Fusion drive, a CoreStorage volume), the whole disks below it. */
+/**
+ * For every disk that is made of others (an APFS container, a Fusion drive, a CoreStorage volume), the whole disks
+ * below it.
+ */
 export type Backing = ReadonlyMap<string, ReadonlySet<string>>;
 
 type Held = Pick<PlaceInUse, 'what' | 'isSystem'>;
@@ -95,9 +103,10 @@ export interface LocatedOnMacos {
 const memberContent = /^Apple_(CoreStorage|RAID|APFS)/;
 
 /**
- * What each whole disk holds of the places in use: followed from the volume that a place lies on to its disk, and from there to all physical
- * disks below. Where that way ends at a disk that is made of others and does not say of which, every disk with such a part may be one; where it leads
- * nowhere, every disk may be: what the system does not tell counts against the drive.
+ * What each whole disk holds of the places in use: followed from the volume that a place lies on to its disk, and from
+ * there to all physical disks below. Where that way ends at a disk that is made of others and does not say of which,
+ * every disk with such a part may be one; where it leads nowhere, every disk may be: what the system does not tell
+ * counts against the drive.
  */
 export function holdOnMacos(
   infos: readonly DiskInfo[],

@@ -23,7 +23,10 @@ export interface DiskInfo {
 /** Device paths of disks that are made of others, each with the devices it is made of. */
 export type DiskStores = readonly (readonly [string, readonly string[]])[];
 
-/** `diskutil list -plist`: device names, whole disks before their parts, and what disks are made of (APFSPhysicalStores). */
+/**
+ * `diskutil list -plist`: device names, whole disks before their parts, and what disks are made of
+ * (APFSPhysicalStores).
+ */
 export function parseDiskList(plist: string): { readonly names: readonly string[]; readonly stores: DiskStores } {
   const { AllDisks: all, AllDisksAndPartitions: disks } = fields(parse(plist));
   return {
@@ -36,8 +39,9 @@ export function parseDiskList(plist: string): { readonly names: readonly string[
 }
 
 /**
- * Every device that is named below a key for what a disk is made of: `APFSPhysicalStores`, `PhysicalStores` and `DesignatedPhysicalStore` of APFS and
- * Fusion, physical volumes of CoreStorage, members of a RAID set. The keys are from memory; what such a key names is protected, whatever it is exactly.
+ * Every device that is named below a key for what a disk is made of: `APFSPhysicalStores`, `PhysicalStores` and
+ * `DesignatedPhysicalStore` of APFS and Fusion, physical volumes of CoreStorage, members of a RAID set. The keys are
+ * from memory; what such a key names is protected, whatever it is exactly.
  */
 function storesIn(value: unknown, isStore = false): readonly string[] {
   if (typeof value === 'string') return isStore && /^(\/dev\/)?disk\d+(s\d+)*$/.test(value) ? [toPath(value)] : [];

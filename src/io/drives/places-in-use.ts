@@ -11,13 +11,17 @@ export interface PlaceInUse {
   readonly path: string;
   /** Ends a sentence that begins with "It holds". */
   readonly what: string;
-  /** The system or the person's home: such a drive is not written in other ways either, but for folders that are the person's to offer. */
+  /**
+   * The system or the person's home: such a drive is not written in other ways either, but for folders that are the
+   * person's to offer.
+   */
   readonly isSystem: boolean;
 }
 
 /**
- * Folders of the system. Those of live systems are where their stick is mounted, since `/` lies in memory there (Debian live-boot(7),
- * dracut dmsquash-live, archiso; the others from memory); where there is no such folder, its name leads to `/`.
+ * Folders of the system. Those of live systems are where their stick is mounted, since `/` lies in memory there (Debian
+ * live-boot(7), dracut dmsquash-live, archiso; the others from memory); where there is no such folder, its name leads
+ * to `/`.
  */
 const systemFolders = {
   linux: [
@@ -35,9 +39,10 @@ const systemFolders = {
 } as const;
 
 /**
- * What this computer and this run need: the system, home, the working folder, the tool, the Node that runs it, and the desk's own shelf,
- * families, rounds and keys. ALSO: what a command was given beyond that. A drive that holds one of them is never erased; as a folder a drive that holds
- * neither system nor home may be written: a person may run the tool from the very stick that carries the next package.
+ * What this computer and this run need: the system, home, the working folder, the tool, the Node that runs it, and the
+ * desk's own shelf, families, rounds and keys. ALSO: what a command was given beyond that. A drive that holds one of
+ * them is never erased; as a folder a drive that holds neither system nor home may be written: a person may run the
+ * tool from the very stick that carries the next package.
  */
 export async function findPlacesInUse(
   also: readonly string[] = [],

@@ -5,7 +5,10 @@ import { bootSectorLabel, readOtherGeometry } from '../../core/volume-format/fat
 import { readPartitionTable } from '../../core/volume-format/partition-table.ts';
 import type { Drive, MountedVolume } from './drives.ts';
 
-/** Drives that might be a stick are asked themselves; others are left asleep. Where the sectors may not be read, nothing changes. */
+/**
+ * Drives that might be a stick are asked themselves; others are left asleep. Where the sectors may not be read, nothing
+ * changes.
+ */
 export function readSectorsOf(drive: Drive): Drive {
   const mayBeStick = drive.usb === true || drive.device.startsWith('/dev/loop');
   if (!mayBeStick || drive.bytes === 0) return drive;

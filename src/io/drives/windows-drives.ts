@@ -5,7 +5,9 @@ import { type DriveSource, type Mount, nameFileSystem, refuseDrive } from './dri
 import type { Drive, MountedVolume } from './drives.ts';
 import type { PlaceInUse } from './places-in-use.ts';
 
-/** Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others). */
+/**
+ * Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others).
+ */
 const script = `
 $ErrorActionPreference = 'Stop'
 [Console]::OutputEncoding = [Text.Encoding]::UTF8
@@ -37,7 +39,10 @@ export const windowsDrives: DriveSource = {
   },
 };
 
-/** Encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe, -EncodedCommand: UTF-16LE, Base64). */
+/**
+ * Encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe, -EncodedCommand: UTF-16LE,
+ * Base64).
+ */
 const runStorageScript = (): Promise<string> => {
   const encoded = Buffer.from(script, 'utf16le').toString('base64');
   return runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-EncodedCommand', encoded]);

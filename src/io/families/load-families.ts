@@ -90,8 +90,8 @@ const familyFilePattern = /\.ya?ml$/i;
 export const userFamilyFolder = (): string => join(envPaths('stickwright', { suffix: '' }).config, 'families');
 
 /**
- * Files or folders to load families from: those named, else STICKWRIGHT_FAMILIES (several are separated as in PATH), else
- * the user's own folder where it holds a family file.
+ * Files or folders to load families from: those named, else STICKWRIGHT_FAMILIES (several are separated as in PATH),
+ * else the user's own folder where it holds a family file.
  */
 export async function findFamilyPlaces(
   named: readonly string[],

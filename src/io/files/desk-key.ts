@@ -30,7 +30,10 @@ export function keyFiles(environment: Readonly<Record<string, string | undefined
   return { privatePath, publicPath: `${privatePath.replace(/\.key$/, '')}.pub` };
 }
 
-/** Makes a key pair (PKCS #8 and SubjectPublicKeyInfo in PEM, RFC 8410) that only this account may read. Never overwrites one. */
+/**
+ * Makes a key pair (PKCS #8 and SubjectPublicKeyInfo in PEM, RFC 8410) that only this account may read. Never
+ * overwrites one.
+ */
 export function newDeskKey({ privatePath, publicPath }: KeyFiles): DeskKey {
   for (const path of [privatePath, publicPath]) if (existsSync(path)) throw alreadyThere(path);
   const { privateKey, publicKey } = generateKeyPairSync('ed25519');

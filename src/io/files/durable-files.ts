@@ -5,8 +5,9 @@ import { setTimeout as wait } from 'node:timers/promises';
 import { systemWordOf } from '../../core/model/tool-error.ts';
 
 /*
- * The desk's own files. When one of these returns, what it did is on the medium: the power may go at that moment. Whoever says
- * that something was kept, made or moved at the desk did it with these; test/architecture/kept-files.test.ts holds that.
+ * The desk's own files. When one of these returns, what it did is on the medium: the power may go at that moment.
+ * Whoever says that something was kept, made or moved at the desk did it with these;
+ * test/architecture/kept-files.test.ts holds that.
  */
 
 /** Writes a new small file. Its name is on the medium when it has been moved, or its folder synced. */
@@ -30,7 +31,10 @@ export async function makeFolders(path: string, mode?: number): Promise<void> {
 
 const triesOnWindows = 20;
 
-/** Renames a file, or a folder with all in it; on Windows a scanner or an indexer may hold a fresh file for a moment, and then it is tried again. */
+/**
+ * Renames a file, or a folder with all in it; on Windows a scanner or an indexer may hold a fresh file for a moment,
+ * and then it is tried again.
+ */
 export async function moveInto(from: string, to: string): Promise<void> {
   for (let left = process.platform === 'win32' ? triesOnWindows : 1; ; left--) {
     try {
@@ -42,7 +46,8 @@ export async function moveInto(from: string, to: string): Promise<void> {
       await wait(100);
     }
   }
-  // The desk's disk, or a shelf, may be a FAT volume too: see `syncMoved`. What another desk took away meanwhile needs none of it.
+  // The desk's disk, or a shelf, may be a FAT volume too: see `syncMoved`. What another desk took away meanwhile needs
+  // none of it.
   const found = await lstat(to).catch(() => undefined);
   if (found?.isDirectory()) {
     const below = await pathsBelow(to).catch(() => ({ files: [], folders: [] }));
@@ -58,7 +63,10 @@ const atOnce = 4;
 const nothingToSync = new Set(['EINVAL', 'EISDIR', 'ENOTSUP', 'ENOSYS', 'EBADF', 'ENOENT', 'ELOOP', 'ENXIO']);
 /** For folders also: Windows flushes none, and what this account may not open it has not written. */
 const folderRefusals = new Set([...nothingToSync, 'EPERM', 'EACCES']);
-/** As for any file that another program holds, or that is marked read-only: Windows flushes only what is opened for writing. */
+/**
+ * As for any file that another program holds, or that is marked read-only: Windows flushes only what is opened for
+ * writing.
+ */
 const refusals = new Set(['EPERM', 'EACCES', 'EBUSY']);
 
 const isWindows = process.platform === 'win32';
@@ -90,9 +98,10 @@ export function syncFolderAtOnce(path: string): void {
 }
 
 /**
- * As `syncFile` for what was only moved. Linux's vfat writes a moved file's entry anew, of 0 bytes, and fills it when the file
- * itself is synced; the drivers of Windows and macOS move the entry whole (Microsoft's fastfat sample and the BSDs' msdosfs;
- * from memory), so that there a refusal loses nothing. Resolves to false where only the whole file system could be synced.
+ * As `syncFile` for what was only moved. Linux's vfat writes a moved file's entry anew, of 0 bytes, and fills it when
+ * the file itself is synced; the drivers of Windows and macOS move the entry whole (Microsoft's fastfat sample and the
+ * BSDs' msdosfs; from memory), so that there a refusal loses nothing. Resolves to false where only the whole file
+ * system could be synced.
  */
 export async function syncMoved(path: string): Promise<boolean> {
   try {

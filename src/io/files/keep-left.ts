@@ -13,8 +13,8 @@ interface FileToKeep {
 }
 
 /**
- * Copies files into a new folder below DIR, flushes them and reads them back. The folder has its name only when all of it is
- * there; until then, and where the copying was cut off, it is called `<name>.part`.
+ * Copies files into a new folder below DIR, flushes them and reads them back. The folder has its name only when all of
+ * it is there; until then, and where the copying was cut off, it is called `<name>.part`.
  */
 export async function keepLeft(
   dir: string,

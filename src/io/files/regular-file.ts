@@ -7,10 +7,10 @@ const noWait = (constants as { readonly O_NONBLOCK?: number }).O_NONBLOCK ?? 0;
 const flags = constants.O_RDONLY | noWait;
 
 /**
- * The one way to open a file on the desk for reading (archives, lists, records, keys, settings): a named pipe would make the open
- * wait for ever, a device may never end or act on being opened. A link to a regular file is followed, as people link archives;
- * on a stick nothing is opened by this. Throws ToolError `file/unreadable` for anything but a regular file, and what the
- * system says.
+ * The one way to open a file on the desk for reading (archives, lists, records, keys, settings): a named pipe would
+ * make the open wait for ever, a device may never end or act on being opened. A link to a regular file is followed, as
+ * people link archives; on a stick nothing is opened by this. Throws ToolError `file/unreadable` for anything but a
+ * regular file, and what the system says.
  */
 export async function openRegularFile(path: string): Promise<FileHandle> {
   expectRegular(path, await stat(path)); // opening a device can already do something
@@ -74,7 +74,10 @@ function expectWithin(path: string, { size }: Stats, mostBytes: number): void {
   );
 }
 
-/** As `readRegularFile`, where whatever keeps it from being read is a ToolError `file/unreadable` and TODO what to do about it. */
+/**
+ * As `readRegularFile`, where whatever keeps it from being read is a ToolError `file/unreadable` and TODO what to do
+ * about it.
+ */
 export const readNamedFile = (path: string, most: number, todo: string): Promise<Buffer> =>
   readRegularFile(path, most).catch((cause) => {
     if (cause instanceof ToolError) throw cause;
@@ -84,7 +87,10 @@ export const readNamedFile = (path: string, most: number, todo: string): Promise
 /** Whatever a person types or copies has less. */
 const mostBytes = 16 * 2 ** 20;
 
-/** A small text file that a person named, as UTF-8. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`. */
+/**
+ * A small text file that a person named, as UTF-8. Throws ToolError `file/not-found`, `file/not-permitted`,
+ * `file/unreadable`.
+ */
 export async function readTextFile(path: string): Promise<string> {
   try {
     return (await readRegularFile(path, mostBytes)).toString('utf8');

@@ -37,9 +37,9 @@ const systemEdge: ClaimEdge = {
 };
 
 /**
- * Makes sure that the medium is still the one that was shown, that no other run holds it and that no volume on it is mounted.
- * In this order, on every system: it is opened, its size is known, its identity is compared, and only then anything lets go of it or is cleared.
- * Throws `stick/swapped`, `stick/in-use`, `stick/refused`.
+ * Makes sure that the medium is still the one that was shown, that no other run holds it and that no volume on it is
+ * mounted. In this order, on every system: it is opened, its size is known, its identity is compared, and only then
+ * anything lets go of it or is cleared. Throws `stick/swapped`, `stick/in-use`, `stick/refused`.
  */
 export async function claimMedium(place: MediumPlace, edge: ClaimEdge = systemEdge): Promise<ClaimedMedium> {
   const { kind, path, target, drive } = place;
@@ -74,7 +74,8 @@ async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<void> {
     checkSize(place, opened);
     const now = sameDrive(place, await edge.listDrives());
     await checkSectorSize(target, path);
-    // While it is open, Linux gives its name to no other drive. Elsewhere an open drive may be one that cannot be let go of.
+    // While it is open, Linux gives its name to no other drive. Elsewhere an open drive may be one that cannot be let
+    // go of.
     if (edge.platform !== 'linux') await opened.close();
     await edge.unmount(now);
     if (edge.platform === 'linux') await checkUnused(target, path);
@@ -130,7 +131,10 @@ async function checkUnused(target: string, path: string): Promise<void> {
   }
 }
 
-/** U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in 512 would not be read. */
+/**
+ * U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in
+ * 512 would not be read.
+ */
 async function checkSectorSize(target: string, path: string): Promise<void> {
   const text = await readFile(`/sys/class/block/${basename(path)}/queue/logical_block_size`, 'utf8').catch(() => '');
   const bytes = Number.parseInt(text, 10);

@@ -13,8 +13,9 @@ import { errnoOf, toStickError } from '../volume/os-error.ts';
 import { refuseTarget } from '../volume/refuse-target.ts';
 
 /**
- * Looks at TARGET and writes nothing. A drive that holds one of IN USE is refused. Throws ToolError `stick/refused` for a folder, a part of a drive, a drive that is not
- * removable USB or that holds the system; `stick/not-found` where there is nothing and `mayBeNew` is false.
+ * Looks at TARGET and writes nothing. A drive that holds one of IN USE is refused. Throws ToolError `stick/refused` for
+ * a folder, a part of a drive, a drive that is not removable USB or that holds the system; `stick/not-found` where
+ * there is nothing and `mayBeNew` is false.
  */
 export async function findMedium(
   target: string,
@@ -107,7 +108,10 @@ const notWhole = (target: string, drive: Drive | undefined): ToolError =>
       : `It lies on ${drive.device}. If that stick is to be erased as a whole, give ${drive.device}.`,
   );
 
-/** What is on a medium before it is erased, as far as it can be read; a medium that cannot be read says so by `readable`. */
+/**
+ * What is on a medium before it is erased, as far as it can be read; a medium that cannot be read says so by
+ * `readable`.
+ */
 export async function listLosses({ kind, path, target, drive }: MediumPlace): Promise<Losses> {
   if (kind === 'new-image') return { readable: true, volumes: [], files: 0, names: [] };
   const facts = await auditMediumAt(path).catch(() => undefined);

@@ -52,8 +52,8 @@ const layOut = (place: MediumPlace, wish: FormatWish, fileSystem: FatKind): Stic
 const exfatWishOf = ({ bytes }: MediumPlace, wish: FormatWish) => ({ ...wish, bytes });
 
 /**
- * Erases the medium and formats it, reads everything back and audits it. Throws ToolError; a medium that was left in the
- * middle has no partition table, so nothing takes it for a good one.
+ * Erases the medium and formats it, reads everything back and audits it. Throws ToolError; a medium that was left in
+ * the middle has no partition table, so nothing takes it for a good one.
  */
 export async function formatMedium(place: MediumPlace, wish: FormatWish, running: FormatRunning): Promise<Formatted> {
   const claimed = await claimMedium(place);
@@ -112,7 +112,10 @@ function readBack(
   }
 }
 
-/** The system still believes in the old table (blockdev(8)); where it cannot be told, plugging the stick in again does it. */
+/**
+ * The system still believes in the old table (blockdev(8)); where it cannot be told, plugging the stick in again does
+ * it.
+ */
 async function tellSystem({ kind, path }: MediumPlace): Promise<void> {
   if (kind !== 'device') return;
   if (process.platform === 'linux') await runProgram('blockdev', ['--rereadpt', path]).catch(() => '');

@@ -22,9 +22,9 @@ const locks = new Map<string, Release>();
 const partOf = (path: string): string => `${path}.part`;
 
 /**
- * An empty FAT32 stick in a file beside PATH, which gets its own name only when it is complete. Returns the file's path; what
- * an earlier run left there is replaced. Throws `stick/name-taken` where PATH exists, `stick/in-use` where another run makes it.
- * `finishImage` or `discardImage` follows.
+ * An empty FAT32 stick in a file beside PATH, which gets its own name only when it is complete. Returns the file's
+ * path; what an earlier run left there is replaced. Throws `stick/name-taken` where PATH exists, `stick/in-use` where
+ * another run makes it. `finishImage` or `discardImage` follows.
  */
 export async function startImage(path: string, { bytes, volumeSerial, at }: NewImage): Promise<string> {
   if (lstatSync(path, { throwIfNoEntry: false }) !== undefined) throw nameTaken(path);
@@ -73,8 +73,8 @@ export async function finishImage(path: string): Promise<string> {
 export type StickImageOptions = StickWish;
 
 /**
- * Makes a new sparse image file of an empty FAT stick. Throws ToolError `stick/name-taken` where PATH exists, `stick/refused`
- * where there is no such volume, and what the disk says.
+ * Makes a new sparse image file of an empty FAT stick. Throws ToolError `stick/name-taken` where PATH exists,
+ * `stick/refused` where there is no such volume, and what the disk says.
  */
 export async function createStickImage(path: string, options: StickImageOptions): Promise<void> {
   const { writes } = layOutStick(path, options);

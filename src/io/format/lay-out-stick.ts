@@ -69,7 +69,9 @@ const noSuchVolume = (target: string, problem: string): ToolError =>
 /** Letters, digits and signs that a short name may hold, and spaces (FAT specification, "Short Directory Entries"). */
 const allowed = /^[A-Z0-9!#$%&'()\-@^_`{}~][A-Z0-9!#$%&'()\-@^_`{}~ ]{0,10}$/;
 
-/** The label as FAT stores it, in upper case. Throws ToolError `stick/refused` for one that readers would disagree on. */
+/**
+ * The label as FAT stores it, in upper case. Throws ToolError `stick/refused` for one that readers would disagree on.
+ */
 function checkVolumeLabel(label: string | undefined): string | undefined {
   const upper = label?.trimEnd().toUpperCase();
   if (upper === undefined || upper === '' || upper === 'NO NAME') return undefined;

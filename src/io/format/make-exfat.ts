@@ -20,8 +20,8 @@ export interface ExfatWish {
 }
 
 /**
- * The formatter of this system and its words; PLACE is where the volume is made. exfatprogs mkfs.exfat(8) on Linux; newfs_exfat(8)
- * on macOS and Format-Volume on Windows have not been run.
+ * The formatter of this system and its words; PLACE is where the volume is made. exfatprogs mkfs.exfat(8) on Linux;
+ * newfs_exfat(8) on macOS and Format-Volume on Windows have not been run.
  */
 export function exfatCommand(
   place: string,
@@ -37,7 +37,8 @@ export function exfatCommand(
       const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
       const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
       const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
-      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no room (Storage module).
+      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no room
+      // (Storage module).
       const script = [
         `$ErrorActionPreference = 'Stop'`,
         `Update-Disk -Number ${number}`,
@@ -56,8 +57,9 @@ export function exfatCommand(
 }
 
 /**
- * The table and, on Linux, the volume: has the system's formatter make the volume in an empty file of the partition's size, which takes no room, and
- * brings the few sectors that it wrote to the medium; so a plain image and a drive are made the same way.
+ * The table and, on Linux, the volume: has the system's formatter make the volume in an empty file of the partition's
+ * size, which takes no room, and brings the few sectors that it wrote to the medium; so a plain image and a drive are
+ * made the same way.
  */
 export async function writeExfat(device: SectorDevice, target: string, wish: ExfatWish): Promise<void> {
   const sectors = partitionSectors(Math.floor(wish.bytes / deviceSectorBytes));
@@ -91,7 +93,10 @@ export async function makeExfatOnDrive(path: string, wish: ExfatWish): Promise<v
   });
 }
 
-/** Boot regions, table and, at the start of the heap, bitmap, up-case table and root folder (exFAT specification, section 2 and 7.1). */
+/**
+ * Boot regions, table and, at the start of the heap, bitmap, up-case table and root folder (exFAT specification,
+ * section 2 and 7.1).
+ */
 async function copyHead(volume: string, device: SectorDevice): Promise<void> {
   const from = openFileDevice(volume, 'read');
   try {

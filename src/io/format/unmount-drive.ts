@@ -3,7 +3,9 @@ import type { Drive } from '../drives/drives.ts';
 import type { SystemCommand, SystemProgram } from '../programs/find-program.ts';
 import { runProgram } from '../programs/run-program.ts';
 
-/** The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running. */
+/**
+ * The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running.
+ */
 export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readonly SystemCommand[] {
   const number = /PhysicalDrive(\d+)$/i.exec(drive.device)?.[1];
   switch (platform) {
@@ -17,9 +19,9 @@ export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readon
 }
 
 /**
- * Clear-Disk takes the volumes away, and with them the letters; writing under a mounted one is refused by the system. It is asked once more in the same
- * breath whether it is the drive that was shown. A drive without a table has nothing to clear, and Clear-Disk fails on it (Storage module). Not run on a
- * real Windows.
+ * Clear-Disk takes the volumes away, and with them the letters; writing under a mounted one is refused by the system.
+ * It is asked once more in the same breath whether it is the drive that was shown. A drive without a table has nothing
+ * to clear, and Clear-Disk fails on it (Storage module). Not run on a real Windows.
  */
 function clearScript(number: string, { bytes, serial }: Drive): string {
   const seen = `([string]$disk.SerialNumber).Replace([string][char]0, '').Trim()`;

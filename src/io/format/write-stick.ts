@@ -17,8 +17,8 @@ export interface WriteRunning {
 }
 
 /**
- * Empties an image file without taking room for the zeros. False where its file system has no way to change a file's length, as
- * some that run in user space: it is then cleared as a drive is.
+ * Empties an image file without taking room for the zeros. False where its file system has no way to change a file's
+ * length, as some that run in user space: it is then cleared as a drive is.
  */
 export async function emptyImage(path: string, bytes: number): Promise<boolean> {
   try {
@@ -32,7 +32,10 @@ export async function emptyImage(path: string, bytes: number): Promise<boolean> 
   }
 }
 
-/** Places, in bytes, that are to be zero. The first sector comes first: a stick that is pulled now has no table that lies. */
+/**
+ * Places, in bytes, that are to be zero. The first sector comes first: a stick that is pulled now has no table that
+ * lies.
+ */
 function placesToClear({ clearSectors }: StickWrites, sizeBytes: number): readonly (readonly [number, number])[] {
   const front = Math.min(clearSectors * deviceSectorBytes, sizeBytes);
   const whole = sizeBytes - (sizeBytes % deviceSectorBytes);
@@ -68,8 +71,8 @@ export async function writeStick(
 }
 
 /**
- * Reads back all that was written, past the cache where the system lets us, and compares. Throws `stick/write-failed` with
- * the place where it differs.
+ * Reads back all that was written, past the cache where the system lets us, and compares. Throws `stick/write-failed`
+ * with the place where it differs.
  */
 export function readBackStick(
   path: string,

@@ -11,9 +11,9 @@ import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
 /**
- * What the sectors of an image file or a raw device say; of a mounted folder, what those under it say of the ways to the files ASKED for,
- * and nothing where they may not be read. Throws ToolError `file/not-found`, `file/not-permitted`, `stick/gone`; sectors that cannot be
- * read are a flaw.
+ * What the sectors of an image file or a raw device say; of a mounted folder, what those under it say of the ways to
+ * the files ASKED for, and nothing where they may not be read. Throws ToolError `file/not-found`, `file/not-permitted`,
+ * `stick/gone`; sectors that cannot be read are a flaw.
  */
 export async function auditMediumAt(path: string, asked?: WaysAsked): Promise<MediumFacts> {
   if (statSync(path, { throwIfNoEntry: false })?.isDirectory()) return (await auditUnder(path, asked)) ?? untold;

@@ -5,8 +5,8 @@ import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 
 /**
- * Has the system write all it holds, unmounts every volume of DRIVE (never by force) and, where there is a command, cuts its power.
- * Not while another run uses the stick.
+ * Has the system write all it holds, unmounts every volume of DRIVE (never by force) and, where there is a command,
+ * cuts its power. Not while another run uses the stick.
  */
 export async function ejectDrive(drive: Drive, run: RunProgram, platform: NodeJS.Platform): Promise<EjectAnswer> {
   const { device } = drive;
@@ -38,8 +38,8 @@ async function eject(drive: Drive, run: RunProgram, platform: NodeJS.Platform): 
 }
 
 /**
- * sync(1) first; then udisksctl(1), which any desktop account may use, or umount(8) and eject(1), which mostly need root. Cutting
- * the power is a help and no condition: an unmounted stick may be pulled.
+ * sync(1) first; then udisksctl(1), which any desktop account may use, or umount(8) and eject(1), which mostly need
+ * root. Cutting the power is a help and no condition: an unmounted stick may be pulled.
  */
 async function ejectOnLinux(drive: Drive, run: RunProgram): Promise<EjectAnswer> {
   try {
@@ -76,8 +76,8 @@ async function ejectOnMacos(drive: Drive, run: RunProgram): Promise<EjectAnswer>
 const letterForm = /^[A-Z]:$/i;
 
 /**
- * Write-VolumeCache (Storage module) flushes; the shell's own "Eject" does what the icon in the task bar does. It answers
- * nothing, so the letter is looked for afterwards. Not run on a real Windows.
+ * Write-VolumeCache (Storage module) flushes; the shell's own "Eject" does what the icon in the task bar does. It
+ * answers nothing, so the letter is looked for afterwards. Not run on a real Windows.
  */
 async function ejectOnWindows(drive: Drive, run: RunProgram): Promise<EjectAnswer> {
   const letters = drive.volumes.map(({ device }) => device.slice(0, 2)).filter((letter) => letterForm.test(letter));

@@ -7,8 +7,9 @@ import { lookAtTarget } from '../volume/look-at-target.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
 /**
- * Takes the mark of an unclean pull from the FAT volume in an image file or on a raw device, as a check of the operating system
- * does when it found nothing wrong. Whoever calls has found nothing wrong, and may write there. Holds the lock meanwhile.
+ * Takes the mark of an unclean pull from the FAT volume in an image file or on a raw device, as a check of the
+ * operating system does when it found nothing wrong. Whoever calls has found nothing wrong, and may write there. Holds
+ * the lock meanwhile.
  */
 export async function settleDirtyMark(target: string): Promise<void> {
   const { kind, path, mount, drive } = await lookAtTarget(target);
@@ -29,9 +30,9 @@ export async function settleDirtyMark(target: string): Promise<void> {
 }
 
 /**
- * The state byte's bit 0 of the boot sector (offset 65 in FAT32, 37 before) goes, as Linux and Windows set it; ClnShutBitMask of
- * FAT[1] comes back in every copy of the table (Microsoft FAT specification 1.03, "FAT Data Structure"). What says that a read
- * or a write failed stays.
+ * The state byte's bit 0 of the boot sector (offset 65 in FAT32, 37 before) goes, as Linux and Windows set it;
+ * ClnShutBitMask of FAT[1] comes back in every copy of the table (Microsoft FAT specification 1.03, "FAT Data
+ * Structure"). What says that a read or a write failed stays.
  */
 export async function settleOnDevice(device: SectorDevice, target: string): Promise<void> {
   const { geometry, startByte, bytes } = findFatVolume(device, target);

@@ -20,8 +20,9 @@ export type SystemProgram =
 export type SystemCommand = readonly [SystemProgram, ...string[]];
 
 /**
- * Folders that only the system's owner can fill (FHS 3.0, sections 3.4, 3.16, 4.4 and 4.9; NixOS and Guix keep theirs under /run). Not the search
- * path of the person: it may hold the current folder (`.`, an empty part), a folder on the stick, or one that anybody writes to.
+ * Folders that only the system's owner can fill (FHS 3.0, sections 3.4, 3.16, 4.4 and 4.9; NixOS and Guix keep theirs
+ * under /run). Not the search path of the person: it may hold the current folder (`.`, an empty part), a folder on the
+ * stick, or one that anybody writes to.
  */
 const posixFolders = {
   linux: [
@@ -56,14 +57,15 @@ export function placesOfProgram(
 ): readonly string[] {
   const folders = systemFolders(platform, environment);
   if (platform !== 'win32') return folders.map((folder) => posix.join(folder, program));
-  // Windows PowerShell 5.1 is a part of Windows and lies here (about_Windows_PowerShell_5.1); nothing else is started there.
+  // Windows PowerShell 5.1 is a part of Windows and lies here (about_Windows_PowerShell_5.1); nothing else is started
+  // there.
   const home = folders.at(-1);
   return program === 'powershell.exe' && home !== undefined ? [win32.join(home, program)] : [];
 }
 
 /**
- * %SystemRoot%, where it can be one: absolute, on a drive with a letter. No share, no device path, no `..`, nothing that hangs on the
- * current folder. The environment is the person's own; whoever can set it can start programs anyway.
+ * %SystemRoot%, where it can be one: absolute, on a drive with a letter. No share, no device path, no `..`, nothing
+ * that hangs on the current folder. The environment is the person's own; whoever can set it can start programs anyway.
  */
 export function windowsFolder(environment: Environment): string | undefined {
   const value = variableOf(environment, 'SystemRoot') ?? '';
@@ -98,9 +100,9 @@ const windowsKept =
   /^(systemroot|windir|systemdrive|temp|tmp|user.*|appdata|localappdata|programdata|(common)?program(files|w6432).*|allusersprofile|public|home(drive|path)|computername|number_of_processors|processor_.*|os)$/i;
 
 /**
- * What a program of the system is given of the ENVIRONMENT: its own search path, and only what is known to be needed. So nothing
- * reaches it that makes it load something (LD_PRELOAD, LD_LIBRARY_PATH, DYLD_…, PSModulePath). What was loaded into this process itself, and
- * how Node was found, was decided before this code ran and is out of its reach.
+ * What a program of the system is given of the ENVIRONMENT: its own search path, and only what is known to be needed.
+ * So nothing reaches it that makes it load something (LD_PRELOAD, LD_LIBRARY_PATH, DYLD_…, PSModulePath). What was
+ * loaded into this process itself, and how Node was found, was decided before this code ran and is out of its reach.
  */
 export function environmentFor(platform: NodeJS.Platform, environment: Environment): Record<string, string> {
   const isKept = (name: string): boolean => (platform === 'win32' ? windowsKept.test(name) : posixKept.includes(name));
@@ -110,7 +112,10 @@ export function environmentFor(platform: NodeJS.Platform, environment: Environme
   return { ...Object.fromEntries(kept), ...searchPaths(platform, environment) };
 }
 
-/** The same for a browser, which is a program of the person's and needs much of what they set; only its search path is replaced. */
+/**
+ * The same for a browser, which is a program of the person's and needs much of what they set; only its search path is
+ * replaced.
+ */
 export function environmentForBrowser(platform: NodeJS.Platform, environment: Environment): Record<string, string> {
   const replaced = searchPaths(platform, environment);
   const names = new Set(Object.keys(replaced).map((name) => name.toLowerCase()));
@@ -134,6 +139,9 @@ function searchPaths(platform: NodeJS.Platform, environment: Environment): Recor
   };
 }
 
-/** A folder to start programs in: never the stick, which they would hold, and where Windows would look for their libraries. */
+/**
+ * A folder to start programs in: never the stick, which they would hold, and where Windows would look for their
+ * libraries.
+ */
 export const folderToStartIn = (platform: NodeJS.Platform, environment: Environment): string =>
   platform === 'win32' ? (systemFolders(platform, environment)[0] ?? 'C:\\') : '/';

@@ -15,7 +15,10 @@ const timeoutMs = 20_000;
 
 const { platform, env } = process;
 
-/** What PROGRAM of the system prints; paths among ARGS are absolute. Rejects where it is missing, fails, or does not answer. */
+/**
+ * What PROGRAM of the system prints; paths among ARGS are absolute. Rejects where it is missing, fails, or does not
+ * answer.
+ */
 export async function runProgram(program: SystemProgram, args: readonly string[]): Promise<string> {
   const path = placesOfProgram(program, platform, env).find(isProgramFile);
   if (path === undefined) {
@@ -45,8 +48,9 @@ export function isProgramFile(path: string): boolean {
 }
 
 /**
- * What a browser said on stderr (its end), once it has ended; it may well complain and do its work all the same, so that its exit
- * code says little. BROWSER is an absolute path, and so are paths among WORDS. Rejects with the signal's reason.
+ * What a browser said on stderr (its end), once it has ended; it may well complain and do its work all the same, so
+ * that its exit code says little. BROWSER is an absolute path, and so are paths among WORDS. Rejects with the signal's
+ * reason.
  */
 export function runBrowser(
   browser: string,

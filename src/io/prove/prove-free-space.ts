@@ -20,7 +20,10 @@ export interface FreeSpaceRunning extends Pick<ProofRunning, 'signal' | 'heard'>
   readonly seed: string;
 }
 
-/** Fills the free part of VOLUME with a pattern in files of its own, reads them back and removes them. Files of others are not touched. */
+/**
+ * Fills the free part of VOLUME with a pattern in files of its own, reads them back and removes them. Files of others
+ * are not touched.
+ */
 export async function proveFreeSpace(volume: Volume, running: FreeSpaceRunning): Promise<ProofFacts> {
   await removeProof(volume); // what a run that was killed left
   const files = planFiles(await volume.freeBytes());

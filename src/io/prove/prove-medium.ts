@@ -19,8 +19,8 @@ type ProveRunning = Pick<ProofRunning, 'signal' | 'heard'>;
 export const newSeed = (): string => randomBytes(seedBytes).toString('hex');
 
 /**
- * Erases the medium by writing a pattern over it, whole or at chosen places, and says what came back. An unfinished proof of
- * the same medium is taken up. Throws ToolError `stick/swapped`, `stick/in-use`, `stick/gone`.
+ * Erases the medium by writing a pattern over it, whole or at chosen places, and says what came back. An unfinished
+ * proof of the same medium is taken up. Throws ToolError `stick/swapped`, `stick/in-use`, `stick/gone`.
  */
 export async function proveMedium(
   medium: MediumPlace,
@@ -83,7 +83,10 @@ interface ProofStore {
 
 const proofFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'proofs');
 
-/** The medium is named by its serial where it has one, else by its place; that it is the same one is asked of its own bytes. */
+/**
+ * The medium is named by its serial where it has one, else by its place; that it is the same one is asked of its own
+ * bytes.
+ */
 function openProofStore({ path, bytes, drive }: MediumPlace, folder = proofFolder()): ProofStore {
   const name = createHash('sha256')
     .update(`${drive?.serial ?? path} ${bytes}`)

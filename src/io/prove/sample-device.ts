@@ -4,16 +4,20 @@ import { deviceSectorBytes, type FreshDevice, type SectorDevice } from '../volum
 import { areaBytes, type ProofRunning, rate, readArea } from './prove-device.ts';
 import { emptyTally, makePattern, readTally } from './tally.ts';
 
-/** Written at the start of each chosen area. Some hundreds of these are more than a controller's own memory holds (common practice, no source). */
+/**
+ * Written at the start of each chosen area. Some hundreds of these are more than a controller's own memory holds
+ * (common practice, no source).
+ */
 const sampleBytes = 65_536;
 const randomPlaces = 100;
 /** The share of bad places for which the chance to miss them is stated. */
 const badShare = 0.1;
 
 /**
- * Areas (of 1 MiB) to look at. Every distance between two areas occurs between two chosen ones: one run of `step` areas at the
- * start, and every `step`-th area up to the end (a difference cover, as in baby-step giant-step). So whatever whole number of
- * MiB a false stick wraps at, two chosen places fall on one another. A hundred more are drawn at random.
+ * Areas (of 1 MiB) to look at. Every distance between two areas occurs between two chosen ones: one run of `step` areas
+ * at the start, and every `step`-th area up to the end (a difference cover, as in baby-step giant-step). So whatever
+ * whole number of MiB a false stick wraps at, two chosen places fall on one another. A hundred more are drawn at
+ * random.
  */
 export function choosePlaces(areas: number, random: (below: number) => number): readonly number[] {
   const step = Math.max(1, Math.ceil(Math.sqrt(areas)));

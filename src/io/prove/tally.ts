@@ -71,7 +71,10 @@ export function noteUnstable(tally: Tally, first: number): void {
 
 const greatestDivisor = (a: number, b: number): number => (b === 0 ? a : greatestDivisor(b, a % b));
 
-/** A bad end of at least this much is a capacity that is not there, and no single bad place (common practice, no source). */
+/**
+ * A bad end of at least this much is a capacity that is not there, and no single bad place (common practice, no
+ * source).
+ */
 const leastCutSectors = 2048;
 
 /** What the counts mean for TESTED sectors from the medium's start. */
@@ -97,7 +100,10 @@ export function readTally(tally: Tally, tested: number): Pick<ProofFacts, 'wraps
   return { wraps, endsAt: isCut ? tally.firstBad * deviceSectorBytes : undefined, bad, unstable };
 }
 
-/** Bytes that are different in every sector and in every run; each sector names itself, so that one in a wrong place shows where it belongs. */
+/**
+ * Bytes that are different in every sector and in every run; each sector names itself, so that one in a wrong place
+ * shows where it belongs.
+ */
 export interface Pattern {
   /** Sectors from FIRST on, as they are to be written. */
   fill(first: number, into: Uint8Array): void;
@@ -108,7 +114,10 @@ export interface Pattern {
 export const seedBytes = 8;
 const blocksPerSector = deviceSectorBytes / 16;
 
-/** SEED has 8 bytes and stands in every sector; the rest is AES-128 in counter mode, which no controller can compress or guess. */
+/**
+ * SEED has 8 bytes and stands in every sector; the rest is AES-128 in counter mode, which no controller can compress or
+ * guess.
+ */
 export function makePattern(seed: Uint8Array): Pattern {
   const key = createHash('sha256').update(seed).digest().subarray(0, 16);
   let zeros = new Uint8Array(0);

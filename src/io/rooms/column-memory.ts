@@ -101,7 +101,9 @@ const isLaterVersion = (content: unknown): boolean =>
   typeof content.schema === 'string' &&
   /^stickwright\/columns\/([2-9]|[1-9]\d+)$/.test(content.schema);
 
-/** Written beside it, flushed and renamed: a reader sees the old memory or the new one. Answers why it was left alone. */
+/**
+ * Written beside it, flushed and renamed: a reader sees the old memory or the new one. Answers why it was left alone.
+ */
 async function writeMemory(path: string, headings: readonly string[], columns: Columns): Promise<string | undefined> {
   const { lists, problem, worthless } = await readMemory(path);
   if (problem !== undefined && !worthless) return `${problem}, and was left alone`;

@@ -53,8 +53,9 @@ const mostBrokenLines = 50;
 const lineBreak = /\r\n|\r|\n/g;
 
 /**
- * The rows of a CSV text (RFC 4180, with any delimiter and any line ends), each with the line it begins on. A quotation mark that
- * never closes costs its own line only: that line is read without quoting and flagged, and reading goes on below it.
+ * The rows of a CSV text (RFC 4180, with any delimiter and any line ends), each with the line it begins on. A quotation
+ * mark that never closes costs its own line only: that line is read without quoting and flagged, and reading goes on
+ * below it.
  */
 export function parseCsv(text: string, delimiter: string, mostRows?: number): CsvReading {
   const starts = lineStarts(text);
@@ -126,8 +127,8 @@ function parsePart(text: string, delimiter: string, firstLine: number, mostRows:
 }
 
 /**
- * An open quotation mark closes at the next one, rows later: then the record is no sound CSV, or has another number of cells
- * than its neighbours while one of its cells holds whole rows.
+ * An open quotation mark closes at the next one, rows later: then the record is no sound CSV, or has another number of
+ * cells than its neighbours while one of its cells holds whole rows.
  */
 function hasSwallowedRows({ record, raw }: RawRecord, delimiter: string, usual: number): boolean {
   if (!record.some((cell) => /[\r\n]/.test(cell))) return false;

@@ -31,7 +31,10 @@ async function tableOf(bytes: Buffer, { named, recall, sheet }: ListWishes): Pro
   }
 }
 
-/** The bytes of a list; undefined where there are more than `mostListBytes`. Throws `file/not-found`, `file/not-permitted`, `file/unreadable`. */
+/**
+ * The bytes of a list; undefined where there are more than `mostListBytes`. Throws `file/not-found`,
+ * `file/not-permitted`, `file/unreadable`.
+ */
 async function readListFile(path: string): Promise<Buffer | undefined> {
   try {
     const file = await openRegularFile(path);

@@ -15,7 +15,10 @@ export interface ListWishes {
   readonly sheet: string | undefined;
 }
 
-/** Reads a list's rows: CSV or a spreadsheet. Throws ToolError `file/not-found`, `file/not-permitted`, `file/unreadable`. */
+/**
+ * Reads a list's rows: CSV or a spreadsheet. Throws ToolError `file/not-found`, `file/not-permitted`,
+ * `file/unreadable`.
+ */
 export type ReadTable = (path: string, wishes: ListWishes) => Promise<ListReading>;
 
 /** What was said of lists with the same headings earlier. Never fatal: a damaged memory says so and counts as empty. */

@@ -28,7 +28,10 @@ export async function copyList({
   );
 }
 
-/** The copy of the list that a round was planned from, its columns as they were understood then. Throws `round/unreadable`. */
+/**
+ * The copy of the list that a round was planned from, its columns as they were understood then. Throws
+ * `round/unreadable`.
+ */
 export async function readKeptList(folder: RoundFolder, round: Round): Promise<RoomList> {
   await folder.list(); // says so where the copy is gone or was changed
   const path = join(folder.place, round.list.copy);

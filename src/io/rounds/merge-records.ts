@@ -103,8 +103,8 @@ function listingOf(reading: FileReading): RecordListing {
 }
 
 /**
- * The broken lines, each content once. A line that was torn and is whole elsewhere (it was written once more, or its copy
- * was taken while it was being written) lost nothing and is left out.
+ * The broken lines, each content once. A line that was torn and is whole elsewhere (it was written once more, or its
+ * copy was taken while it was being written) lost nothing and is left out.
  */
 function distinctDamage({ whole, broken }: FileReading): readonly BrokenLine[] {
   const byId = new Map(whole.map((line) => [line.record.id, line.bytes]));

@@ -6,8 +6,8 @@ import { readList, readPlan, writePlan } from './plan-file.ts';
 import type { RoundFolder } from './rounds.ts';
 
 /**
- * The folder of a round, which need not be there yet: saving a plan makes it. `who` is the person at this desk; their records
- * go into a file of their own.
+ * The folder of a round, which need not be there yet: saving a plan makes it. `who` is the person at this desk; their
+ * records go into a file of their own.
  */
 export const openRound = (place: string, who: string): RoundFolder => ({
   place,
@@ -43,8 +43,8 @@ interface RoundQuestion {
 const suffix = '.round';
 
 /**
- * The folder that was named, else STICKWRIGHT_ROUND, else the one that belongs to the list (`rooms.csv` → `rooms.round` beside it),
- * else the only `*.round` folder of the working folder. It need not be there yet where somebody said which.
+ * The folder that was named, else STICKWRIGHT_ROUND, else the one that belongs to the list (`rooms.csv` → `rooms.round`
+ * beside it), else the only `*.round` folder of the working folder. It need not be there yet where somebody said which.
  */
 export async function findRoundPlace({ named, list, environment, workingFolder }: RoundQuestion): Promise<RoundPlace> {
   const at = (path: string): string => resolve(workingFolder, path);

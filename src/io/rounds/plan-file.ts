@@ -75,9 +75,9 @@ export async function readList(place: string): Promise<Uint8Array> {
 }
 
 /**
- * Replaces the plan and its list. The list comes first, under a name of its own; the plan that names it takes the old one's
- * place by one rename; the list that only the old plan named is cleared away last. A cut at any point leaves one plan with its
- * list.
+ * Replaces the plan and its list. The list comes first, under a name of its own; the plan that names it takes the old
+ * one's place by one rename; the list that only the old plan named is cleared away last. A cut at any point leaves one
+ * plan with its list.
  */
 export async function writePlan(place: string, round: Round, list: Uint8Array): Promise<void> {
   if (!copyPattern.test(round.list.copy)) throw new TypeError(`${round.list.copy} is no name of a copied list`);

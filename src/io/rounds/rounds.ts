@@ -4,8 +4,8 @@ import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 
 /**
- * The folder of one round: the plan, a copy of the room list it was made from, and the records of what was done. The folder
- * can be copied, and may lie where several technicians reach it.
+ * The folder of one round: the plan, a copy of the room list it was made from, and the records of what was done. The
+ * folder can be copied, and may lie where several technicians reach it.
  */
 export interface RoundFolder {
   readonly place: string;
@@ -13,13 +13,22 @@ export interface RoundFolder {
   plan(): Promise<Round | undefined>;
   /** The copied list's bytes. */
   list(): Promise<Uint8Array>;
-  /** Replaces plan and list as a whole: a reader sees the old ones or the new ones. Records are not touched. Throws `round/write-failed`. */
+  /**
+   * Replaces plan and list as a whole: a reader sees the old ones or the new ones. Records are not touched. Throws
+   * `round/write-failed`.
+   */
   savePlan(round: Round, list: Uint8Array): Promise<void>;
   /** Every whole line of every writer, in the order of `at`, each once; and what is not whole. */
   records(): Promise<RecordListing>;
-  /** Adds lines to a file that is this run's own, and flushes them: when it returns they are kept. What was there stays as it is. */
+  /**
+   * Adds lines to a file that is this run's own, and flushes them: when it returns they are kept. What was there stays
+   * as it is.
+   */
   append(records: readonly RoundRecord[]): Promise<void>;
-  /** Takes in the lines of another folder or file; says how many were new. Nothing is lost, in whichever order they come. */
+  /**
+   * Takes in the lines of another folder or file; says how many were new. Nothing is lost, in whichever order they
+   * come.
+   */
   merge(
     from: string,
   ): Promise<{ readonly added: number; readonly known: number; readonly damaged: readonly DamagedLine[] }>;
@@ -40,7 +49,10 @@ export const noPlan = (place: string): ToolError =>
 
 const again = 'Check the connection to the folder of the round and run the same command again; nothing was lost.';
 
-/** What the operating system said while a round's folder was read or written, as a ToolError; a ToolError stays what it is. */
+/**
+ * What the operating system said while a round's folder was read or written, as a ToolError; a ToolError stays what it
+ * is.
+ */
 export function toRoundError(cause: unknown, doing: 'read' | 'write', path: string): unknown {
   const code = systemWordOf(cause);
   if (cause instanceof ToolError || code === undefined) return cause;

@@ -52,7 +52,10 @@ function toExportError(cause: unknown, path: string): unknown {
 
 interface WrittenCsv {
   readonly bytes: Uint8Array;
-  /** How it was written: as asked, but in UTF-8 with a byte order mark where a character does not exist in that encoding. */
+  /**
+   * How it was written: as asked, but in UTF-8 with a byte order mark where a character does not exist in that
+   * encoding.
+   */
   readonly form: Extract<ListForm, { readonly kind: 'csv' }>;
 }
 
@@ -60,9 +63,9 @@ interface WrittenCsv {
 const formForWorkbooks = { kind: 'csv', delimiter: ',', encoding: 'utf-8', byteOrderMark: true } as const;
 
 /**
- * Rows of cells as the bytes of a CSV file, in the delimiter, encoding and byte order mark of the list they came from; line
- * ends are CR LF (RFC 4180 section 2). Cells are written as they are: formula escaping is done where cells are added
- * (core/rounds/filled/export-changes.ts).
+ * Rows of cells as the bytes of a CSV file, in the delimiter, encoding and byte order mark of the list they came from;
+ * line ends are CR LF (RFC 4180 section 2). Cells are written as they are: formula escaping is done where cells are
+ * added (core/rounds/filled/export-changes.ts).
  *
  * Use: `const { bytes } = writeCsv(giveBack(list, [{ row: room.row, column: 'running', text: build }]), list.form);`
  */

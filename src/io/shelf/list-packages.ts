@@ -45,8 +45,8 @@ const promptMs = 0.3;
 const tried = 33;
 
 /**
- * Reads the first records one after the other. Where most of them come promptly it goes on so, which takes a fifth of the
- * time of many at once; where the shelf is far away the others are read together.
+ * Reads the first records one after the other. Where most of them come promptly it goes on so, which takes a fifth of
+ * the time of many at once; where the shelf is far away the others are read together.
  */
 function recordReader(): ReadBytes {
   const tookMs: number[] = [];

@@ -17,8 +17,8 @@ interface OpenedShelf {
 }
 
 /**
- * Opens a shelf; with `make` a missing one is made. Without, the user's own shelf is empty until something is added, and
- * a named one that is not there throws ToolError `shelf/not-found`. Throws `shelf/refused` for what is no shelf.
+ * Opens a shelf; with `make` a missing one is made. Without, the user's own shelf is empty until something is added,
+ * and a named one that is not there throws ToolError `shelf/not-found`. Throws `shelf/refused` for what is no shelf.
  */
 export async function openShelf(place: ShelfPlace, options: { readonly make: boolean }): Promise<OpenedShelf> {
   const state = await findShelf(place.folder);

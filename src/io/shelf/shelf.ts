@@ -7,8 +7,8 @@ import type { PassListener } from '../archive/archive.ts';
  * The desk's store of packages, perhaps shared by several desks through a folder that they all reach.
  *
  * A package and its record appear together, by one rename of their folder, and vanish together by another. Nothing that
- * lies on the shelf is ever written again, so whatever a reader sees is whole; what a desk that was cut off leaves behind
- * is never seen as a package. There are no locks, no index, and no two writers for one place.
+ * lies on the shelf is ever written again, so whatever a reader sees is whole; what a desk that was cut off leaves
+ * behind is never seen as a package. There are no locks, no index, and no two writers for one place.
  */
 export interface Shelf {
   /** The folder. */

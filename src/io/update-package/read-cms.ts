@@ -117,7 +117,9 @@ function verifies(x509: ReadCertificate['x509'], by: ReadCertificate): boolean {
   }
 }
 
-/** Authority and subject key identifiers are equal: self-signed, even where a name no longer says so (RFC 5280 4.2.1). */
+/**
+ * Authority and subject key identifiers are equal: self-signed, even where a name no longer says so (RFC 5280 4.2.1).
+ */
 function namesItselfAsIssuer(certificate: ReadCertificate): boolean {
   const authority = extension(certificate, '2.5.29.35');
   const own = subjectKeyIdentifier(certificate);

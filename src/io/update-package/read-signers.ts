@@ -93,7 +93,8 @@ function signerKey(key: KeyObject): SignerKey | undefined {
 
 /**
  * The hash that a certificate's own signature uses. AOSP takes a certificate signed with MD5 for one of SHA-1
- * (bootable/recovery install/verifier.cpp, LoadCertificateFromBuffer). Object identifiers: RFC 8017 A.2.4, RFC 5758 3.2.
+ * (bootable/recovery install/verifier.cpp, LoadCertificateFromBuffer). Object identifiers: RFC 8017 A.2.4, RFC 5758
+ * 3.2.
  */
 const hashes: Readonly<Record<string, SignatureHash>> = {
   '1.2.840.113549.1.1.4': 'sha1',

@@ -13,7 +13,8 @@ const bounceBytes = 2 ** 20;
 
 /**
  * The flag that goes around the operating system's cache: O_DIRECT, or on Windows the one that libuv turns into
- * FILE_FLAG_NO_BUFFERING (libuv include/uv/win.h, UV_FS_O_DIRECT; not exercised on this OS). macOS has none to pass to open.
+ * FILE_FLAG_NO_BUFFERING (libuv include/uv/win.h, UV_FS_O_DIRECT; not exercised on this OS). macOS has none to pass to
+ * open.
  */
 export const directFlag: number | undefined =
   process.platform === 'win32' ? 0x0200_0000 : (constants as { readonly O_DIRECT?: number }).O_DIRECT;

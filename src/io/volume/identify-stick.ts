@@ -6,9 +6,9 @@ import type { Mount } from '../drives/drive-source.ts';
 import { deviceNumber } from './os-error.ts';
 
 /**
- * A text that is the same for every way to the same stick: a raw device, a partition of it, a folder on it, an image file and the
- * loop device that shows it. Folders of one fixed drive are told apart. WHOLE DRIVE is the name that the system gives the drive,
- * for systems where a partition does not lead to it.
+ * A text that is the same for every way to the same stick: a raw device, a partition of it, a folder on it, an image
+ * file and the loop device that shows it. Folders of one fixed drive are told apart. WHOLE DRIVE is the name that the
+ * system gives the drive, for systems where a partition does not lead to it.
  */
 export async function identifyStick(
   kind: TargetKind,

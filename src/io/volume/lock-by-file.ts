@@ -10,9 +10,9 @@ const everyonesFolder = '/tmp';
 const largestBytes = 65_536;
 
 /**
- * A lock where the system has no names that end with their process (macOS, BSD): a file of each holder's own. Whoever comes puts
- * down a file and then looks for others; of two that come at the same moment both may be refused, never both let in. A file
- * whose process has ended counts for nothing, so that nobody has to remove what another account left.
+ * A lock where the system has no names that end with their process (macOS, BSD): a file of each holder's own. Whoever
+ * comes puts down a file and then looks for others; of two that come at the same moment both may be refused, never both
+ * let in. A file whose process has ended counts for nothing, so that nobody has to remove what another account left.
  */
 export async function lockByFile(name: string, holder: Holder, folder = everyonesFolder): Promise<Release> {
   const own = `${name}.${holder.pid}.${randomBytes(6).toString('hex')}`;

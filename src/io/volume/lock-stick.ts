@@ -6,7 +6,9 @@ import { ToolError } from '../../core/model/tool-error.ts';
 import { type Holder, inUse, lockByFile, parseHolder, type Release } from './lock-by-file.ts';
 import { errnoOf } from './os-error.ts';
 
-/** What this process holds: any number of reads join whatever it holds already, and it writes a stick once at a time. */
+/**
+ * What this process holds: any number of reads join whatever it holds already, and it writes a stick once at a time.
+ */
 interface Own {
   writes: boolean;
   count: number;
@@ -14,15 +16,18 @@ interface Own {
 }
 const held = new Map<string, Own>();
 
-/** All that unix(7) leaves to an abstract name: Node up to 20 fills a shorter one up with zeros, later ones do not, and another name it is. */
+/**
+ * All that unix(7) leaves to an abstract name: Node up to 20 fills a shorter one up with zeros, later ones do not, and
+ * another name it is.
+ */
 const nameLength = 107;
 
 /**
- * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called: also from judging
- * by reading what another run is changing. The lock is a name of the machine's that its holder listens on: on Linux one of the
- * abstract ones (unix(7)), on Windows a named pipe. So it is the same for every user and every setting, lies on no disk, and
- * ends with its process, however that ends. Containers with a network of their own do not see each other's. Where there are no
- * such names it is a file. Throws `stick/in-use`, naming the other process.
+ * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called: also from
+ * judging by reading what another run is changing. The lock is a name of the machine's that its holder listens on: on
+ * Linux one of the abstract ones (unix(7)), on Windows a named pipe. So it is the same for every user and every
+ * setting, lies on no disk, and ends with its process, however that ends. Containers with a network of their own do not
+ * see each other's. Where there are no such names it is a file. Throws `stick/in-use`, naming the other process.
  */
 export async function lockStick(
   identity: string,
@@ -122,9 +127,9 @@ function askHolder(address: string): Promise<Holder | undefined | 'gone'> {
 }
 
 /**
- * Who listens on an abstract name, as the kernel tells it (proc(5): net/unix, and the open files of each process), where there was no
- * answer: the holder may be too busy or stopped, or it was killed while it was asked, and is gone. Undefined where the kernel does
- * not tell: elsewhere than on Linux, or of another user's process.
+ * Who listens on an abstract name, as the kernel tells it (proc(5): net/unix, and the open files of each process),
+ * where there was no answer: the holder may be too busy or stopped, or it was killed while it was asked, and is gone.
+ * Undefined where the kernel does not tell: elsewhere than on Linux, or of another user's process.
  */
 async function holderInProc(address: string): Promise<Holder | undefined | 'gone'> {
   const rows = (await readFile('/proc/net/unix', 'utf8').catch(() => undefined))?.split('\n');

@@ -60,7 +60,9 @@ function kindOf(stats: Stats, target: string): TargetKind {
   );
 }
 
-/** The drive that is, or holds, DEVICE. A system that lists no drives leaves that unknown, and reading goes on without. */
+/**
+ * The drive that is, or holds, DEVICE. A system that lists no drives leaves that unknown, and reading goes on without.
+ */
 async function findDrive(device: string | undefined): Promise<Pick<Place, 'drive' | 'unlisted'>> {
   if (device === undefined) return { drive: undefined, unlisted: undefined };
   const same = (one: string): boolean => one === device || `\\\\.\\${one}` === device;

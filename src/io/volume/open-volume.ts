@@ -23,8 +23,8 @@ import {
 } from './volume.ts';
 
 /**
- * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a mount holds
- * it. A lock is held until the volume is closed: nothing is changed that another run reads to judge it.
+ * Beyond the port's codes: `stick/refused` where nothing may ever be written, `stick/in-use` where another run or a
+ * mount holds it. A lock is held until the volume is closed: nothing is changed that another run reads to judge it.
  */
 export const openVolume: OpenVolume = async (target, access, options) => {
   const place = await lookAtTarget(target);
@@ -124,7 +124,10 @@ const hasFatDriver = (mount: Place['mount']): boolean =>
 /** Where systems and people mount sticks (FHS 3.0, sections 3.11 and 3.12; udisks; macOS). */
 const mountFolders = /^\/(media|mnt|Volumes|media\/[^/]+|run\/media\/[^/]+)\/[^/]+$/;
 
-/** An empty folder in such a place is what an ejected stick leaves: nothing was ever prepared there, and nothing should be. */
+/**
+ * An empty folder in such a place is what an ejected stick leaves: nothing was ever prepared there, and nothing should
+ * be.
+ */
 const isLeftMountPoint = (path: string): boolean => mountFolders.test(path) && readdirSync(path).length === 0;
 
 const nothingMounted = (target: string): ToolError =>
@@ -152,8 +155,8 @@ function ofStick(error: unknown, path: string, target: string): unknown {
 }
 
 /**
- * The same volume, out of which nothing comes that a system call said in its own words: each way has its own explanation, and this
- * is the net below all of them. `closed` is called when it is closed, also where closing fails.
+ * The same volume, out of which nothing comes that a system call said in its own words: each way has its own
+ * explanation, and this is the net below all of them. `closed` is called when it is closed, also where closing fails.
  */
 function onlyToolErrors(
   volume: Volume,

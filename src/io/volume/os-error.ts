@@ -89,7 +89,10 @@ const meanings: Readonly<Record<string, Meaning>> = {
   EAGAIN: outOfMeans,
 };
 
-/** What a medium that fails, or the cable to it, makes a system say (errno(3); block/blk-core.c in Linux). Nothing else speaks of wear. */
+/**
+ * What a medium that fails, or the cable to it, makes a system say (errno(3); block/blk-core.c in Linux). Nothing else
+ * speaks of wear.
+ */
 const faults: ReadonlySet<string> = new Set(['EIO', 'EREMOTEIO', 'EBADMSG', 'ENODATA', 'ETIMEDOUT', 'EPROTO']);
 
 /** Numbers that libuv has no name for; include/uapi/asm-generic/errno.h of Linux. */
@@ -115,7 +118,10 @@ export function toStickError(error: unknown, doing: 'read' | 'write', subject: s
   return new ToolError(meaning.code, subject, `${meaning.message} (${errno})`, meaning.todo, error);
 }
 
-/** As `toStickError`, for a device or an image that was there: an unplugged one answers with anything, and is there no more. */
+/**
+ * As `toStickError`, for a device or an image that was there: an unplugged one answers with anything, and is there no
+ * more.
+ */
 export function toDeviceError(error: unknown, doing: 'read' | 'write', path: string): ToolError {
   const errno = errnoOf(error);
   if (errno === undefined) return toStickError(error, doing, path);
@@ -150,7 +156,10 @@ export const notAsListed = (subject: string, message: string): ToolError =>
 export const stickFailed = (doing: 'read' | 'write', subject: string, message: string): ToolError =>
   new ToolError(failed(doing).code, subject, message, failed(doing).todo);
 
-/** What is listed is kept in memory and compared with the plan; sticks for panels hold some hundreds (common practice, no source). */
+/**
+ * What is listed is kept in memory and compared with the plan; sticks for panels hold some hundreds (common practice,
+ * no source).
+ */
 export const mostEntries = 100_000;
 
 /** Not a fault of the medium: nobody should retire the stick for it. */
@@ -184,8 +193,9 @@ export function deviceNumber(rdev: bigint): string {
 }
 
 /**
- * Whether the device or file at PATH is there no more: its name is gone, the system has forgotten the device, or there is no medium
- * in it (Linux, Documentation/ABI/stable/sysfs-block: `size` is 0 then). Never throws; asked when something failed.
+ * Whether the device or file at PATH is there no more: its name is gone, the system has forgotten the device, or there
+ * is no medium in it (Linux, Documentation/ABI/stable/sysfs-block: `size` is 0 then). Never throws; asked when
+ * something failed.
  */
 export function isGone(path: string): boolean {
   try {

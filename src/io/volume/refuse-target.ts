@@ -30,7 +30,8 @@ const memoryFolder = '/dev/shm';
  * Why nothing is ever written at this place, whatever a person agrees to; undefined where it may be.
  *
  * - An image file may be written.
- * - A raw device may be written where its drive is removable, on the USB bus and holds nothing in use (the system, home, the working
+ * - A raw device may be written where its drive is removable, on the USB bus and holds nothing in use (the system,
+ * home, the working
  *   folder, this tool and the Node that runs it, the desk's shelf, families, rounds and keys); a loop device is a file.
  * - A folder on a drive that does not hold the system may be written. On the drive that does, these may not: the root
  *   of a volume (`/`, `/home`, `C:\`), a folder directly below it (`/tmp`, `C:\Users`), a folder of the system with all

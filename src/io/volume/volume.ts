@@ -37,8 +37,8 @@ export interface Volume {
   /** As they were when the volume was opened. */
   readonly facts: StickFacts;
   /**
-   * Every file and folder, folders before what is in them, in the order of the volume's own directory. WITHIN a folder only
-   * what is below it; nothing where there is no such folder.
+   * Every file and folder, folders before what is in them, in the order of the volume's own directory. WITHIN a folder
+   * only what is below it; nothing where there is no such folder.
    */
   entries(within?: string): Promise<readonly StickEntry[]>;
   freeBytes(): Promise<number>;
@@ -56,16 +56,16 @@ export interface Volume {
   /** The folder must be empty. */
   removeFolder(path: string): Promise<void>;
   /**
-   * Returns when everything done so far is on the medium, as far as the operating system can say: the content, size and name of
-   * what was made, of what was moved (under its new name, a folder with all in it), and the absence of what was removed. The
-   * power may go at that moment. Whoever says that something is done has flushed after the last change.
+   * Returns when everything done so far is on the medium, as far as the operating system can say: the content, size and
+   * name of what was made, of what was moved (under its new name, a folder with all in it), and the absence of what was
+   * removed. The power may go at that moment. Whoever says that something is done has flushed after the last change.
    */
   flush(): Promise<void>;
   /**
-   * As `flush`, for whatever the operating system still holds of the volume in its memory, whoever wrote it: what is judged must be
-   * on the medium. Also on a volume opened for reading; nothing is changed. On one that was opened for writing also
-   * what an earlier write failed to bring there, which the system has forgotten and still shows. False where some of it
-   * could not be brought there: then only an eject does.
+   * As `flush`, for whatever the operating system still holds of the volume in its memory, whoever wrote it: what is
+   * judged must be on the medium. Also on a volume opened for reading; nothing is changed. On one that was opened for
+   * writing also what an earlier write failed to bring there, which the system has forgotten and still shows. False
+   * where some of it could not be brought there: then only an eject does.
    */
   settle(): Promise<boolean>;
   close(): Promise<void>;

@@ -1,6 +1,9 @@
 import { allocateAligned, deviceSectorBytes, type SectorDevice } from './sector-device.ts';
 
-/** Carries one write out elsewhere; called for one write at a time, in order. The bytes stay as they are until it has ended. */
+/**
+ * Carries one write out elsewhere; called for one write at a time, in order. The bytes stay as they are until it has
+ * ended.
+ */
 export type WriteAside = (first: number, from: Uint8Array) => Promise<void>;
 
 interface Waiting {
@@ -10,17 +13,23 @@ interface Waiting {
 
 /** Blocks of this size are what files are written in, and are used again. */
 const blockBytes = 2 ** 18;
-/** A smaller write costs less than handing it over, so it is made at once where none waits before it and the last ones were quick. */
+/**
+ * A smaller write costs less than handing it over, so it is made at once where none waits before it and the last ones
+ * were quick.
+ */
 const worthWaitingBytes = 65_536;
-/** The system's memory takes a small write in a tenth of this; what goes around it, as raw drives do on some systems, does not. */
+/**
+ * The system's memory takes a small write in a tenth of this; what goes around it, as raw drives do on some systems,
+ * does not.
+ */
 const usuallyQuickMs = 0.1;
 /** After so many small writes that were handed over, one is made at once again, to see. */
 const tryAgainAfter = 64;
 
 /**
- * A device whose writes are carried out in their order while the caller goes on, so that a stick that is slow to take them does
- * not hold up the others. Reads see what was written. After a write that failed behind its caller no other is carried out; the
- * failure comes out of the next write, `room` or `flush`.
+ * A device whose writes are carried out in their order while the caller goes on, so that a stick that is slow to take
+ * them does not hold up the others. Reads see what was written. After a write that failed behind its caller no other is
+ * carried out; the failure comes out of the next write, `room` or `flush`.
  */
 export class WriteBehind implements SectorDevice {
   readonly sizeBytes: number;
@@ -40,8 +49,8 @@ export class WriteBehind implements SectorDevice {
   #handedOver = 0;
 
   /**
-   * WRITE stands in for the device's own `writeSectors`; what is smaller than BEHIND BYTES need not wait, while it takes less than
-   * QUICK MS.
+   * WRITE stands in for the device's own `writeSectors`; what is smaller than BEHIND BYTES need not wait, while it
+   * takes less than QUICK MS.
    */
   constructor(device: SectorDevice, write: WriteAside, behindBytes = worthWaitingBytes, quickMs = usuallyQuickMs) {
     this.#device = device;

@@ -61,7 +61,10 @@ function plateBlock({ room }: RoomCard, widthMm: number, sizes: CardSizes): Bloc
 
 const besideLabel = 'label';
 
-/** Between characters, so that none runs into another; and how much a blank is wider than a character. The style says the same. */
+/**
+ * Between characters, so that none runs into another; and how much a blank is wider than a character. The style says
+ * the same.
+ */
 const spacingEm = 0.07;
 const blankEm = 0.37;
 
@@ -72,8 +75,9 @@ interface SetLabel {
 }
 
 /**
- * A label so that no character is taken for another: digits are underlined, which tells O from 0, I from 1, S from 5, B from 8, Z from
- * 2 and G from 6 in any font; a blank on the plate is a wide gap. As large as the line takes, down to a least size; then it wraps.
+ * A label so that no character is taken for another: digits are underlined, which tells O from 0, I from 1, S from 5, B
+ * from 8, Z from 2 and G from 6 in any font; a blank on the plate is a wide gap. As large as the line takes, down to a
+ * least size; then it wraps.
  */
 function setLabel(label: string, columnMm: number, sizes: CardSizes): SetLabel {
   const blanks = label.split(/\s/).length - 1;

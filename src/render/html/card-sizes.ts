@@ -32,15 +32,15 @@ export interface CardSizes {
 }
 
 /**
- * The smallest text of steps and checks. Regulation (EU) No 1169/2011, article 13, asks of print that everybody must be able to
- * read an x-height of 1.2 mm or more (from memory): 6.5 pt in a font with the metrics of Helvetica, whose x-height is 0.523 em.
- * An A5 card never needs less than 8 pt.
+ * The smallest text of steps and checks. Regulation (EU) No 1169/2011, article 13, asks of print that everybody must be
+ * able to read an x-height of 1.2 mm or more (from memory): 6.5 pt in a font with the metrics of Helvetica, whose
+ * x-height is 0.523 em. An A5 card never needs less than 8 pt.
  */
 const leastPt = 6.5;
 
 /**
- * What is compared from arm's length, 60 cm (room, label, stick, builds): ISO 9241-303 asks for capitals of 16 minutes of arc
- * (from memory), which is 2.8 mm, and so 11 pt.
+ * What is compared from arm's length, 60 cm (room, label, stick, builds): ISO 9241-303 asks for capitals of 16 minutes
+ * of arc (from memory), which is 2.8 mm, and so 11 pt.
  */
 export const leastAtArmsLengthPt = 11;
 

@@ -5,8 +5,8 @@ import { Html } from './html.ts';
 const stepMm = 4.2;
 
 /**
- * Slanted black bars that fill whatever box they are put into, the sign of everything that wipes: told by its pattern, without
- * colour, and drawn, not a background, because browsers leave backgrounds out of print.
+ * Slanted black bars that fill whatever box they are put into, the sign of everything that wipes: told by its pattern,
+ * without colour, and drawn, not a background, because browsers leave backgrounds out of print.
  */
 export function drawHatch(id: string): Html {
   return new Html(
@@ -24,8 +24,8 @@ export const line = new Html('<span class="line" aria-hidden="true"></span>');
 const quietModules = 4;
 
 /**
- * A QR code as inline SVG: one path of black squares, so that it prints also where a browser leaves backgrounds out. SAYS is for
- * whoever does not see it.
+ * A QR code as inline SVG: one path of black squares, so that it prints also where a browser leaves backgrounds out.
+ * SAYS is for whoever does not see it.
  */
 export function drawCode(text: string, says: string): Html {
   const { data, size } = encode(text, { ecc: 'M', boostEcc: true, border: quietModules });

@@ -11,7 +11,10 @@ export class Html {
 
 type Part = Html | string | number | readonly Part[];
 
-/** A page's markup: every text that is put in is escaped, also inside attributes in double quotes; `Html` and lists of it go in as they are. */
+/**
+ * A page's markup: every text that is put in is escaped, also inside attributes in double quotes; `Html` and lists of
+ * it go in as they are.
+ */
 export const html = (fixed: TemplateStringsArray, ...parts: readonly Part[]): Html =>
   new Html(fixed.map((text, index) => text + (index < parts.length ? markupOf(parts[index] ?? '') : '')).join(''));
 
@@ -31,14 +34,17 @@ const entities: Readonly<Record<string, string>> = {
   "'": '&#39;',
 };
 
-/** White space breaks no line on a page; what HTML forbids or would turn the text around it stands there by its number. */
+/**
+ * White space breaks no line on a page; what HTML forbids or would turn the text around it stands there by its number.
+ */
 const escapeText = (text: string): string =>
   visibleLines(text.replace(/\r\n?|\t/g, ' ')).replace(/[&<>"']/g, (character) => entities[character] ?? character);
 /** Between paragraphs, as a share of the gap between blocks; the style says the same. */
 export const paragraphShare = 0.5;
 /**
- * Fonts that systems bring along; nothing is fetched. Those with the metrics of Helvetica first; where there is none, wider ones
- * are brought down to their width, so that a card takes the same room on every desk. Mono: those whose zero is dotted or slashed first.
+ * Fonts that systems bring along; nothing is fetched. Those with the metrics of Helvetica first; where there is none,
+ * wider ones are brought down to their width, so that a card takes the same room on every desk. Mono: those whose zero
+ * is dotted or slashed first.
  */
 const common = `
 @font-face { font-family: "Narrowed"; src: local("DejaVu Sans"), local("Verdana"); size-adjust: 87%; }

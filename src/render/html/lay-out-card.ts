@@ -9,8 +9,8 @@ import { type Html, html, nothing } from './html.ts';
 import { countLines, mmOfPt } from './text-width.ts';
 
 /**
- * The pages of a card: one, in the largest sizes that hold all of it. Where even the smallest readable sizes do not, it goes on visibly
- * on further pages that repeat room, label and stick; nothing is ever cut off or left out.
+ * The pages of a card: one, in the largest sizes that hold all of it. Where even the smallest readable sizes do not, it
+ * goes on visibly on further pages that repeat room, label and stick; nothing is ever cut off or left out.
  */
 export function layOutCard(card: RoomCard, paper: Paper): readonly CardPage[] {
   const code = drawCode(card.code, `Code for scanners: ${card.code}`);

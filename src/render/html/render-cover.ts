@@ -126,7 +126,10 @@ const rowMm = 5.4;
 const nameMm = 15;
 const widthMm = 184;
 
-/** One row a stick, one bar a turn: white at the desk, black in a room, slanted where it wipes; the table below says the same in words. */
+/**
+ * One row a stick, one bar a turn: white at the desk, black in a room, slanted where it wipes; the table below says the
+ * same in words.
+ */
 function drawTimeline({ turns, sticks, totalMinutes }: CoverSheet): Html {
   if (turns.length === 0 || sticks === 0 || sticks > mostSticks) return nothing;
   const mmOfMinute = (widthMm - nameMm) / Math.max(1, totalMinutes);

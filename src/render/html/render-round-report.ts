@@ -12,7 +12,10 @@ import {
 import { countInWords } from '../../core/text/words.ts';
 import { type Html, html, nothing, pageDocument } from './html.ts';
 
-/** The round on paper: A4, black and white, for whoever keeps the list and whoever signs. AT is when it was made, RFC 3339. */
+/**
+ * The round on paper: A4, black and white, for whoever keeps the list and whoever signs. AT is when it was made, RFC
+ * 3339.
+ */
 export function renderRoundReport(status: RoundStatus, at: string): string {
   const name = status.round.list.path.split(/[\\/]/).at(-1) ?? '';
   const main = html`<main><article class="report">
@@ -137,7 +140,10 @@ const packageTable = (loads: readonly Load[]): Html =>
     ]),
   );
 
-/** A4, black on white; headings of tables on every page, no row cut in two. Without kerning, so that codes can be copied out of the PDF whole. */
+/**
+ * A4, black on white; headings of tables on every page, no row cut in two. Without kerning, so that codes can be copied
+ * out of the PDF whole.
+ */
 const reportStyle = `
 @page { size: A4; margin: 14mm 13mm 16mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
 .report { width: 184mm; font-kerning: none; font-size: 9pt; line-height: 1.32; }

@@ -4,8 +4,8 @@ import stringWidth from 'string-width';
 export const mmOfPt = 25.4 / 72;
 
 /**
- * Thousandths of an em that ASCII characters take in fonts with the metrics of Helvetica, regular and bold (the AFM files of
- * Nimbus Sans). The page asks for such a font, and brings wider ones down to their width.
+ * Thousandths of an em that ASCII characters take in fonts with the metrics of Helvetica, regular and bold (the AFM
+ * files of Nimbus Sans). The page asks for such a font, and brings wider ones down to their width.
  */
 const regular = widths(
   '278 278 355 556 556 889 667 222 333 333 389 584 278 333 278 278 556 556 556 556 556 556 556 556 556 556 278 278 584 584 584 556 1015 667 667 722 722 667 611 778 722 278 500 667 556 833 722 778 667 778 722 667 611 722 667 944 667 667 611 278 278 278 469 556 222 556 556 500 556 556 278 556 556 222 222 500 222 833 556 556 556 556 333 500 278 556 500 722 500 500 500 334 260 334 584',

@@ -19,8 +19,8 @@ export const painter =
     colour ? styleText(style, text, { validateStream: false }) : text;
 
 /**
- * Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay. Whatever else
- * could steer a terminal is made visible, so colours come around it, not into it.
+ * Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay.
+ * Whatever else could steer a terminal is made visible, so colours come around it, not into it.
  */
 export function paragraph(text: string, indent: number, { columns }: Look): string {
   return visibleLines(text)

@@ -82,7 +82,10 @@ function describeVolume(volume: MountedVolume): string {
   return `${volume.device}: ${facts.join(', ')}; ${placeInWords(volume.mountPoints)}`;
 }
 
-/** One line, never wrapped: a terminal wraps it by itself, and a log keeps it whole. TIME is what the clock on the wall shows. */
+/**
+ * One line, never wrapped: a terminal wraps it by itself, and a log keeps it whole. TIME is what the clock on the wall
+ * shows.
+ */
 export function renderDriveEvent(event: DriveEvent, time: string, look: Look): string {
   const paint = painter(look);
   const parts = [...(event.of === 'drive' ? aboutDrive(event) : aboutVolume(event)), ...newAnswers(event)];

@@ -100,8 +100,8 @@ export function renderFailure({ code, message, todo }: Failure, look: Look): str
 }
 
 /**
- * The same of one stick or package of several, where the others have their answer. What happened is said as a piece of a
- * sentence in some errors, and is one here.
+ * The same of one stick or package of several, where the others have their answer. What happened is said as a piece of
+ * a sentence in some errors, and is one here.
  */
 export function renderError({ code, subject, message, todo }: Failure, look: Look): string {
   const head = painter(look)(['bold', 'red'], `  ERROR [${code}] ${tame(subject)}`);

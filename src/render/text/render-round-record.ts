@@ -60,7 +60,10 @@ const words: Record<Rung['state'], string> = {
   closed: 'over',
 };
 
-/** The tries so far, the rungs with the next one marked, what to stop at, and the message to the maker when it is time for it. */
+/**
+ * The tries so far, the rungs with the next one marked, what to stop at, and the message to the maker when it is time
+ * for it.
+ */
 function renderLadder(ladder: Ladder, look: Look): string {
   const paint = painter(look);
   const { room, tries, isOver, recovery } = ladder;

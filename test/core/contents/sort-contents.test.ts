@@ -30,8 +30,8 @@ function kindOf(path: string, bytes = 10): LeftKind | undefined {
   return sortContents(entries, manifest, 'stickwright').at(-1)?.what;
 }
 
-// AOSP vold Vfat.cpp and VolumeManager.cpp, MediaProvider.java ensureDefaultFolders, recovery, fsck_msdos dir.c: read for these
-// names; dosfstools, Windows and macOS: common practice.
+// AOSP vold Vfat.cpp and VolumeManager.cpp, MediaProvider.java ensureDefaultFolders, recovery, fsck_msdos dir.c: read
+// for these names; dosfstools, Windows and macOS: common practice.
 const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[] = [
   ['sedge_boot.pkg', 'firmware'],
   ['images/deep/touch.img', 'firmware'],

@@ -119,7 +119,8 @@ describe('a plan', { tags: ['plan-before-touch'] }, () => {
     };
     const [found] = await planFor(512);
     const { needed, free } = (found?.facts ?? {}) as FactsOf<'plan/root-full'>;
-    // sedge_boot.pkg and release-note.txt 3 each, images and stickwright 2, the two folders for the work 1 (specification, section 7).
+    // sedge_boot.pkg and release-note.txt 3 each, images and stickwright 2, the two folders for the work 1
+    // (specification, section 7).
     expect([needed - 512, free]).toEqual([12, 512]);
     expect(await planFor(512 - (needed - free))).toEqual([]);
     expect(await planFor(512 - (needed - free) + 1)).toMatchObject([{ facts: { needed: free + 1, free } }]);
@@ -157,7 +158,8 @@ describe('a plan', { tags: ['plan-before-touch'] }, () => {
   it('leaves room for its own record, and says when there is none', async () => {
     const stick = await stickOf();
     const free = (await planOf(await makeArchive(scratch.path), stick)).plan?.freeBytesNow ?? 0;
-    // In one file at the root: its clusters, and what 1 file may need to be recorded (8,792 bytes) with folder and entries.
+    // In one file at the root: its clusters, and what 1 file may need to be recorded (8,792 bytes) with folder and
+    // entries.
     const clusters = free / 512;
     const recordClusters = Math.ceil(8792 / 512) + 6;
     for (const [more, missingBytes] of [
@@ -192,7 +194,8 @@ describe('a plan for a volume that a pull left in disorder', () => {
     const [table, tableBytes] = [mib + image.readUInt16LE(mib + 14) * 512, image.readUInt32LE(mib + 36) * 512];
     for (let cluster = 1000; cluster < 61_000; cluster++)
       for (const copy of [0, 1]) image.writeUInt32LE(0x0fffffff, table + copy * tableBytes + cluster * 4);
-    image.fill(0xff, mib + 512 + 488, mib + 512 + 496); // FSInfo: nobody knows how many are free (specification, section 5)
+    // FSInfo: nobody knows how many are free (specification, section 5)
+    image.fill(0xff, mib + 512 + 488, mib + 512 + 496);
     writeFileSync(stick, image);
     const lostBytes = 60_000 * 512;
     const free = (await planOf(await makeArchive(scratch.path), stick)).plan?.freeBytesNow ?? 0;
@@ -205,7 +208,10 @@ describe('a plan for a volume that a pull left in disorder', () => {
   });
 });
 
-/** One stored file that both headers say has BYTES, with a Zip64 field as APPNOTE 4.5.3 wants it. Its data are cut short: only plans read it. */
+/**
+ * One stored file that both headers say has BYTES, with a Zip64 field as APPNOTE 4.5.3 wants it. Its data are cut
+ * short: only plans read it.
+ */
 function statedArchive(bytes: number, name = packageName): string {
   const path = join(scratch.path, name);
   const data = Buffer.from('firmware');

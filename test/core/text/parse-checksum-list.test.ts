@@ -51,7 +51,8 @@ describe('checksum lists in every common form', () => {
     expect(parseChecksumList(text)).toEqual({ hashes, unreadable: [] });
   });
 
-  // Of "abc": SHA-384 and SHA-224 from FIPS 180-4's examples; CRC-32 of "123456789" from the catalogue of CRC algorithms.
+  // Of "abc": SHA-384 and SHA-224 from FIPS 180-4's examples; CRC-32 of "123456789" from the catalogue of CRC
+  // algorithms.
   const sha384 = 'cb00753f45a35e8bb5a03d699ac65007272c32ab0eded1631a8b605a43ff5bed8086072ba1e7cc2358baeca134c825a7';
   const sha224 = '23097d223405d8228642a477bda255b32aadbce4bda0b3f7e36c9da7';
   it.each([

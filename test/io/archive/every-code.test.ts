@@ -69,7 +69,10 @@ const hashed =
       true,
     );
 
-/** The directory starts with a record and the end record agrees: only its extent says that it is too large. The file has a hole. */
+/**
+ * The directory starts with a record and the end record agrees: only its extent says that it is too large. The file has
+ * a hole.
+ */
 async function makeLargeDirectory(path: string): Promise<void> {
   const small = buildArchive({ entries: [{ name: 'a.img' }] });
   const at = small.indexOf(pack([0x02014b50, 4]));
@@ -92,7 +95,10 @@ async function makeManyEntries(path: string, count: number): Promise<void> {
   await writeFile(path, Buffer.concat([small.subarray(0, at), directory, buildArchive({ entries: [], end })]));
 }
 
-/** A real gigabyte of zeros: a mebibyte, deflated up to a byte's boundary, 1,024 times (RFC 1951, 3.2.4), and an empty last block. */
+/**
+ * A real gigabyte of zeros: a mebibyte, deflated up to a byte's boundary, 1,024 times (RFC 1951, 3.2.4), and an empty
+ * last block.
+ */
 async function makeExpanding(path: string): Promise<void> {
   const once = deflateRawSync(Buffer.alloc(2 ** 20), { finishFlush: constants.Z_FULL_FLUSH });
   const packed = Buffer.concat([...Array.from({ length: 1024 }, () => once), Buffer.from([0x03, 0x00])]);
@@ -109,7 +115,8 @@ const others: Readonly<Record<string, Look>> = {
   'archive/expands-much': opened(makeExpanding),
   'archive/too-many-entries': opened((path) => makeManyEntries(path, mostRecords + 1)),
   'archive/more-alike': opened((path) => makeManyEntries(path, 102)),
-  // No file is known that the library refuses and our own reader passes; what follows if there is one is shown by value.
+  // No file is known that the library refuses and our own reader passes; what follows if there is one is shown by
+  // value.
   'archive/library-objects': async () =>
     checkObjection('unknown reason', [finding('archive/set-id', 'a', { offset: 0 })]),
   // Needs a fault in one of the two readers.

@@ -7,7 +7,9 @@ import { parseDiskInfo, parseDiskList } from '../../../src/io/drives/parse-disku
 import { parseLsblk } from '../../../src/io/drives/parse-lsblk.ts';
 import { parseStorage } from '../../../src/io/drives/windows-drives.ts';
 
-/** Written after the documents of each program; only what Linux says here has also been seen from the program itself. */
+/**
+ * Written after the documents of each program; only what Linux says here has also been seen from the program itself.
+ */
 const recorded = (name: string): string => readFileSync(new URL(`recorded/${name}`, import.meta.url), 'utf8');
 const at = (deviceNumber: string, mountPoint: string): LocatedPlace => ({
   what: 'the running system',

@@ -153,7 +153,8 @@ describe('on this computer', () => {
         ];
         expect(others.length).toBe(2);
         for (const other of others) {
-          // A loop device has no serial: that one was known, and is not told now, is not another drive, and no reason to erase.
+          // A loop device has no serial: that one was known, and is not told now, is not another drive, and no reason
+          // to erase.
           const code = other.bytes === place.bytes ? 'drives/unavailable' : 'stick/swapped';
           await expect(formatMedium(other, wish, running)).rejects.toMatchObject({ code });
           await expect(proveMedium(other, 'sample', running)).rejects.toMatchObject({ code });

@@ -52,7 +52,10 @@ async function format(one: FormatRequest, says: boolean) {
 
 const newPath = (): string => join(folder, `stick-${made++}.img`);
 
-/** An image that others used: GPT at both ends (UEFI 2.10, 5.3.2), ext superblock (s_magic at 1080), ISO 9660 (CD001 at 32769). */
+/**
+ * An image that others used: GPT at both ends (UEFI 2.10, 5.3.2), ext superblock (s_magic at 1080), ISO 9660 (CD001 at
+ * 32769).
+ */
 function usedImage(bytes: number): string {
   const path = newPath();
   writeFileSync(path, Buffer.alloc(bytes, 0x5a));

@@ -4,7 +4,10 @@ import type { Drive } from '../../../src/core/model/drive.ts';
 import { ejectDrive } from '../../../src/io/medium/eject-drive.ts';
 import type { Place } from '../../../src/io/volume/look-at-target.ts';
 
-/** There is no stick to pull in a test, and no second operating system: the programs are stood in for by what they answer. */
+/**
+ * There is no stick to pull in a test, and no second operating system: the programs are stood in for by what they
+ * answer.
+ */
 const drive = (device: string, volume: string, mountPoints: readonly string[]): Drive => ({
   device,
   maker: undefined,

@@ -13,7 +13,10 @@ const dirtyAt = async (image: string): Promise<boolean | undefined> => {
   return volume.facts.dirty;
 };
 
-/** Volumes of mkfs.fat (dosfstools), marked by the offsets of the Microsoft FAT specification 1.03; fsck.fat says whether they are clean. */
+/**
+ * Volumes of mkfs.fat (dosfstools), marked by the offsets of the Microsoft FAT specification 1.03; fsck.fat says
+ * whether they are clean.
+ */
 describe('the mark of an unclean pull', () => {
   for (const [kind, mebibytes] of [
     [12, 8],

@@ -79,7 +79,8 @@ describe('proving a sample of a stick', () => {
   });
 
   it('misses a stick with a tenth of its places bad no more often than it says', () => {
-    // Only the random places count for the stated chance; with 20 of them instead of 100 the chance is large enough to be seen.
+    // Only the random places count for the stated chance; with 20 of them instead of 100 the chance is large enough to
+    // be seen.
     const random = seeded(77);
     let missed = 0;
     for (let trial = 0; trial < 4000; trial++) {

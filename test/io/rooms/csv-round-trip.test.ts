@@ -59,7 +59,8 @@ describe('a table written as CSV and read again', () => {
           const form = { kind: 'csv', delimiter, encoding, byteOrderMark: encoding !== 'windows-1252' } as const;
           const { parsed, written, decoded } = readBack(rows, form);
           expect(written).toEqual(form);
-          // Text that is ASCII, or by chance valid UTF-8, reads as UTF-8 by the rule; its cells are only sure where it is not.
+          // Text that is ASCII, or by chance valid UTF-8, reads as UTF-8 by the rule; its cells are only sure where it
+          // is not.
           if (encoding !== 'windows-1252' || decoded.encoding === encoding) {
             expect(parsed.rows.map(({ cells }) => cells)).toEqual(rows);
           }
@@ -83,7 +84,8 @@ describe('a table written as CSV and read again', () => {
 
 describe('encodings', () => {
   it('follow the index of windows-1252 in the Encoding Standard', () => {
-    // https://encoding.spec.whatwg.org/index-windows-1252.txt, pointers 0 to 31 (bytes 0x80 to 0x9F); the rest is Latin-1.
+    // https://encoding.spec.whatwg.org/index-windows-1252.txt, pointers 0 to 31 (bytes 0x80 to 0x9F); the rest is
+    // Latin-1.
     const index = [
       ...[0x20ac, 0x81, 0x201a, 0x0192, 0x201e, 0x2026, 0x2020, 0x2021, 0x02c6, 0x2030, 0x0160, 0x2039, 0x0152, 0x8d],
       ...[0x017d, 0x8f, 0x90, 0x2018, 0x2019, 0x201c, 0x201d, 0x2022, 0x2013, 0x2014, 0x02dc, 0x2122, 0x0161, 0x203a],

@@ -69,7 +69,10 @@ describe('an A/B package', () => {
     expect((await readPackage(await makeZip(entries))).stops).toEqual(stops);
   });
 
-  /** The same payload with one number of its header changed (version at 4, length of the manifest at 12; update_engine, update_metadata.proto). */
+  /**
+   * The same payload with one number of its header changed (version at 4, length of the manifest at 12; update_engine,
+   * update_metadata.proto).
+   */
   const headed = (at: number, value: bigint, data = payload): Buffer => {
     const other = Buffer.from(data);
     other.writeBigUInt64BE(value, at);

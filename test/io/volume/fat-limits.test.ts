@@ -111,8 +111,8 @@ describe('the free space', () => {
     device.beforeWrite = (_, from) => runs.push(from.length);
     await writeFile(volume, 'a.bin', patterned(4 * mebibyte), mebibyte);
     await volume.flush();
-    // Data reaches the medium in blocks of 256 KiB although clusters have 512 bytes; only the first one is parted, by the
-    // sector of the table that was still in FatFs's hands.
+    // Data reaches the medium in blocks of 256 KiB although clusters have 512 bytes; only the first one is parted, by
+    // the sector of the table that was still in FatFs's hands.
     expect(runs.filter((bytes) => bytes === mebibyte / 4)).toHaveLength(15);
   });
 });
@@ -121,7 +121,9 @@ describe('a flush', () => {
   it('reaches the device, also before the first fresh read of what was written, and no more often than needed', async () => {
     const device = await makeMemoryFat(16 * mebibyte, { kind: 'fat16' });
     const volume = await openMemory(device);
-    /** How many flushes WORK takes; making and moving things may take some of their own, to keep the order of writes. */
+    /**
+     * How many flushes WORK takes; making and moving things may take some of their own, to keep the order of writes.
+     */
     const flushesOf = async (work: () => Promise<unknown>): Promise<number> => {
       const before = device.flushes;
       await work();

@@ -33,7 +33,10 @@ function takeMediumOut(image: string, device: string): void {
   run('losetup', '--set-capacity', device);
 }
 
-/** Every thread of the pool has something to do, so what is asked next is only answered after the next synchronous lines. */
+/**
+ * Every thread of the pool has something to do, so what is asked next is only answered after the next synchronous
+ * lines.
+ */
 function keepThreadsBusy(): void {
   for (let thread = 0; thread < 24; thread++) pbkdf2('', '', 60_000, 32, 'sha512', () => {});
 }

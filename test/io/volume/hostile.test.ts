@@ -116,7 +116,9 @@ describe('random bytes', () => {
   });
 });
 
-/** The byte where the short slot of NAME lies; names in slots are padded with spaces (FAT specification, section 6.1). */
+/**
+ * The byte where the short slot of NAME lies; names in slots are padded with spaces (FAT specification, section 6.1).
+ */
 function findSlot(device: MemoryDevice, name: string, bytes: number): number {
   const at = Buffer.from(device.bytes(0, bytes)).indexOf(name, 0, 'latin1');
   if (at < 0) throw new Error(`no slot ${name}`);

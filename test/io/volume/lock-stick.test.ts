@@ -34,7 +34,9 @@ const missing = canMount
   : 'the right to be another user';
 const itAsAnother = missing === '' ? needs({}) : itWithout(missing);
 
-/** Another run, of another account where one is named, whose temporary folder does not exist. It may read what root may. */
+/**
+ * Another run, of another account where one is named, whose temporary folder does not exist. It may read what root may.
+ */
 function ask(words: readonly string[], uid?: number): Promise<{ status: number | null; said: string }> {
   const command = [process.execPath, 'bin/stickwright.js', ...words];
   const user = ['setpriv', `--reuid=${uid}`, `--regid=${uid}`, '--clear-groups'];

@@ -28,7 +28,9 @@ beforeEach(() => {
 });
 afterEach(() => scratch.undo());
 
-/** A medium with an MBR and one exFAT partition, attached as a drive and mounted, as a stick is when it is plugged in. */
+/**
+ * A medium with an MBR and one exFAT partition, attached as a drive and mounted, as a stick is when it is plugged in.
+ */
 async function plugIn(more: readonly TableEntry[] = []): Promise<{ folder: string; drive: string; partition: string }> {
   const image = makeSparse(join(scratch.path, 'stick.img'), (more.length > 0 ? 96 : 64) * mebibyte);
   const device = openFileDevice(image, 'write');
@@ -36,7 +38,8 @@ async function plugIn(more: readonly TableEntry[] = []): Promise<{ folder: strin
   await device.close();
   const drive = attachLoop(scratch, image);
   run('partx', '--add', drive);
-  scratch.later(() => spawnSync('partx', ['--delete', drive])); // somebody may just be looking: the drive must go all the same
+  // somebody may just be looking: the drive must go all the same
+  scratch.later(() => spawnSync('partx', ['--delete', drive]));
   const partition = `${drive}p1`;
   run('mkfs.exfat', '-L', 'PANELS', partition);
   const folder = join(scratch.path, 'plugged in');

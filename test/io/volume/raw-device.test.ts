@@ -92,7 +92,8 @@ describe('a raw device', () => {
 
 describe('a FAT volume mounted by a driver in user space', () => {
   const fusefat = canMount ? missingPrograms({ fusefat: 'fusefat', 'mkfs.fat': 'dosfstools' }) : missing;
-  // fusefat 0.1a loses the contents of a renamed folder and refuses names outside ASCII, so the whole suite cannot be held to it.
+  // fusefat 0.1a loses the contents of a renamed folder and refuses names outside ASCII, so the whole suite cannot be
+  // held to it.
   (fusefat === '' ? needs({}) : itWithout(fusefat))(
     'is known by its boot sector, and written and read through the mount',
     () =>

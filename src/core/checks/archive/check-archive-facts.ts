@@ -35,8 +35,8 @@ function ofDirectory(facts: DirectoryFacts): readonly Finding[] {
 }
 
 /**
- * Hears what a pass over the file shows and judges each piece at once: of thousands of headers nothing is kept but what is to be
- * said of them.
+ * Hears what a pass over the file shows and judges each piece at once: of thousands of headers nothing is kept but what
+ * is to be said of them.
  */
 export function judgePass(): { seen(fact: PassFact): void; findings(): readonly Finding[] } {
   const found: (readonly Finding[])[] = [];
@@ -80,7 +80,10 @@ function checkPlace(
   }
 }
 
-/** What the chosen mode, and the family where there is one, have to do with the archive's shape; no mode where none was chosen yet. */
+/**
+ * What the chosen mode, and the family where there is one, have to do with the archive's shape; no mode where none was
+ * chosen yet.
+ */
 export type ArchiveUse = WrapperUse;
 
 /** The archive's name and shape against the use that is made of it; sizes depend on the stick and are checked apart. */

@@ -26,7 +26,8 @@ export function checkDirectory(shape: ArchiveShape): readonly Finding[] {
 /** An archive without a single file updates nothing. */
 function checkHoldsFiles(shape: ArchiveShape): readonly Finding[] {
   const { records } = shape.directory;
-  if (records.length < effectiveEnd(shape).entries) return []; // the directory could not be read, which is another fault
+  // the directory could not be read, which is another fault
+  if (records.length < effectiveEnd(shape).entries) return [];
   if (records.some((record) => !record.name.shown.endsWith('/'))) return [];
   return [finding('archive/no-files', '', { folders: records.length })];
 }

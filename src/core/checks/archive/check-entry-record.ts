@@ -98,7 +98,9 @@ const isDos = ({ versionMadeBy }: CentralRecord): boolean => dosHosts.has(versio
 /** Bit 4 of the lower byte (Microsoft FAT specification 1.03, ATTR_DIRECTORY). */
 const isDosFolder = ({ externalAttributes }: CentralRecord): boolean => (externalAttributes & 0x10) !== 0;
 
-/** Links and special files have no place on a FAT stick. A pipe is what archivers note for data that came through one. */
+/**
+ * Links and special files have no place on a FAT stick. A pipe is what archivers note for data that came through one.
+ */
 export function checkFileType(record: CentralRecord, shape: ArchiveShape): readonly Finding[] {
   const subject = record.name.shown;
   const offset = startOf(shape, record);

@@ -11,9 +11,9 @@ const effortBits = 0b110;
 const encryptionBits = flagBits.encrypted | flagBits.strongEncryption | flagBits.maskedHeader;
 
 /**
- * Compares the header before an entry's data with the directory's record. They say the same things twice
- * (APPNOTE 4.3.7, 4.3.12); where they differ, a reader that walks the local headers and one that trusts the directory see
- * two different entries.
+ * Compares the header before an entry's data with the directory's record. They say the same things twice (APPNOTE
+ * 4.3.7, 4.3.12); where they differ, a reader that walks the local headers and one that trusts the directory see two
+ * different entries.
  */
 export function checkLocalHeader(
   record: CentralRecord,

@@ -8,10 +8,11 @@ const twinOf = (name: string): string | undefined =>
   /(^|\/)\._[^/]+$/.test(name) ? name.replace(/\._([^/]+)$/, '$1') : undefined;
 
 /**
- * What macOS puts into archives that were not in what was packed: `__MACOSX`, with a twin of every file, and where the medium could hold no
- * attributes twins right beside the files. A maker who builds firmware on a Mac may ship such an archive; more often somebody unpacked and zipped it again.
- * WANTED: the family says that such a file belongs at the root; a pattern such as `images/*.img` says that of twins too, so it counts only where there is no file to
- * be the twin of.
+ * What macOS puts into archives that were not in what was packed: `__MACOSX`, with a twin of every file, and where the
+ * medium could hold no attributes twins right beside the files. A maker who builds firmware on a Mac may ship such an
+ * archive; more often somebody unpacked and zipped it again. WANTED: the family says that such a file belongs at the
+ * root; a pattern such as `images/*.img` says that of twins too, so it counts only where there is no file to be the
+ * twin of.
  */
 export function checkMadeOnMac(
   { fileName, entries }: ArchiveFacts,

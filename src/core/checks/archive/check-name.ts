@@ -66,8 +66,8 @@ function whyNotOnFat(part: string): string | undefined {
 
 /**
  * The Unicode path extra (APPNOTE 4.6.9) gives a name again that the header could only write with the letters of a code
- * page. So only what lies beyond ASCII may differ; where the ASCII parts differ as well, readers that know the extra and
- * those that do not see two different trees.
+ * page. So only what lies beyond ASCII may differ; where the ASCII parts differ as well, readers that know the extra
+ * and those that do not see two different trees.
  */
 export function checkNameReadings(
   nameBytes: Uint8Array,
@@ -79,7 +79,9 @@ export function checkNameReadings(
   return [finding('archive/two-names', subject, { offset, shown: name.shown, plain: name.plain })];
 }
 
-/** Whether `bytes` can be `text` with each run of letters beyond ASCII put in other bytes, or in marks such as `_`, `?`. */
+/**
+ * Whether `bytes` can be `text` with each run of letters beyond ASCII put in other bytes, or in marks such as `_`, `?`.
+ */
 function isRendering(bytes: Uint8Array, text: string): boolean {
   const runs = text.split(/[^\x00-\x7f]+/);
   if (runs.length === 1) return false;

@@ -61,10 +61,10 @@ export interface WrapperUse {
 }
 
 /**
- * The firmware is one level further in: in an inner archive that has its signs, while the tree around it holds nothing that a panel
- * installs; or nothing lies there but archives, perhaps with papers. An archive with firmware of its own may hold archives (apps beside
- * images): that is no wrapper. With a mode it stops, since in-OS the panel finds no firmware in the outer archive, and in recovery an
- * archive where its files should lie.
+ * The firmware is one level further in: in an inner archive that has its signs, while the tree around it holds nothing
+ * that a panel installs; or nothing lies there but archives, perhaps with papers. An archive with firmware of its own
+ * may hold archives (apps beside images): that is no wrapper. With a mode it stops, since in-OS the panel finds no
+ * firmware in the outer archive, and in recovery an archive where its files should lie.
  */
 export function checkWrapper(facts: ArchiveFacts, { mode, wantedAtRoot, names }: WrapperUse): readonly Finding[] {
   const files = facts.entries.filter(({ folder }) => !folder).map(({ name }) => name);

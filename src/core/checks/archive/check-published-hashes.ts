@@ -12,7 +12,10 @@ export interface HashClaim {
   readonly hex: string;
   /** Who says so, for the message: a file's name, "the command line". */
   readonly from: string;
-  /** The desk itself remembers it of a file that nobody could compare with its maker's word: it shows rot, and proves no origin. */
+  /**
+   * The desk itself remembers it of a file that nobody could compare with its maker's word: it shows rot, and proves no
+   * origin.
+   */
   readonly kept?: boolean;
 }
 
@@ -51,7 +54,10 @@ const weak: ReadonlySet<HashAlgorithm> = new Set(['SHA-1', 'MD5', 'CRC-32']);
 export const digestsFor = (claims: readonly HashClaim[]): readonly AskedDigest[] =>
   [...new Set(claims.map(({ algorithm }) => fieldOf[algorithm]))].filter((field) => field !== 'sha256');
 
-/** A published hash is missed unless every family says that its maker publishes none, or a signature by a trusted key stands for it. */
+/**
+ * A published hash is missed unless every family says that its maker publishes none, or a signature by a trusted key
+ * stands for it.
+ */
 export function expectsHash(families: readonly Family[], signature: SignatureFacts): boolean {
   const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
   const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);

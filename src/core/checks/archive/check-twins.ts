@@ -11,8 +11,8 @@ interface Seen {
 
 /**
  * Two entries that fall together on a stick: the same name twice, or names that differ only in case, Unicode form, or a
- * dot or space at the end of a part (Microsoft, Naming Files, Paths, and Namespaces; FAT compares without case). Folders
- * that are only named as part of a path count as well.
+ * dot or space at the end of a part (Microsoft, Naming Files, Paths, and Namespaces; FAT compares without case).
+ * Folders that are only named as part of a path count as well.
  */
 export function checkTwins(shape: ArchiveShape): readonly Finding[] {
   const seen = new Map<string, Seen>();

@@ -6,9 +6,9 @@ import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { findFamilyProblems } from './find-family-problems.ts';
 
 /**
- * What sound families of one folder do to each other and to their own labels: labels that two read, package names that two
- * claim, package patterns that an earlier one hides, label patterns so loose that a slip changes nothing. Tried on the
- * examples, so silence is no proof.
+ * What sound families of one folder do to each other and to their own labels: labels that two read, package names that
+ * two claim, package patterns that an earlier one hides, label patterns so loose that a slip changes nothing. Tried on
+ * the examples, so silence is no proof.
  */
 export function checkFamilies(families: readonly Family[]): readonly Finding[] {
   return families.flatMap((family) => [

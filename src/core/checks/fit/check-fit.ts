@@ -13,15 +13,17 @@ interface FitQuestion {
   readonly package: PackageReading;
   /** The families that both were read with; empty where there is none. */
   readonly families: readonly Family[];
-  /** The person named the families for this run: the label must then be one of theirs. Otherwise it may be a stranger. */
+  /**
+   * The person named the families for this run: the label must then be one of theirs. Otherwise it may be a stranger.
+   */
   readonly familiesNamed: boolean;
   /** The panel will be wiped: what cannot be told then needs a person's word. */
   readonly wipes: boolean;
 }
 
 /**
- * Whether a label and a package belong together. All whole parts equal is the only answer without a stop; with no family
- * for either, tokens are compared and the answer is at best `unproven`.
+ * Whether a label and a package belong together. All whole parts equal is the only answer without a stop; with no
+ * family for either, tokens are compared and the answer is at best `unproven`.
  */
 export function checkFit(question: FitQuestion): readonly Finding[] {
   const { label, families } = question;
@@ -36,7 +38,9 @@ export function checkFit(question: FitQuestion): readonly Finding[] {
   return [...readings, ...(found.length === 1 ? compareWithin(question) : packageFindings(question))];
 }
 
-/** Whether the one family of the label updates its panels in this mode at all; where it is not known nobody can tell. */
+/**
+ * Whether the one family of the label updates its panels in this mode at all; where it is not known nobody can tell.
+ */
 export const checkMode = (mode: Mode, family: Family | undefined): readonly Finding[] =>
   family === undefined || family.modes[mode] !== undefined
     ? []

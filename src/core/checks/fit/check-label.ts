@@ -9,7 +9,10 @@ import type { LabelReading } from '../../model/panel-identity.ts';
 import { normaliseLabel, splitLabels } from '../../text/label-text.ts';
 import { findInvisible, invisibleInWords } from '../../text/visible.ts';
 
-/** What can be said about a label alone: read by one family, by several, by none, or only if it was misread; and what in it cannot be seen. */
+/**
+ * What can be said about a label alone: read by one family, by several, by none, or only if it was misread; and what in
+ * it cannot be seen.
+ */
 export const checkLabel = (label: LabelReading, families: readonly Family[]): readonly Finding[] => [
   ...checkInvisible(label.text),
   ...judgeReadings(label, families),
@@ -49,7 +52,9 @@ function unread(label: LabelReading, families: readonly Family[]): readonly Find
   return [finding('label/unreadable', label.normalised, { families: shown.slice(0, 6) })];
 }
 
-/** What was left out of a label because nobody can see it, and where: it came along from wherever the label was copied. */
+/**
+ * What was left out of a label because nobody can see it, and where: it came along from wherever the label was copied.
+ */
 export function checkInvisible(text: string): readonly Finding[] {
   const found = findInvisible(text);
   if (found.length === 0) return [];

@@ -132,7 +132,9 @@ function whereProblems({ label }: FamilyFile): readonly FamilyProblem[] {
     .map((part) => unknownPart(['label', 'where', part], part, parts));
 }
 
-/** What the family says of builds and cannot mean: examples and bridges outside its scheme, bridges that lead nowhere. */
+/**
+ * What the family says of builds and cannot mean: examples and bridges outside its scheme, bridges that lead nowhere.
+ */
 function findBuildProblems(family: FamilyFile): readonly FamilyProblem[] {
   return [...buildProblems(family), ...bridgeProblems(family)];
 }

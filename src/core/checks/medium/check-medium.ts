@@ -10,7 +10,10 @@ interface MediumQuestion {
   readonly besideStickChecks?: boolean;
 }
 
-/** Findings about the sectors. What `checks/stick` says from the volume's facts (file system, kind of table, cluster size) is not repeated. */
+/**
+ * Findings about the sectors. What `checks/stick` says from the volume's facts (file system, kind of table, cluster
+ * size) is not repeated.
+ */
 export function checkMedium(facts: MediumFacts, question: MediumQuestion): readonly Finding[] {
   const several = facts.volumes.length > 1;
   return [
@@ -79,9 +82,9 @@ const aboutNames: ReadonlySet<string> = new Set([
 ]);
 
 /**
- * What a preparation need not speak of before it has begun: names that are its own and all written anew, and chains that lead to
- * nothing sound, which a cut leaves. What is still there when all names are given is asked then. STANDS: a folder on the way is the
- * cause, and that stays as it is, with its marks.
+ * What a preparation need not speak of before it has begun: names that are its own and all written anew, and chains
+ * that lead to nothing sound, which a cut leaves. What is still there when all names are given is asked then. STANDS: a
+ * folder on the way is the cause, and that stays as it is, with its marks.
  */
 export const withoutRewritten = (findings: readonly Finding[], stands: boolean): readonly Finding[] =>
   findings.filter(({ code }) => code !== 'medium/way-damaged' && (stands || !aboutNames.has(code)));
@@ -91,8 +94,9 @@ export const checkMediumBeside = (facts: MediumFacts, question: Omit<MediumQuest
   withoutRepairs(question.target, checkMedium(facts, { ...question, besideStickChecks: true }));
 
 /**
- * Beside a preparation, which writes and reads back every file that counts, damage of this kind is a reason to repair the
- * volume and none to stop: the same command must be able to finish a stick that was pulled. All of it in one caution.
+ * Beside a preparation, which writes and reads back every file that counts, damage of this kind is a reason to repair
+ * the volume and none to stop: the same command must be able to finish a stick that was pulled. All of it in one
+ * caution.
  */
 function withoutRepairs(target: string, findings: readonly Finding[]): readonly Finding[] {
   const repairs = findings.filter(({ code }) => leftByACut.has(code));

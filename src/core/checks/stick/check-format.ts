@@ -14,7 +14,9 @@ export function checkFormat(stick: StickFacts, mode: Mode, rules: ModeRules): re
   ];
 }
 
-/** Which volume a panel takes must not be a matter of chance, nor may another one hold a firmware that nobody looked at. */
+/**
+ * Which volume a panel takes must not be a matter of chance, nor may another one hold a firmware that nobody looked at.
+ */
 export function checkOneVolume({ otherVolumes, target, kind, drive }: StickFacts): readonly Finding[] {
   if (otherVolumes !== undefined && otherVolumes.volumes.length > 0)
     return [finding('stick/several-volumes', target, { others: otherVolumes.volumes })];
@@ -78,8 +80,8 @@ export function checkSize(stick: StickFacts, mode: Mode, rules: ModeRules): read
 }
 
 /**
- * Is it a stick, can it be written, was it pulled in the middle? A mounted volume is marked dirty by the operating system
- * itself while it is mounted, so the mark is only judged on images and devices.
+ * Is it a stick, can it be written, was it pulled in the middle? A mounted volume is marked dirty by the operating
+ * system itself while it is mounted, so the mark is only judged on images and devices.
  */
 export function checkCondition(stick: StickFacts, agreed: boolean): readonly Finding[] {
   const found: Finding[] = [];

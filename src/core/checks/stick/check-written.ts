@@ -16,7 +16,10 @@ export const checkReadBack = (differing: readonly DifferingContent[]): readonly 
 export const checkKept = (target: string, differing: readonly string[]): readonly Finding[] =>
   differing.length > 0 ? [finding('plan/kept-differs', target, { paths: differing })] : [];
 
-/** What reading back proves. AS IMAGE: the target is an image that is about to be copied, so of any stick it proves nothing. */
+/**
+ * What reading back proves. AS IMAGE: the target is an image that is about to be copied, so of any stick it proves
+ * nothing.
+ */
 export function checkReadBackKind(target: string, kind: 'medium' | 'cache', asImage: boolean): readonly Finding[] {
   if (asImage) return [finding('plan/image-to-copy', target)];
   return kind === 'cache' ? [finding('plan/read-back-from-cache', target)] : [];

@@ -43,7 +43,9 @@ export function compareDrives(before: readonly JudgedDrive[], after: readonly Ju
   ];
 }
 
-/** Another stick at the same name is another stick. What is told only a moment after plugging in does not make it one. */
+/**
+ * Another stick at the same name is another stick. What is told only a moment after plugging in does not make it one.
+ */
 function isSame(a: JudgedDrive, b: JudgedDrive): boolean {
   if (a.device !== b.device) return false;
   if (a.serial !== undefined && b.serial !== undefined) return a.serial === b.serial;

@@ -24,8 +24,8 @@ export interface JudgedDrive extends Drive {
 }
 
 /**
- * Whether DRIVE would do, for each mode and each of FAMILIES that is updated in that mode; by the customary rules where no
- * family is given. What lies on it is not looked at: `prepare` does that.
+ * Whether DRIVE would do, for each mode and each of FAMILIES that is updated in that mode; by the customary rules where
+ * no family is given. What lies on it is not looked at: `prepare` does that.
  */
 export function judgeDrive(drive: Drive, families: readonly Family[]): readonly ModeAnswer[] {
   return modes.flatMap((mode) => {

@@ -49,7 +49,9 @@ const insideOf = (metadata: MetadataReading): readonly string[] => [
 /** No build name is longer; what lies beyond in a text from a package is not looked at. */
 const longestBuildText = 1000;
 
-/** Whether a build stands in a text as a whole word, whatever separates its parts and whether or not a V is before it. */
+/**
+ * Whether a build stands in a text as a whole word, whatever separates its parts and whether or not a V is before it.
+ */
 function namesBuild(text: string, build: string): boolean {
   const hay = fold(text);
   const needle = fold(build).replace(/^v(?=\d)/, '');

@@ -8,7 +8,8 @@ import { candidateFamilies, type UpdateContext } from './update-context.ts';
 
 /**
  * Judges what one pass showed of an archive as an Android update package, against the mode, the file's name and the
- * label. Of an archive that is no update package nothing is said, except that a signature is missing which was demanded.
+ * label. Of an archive that is no update package nothing is said, except that a signature is missing which was
+ * demanded.
  */
 export function checkUpdatePackage(facts: UpdatePackageFacts, context: UpdateContext): readonly Finding[] {
   const signature = checkSignature(facts, candidateFamilies(context));

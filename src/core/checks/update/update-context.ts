@@ -12,8 +12,8 @@ export interface UpdateContext {
 }
 
 /**
- * The families that the package may be for: those that read its name, narrowed to those that read the label too. Without
- * a name that a family reads it is the label's families.
+ * The families that the package may be for: those that read its name, narrowed to those that read the label too.
+ * Without a name that a family reads it is the label's families.
  */
 export function candidateFamilies(context: UpdateContext): readonly Family[] {
   const byName = context.packageReading?.readings.map((one) => one.family) ?? [];

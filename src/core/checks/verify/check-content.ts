@@ -2,7 +2,10 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import { rootOf, toolFolder } from '../../manifest/stick-names.ts';
 import type { ManifestFile } from '../../model/manifest.ts';
 
-/** What was read of the files that are there in their size: those that are not as the manifest says, and where all came from. */
+/**
+ * What was read of the files that are there in their size: those that are not as the manifest says, and where all came
+ * from.
+ */
 export interface ContentFacts {
   readonly differing: readonly DifferingFile[];
   /** Something was read out of the computer's memory. */

@@ -5,7 +5,10 @@ import { recordNames, rootOf, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import { type FileGlance, isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 
-/** Everything on the stick that the manifest does not name: it is looked into, wherever it lies and whatever its name is. */
+/**
+ * Everything on the stick that the manifest does not name: it is looked into, wherever it lies and whatever its name
+ * is.
+ */
 export function unnamedFiles({ files }: Manifest, entries: readonly StickEntry[]): readonly StickEntry[] {
   const named = new Set([...files.map(({ path }) => path), ...recordNames.map((name) => `${toolFolder}/${name}`)]);
   return entries.filter((entry) => isPlainFile(entry) && !named.has(entry.path));

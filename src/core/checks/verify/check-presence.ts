@@ -5,8 +5,8 @@ import type { Manifest } from '../../model/manifest.ts';
 import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 
 /**
- * Missing, of another size, and unexpected: three findings (RFC 8493 section 3). What a panel or a desktop system leaves
- * is told apart from what a person put there.
+ * Missing, of another size, and unexpected: three findings (RFC 8493 section 3). What a panel or a desktop system
+ * leaves is told apart from what a person put there.
  */
 export function checkPresence(target: string, manifest: Manifest, entries: readonly StickEntry[]): readonly Finding[] {
   return [...checkFiles(manifest, entries), ...checkUnexpected(target, manifest, entries)];
@@ -38,8 +38,9 @@ function checkUnexpected(target: string, manifest: Manifest, entries: readonly S
 }
 
 /**
- * Entries that the manifest does not account for; of an unknown folder only the folder itself. Known is what has exactly the spelling
- * that is recorded, on every kind of volume, and what stayed beside the firmware only while it has as many bytes as then.
+ * Entries that the manifest does not account for; of an unknown folder only the folder itself. Known is what has
+ * exactly the spelling that is recorded, on every kind of volume, and what stayed beside the firmware only while it has
+ * as many bytes as then.
  */
 function topmostUnknown(manifest: Manifest, entries: readonly StickEntry[]): readonly string[] {
   const files = new Set(manifest.files.map(({ path }) => path));

@@ -48,7 +48,10 @@ export function checkMode(target: string, { mode: prepared, keepsData }: Manifes
   return [finding('verify/other-mode', target, { prepared, asked, wipes: !keepsData })];
 }
 
-/** Whether the list and the note are there in their sizes. They are part of the record: who edits them edits what others check by. */
+/**
+ * Whether the list and the note are there in their sizes. They are part of the record: who edits them edits what others
+ * check by.
+ */
 export function checkRecordFiles(named: readonly ManifestFile[], entries: readonly StickEntry[]): readonly Finding[] {
   const present = new Map(entries.filter(({ kind }) => kind === 'file').map(({ path, bytes }) => [path, bytes]));
   return named.flatMap(({ path, bytes }) => {
@@ -82,13 +85,18 @@ export interface SealFacts {
   readonly isSound: boolean;
   /** Names of keys as people compare them. */
   readonly sealedBy: string | undefined;
-  /** Whom the manifest itself names: null where it says that it has no seal, undefined where its version does not say. */
+  /**
+   * Whom the manifest itself names: null where it says that it has no seal, undefined where its version does not say.
+   */
   readonly named: string | null | undefined;
   /** The key that the person trusts; undefined where they named none. */
   readonly trusted: { readonly publicKey: string; readonly name: string } | undefined;
 }
 
-/** Whether the manifest is the desk's own. Whoever can write a stick can write a manifest that is whole; only a seal tells. */
+/**
+ * Whether the manifest is the desk's own. Whoever can write a stick can write a manifest that is whole; only a seal
+ * tells.
+ */
 export function checkSeal({ target, reading, isSound, sealedBy, named, trusted }: SealFacts): readonly Finding[] {
   if (reading.state === 'broken' || (reading.state === 'whole' && !isSound))
     return [finding('verify/seal-broken', target)];

@@ -545,7 +545,10 @@ const mediumFolderFindings = {
 const alike = 'Some panels would read it, others would find another name, other bytes or nothing.';
 const writeAnew = `Prepare the stick again with the same command, which writes such files anew. If it is still there, format the stick with \`stickwright format\`, which erases it; if it comes back after that, retire the stick.`;
 
-/** About what leads to the firmware and to its record: there every bit counts, because every reader must come to the same files. */
+/**
+ * About what leads to the firmware and to its record: there every bit counts, because every reader must come to the
+ * same files.
+ */
 const mediumWayFindings = {
   'medium/way-damaged': entryFor<'way-damaged'>()({
     severity: 'stop',

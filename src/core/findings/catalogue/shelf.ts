@@ -238,7 +238,9 @@ interface Twin {
   readonly addedAt: string;
 }
 
-/** Findings of the areas `shelf/` and `provenance/`: the desk's store of packages. Those here are about adding to it. */
+/**
+ * Findings of the areas `shelf/` and `provenance/`: the desk's store of packages. Those here are about adding to it.
+ */
 export const shelfFindings = {
   ...shelfStateFindings,
   ...shelfAnswerFindings,

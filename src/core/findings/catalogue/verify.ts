@@ -2,7 +2,10 @@ import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
 import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
 
-/** Findings of the area `verify/` about the record itself: how old it is, whether it was edited, who sealed it, what it repeats. */
+/**
+ * Findings of the area `verify/` about the record itself: how old it is, whether it was edited, who sealed it, what it
+ * repeats.
+ */
 const verifyRecordFindings = {
   'verify/older-manifest': define<{ schema: string; version: string }>({
     severity: 'unproven',

@@ -84,8 +84,8 @@ export interface StickTag {
 }
 
 /**
- * A tag for each stick that carries one of the loads; and blank ones for as many as the schedule still wants of a load, at
- * least one where none was prepared. ONLY keeps the loads that some rooms take.
+ * A tag for each stick that carries one of the loads; and blank ones for as many as the schedule still wants of a load,
+ * at least one where none was prepared. ONLY keeps the loads that some rooms take.
  */
 export function makeTags(
   round: Round,

@@ -16,7 +16,10 @@ export const progressWords: Readonly<Record<RoomProgress, string>> = {
   'up-to-date': 'up to date',
 };
 
-/** What is to be written into the owner's list: the running build where a new one was read, and what was done at the right. */
+/**
+ * What is to be written into the owner's list: the running build where a new one was read, and what was done at the
+ * right.
+ */
 export function exportChanges({ rooms }: RoundStatus, list: RoomList): readonly CellChange[] {
   const headings = headingsFor(list);
   return rooms.flatMap((status) => {
@@ -33,7 +36,9 @@ export function exportChanges({ rooms }: RoundStatus, list: RoomList): readonly 
   });
 }
 
-/** A list that has such a column of its own keeps it: ours is then named as the round's. Our own export is filled again. */
+/**
+ * A list that has such a column of its own keeps it: ours is then named as the round's. Our own export is filled again.
+ */
 function headingsFor({ headings }: RoomList): Readonly<Record<FilledField, string>> {
   const there = new Set(headings.map(normaliseHeading));
   const has = (field: FilledField): boolean => there.has(normaliseHeading(filledHeadings[field]));
@@ -71,10 +76,10 @@ interface CellChange {
 }
 
 /**
- * The list as its owner keeps it, with some cells changed: the rows of cells to write, headings first. Everything that is not
- * changed stays as it stands there, also bad rows, their order and their length. New columns come at the right, in the order
- * in which they are first named; where the list has that heading already, its column is used. Cells that are written here are
- * kept from being run as formulas; the owner's own are not touched.
+ * The list as its owner keeps it, with some cells changed: the rows of cells to write, headings first. Everything that
+ * is not changed stays as it stands there, also bad rows, their order and their length. New columns come at the right,
+ * in the order in which they are first named; where the list has that heading already, its column is used. Cells that
+ * are written here are kept from being run as formulas; the owner's own are not touched.
  *
  * Use: `writeCsv(giveBack(list, changes), list.form)` in io/rounds/write-export.ts makes the file's bytes.
  */

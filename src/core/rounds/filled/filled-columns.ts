@@ -69,7 +69,10 @@ export interface FilledColumns {
 /** Headings stand within the first rows of a list. */
 const rowsToSearch = 30;
 
-/** The row of headings, and which column holds what; or what is missing in the row that comes nearest. `rooms`: the list's own heading for the room. */
+/**
+ * The row of headings, and which column holds what; or what is missing in the row that comes nearest. `rooms`: the
+ * list's own heading for the room.
+ */
 export function findFilledColumns(
   rows: readonly TableRow[],
   rooms: string | undefined,

@@ -122,7 +122,10 @@ const agrees = (text: string, listed: string | null): boolean =>
 
 type Wanted = Extract<RecordWithoutDigest, { kind: 'visit' | 'approval' }>;
 
-/** The record that says already what a row says: everything that the row names is equal; a minute is as exact as a list is. */
+/**
+ * The record that says already what a row says: everything that the row names is equal; a minute is as exact as a list
+ * is.
+ */
 export function findKnown(row: FilledRow, wanted: Wanted, records: readonly RoundRecord[]): Visit | undefined {
   if (wanted.kind !== 'visit') return undefined;
   const { said, wish } = row;

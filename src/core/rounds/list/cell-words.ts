@@ -19,8 +19,8 @@ export const isEmptyWord = (text: string): boolean =>
   /^[-–—_.?/\\*\s]*$/u.test(text) || (!text.startsWith('#') && emptyWords.has(normaliseHeading(text)));
 
 /**
- * Words for the two modes. Small on purpose: a word that some people use for both ("reset", "reinstall", "flash") is left
- * out, so that the row is asked about and no panel is wiped by a guess.
+ * Words for the two modes. Small on purpose: a word that some people use for both ("reset", "reinstall", "flash") is
+ * left out, so that the row is asked about and no panel is wiped by a guess.
  */
 const modeWords: Readonly<Record<Mode, ReadonlySet<string>>> = {
   'in-os': setOf(`

@@ -16,8 +16,9 @@ interface DecodedText {
 }
 
 /**
- * The text of a list, by this rule: a byte order mark decides (Encoding Standard, 6 "BOM sniff"); else UTF-16 where every second
- * byte of the beginning is zero; else UTF-8 where every byte fits; else Windows-1252, which is an assumption.
+ * The text of a list, by this rule: a byte order mark decides (Encoding Standard, 6 "BOM sniff"); else UTF-16 where
+ * every second byte of the beginning is zero; else UTF-8 where every byte fits; else Windows-1252, which is an
+ * assumption.
  */
 export function decodeText(bytes: Uint8Array): DecodedText {
   const plain = { byteOrderMark: false, assumed: false, mixed: false };
@@ -36,8 +37,8 @@ export function decodeText(bytes: Uint8Array): DecodedText {
 }
 
 /**
- * In two steps, because Node.js 20 takes Latin-1 for Windows-1252 when a text is decoded in one (0x80 as U+0080 instead of
- * the euro sign); its streaming decoder follows the Encoding Standard.
+ * In two steps, because Node.js 20 takes Latin-1 for Windows-1252 when a text is decoded in one (0x80 as U+0080 instead
+ * of the euro sign); its streaming decoder follows the Encoding Standard.
  */
 function decode(bytes: Uint8Array, encoding: ListEncoding): string {
   const decoder = new TextDecoder(encoding);
@@ -101,8 +102,8 @@ interface Split {
 }
 
 /**
- * The delimiter whose split makes most sense: most fields known by their headings, then most rows with as many cells as the
- * heading row has.
+ * The delimiter whose split makes most sense: most fields known by their headings, then most rows with as many cells as
+ * the heading row has.
  */
 export function chooseDelimiter(splits: readonly Split[], named: NamedFields, recall: Recall): string {
   const scored = splits.map((split) => ({ split, score: scoreOf(split, named, recall) }));

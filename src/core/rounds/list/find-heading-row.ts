@@ -20,7 +20,8 @@ export type Recall = (headings: readonly string[]) => Columns | undefined;
 
 /**
  * The row that the headings stand in: the one among the first rows that holds most of what was named, else what is
- * remembered, else most of the usual headings. Where nothing is recognised, the first row with as many texts as a list has.
+ * remembered, else most of the usual headings. Where nothing is recognised, the first row with as many texts as a list
+ * has.
  */
 export function findHeadingRow(rows: readonly TableRow[], named: NamedFields, recall: Recall): HeadingRow | undefined {
   let best: { index: number; score: number } | undefined;
@@ -74,9 +75,9 @@ type ListIdentity =
 const other = (what: ListKind): ListIdentity => ({ kind: 'other', what });
 
 /**
- * What a file is by its first bytes; its name is not asked. `zip` may be a workbook: its entries tell. Signatures: compound file
- * D0 CF 11 E0 A1 B1 1A E1 (MS-CFB 2.2), local header 50 4B 03 04 (APPNOTE 4.3.7), PDF %PDF- (ISO 32000-1 7.5.2), PNG
- * (ISO 15948 5.2), JPEG FF D8 FF (ISO 10918-1 B.1.1), gzip 1F 8B (RFC 1952 2.3.1), RTF {\rtf (from memory).
+ * What a file is by its first bytes; its name is not asked. `zip` may be a workbook: its entries tell. Signatures:
+ * compound file D0 CF 11 E0 A1 B1 1A E1 (MS-CFB 2.2), local header 50 4B 03 04 (APPNOTE 4.3.7), PDF %PDF- (ISO 32000-1
+ * 7.5.2), PNG (ISO 15948 5.2), JPEG FF D8 FF (ISO 10918-1 B.1.1), gzip 1F 8B (RFC 1952 2.3.1), RTF {\rtf (from memory).
  */
 export function identifyList(bytes: Uint8Array): ListIdentity {
   const starts = (...signature: readonly number[]): boolean => signature.every((byte, index) => bytes[index] === byte);
@@ -89,7 +90,8 @@ export function identifyList(bytes: Uint8Array): ListIdentity {
   if (starts(0x89, 0x50, 0x4e, 0x47) || starts(0xff, 0xd8, 0xff) || head.startsWith('GIF8')) return other('picture');
   if (starts(0x1f, 0x8b) || starts(0x37, 0x7a, 0xbc, 0xaf) || head.startsWith('Rar!')) return other('archive');
   if (head.startsWith('{\\rtf')) return other('rtf');
-  // BIFF2 to BIFF5 streams without a compound file begin with a BOF record ([MS-XLS] 2.4.21; from memory for the older ones).
+  // BIFF2 to BIFF5 streams without a compound file begin with a BOF record ([MS-XLS] 2.4.21; from memory for the older
+  // ones).
   if (bytes[0] === 0x09 && [0x00, 0x02, 0x04, 0x08].includes(bytes[1] ?? -1) && bytes[3] === 0x00) return other('xls');
   const words = head
     .replaceAll('\0', '')
@@ -101,7 +103,9 @@ export function identifyList(bytes: Uint8Array): ListIdentity {
   return isText(bytes) ? { kind: 'text' } : other('binary');
 }
 
-/** An encrypted workbook is a compound file with a stream EncryptedPackage (MS-OFFCRYPTO 2.3.4.4); its name is UTF-16LE. */
+/**
+ * An encrypted workbook is a compound file with a stream EncryptedPackage (MS-OFFCRYPTO 2.3.4.4); its name is UTF-16LE.
+ */
 function isEncrypted(bytes: Uint8Array): boolean {
   return new TextDecoder('latin1').decode(bytes).includes([...'EncryptedPackage'].join('\0'));
 }

@@ -160,8 +160,8 @@ const errorValue =
   /^#(N\/A|REF!|NAME\?|VALUE!|DIV\/0!|NULL!|NUM!|SPILL!|CALC!|GETTING_DATA|NV|BEZUG!|WERT!|ZAHL!|NOM\?|VALEUR!|NOMBRE\?|VALOR!|NOME\?|VALORE!|N\/D|N\/B|ARG!|ADR!|LICZBA!|NAZWA\?)$/i;
 
 /**
- * What a spreadsheet has made of a value on its way into the list. Common practice, no source, for what they do: long digits to
- * 1.2E+10, `4-2` to 04.Feb, a narrow column to ####. A plain date counts only where no date can stand.
+ * What a spreadsheet has made of a value on its way into the list. Common practice, no source, for what they do: long
+ * digits to 1.2E+10, `4-2` to 04.Feb, a narrow column to ####. A plain date counts only where no date can stand.
  */
 export function findMangling(text: string, field: RoomField): Mangling | undefined {
   if (/^#{2,}$/.test(text)) return 'hashes';

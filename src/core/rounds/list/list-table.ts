@@ -62,7 +62,9 @@ interface CleanCell {
 const oddSpace = /[\u00A0\u1680\u2000-\u200A\u202F\u205F\u3000]/g;
 const control = /[\u0000-\u0008\u000B\u000C\u000E-\u001F\u007F-\u009F\uFFF9-\uFFFB]|\p{Cs}/gu;
 
-/** A cell as it is understood: without what cannot be seen, ordinary spaces, trimmed; line breaks stay only where asked. */
+/**
+ * A cell as it is understood: without what cannot be seen, ordinary spaces, trimmed; line breaks stay only where asked.
+ */
 export function cleanCell(cell: string, keepLines = false): CleanCell {
   const controls = [...new Set(cell.match(control) ?? [])].map(codeOf);
   const text = cell.replace(control, '').replace(invisible, '').replace(oddSpace, ' ');
@@ -90,8 +92,9 @@ const plainLetters: Readonly<Record<string, string>> = {
 };
 
 /**
- * A heading for comparing: compatibility forms resolved (NFKD), without accents, lower case, every run of anything but letters
- * and digits one space. `Raum-Nr.`, `RAUM NR` and `raumNr` meet as `raum nr`; `N° de série` and `Nº de serie` as `n de serie`.
+ * A heading for comparing: compatibility forms resolved (NFKD), without accents, lower case, every run of anything but
+ * letters and digits one space. `Raum-Nr.`, `RAUM NR` and `raumNr` meet as `raum nr`; `N° de série` and `Nº de serie`
+ * as `n de serie`.
  */
 export function normaliseHeading(text: string): string {
   return text

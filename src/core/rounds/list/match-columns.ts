@@ -54,7 +54,10 @@ export function findNamedColumns(
   return { columns, unknown };
 }
 
-/** The one column with this heading: exactly, else as normalised; `#3` is the third. Undefined where none or several have it. */
+/**
+ * The one column with this heading: exactly, else as normalised; `#3` is the third. Undefined where none or several
+ * have it.
+ */
 export function findColumn(headings: readonly string[], wanted: string): number | undefined {
   const equal = (same: (heading: string) => boolean): readonly number[] =>
     headings.flatMap((heading, column) => (same(heading) ? [column] : []));
@@ -68,7 +71,9 @@ export function findColumn(headings: readonly string[], wanted: string): number 
   return found.length === 0 && ordinal !== undefined && column >= 0 && column < headings.length ? column : undefined;
 }
 
-/** How a heading is given to --columns: as it stands there, or as `#3` where it is empty, not unique or hard to type. */
+/**
+ * How a heading is given to --columns: as it stands there, or as `#3` where it is empty, not unique or hard to type.
+ */
 export function columnName(headings: readonly string[], column: number): string {
   const heading = (headings[column] ?? '').trim();
   const plain = heading !== '' && !/["$`\\\n\r]|,\s*\w+=/.test(heading) && !heading.startsWith('#');

@@ -6,7 +6,9 @@ import type { RowContext } from './judge-cells.ts';
 import { normaliseHeading, placeInWords, type TableRow } from './list-table.ts';
 import { type PanelRow, readRow } from './read-row.ts';
 
-/** The rooms of the rows below the headings; what is wrong with the others is in the findings, in the order of the rows. */
+/**
+ * The rooms of the rows below the headings; what is wrong with the others is in the findings, in the order of the rows.
+ */
 export function readRooms(
   rows: readonly TableRow[],
   given: Omit<RowContext, 'usualCells'>,
@@ -39,7 +41,9 @@ export function readRooms(
 
 const isFilled = ({ cells }: TableRow): boolean => cells.some((cell) => cell.trim() !== '');
 
-/** Every row may end with one more delimiter than the headings, or with a column that has none; then that is no fault. */
+/**
+ * Every row may end with one more delimiter than the headings, or with a column that has none; then that is no fault.
+ */
 function usualCellsOf(rows: readonly TableRow[], headings: number): number {
   const byCount = groupBy(rows, ({ cells }) => cells.length);
   const [most] = [...byCount].toSorted(([, a], [, b]) => b.length - a.length);
@@ -83,9 +87,9 @@ function oddSpacesIn(
 }
 
 /**
- * Gives each panel its key. A room that the list names once is its own key. Where it is named more often, also by a row that is
- * left out, the asset tag stands behind it, else the serial number, else the label: so the key does not change when the
- * bad row is mended. `namedRooms` are the rooms of all rows.
+ * Gives each panel its key. A room that the list names once is its own key. Where it is named more often, also by a row
+ * that is left out, the asset tag stands behind it, else the serial number, else the label: so the key does not change
+ * when the bad row is mended. `namedRooms` are the rooms of all rows.
  */
 function nameRooms(panels: readonly PanelRow[], namedRooms: readonly string[]): readonly Room[] {
   const times = new Map<string, number>();
@@ -122,8 +126,8 @@ const numberForComparing = (text: string | undefined): string | undefined =>
   text === undefined ? undefined : forComparing(text).replaceAll(' ', '');
 
 /**
- * Rows against each other: the same panel twice, one number on two panels, panels that nothing tells apart. Of rows that
- * contradict each other none stands. PLACE says where a row is.
+ * Rows against each other: the same panel twice, one number on two panels, panels that nothing tells apart. Of rows
+ * that contradict each other none stands. PLACE says where a row is.
  */
 function comparePanels(panels: readonly PanelRow[], source: string, place: (row: number) => string): Compared {
   const findings: Finding[] = [];

@@ -16,7 +16,9 @@ export interface LabelColumn {
   readonly families: readonly string[];
 }
 
-/** The column in which most cells are labels of the families; undefined where none holds two, or where two hold as many. */
+/**
+ * The column in which most cells are labels of the families; undefined where none holds two, or where two hold as many.
+ */
 export function findLabelColumn(
   rows: readonly TableRow[],
   width: number,
@@ -40,7 +42,10 @@ export function countLabels(rows: readonly TableRow[], column: number, families:
   return { column, count, families: [...names] };
 }
 
-/** What columns perhaps hold, by a usual word in their heading or by labels in their cells. For a question, never for a decision. */
+/**
+ * What columns perhaps hold, by a usual word in their heading or by labels in their cells. For a question, never for a
+ * decision.
+ */
 export function guessColumns(headings: readonly string[], columns: Columns, labels: LabelColumn | undefined): Columns {
   const taken = new Set(Object.values(columns));
   const hints = matchColumns(headings).hints;

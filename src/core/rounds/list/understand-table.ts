@@ -14,7 +14,10 @@ export interface Understood extends HeadingRow {
   readonly findings: readonly Finding[];
 }
 
-/** Which row holds the headings and which column holds what; what is missing is not yet a finding, because it can be asked. */
+/**
+ * Which row holds the headings and which column holds what; what is missing is not yet a finding, because it can be
+ * asked.
+ */
 export function understandTable(
   rows: readonly TableRow[],
   named: NamedFields,

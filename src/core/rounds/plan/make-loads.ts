@@ -32,9 +32,10 @@ interface Errand {
 }
 
 /**
- * The fewest sticks for what the rooms need. One stick serves two errands where they want the same content, for the same
- * variant, in the same mode, and both rooms are wiped or neither; nothing else may share one. So the errands fall into classes, and
- * fewer sticks than classes there cannot be. A room that is wiped at any of its steps counts as wiped at all of them.
+ * The fewest sticks for what the rooms need. One stick serves two errands where they want the same content, for the
+ * same variant, in the same mode, and both rooms are wiped or neither; nothing else may share one. So the errands fall
+ * into classes, and fewer sticks than classes there cannot be. A room that is wiped at any of its steps counts as wiped
+ * at all of them.
  */
 export function makeLoads(rooms: readonly PlannedRoom[]): Loads {
   const errands = rooms.flatMap((room) => room.steps.map((step, at): Errand => ({ room, step, at })));

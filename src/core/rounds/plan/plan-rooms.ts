@@ -150,7 +150,10 @@ interface Way {
   readonly findings: readonly Finding[];
 }
 
-/** From what runs on a panel to the newest package for it: nothing to do, one stick, several, or no way that can be told. */
+/**
+ * From what runs on a panel to the newest package for it: nothing to do, one stick, several, or no way that can be
+ * told.
+ */
 function findWay({ roomKey, running, panel, newest, fitting }: WayQuestion): Way {
   const { family, parts } = panel;
   const packaged = newest.package.readings[0]?.build;
@@ -194,7 +197,9 @@ function overBridges(
 /** What an inspection says of a package that tells the panel to erase its data. */
 const wipeCodes: readonly FindingCode[] = ['update/wipes-data', 'update/wipe-breaks-promise'];
 
-/** Whether the package itself erases, in whichever mode it is taken: POWERWASH, ota-wipe, as found when it was added. */
+/**
+ * Whether the package itself erases, in whichever mode it is taken: POWERWASH, ota-wipe, as found when it was added.
+ */
 const packageWipes = ({ result }: Pick<ShelfRecord, 'result'>): boolean =>
   result.findings.some(({ code }) => wipeCodes.some((wipe) => wipe === code));
 

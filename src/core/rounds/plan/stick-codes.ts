@@ -10,8 +10,9 @@ export function withoutWithdrawn(records: readonly RoundRecord[]): readonly Roun
 }
 
 /**
- * The sticks that carry LOAD as far as the records tell, the latest first. It is known by package and mode: its letter may have
- * moved in a newer plan. A stick that was prepared again for something else, or cleared when it came back, carries it no more.
+ * The sticks that carry LOAD as far as the records tell, the latest first. It is known by package and mode: its letter
+ * may have moved in a newer plan. A stick that was prepared again for something else, or cleared when it came back,
+ * carries it no more.
  */
 export function sticksOf(load: Load, records: readonly RoundRecord[]): readonly Prepared[] {
   const last = new Map<string, Prepared | undefined>();
@@ -38,7 +39,10 @@ export const doubtsOfStick = (prepared: Prepared): readonly string[] =>
 export const doubtsOfLoad = (load: Load, sticks: readonly Prepared[]): readonly string[] =>
   sticks.length === 0 ? load.unproven : [...new Set(sticks.flatMap(doubtsOfStick))];
 
-/** A letter for each load, in the order in which their first sticks are prepared: A … Z, AA, AB …, as the columns of a spreadsheet. */
+/**
+ * A letter for each load, in the order in which their first sticks are prepared: A … Z, AA, AB …, as the columns of a
+ * spreadsheet.
+ */
 export function letterLoads(turns: readonly Turn[]): ReadonlyMap<string, string> {
   const inOrder = [...new Set(turns.map(({ load }) => load))];
   return new Map(inOrder.map((load, index) => [load, letterAt(index)]));

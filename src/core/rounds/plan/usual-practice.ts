@@ -6,8 +6,8 @@ import type { Load } from '../../model/round.ts';
 export type PanelAdvice = Load['panel'];
 
 /**
- * What a family file says for MODE, and what is usual in the trade where it says nothing. Waits are never made up: without
- * the maker's figure `minutes` is null.
+ * What a family file says for MODE, and what is usual in the trade where it says nothing. Waits are never made up:
+ * without the maker's figure `minutes` is null.
  */
 export function panelAdvice(rules: ModeRules, mode: Mode): PanelAdvice {
   const usual = usualPractice[mode];
@@ -44,7 +44,9 @@ const never = [
   'leave the stick in the panel',
 ];
 
-/** Lists of the trade for families that give none (common practice, no source). `never` goes on from the word "Never". */
+/**
+ * Lists of the trade for families that give none (common practice, no source). `never` goes on from the word "Never".
+ */
 const usualPractice: Record<Mode, Pick<PanelAdvice, 'steps' | 'never' | 'after'>> = {
   'in-os': {
     steps: [
@@ -84,7 +86,9 @@ const usualPractice: Record<Mode, Pick<PanelAdvice, 'steps' | 'never' | 'after'>
   },
 };
 
-/** A cheap USB 2 stick: it writes 4 to 15 MB/s and is read at about 35 (from memory). Rather too long than too short. */
+/**
+ * A cheap USB 2 stick: it writes 4 to 15 MB/s and is read at about 35 (from memory). Rather too long than too short.
+ */
 const writeRate = 5e6;
 const readRate = 30e6;
 
@@ -102,7 +106,10 @@ export const leastMinutes = (panel: Pick<PanelAdvice, 'minutes'> | undefined, mo
 /** Where the minutes at a panel are known from. */
 export type MinutesFrom = 'said' | 'family' | 'memory';
 
-/** Minutes at a panel: as the person said, else the longest that the family's maker states, else the longest that is usual. */
+/**
+ * Minutes at a panel: as the person said, else the longest that the family's maker states, else the longest that is
+ * usual.
+ */
 export function visitMinutesFor(
   said: number | undefined,
   rules: ModeRules,

@@ -38,7 +38,10 @@ interface Approvals {
   readonly words: string;
 }
 
-/** Whether every wipe of a load is still approved. An approval that was withdrawn since the plan was made counts no more. */
+/**
+ * Whether every wipe of a load is still approved. An approval that was withdrawn since the plan was made counts no
+ * more.
+ */
 function checkApprovals(load: Load, round: Round, records: readonly RoundRecord[]): Approvals {
   const now = approvalsBy(records);
   const withdrawn = withdrawnApprovals(records);
@@ -71,8 +74,8 @@ export function approvalsBy(records: readonly RoundRecord[]): ReadonlyMap<string
 }
 
 /**
- * Whether a stick may be written anew, by the code that its manifest gives. One that was prepared for this round, that nobody
- * recorded as come back, and whose load rooms still wait for, may be counted on by somebody.
+ * Whether a stick may be written anew, by the code that its manifest gives. One that was prepared for this round, that
+ * nobody recorded as come back, and whose load rooms still wait for, may be counted on by somebody.
  */
 function checkReuse(
   stick: { readonly target: string; readonly code: string | undefined },

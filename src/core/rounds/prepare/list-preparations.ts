@@ -20,8 +20,8 @@ interface Preparations {
 }
 
 /**
- * The sticks that the schedule wants and that are not there yet. A load whose rooms are all done needs none any more; sticks on
- * record with the same package and mode count, unless they came back changed, unreadable or cleared since.
+ * The sticks that the schedule wants and that are not there yet. A load whose rooms are all done needs none any more;
+ * sticks on record with the same package and mode count, unless they came back changed, unreadable or cleared since.
  */
 export function listPreparations(round: Round, records: readonly RoundRecord[], relate: RelateBuilds): Preparations {
   const findings: Finding[] = [];

@@ -12,7 +12,10 @@ interface CardCode {
   readonly more: number;
 }
 
-/** With more, a module of the smallest code (19 mm, on A6) would be under a third of a millimetre, which phones begin to miss. */
+/**
+ * With more, a module of the smallest code (19 mm, on A6) would be under a third of a millimetre, which phones begin to
+ * miss.
+ */
 const longestRooms = 120;
 
 /**
@@ -20,9 +23,9 @@ const longestRooms = 120;
  *
  *     SW1 CLYFTJ A 9KXM Room 2.14 | Room 2.15 | +3
  *
- * form, stick code without its dash (0: none yet), load, check, rooms between bars, how many further rooms there are. The check is
- * four characters of the CRC-32 over all the rest: a scanner set to another keyboard is noticed. A room that is not plain
- * printable ASCII stands as `=` and the base64url form (RFC 4648, section 5) of its UTF-8.
+ * form, stick code without its dash (0: none yet), load, check, rooms between bars, how many further rooms there are.
+ * The check is four characters of the CRC-32 over all the rest: a scanner set to another keyboard is noticed. A room
+ * that is not plain printable ASCII stands as `=` and the base64url form (RFC 4648, section 5) of its UTF-8.
  */
 export function writeCardCode({ load, stick, rooms, more }: CardCode): string {
   const words = rooms.map(writeRoom);

@@ -65,7 +65,9 @@ export const variantInWords = ({ familyTitle, variant }: Load): string =>
 
 const blank = '(please fill in)';
 
-/** What a maker's support needs to answer at the first time of asking: plain text, ready to copy into a form or a mail. */
+/**
+ * What a maker's support needs to answer at the first time of asking: plain text, ready to copy into a form or a mail.
+ */
 export function messageToMaker(status: RoomStatus, load: Load | undefined): string {
   const { room, tries, reached } = status;
   const times = tries.length === 1 ? 'once' : tries.length === 2 ? 'twice' : `${tries.length} times`;

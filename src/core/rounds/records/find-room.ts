@@ -21,8 +21,8 @@ export type RoomAnswer =
   | { readonly state: 'none'; readonly near: readonly RoundRoom[] };
 
 /**
- * The room that a person means: the whole name, key, asset tag, serial, or the scanned code of a card; else whole words of
- * the name (`2.14` for `Room 2.14`), else a beginning; each only where exactly one room fits.
+ * The room that a person means: the whole name, key, asset tag, serial, or the scanned code of a card; else whole words
+ * of the name (`2.14` for `Room 2.14`), else a beginning; each only where exactly one room fits.
  */
 export function findRoom(typed: string, rooms: readonly RoundRoom[], hint: PanelHint): RoomAnswer {
   const code = readCardCode(typed);
@@ -122,7 +122,9 @@ export function nearMisses<One>(
     .map(({ one }) => one);
 }
 
-/** Edits to the text or to as many of its words as were typed; what contains the typed words as they stand is near, too. */
+/**
+ * Edits to the text or to as many of its words as were typed; what contains the typed words as they stand is near, too.
+ */
 function farness(wanted: string, text: string): number {
   const other = foldLookAlikes(text.trim());
   if (wanted.length >= 2 && other.includes(wanted)) return 1;

@@ -88,8 +88,8 @@ function progressOf(room: RoundRoom, visits: readonly VisitReading[], isPrepared
 }
 
 /**
- * Two people, one panel, and less time between them than its update takes: what they say differs, and no second update can
- * explain it. A later visit, when there was time for one, settles it.
+ * Two people, one panel, and less time between them than its update takes: what they say differs, and no second update
+ * can explain it. A later visit, when there was time for one, settles it.
  */
 function findDisagreement(visits: readonly VisitReading[], load: Load | undefined): RoomStatus['disagreement'] {
   const last = visits.at(-1);

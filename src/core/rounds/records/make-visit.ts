@@ -44,7 +44,10 @@ export interface MadeVisit {
   readonly findings: readonly Finding[];
 }
 
-/** A record from what a person says, filled up with what the plan and the earlier records know; and what is odd about it. */
+/**
+ * A record from what a person says, filled up with what the plan and the earlier records know; and what is odd about
+ * it.
+ */
 export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBuilds, stamp: Stamp): MadeVisit {
   const answer = findRoom(wish.room, status.round.rooms, wish);
   if (answer.state !== 'one') {
@@ -94,7 +97,10 @@ interface Brought {
   readonly findings: readonly Finding[];
 }
 
-/** Stick, package and mode of a visit: of the stick that was named; else of what is due, with its stick if there is only one. */
+/**
+ * Stick, package and mode of a visit: of the stick that was named; else of what is due, with its stick if there is only
+ * one.
+ */
 function broughtBy(typed: string | undefined, room: RoomStatus, { sticks }: RoundStatus): Brought {
   const due = room.next?.load;
   const packageOf = ({ package: { name, sha256, build } }: Load) => ({ name, sha256, build });

@@ -4,7 +4,10 @@ import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
 import { doubtsOfStick } from '../plan/stick-codes.ts';
 import type { RoomStatus, StickState, StickStatus } from './round-status.ts';
 
-/** By when it was done, then by when it was noted; equal moments in the order of their ids, so that every desk sees one order. */
+/**
+ * By when it was done, then by when it was noted; equal moments in the order of their ids, so that every desk sees one
+ * order.
+ */
 export function compareRecords(a: RoundRecord, b: RoundRecord): number {
   return (
     Date.parse(a.at) - Date.parse(b.at) || Date.parse(a.notedAt) - Date.parse(b.notedAt) || compareTexts(a.id, b.id)
@@ -21,9 +24,9 @@ interface Union {
 }
 
 /**
- * All records, each id once. One filled-in list that is given at two desks makes the same ids there, with other times and
- * names; anything else under one id cannot come from this tool. Of several the one with the smallest digest counts, so that
- * the answer is the same in whichever order they came.
+ * All records, each id once. One filled-in list that is given at two desks makes the same ids there, with other times
+ * and names; anything else under one id cannot come from this tool. Of several the one with the smallest digest counts,
+ * so that the answer is the same in whichever order they came.
  */
 export function uniteRecords(all: Iterable<RoundRecord>): Union {
   const byId = new Map<string, RoundRecord>();
@@ -76,7 +79,10 @@ function uniques(
 
 const comparable = (text: string | null): string => (text ?? '').normalize('NFKC').trim().toUpperCase();
 
-/** Every stick that a record names: what it carries, where it was, whether it came back. In the order of their first mention. */
+/**
+ * Every stick that a record names: what it carries, where it was, whether it came back. In the order of their first
+ * mention.
+ */
 export function foldSticks(
   round: Round,
   records: readonly RoundRecord[],

@@ -37,8 +37,8 @@ export const serialiseRound = (round: Round, sha256: Sha256): string =>
   `${JSON.stringify(withOwnDigest(round, sha256), null, 2)}\n`;
 
 /**
- * Reads a kept plan; it is whole only if nothing in it was changed. One of version 1 carries no digest: what it says is taken,
- * and each of its loads says that nobody can tell whether it was changed. Never throws on bad text.
+ * Reads a kept plan; it is whole only if nothing in it was changed. One of version 1 carries no digest: what it says is
+ * taken, and each of its loads says that nobody can tell whether it was changed. Never throws on bad text.
  */
 export function parseRound(text: string, sha256: Sha256): DocumentReading<Round> {
   const shapes = { 1: round1Schema, 2: roundFileSchema };

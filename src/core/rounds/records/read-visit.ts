@@ -6,8 +6,8 @@ import type { Round, RoundRoom } from '../../model/round.ts';
 import type { RoundRecord, Visit } from '../../model/round-record.ts';
 
 /**
- * What a visit came to. `step`: a build on the way was reached, not yet the target. `unclear`: somebody says it is done, but
- * the build was not read, or is neither the target nor a step.
+ * What a visit came to. `step`: a build on the way was reached, not yet the target. `unclear`: somebody says it is
+ * done, but the build was not read, or is neither the target nor a step.
  */
 type VisitResult = 'done' | 'step' | 'failed' | 'skipped' | 'unclear';
 
@@ -88,7 +88,10 @@ export function saidInWords({ visit, result, because }: VisitReading): string {
 /** What build A is beside build B, as the family (by its short name) writes builds. */
 export type RelateBuilds = (family: string | undefined, a: string, b: string) => BuildOrder;
 
-/** Equal texts are the same build in any scheme; all else is said by the family, or `cannot-order` where it is not at hand. */
+/**
+ * Equal texts are the same build in any scheme; all else is said by the family, or `cannot-order` where it is not at
+ * hand.
+ */
 export const relateBuilds =
   (families: readonly Family[]): RelateBuilds =>
   (name, a, b) => {

@@ -16,8 +16,9 @@ export const roomProgress = [
 ] as const;
 
 /**
- * How far a room is. `under-way`: a build on the way was reached. `unclear`: somebody was there, and what was noted does not
- * prove the target. `prepared`: its stick is. `held`: the plan stopped it. `up-to-date`: there was nothing to do.
+ * How far a room is. `under-way`: a build on the way was reached. `unclear`: somebody was there, and what was noted
+ * does not prove the target. `prepared`: its stick is. `held`: the plan stopped it. `up-to-date`: there was nothing to
+ * do.
  */
 export type RoomProgress = (typeof roomProgress)[number];
 

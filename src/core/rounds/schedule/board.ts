@@ -33,7 +33,10 @@ interface Board {
   readonly stepsLeft: (room: number) => number;
   /** From when on a room may have its next visit. */
   readonly readyMinute: (room: number) => number;
-  /** When a visit of this room with this stick could start, the stick being prepared anew where it carries something else. */
+  /**
+   * When a visit of this room with this stick could start, the stick being prepared anew where it carries something
+   * else.
+   */
   readonly startWith: (stick: number, room: number) => number;
   readonly freeMinute: (stick: number) => number;
   readonly carries: (stick: number) => number | undefined;
@@ -42,7 +45,10 @@ interface Board {
   readonly course: () => Course;
 }
 
-/** The desk in the morning: no stick carries anything. A stick is prepared as soon as it is free, also while its room must still wait. */
+/**
+ * The desk in the morning: no stick carries anything. A stick is prepared as soon as it is free, also while its room
+ * must still wait.
+ */
 export function startBoard({ sticks, visitMinutes, setUpMinutes, rooms }: Walk): Board {
   const free = new Array<number>(sticks).fill(0);
   const load = new Array<number | undefined>(sticks).fill(undefined);
@@ -88,7 +94,10 @@ export function startBoard({ sticks, visitMinutes, setUpMinutes, rooms }: Walk):
   };
 }
 
-/** The rooms that wait for each load: those that never had to wait first, the longest way first; then as they become ready. */
+/**
+ * The rooms that wait for each load: those that never had to wait first, the longest way first; then as they become
+ * ready.
+ */
 interface OpenRooms {
   /** The room to visit next with this load; undefined where none waits for it now. */
   readonly next: (load: number) => number | undefined;

@@ -6,12 +6,16 @@ interface Batch {
   readonly rooms: number;
 }
 
-/** Which of the sticks that can take a whole load takes it: `fullest` leaves large gaps for large loads, `emptiest` lets all begin alike. */
+/**
+ * Which of the sticks that can take a whole load takes it: `fullest` leaves large gaps for large loads, `emptiest` lets
+ * all begin alike.
+ */
 export type FillRule = 'fullest' | 'emptiest';
 
 /**
- * Divides the rooms among the sticks so that none is busy for longer than `limitMinutes`, setting up included: a load goes whole
- * to a stick where one has room for it, else the emptiest stick takes what it can. Undefined where it does not come out.
+ * Divides the rooms among the sticks so that none is busy for longer than `limitMinutes`, setting up included: a load
+ * goes whole to a stick where one has room for it, else the emptiest stick takes what it can. Undefined where it does
+ * not come out.
  */
 export function fillSticks(
   { sticks, visitMinutes, setUpMinutes, rooms }: Walk,
@@ -50,7 +54,10 @@ const byRule = (sticks: readonly number[], busy: readonly number[], rule: FillRu
   return sticks.reduce((best, stick) => (sign * ((busy[stick] ?? 0) - (busy[best] ?? 0)) > 0 ? stick : best));
 };
 
-/** Carries batches out, always the visit that can start first. Undefined where the sticks would wait for one another for ever. */
+/**
+ * Carries batches out, always the visit that can start first. Undefined where the sticks would wait for one another for
+ * ever.
+ */
 export function carryOut(
   walk: Walk,
   batches: readonly (readonly Batch[])[],
@@ -83,8 +90,8 @@ export function carryOut(
 }
 
 /**
- * Every load on a stick of its own, number for number, prepared once: the visit that can start first comes first, or the order
- * of the list where that is shorter.
+ * Every load on a stick of its own, number for number, prepared once: the visit that can start first comes first, or
+ * the order of the list where that is shorter.
  */
 export function oneStickEach(walk: Walk): Course {
   const asListed = inOrderOfList(walk);

@@ -10,10 +10,10 @@ const mostVisits = 400_000;
 const mostFillings = 6;
 
 /**
- * The order in which the sticks go round, for the shortest time from the first preparation to the last panel. Never longer than
- * first come, first served, which is among what is tried; then load after load in several orders, and the sticks filled
- * evenly up to a limit that is lowered step by step; of a round that is not too long the best of them are improved move by move.
- * Of equal ones the one that prepares least.
+ * The order in which the sticks go round, for the shortest time from the first preparation to the last panel. Never
+ * longer than first come, first served, which is among what is tried; then load after load in several orders, and the
+ * sticks filled evenly up to a limit that is lowered step by step; of a round that is not too long the best of them are
+ * improved move by move. Of equal ones the one that prepares least.
  */
 export function findCourse(walk: Walk): Course {
   if (walk.rooms.flat().length > mostVisitsToMove) return shortest(candidates(walk));
@@ -47,7 +47,10 @@ function* candidates(walk: Walk): Generator<Course> {
 
 const present = (course: Course | undefined): readonly Course[] => (course === undefined ? [] : [course]);
 
-/** The sticks filled evenly, up to a limit that is halved towards the lowest at which it comes out: no lower than all work, shared out. */
+/**
+ * The sticks filled evenly, up to a limit that is halved towards the lowest at which it comes out: no lower than all
+ * work, shared out.
+ */
 function* fillings(walk: Walk, order: readonly number[], inTime: readonly number[], rule: FillRule): Generator<Course> {
   let high = firstCome(walk, 'done-first').totalMinutes;
   let low = workOf(walk) / walk.sticks - finest(high);
@@ -73,8 +76,9 @@ function workOf({ visitMinutes, setUpMinutes, rooms }: Walk): number {
 }
 
 /**
- * Load after load in the given order, each of its rooms with the stick that would be done first: another stick is prepared for a
- * load only where that is quicker than waiting for one that has it. Undefined where the order lets a room wait for a later load.
+ * Load after load in the given order, each of its rooms with the stick that would be done first: another stick is
+ * prepared for a load only where that is quicker than waiting for one that has it. Undefined where the order lets a
+ * room wait for a later load.
  */
 function loadAfterLoad(walk: Walk, order: readonly number[]): Course | undefined {
   const board = startBoard(walk);

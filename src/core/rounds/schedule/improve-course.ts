@@ -6,9 +6,9 @@ interface Visit {
 }
 
 /**
- * Moves one visit after the other to another place in the order or to another stick, as long as that shortens the whole, or leaves it as
- * long and the sticks less busy. Never worse than what it is given; ends after
- * `mostVisits` visits that were laid out anew.
+ * Moves one visit after the other to another place in the order or to another stick, as long as that shortens the
+ * whole, or leaves it as long and the sticks less busy. Never worse than what it is given; ends after `mostVisits`
+ * visits that were laid out anew.
  */
 export function improveCourse(walk: Walk, course: Course, mostVisits: number): Course {
   let best = layOut(walk, visitsOf(course));

@@ -29,12 +29,12 @@ export interface Schedule {
 }
 
 /**
- * Who goes where with which stick, and when. Sticks are alike, a stick is in one panel at a time, and it is prepared anew
- * when it is to carry something else; a room's next visit comes after its last. Loads that wipe come strictly after all
- * others: no stick that wipes is made before every other room is done. Hands are not counted, only sticks.
+ * Who goes where with which stick, and when. Sticks are alike, a stick is in one panel at a time, and it is prepared
+ * anew when it is to carry something else; a room's next visit comes after its last. Loads that wipe come strictly
+ * after all others: no stick that wipes is made before every other room is done. Hands are not counted, only sticks.
  *
- * Never longer than first come, first served. On small rounds (up to 3 sticks, 3 loads and 7 visits) at most a quarter longer than
- * the shortest there is, and mostly the shortest itself: that is tested against all courses, not proven.
+ * Never longer than first come, first served. On small rounds (up to 3 sticks, 3 loads and 7 visits) at most a quarter
+ * longer than the shortest there is, and mostly the shortest itself: that is tested against all courses, not proven.
  */
 export const scheduleRound = (question: ScheduleQuestion): Schedule =>
   scheduleBy(question, question.sticks === undefined ? oneStickEach : findCourse);

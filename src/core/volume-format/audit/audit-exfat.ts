@@ -53,7 +53,8 @@ function readExfat(boot: Uint8Array, sizeBytes: number): Exfat | string {
   if (geometry === undefined) return 'its sector, cluster or volume size is out of bounds';
   const { sectorBytes, clusterBytes, volumeBytes } = geometry;
   const view = new DataView(boot.buffer, boot.byteOffset, 512);
-  if (boot.subarray(11, 64).some((byte) => byte !== 0)) return 'the space of an old parameter block is not empty'; // 3.1.3
+  // 3.1.3
+  if (boot.subarray(11, 64).some((byte) => byte !== 0)) return 'the space of an old parameter block is not empty';
   if (view.getUint16(510, true) !== 0xaa55) return 'its signature is missing';
   if (volumeBytes > sizeBytes) return `it states ${volumeBytes} bytes, but only ${sizeBytes} are there`;
   const fatAt = view.getUint32(80, true) * sectorBytes;
@@ -63,11 +64,13 @@ function readExfat(boot: Uint8Array, sizeBytes: number): Exfat | string {
   const rootCluster = view.getUint32(96, true);
   const copies = view.getUint8(110);
   if (copies < 1 || copies > 2) return `it states ${copies} copies of the allocation table`;
-  if (fatAt < 24 * sectorBytes || fatAt + fatBytes * copies > heapAt) return 'its allocation table lies in other areas'; // 3.1.6
+  // 3.1.6
+  if (fatAt < 24 * sectorBytes || fatAt + fatBytes * copies > heapAt) return 'its allocation table lies in other areas';
   if (clusters === 0 || heapAt + clusters * clusterBytes > volumeBytes)
     return `it states ${clusters} clusters, more than fit`;
   if ((clusters + 2) * 4 > fatBytes) return 'its allocation table is too small';
-  if (rootCluster < 2 || rootCluster > clusters + 1) return `its root folder starts at cluster ${rootCluster}`; // 3.1.10
+  // 3.1.10
+  if (rootCluster < 2 || rootCluster > clusters + 1) return `its root folder starts at cluster ${rootCluster}`;
   if (view.getUint8(105) !== 1) return 'it is of an unknown revision'; // 3.1.12
   const percent = view.getUint8(112);
   return {
@@ -89,7 +92,10 @@ function auditFlags({ flags }: Exfat): readonly Flaw[] {
   return [...((flags & 2) !== 0 ? [flaw('dirty')] : []), ...((flags & 4) !== 0 ? [flaw('exfat-media-failure')] : [])];
 }
 
-/** 3.4: the twelfth sector repeats the checksum of the eleven before it, without flags and percentage, which change in use. */
+/**
+ * 3.4: the twelfth sector repeats the checksum of the eleven before it, without flags and percentage, which change in
+ * use.
+ */
 function auditRegion(reader: SectorReader, region: Uint8Array, { sectorBytes }: Exfat): readonly Flaw[] {
   const found: Flaw[] = [];
   if (!isSummed(region, sectorBytes)) found.push(flaw('exfat-checksum-wrong'));
@@ -143,7 +149,10 @@ function readRoot(
   return { freeClusters, label, flaws };
 }
 
-/** Free bits among those of the volume's clusters (7.1.5: one bit a cluster, lowest bit first); a text where there is no such count. */
+/**
+ * Free bits among those of the volume's clusters (7.1.5: one bit a cluster, lowest bit first); a text where there is no
+ * such count.
+ */
 function countFree(reader: SectorReader, volume: Exfat, first: number, bytes: number): number | string {
   const needed = Math.ceil(volume.clusters / 8);
   if (bytes < needed) return 'its allocation bitmap is too short';

@@ -9,7 +9,10 @@ export function activeFatCopy(boot: Uint8Array, { kind, fatCopies }: FatGeometry
   return kind === 'fat32' && (flags & 0x80) !== 0 ? Math.min(flags & 0x0f, fatCopies - 1) : 0;
 }
 
-/** What the boot sector, its backup and the head of the table say, apart from the geometry; offsets of the FAT specification 1.03. */
+/**
+ * What the boot sector, its backup and the head of the table say, apart from the geometry; offsets of the FAT
+ * specification 1.03.
+ */
 export function auditFatBoot(
   reader: SectorReader,
   boot: Uint8Array,

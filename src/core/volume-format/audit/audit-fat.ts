@@ -12,12 +12,15 @@ export type FatAudit = Pick<
   'freeClusters' | 'label' | 'serial' | 'files' | 'folders' | 'doubtful' | 'flaws'
 >;
 
-/** Fewer free slots than this in a fixed root folder do not take a firmware with long names (common practice, no source). */
+/**
+ * Fewer free slots than this in a fixed root folder do not take a firmware with long names (common practice, no
+ * source).
+ */
 const fewSlots = 24;
 
 /**
- * All of a FAT volume but its files' content: table, folders, chains, and what leads to the files ASKED for more strictly than the rest.
- * READER starts at the volume, which starts at START on the medium.
+ * All of a FAT volume but its files' content: table, folders, chains, and what leads to the files ASKED for more
+ * strictly than the rest. READER starts at the volume, which starts at START on the medium.
  */
 export function auditFat(reader: SectorReader, geometry: FatGeometry, startByte: number, asked?: WaysAsked): FatAudit {
   const boot = readAt(reader, 0, 512);

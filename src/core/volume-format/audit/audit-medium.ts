@@ -19,8 +19,8 @@ interface Place {
 }
 
 /**
- * Everything that the sectors of a medium tell but its files' content; of what leads to the files ASKED for, also what only some reader
- * would mind. Writes nothing; every number is bounded before it is used.
+ * Everything that the sectors of a medium tell but its files' content; of what leads to the files ASKED for, also what
+ * only some reader would mind. Writes nothing; every number is bounded before it is used.
  */
 export function auditMedium(reader: SectorReader, asked?: WaysAsked): MediumFacts {
   const head = readAt(reader, 0, tableHeadBytes);
@@ -46,8 +46,8 @@ export function auditMedium(reader: SectorReader, asked?: WaysAsked): MediumFact
 }
 
 /**
- * Of a FAT volume that is mounted: what leads to the files ASKED for, and of its boot sector what no driver changes at work. READER
- * starts at the volume. Free space, marks and whatever is being written are the driver's business.
+ * Of a FAT volume that is mounted: what leads to the files ASKED for, and of its boot sector what no driver changes at
+ * work. READER starts at the volume. Free space, marks and whatever is being written are the driver's business.
  */
 export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFacts {
   const place: Place = { partition: undefined, type: undefined, startByte: 0, bytes: reader.sizeBytes };

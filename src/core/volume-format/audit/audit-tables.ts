@@ -16,7 +16,10 @@ const mountedTypes: ReadonlySet<number> = new Set([0x06, 0x07, 0x0b, 0x0c, 0x0e]
 const extendedTypes: ReadonlySet<number> = new Set([0x05, 0x0f, 0x85]);
 const protectiveType = 0xee; // UEFI 2.10, table 5.4
 
-/** UEFI specification 2.10, section 5.2.1: four entries of 16 bytes from 446; boot byte at 0, type at 4, first sector at 8, sectors at 12. */
+/**
+ * UEFI specification 2.10, section 5.2.1: four entries of 16 bytes from 446; boot byte at 0, type at 4, first sector at
+ * 8, sectors at 12.
+ */
 export function readMbrEntries(sector: Uint8Array): readonly MbrEntry[] {
   const view = new DataView(sector.buffer, sector.byteOffset, 512);
   return [0, 1, 2, 3]
@@ -54,7 +57,8 @@ function auditPlace(one: MbrEntry, mediumBytes: number, earlier: readonly MbrEnt
     return found;
   }
   const endByte = startByte + bytes;
-  // A protective entry covers "the whole disk or as much as fits" (UEFI 2.10, table 5.4) and often overshoots after imaging.
+  // A protective entry covers "the whole disk or as much as fits" (UEFI 2.10, table 5.4) and often overshoots after
+  // imaging.
   if (type !== protectiveType && endByte > mediumBytes)
     found.push(flaw('partition-past-end', { entry, endByte, mediumBytes }));
   const other = earlier.find((before) => startByte < before.startByte + before.bytes && before.startByte < endByte);
@@ -116,7 +120,10 @@ export function auditGpt(reader: SectorReader): readonly Flaw[] {
   return found;
 }
 
-/** Offsets of table 5.5: size 12, CRC 16, own place 24, usable 40 and 48, entries 72, count 80, entry size 84, CRC of entries 88. */
+/**
+ * Offsets of table 5.5: size 12, CRC 16, own place 24, usable 40 and 48, entries 72, count 80, entry size 84, CRC of
+ * entries 88.
+ */
 function readHeader(reader: SectorReader, lba: number, sectorBytes: number, lastLba: number): HeaderReading {
   const sector = readAt(reader, lba * sectorBytes, 512);
   if (sector.length < 512 || !isHeader(sector)) return undefined;

@@ -20,7 +20,10 @@ export interface WayAudit {
   readonly clusters: BitSet;
   /** Whether PATH was asked for, or lies above something that was. */
   readonly has: (path: string) => boolean;
-  /** Paths as they were asked for, to which something leads that is not as it must be; and folders above them that are the cause. */
+  /**
+   * Paths as they were asked for, to which something leads that is not as it must be; and folders above them that are
+   * the cause.
+   */
   readonly doubtful: readonly string[];
 }
 
@@ -32,8 +35,9 @@ interface Node {
 }
 
 /**
- * Reads what leads to files as the strictest of all readers would: each folder and slot on the way, and each chain in every copy of the
- * table. What every formatter and system writes is sound; whatever differs from that is read in one way here and another there.
+ * Reads what leads to files as the strictest of all readers would: each folder and slot on the way, and each chain in
+ * every copy of the table. What every formatter and system writes is sound; whatever differs from that is read in one
+ * way here and another there.
  */
 export function auditWays(reader: SectorReader, geometry: FatGeometry, asked: WaysAsked): WayAudit {
   return new Ways(reader, geometry, asked).audit();

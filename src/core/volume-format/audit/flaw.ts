@@ -143,7 +143,10 @@ export interface VolumeFacts {
   readonly serial: string | undefined;
   readonly files: number | undefined;
   readonly folders: number | undefined;
-  /** Of the paths that were asked about, those to which something leads that not every reader takes alike; and the folders above that do. */
+  /**
+   * Of the paths that were asked about, those to which something leads that not every reader takes alike; and the
+   * folders above that do.
+   */
   readonly doubtful: readonly string[];
   /** Whether the volume was looked into: only the first FAT or exFAT volume is. */
   readonly audited: boolean;

@@ -17,7 +17,9 @@ interface Place {
   readonly startByte: number;
   /** Undefined: up to the medium's end. */
   readonly bytes: number | undefined;
-  /** A table that readers go by names it, so that it counts whatever is there; else only what can be recognised counts. */
+  /**
+   * A table that readers go by names it, so that it counts whatever is there; else only what can be recognised counts.
+   */
   readonly counts: boolean;
 }
 
@@ -27,9 +29,9 @@ interface FoundVolume extends OtherVolume {
 }
 
 /**
- * What else on a medium some reader could take for a volume, beside the one that starts at byte OWN (or, given its first sector,
- * looks like it): every table is followed that any reader goes by, also where another one contradicts it. A volume at an address
- * that no table names is nobody's: no reader searches a medium for one.
+ * What else on a medium some reader could take for a volume, beside the one that starts at byte OWN (or, given its
+ * first sector, looks like it): every table is followed that any reader goes by, also where another one contradicts it.
+ * A volume at an address that no table names is nobody's: no reader searches a medium for one.
  */
 export function otherVolumesOn(reader: SectorReader, own: number | Uint8Array): readonly OtherVolume[] {
   const found = volumesOn(reader);
@@ -91,8 +93,9 @@ const isContainer = ({ type }: MbrEntry): boolean => type === 0x05 || type === 0
 const isProtectiveEntry = ({ type }: MbrEntry): boolean => type === 0xee;
 
 /**
- * Entries of any type byte: Linux and AOSP's boot loaders look at the volume itself. Where the sector is a volume's own, its boot
- * code fills this space: it is a table only where a boot byte, a type and a place say so (Linux, block/partitions/msdos.c).
+ * Entries of any type byte: Linux and AOSP's boot loaders look at the volume itself. Where the sector is a volume's
+ * own, its boot code fills this space: it is a table only where a boot byte, a type and a place say so (Linux,
+ * block/partitions/msdos.c).
  */
 function mbrPlaces(reader: SectorReader, first: Uint8Array): readonly Place[] {
   const isVolume = recogniseVolume(first).fileSystem !== 'unknown';
@@ -106,7 +109,10 @@ function mbrPlaces(reader: SectorReader, first: Uint8Array): readonly Place[] {
     });
 }
 
-/** A chain of tables like the MBR's: a drive's place counts from its own table, the next table's from the container (common practice). */
+/**
+ * A chain of tables like the MBR's: a drive's place counts from its own table, the next table's from the container
+ * (common practice).
+ */
 function logicalPlaces(reader: SectorReader, containerAt: number): readonly Place[] {
   const places: Place[] = [];
   const seen = new Set<number>();
@@ -135,8 +141,8 @@ function logicalPlaces(reader: SectorReader, containerAt: number): readonly Plac
 }
 
 /**
- * The GPT behind the first sector, the one at the end and the one that the first names as its copy (UEFI specification 2.10,
- * tables 5.5 and 5.6). Checksums are not asked for: not every reader does.
+ * The GPT behind the first sector, the one at the end and the one that the first names as its copy (UEFI specification
+ * 2.10, tables 5.5 and 5.6). Checksums are not asked for: not every reader does.
  */
 function gptPlaces(reader: SectorReader, sectorBytes: number, isInUse: boolean): readonly Place[] {
   const last = Math.floor(reader.sizeBytes / sectorBytes) - 1;
@@ -193,7 +199,10 @@ function listed(
   return places;
 }
 
-/** Marks that a driver changes while it is at work: the state byte of FAT (37 or 65), flags and share in use of exFAT (106, 107, 112). */
+/**
+ * Marks that a driver changes while it is at work: the state byte of FAT (37 or 65), flags and share in use of exFAT
+ * (106, 107, 112).
+ */
 const volatile: ReadonlySet<number> = new Set([37, 65, 106, 107, 112]);
 
 const isSameBootSector = (one: Uint8Array, other: Uint8Array): boolean =>

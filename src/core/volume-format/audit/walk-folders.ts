@@ -22,7 +22,10 @@ export interface FolderWalk {
   readonly complete: boolean;
 }
 
-/** Bounds that no real stick comes near, so that no made-up one can keep us busy. A folder has at most 65,536 slots (specification 6). */
+/**
+ * Bounds that no real stick comes near, so that no made-up one can keep us busy. A folder has at most 65,536 slots
+ * (specification 6).
+ */
 const maxSlots = 4_000_000;
 const maxFolderSlots = 65_536;
 const maxDepth = 128;
@@ -61,7 +64,9 @@ export class FolderWalker {
   #rootSlotsFree: number | undefined;
   #complete = true;
 
-  /** What is found on one of WAYS is told as that, too: a cut leaves such things, but not where somebody relies on them. */
+  /**
+   * What is found on one of WAYS is told as that, too: a cut leaves such things, but not where somebody relies on them.
+   */
   constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable, ways?: WayAudit) {
     this.#ways = ways;
     this.#reader = reader;

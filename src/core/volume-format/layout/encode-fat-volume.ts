@@ -30,7 +30,10 @@ const fsInfoSector = 1;
 const backupBootSector = 6;
 const media = 0xf8; // fixed medium; FAT[0] repeats it
 
-/** Sectors from the volume's start that must be zero before `encodeFatVolume` is written: all up to the root folder's end. */
+/**
+ * Sectors from the volume's start that must be zero before `encodeFatVolume` is written: all up to the root folder's
+ * end.
+ */
 export const sectorsToClear = ({ kind, dataFirstSector, clusterSectors }: FatLayout): number =>
   dataFirstSector + (kind === 'fat32' ? clusterSectors : 0);
 
@@ -105,7 +108,10 @@ function encodeFsInfo(freeClusters: number): Uint8Array {
   return sector;
 }
 
-/** The two reserved entries and, for FAT32, the end of the root folder's chain (FAT specification, "FAT Data Structure"). */
+/**
+ * The two reserved entries and, for FAT32, the end of the root folder's chain (FAT specification, "FAT Data
+ * Structure").
+ */
 function encodeFatStart(kind: FatLayout['kind']): Uint8Array {
   const sector = new Uint8Array(layoutSectorBytes);
   const view = new DataView(sector.buffer);
@@ -156,8 +162,8 @@ export const partitionSectors = (mediumSectors: number): number =>
   Math.min(mediumSectors, 0x1_0000_0000) - partitionFirstSector;
 
 /**
- * An MBR with one partition that is not marked for booting: a PC that finds the stick in it starts from its own drive. UEFI
- * specification 2.10, table 5.1 and 5.2: disk signature at 440, entries of 16 bytes from 446.
+ * An MBR with one partition that is not marked for booting: a PC that finds the stick in it starts from its own drive.
+ * UEFI specification 2.10, table 5.1 and 5.2: disk signature at 440, entries of 16 bytes from 446.
  */
 export function encodeMbr(kind: FatKind | 'exfat', sectors: number, diskSignature: number): Uint8Array {
   const sector = new Uint8Array(512);

@@ -116,7 +116,9 @@ function layOut({ kind, totalSectors, hiddenSectors }: FatWish, clusterSectors: 
 /** Each row: up to this many sectors of 512 bytes, so many sectors a cluster. */
 type Table = readonly (readonly [upToSectors: number, clusterSectors: number])[];
 
-/** Microsoft FAT specification 1.03, DskTableFAT32. Its first row (too small for FAT32) is left to the cluster count. */
+/**
+ * Microsoft FAT specification 1.03, DskTableFAT32. Its first row (too small for FAT32) is left to the cluster count.
+ */
 const fat32Table: Table = [
   [532_480, 1],
   [16_777_216, 8],
@@ -135,7 +137,10 @@ const fat16Table: Table = [
   [4_194_304, 64],
 ];
 
-/** Sectors of 512 bytes a cluster for a volume of SECTORS, as Microsoft's table has it; undefined where it has no row. FAT12 has no table. */
+/**
+ * Sectors of 512 bytes a cluster for a volume of SECTORS, as Microsoft's table has it; undefined where it has no row.
+ * FAT12 has no table.
+ */
 function chooseClusterSectors(kind: FatKind, sectors: number): number | undefined {
   if (kind === 'fat12') return undefined;
   const table = kind === 'fat32' ? fat32Table : fat16Table;

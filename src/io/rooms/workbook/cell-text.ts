@@ -15,12 +15,15 @@ export interface CellText {
   readonly flaw?: 'date' | 'decimal' | 'digits-lost' | 'no-result';
 }
 
-/** Digits that a spreadsheet keeps of a number (IEEE 754 double; 18.3.1.4 leaves it to the program, all of them keep 15). */
+/**
+ * Digits that a spreadsheet keeps of a number (IEEE 754 double; 18.3.1.4 leaves it to the program, all of them keep
+ * 15).
+ */
 const keptDigits = 15;
 
 /**
- * The text of a cell: what a person reads in it, but numbers in all their digits and dates as ISO 8601. Strings are looked up by
- * the caller. What the number cannot tell any more is said by the flaw.
+ * The text of a cell: what a person reads in it, but numbers in all their digits and dates as ISO 8601. Strings are
+ * looked up by the caller. What the number cannot tell any more is said by the flaw.
  */
 export function cellText(cell: RawCell, from1904: boolean): CellText {
   if (cell.value === '' && cell.formula !== undefined && cell.type !== 'str') {
@@ -57,7 +60,10 @@ function numberText({ value, format: code }: RawCell, from1904: boolean): CellTe
     : { text: plain, flaw: 'decimal' };
 }
 
-/** Leading zeros and fixed texts such as `"QH-"00000` belong to the number; groups of thousands, decimals and exponents do not. */
+/**
+ * Leading zeros and fixed texts such as `"QH-"00000` belong to the number; groups of thousands, decimals and exponents
+ * do not.
+ */
 function isShownAsFormatted(code: string): boolean {
   const info = getFormatInfo(code);
   return info.type === 'number' && info.maxDecimals === 0 && /[0"\\]/.test(code) && code !== '0';
@@ -80,7 +86,9 @@ function dateText(number: number, code: string, from1904: boolean): CellText {
   return { text: hour === 0 && minute === 0 ? date : `${date} ${pad(hour)}:${pad(minute)}`, flaw: 'date' };
 }
 
-/** The number format of each cell style (ECMA-376 part 1, 18.8.10 cellXfs, 18.8.30 numFmt); a cell's `s` counts into it. */
+/**
+ * The number format of each cell style (ECMA-376 part 1, 18.8.10 cellXfs, 18.8.30 numFmt); a cell's `s` counts into it.
+ */
 export async function readFormats(parts: Parts, part: string | undefined): Promise<readonly string[]> {
   const pieces = part === undefined ? undefined : parts.open(part);
   if (part === undefined || pieces === undefined) return [];
@@ -100,7 +108,10 @@ export async function readFormats(parts: Parts, part: string | undefined): Promi
   return ids.map((id) => codes.get(id) ?? builtIn(id));
 }
 
-/** Formats that every workbook has without saying so (18.8.30); what a country adds to them is taken as general or a date. */
+/**
+ * Formats that every workbook has without saying so (18.8.30); what a country adds to them is taken as general or a
+ * date.
+ */
 function builtIn(id: number): string {
   // 27 to 36 and 50 to 58 are dates of East Asian locales, which the library knows as a date in its own way.
   const isKnown = (id >= 0 && id <= 58) || (id >= 67 && id <= 81);

@@ -71,8 +71,8 @@ interface XmlEvents {
 }
 
 /**
- * Reads a part as XML in one pass. Document types are refused (ECMA-376 part 2, 6.2.5), so that no entity is ever expanded.
- * Throws WorkbookRefusal where it is not well-formed.
+ * Reads a part as XML in one pass. Document types are refused (ECMA-376 part 2, 6.2.5), so that no entity is ever
+ * expanded. Throws WorkbookRefusal where it is not well-formed.
  */
 export async function readXml(part: string, pieces: AsyncIterable<Uint8Array>, events: XmlEvents): Promise<void> {
   const parser = sax.parser(true, { xmlns: true, position: false });
@@ -94,7 +94,8 @@ export async function readXml(part: string, pieces: AsyncIterable<Uint8Array>, e
   parser.ontext = (text) => events.text?.(text);
   parser.oncdata = (text) => events.text?.(text);
   let decoder: InstanceType<typeof TextDecoder> | undefined;
-  // Line ends become LF before anything else (XML 1.0, 2.11), which the library leaves to its caller; a CR may end a piece.
+  // Line ends become LF before anything else (XML 1.0, 2.11), which the library leaves to its caller; a CR may end a
+  // piece.
   let endsInReturn = false;
   const write = (text: string) => {
     if (text === '') return;

@@ -33,7 +33,10 @@ const mostRows = 50_000;
 const mostColumns = 500;
 const mostMerged = 20_000;
 
-/** The cells of a sheet (ECMA-376 part 1, 18.3.1.73 row, 18.3.1.4 c). Throws WorkbookRefusal where it is damaged or too large. */
+/**
+ * The cells of a sheet (ECMA-376 part 1, 18.3.1.73 row, 18.3.1.4 c). Throws WorkbookRefusal where it is damaged or too
+ * large.
+ */
 export async function readSheet(parts: Parts, part: string, context: SheetContext): Promise<Sheet> {
   const pieces = parts.open(part);
   if (pieces === undefined) throw damaged(`the part ${part} is missing`);

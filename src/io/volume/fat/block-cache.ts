@@ -12,8 +12,9 @@ interface Block {
 }
 
 /**
- * FatFs walks folders and tables sector by sector, again for every name. This answers from blocks that were read from the
- * device before, and is kept right by every write of the same session; `clear` makes the device the only source again.
+ * FatFs walks folders and tables sector by sector, again for every name. This answers from blocks that were read from
+ * the device before, and is kept right by every write of the same session; `clear` makes the device the only source
+ * again.
  */
 export class BlockCache {
   readonly #device: SectorDevice;

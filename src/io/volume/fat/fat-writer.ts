@@ -13,8 +13,8 @@ const reserveStepBytes = 256 * 2 ** 20;
 const flushEveryBytes = 64 * 2 ** 20;
 
 /**
- * A new file at FAT PATH. Its clusters are taken first, so that they follow each other and a full volume shows at once; and they belong
- * to its name from the first one on, so that they are given back with it wherever the work is cut off.
+ * A new file at FAT PATH. Its clusters are taken first, so that they follow each other and a full volume shows at once;
+ * and they belong to its name from the first one on, so that they are given back with it wherever the work is cut off.
  */
 export async function createFatWriter(
   session: FatFsSession,

@@ -70,7 +70,9 @@ export class FatFsSession {
     }
   }
 
-  /** Runs a FatFs read or write whose data lies in [pointer, pointer + bytes), in as few calls of the device as can be. */
+  /**
+   * Runs a FatFs read or write whose data lies in [pointer, pointer + bytes), in as few calls of the device as can be.
+   */
   bulk(pointer: Pointer, bytes: number, operation: () => number): number {
     return this.#traffic.bulk(pointer, bytes, operation);
   }
@@ -105,8 +107,8 @@ export class FatFsSession {
 let compiled: Promise<object> | undefined;
 
 /**
- * A FatFs instance of its own. The program behind it is compiled once, since a stick takes several instances. AT (RFC 3339)
- * stands in for the clock, and is told in UTC.
+ * A FatFs instance of its own. The program behind it is compiled once, since a stick takes several instances. AT (RFC
+ * 3339) stands in for the clock, and is told in UTC.
  */
 export async function createFatFs(diskio: FatFs.DiskIO, at?: string): Promise<FatFs.FatFs> {
   compiled ??= compile();
@@ -125,8 +127,8 @@ export async function createFatFs(diskio: FatFs.DiskIO, at?: string): Promise<Fa
 }
 
 /**
- * FatFs asks for the time through the only import that takes no argument (emscripten_date_now; a test holds that), and tells
- * it in the zone of this machine.
+ * FatFs asks for the time through the only import that takes no argument (emscripten_date_now; a test holds that), and
+ * tells it in the zone of this machine.
  */
 function withClock(imports: object, nowMs: number): object {
   const [[name = '', functions] = []] = Object.entries(imports as Record<string, Record<string, unknown>>);

@@ -11,7 +11,10 @@ interface FoundFatVolume extends TableReading {
   readonly bytes: number;
 }
 
-/** Looks for a FAT volume in sector 0, or in the partitions in table order. Throws `stick/unsupported-file-system` with what is there. */
+/**
+ * Looks for a FAT volume in sector 0, or in the partitions in table order. Throws `stick/unsupported-file-system` with
+ * what is there.
+ */
 export function findFatVolume(device: SectorDevice, target: string): FoundFatVolume {
   const reading = readPartitionTable(readHead(device, 0, device.sizeBytes, tableHeadBytes), device.sizeBytes);
   const places = reading.partitions.length > 0 ? reading.partitions : [{ startByte: 0, bytes: device.sizeBytes }];
@@ -64,7 +67,10 @@ function unsupported(target: string, reading: TableReading, seen: readonly Recog
   );
 }
 
-/** The part of DEVICE that holds one partition; out of its bounds there is nothing. The device stays the caller's to close. */
+/**
+ * The part of DEVICE that holds one partition; out of its bounds there is nothing. The device stays the caller's to
+ * close.
+ */
 export function viewPartition(device: SectorDevice, startByte: number, bytes: number): SectorDevice {
   const start = startByte / deviceSectorBytes;
   const place = (first: number, length: number): number => {

@@ -23,7 +23,10 @@ interface VolumeOnMedium {
   readonly writes: () => number;
 }
 
-/** Says where the files of a FAT volume lie on its medium, from what the medium holds and nothing that was kept in memory. */
+/**
+ * Says where the files of a FAT volume lie on its medium, from what the medium holds and nothing that was kept in
+ * memory.
+ */
 export class FreshPlaces {
   readonly #volume: VolumeOnMedium;
   readonly #fresh: FreshDevice;

@@ -11,8 +11,8 @@ import type { FatFsSession } from './fatfs-session.ts';
 const firstClusterAt = 8;
 
 /**
- * Folders before what is in them, WITHIN a folder or all, each folder in the order of its slots. What `isHidden` says of is left out, with all below
- * it. A folder that contains itself ends the walk.
+ * Folders before what is in them, WITHIN a folder or all, each folder in the order of its slots. What `isHidden` says
+ * of is left out, with all below it. A folder that contains itself ends the walk.
  */
 export async function listFatEntries(
   session: FatFsSession,
@@ -70,8 +70,8 @@ function readSlots(session: FatFsSession, dir: number, info: number, folder: str
 const unreachable = /[\\:]|[. ]$/;
 
 /**
- * PATH as FatFs takes it. A `new` name must be one that FAT can hold as it is spelled; an `existing` one may be a name that only
- * other systems object to, but not one that FatFs would take for another.
+ * PATH as FatFs takes it. A `new` name must be one that FAT can hold as it is spelled; an `existing` one may be a name
+ * that only other systems object to, but not one that FatFs would take for another.
  */
 export function toFatPath(path: string, kind: 'new' | 'existing'): string {
   const parts = path.split('/');
@@ -106,7 +106,9 @@ export class CutNames {
     return (path) => paths.has(foldName(path));
   }
 
-  /** Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them. */
+  /**
+   * Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them.
+   */
   drop(): boolean {
     const slots = this.#all().names.flatMap(({ slotsAt }) => slotsAt);
     this.#found = { ...this.#all(), names: [] };

@@ -39,7 +39,10 @@ export interface FatMedium {
   readonly at?: string | undefined;
 }
 
-/** The FAT volume on MEDIUM, its first one where there are several (the facts list all partitions). Takes over the device. */
+/**
+ * The FAT volume on MEDIUM, its first one where there are several (the facts list all partitions). Takes over the
+ * device.
+ */
 export async function openFatVolume(medium: FatMedium): Promise<Volume> {
   const { device } = medium;
   try {
@@ -128,8 +131,8 @@ const classOf = (path: string): NameClass => {
 };
 
 /**
- * Staged firmware can be written again, so it may be lost; but not found half under its final name after a repair. Repairs
- * keep the names in the root, and only below it is it open which of two names they keep.
+ * Staged firmware can be written again, so it may be lost; but not found half under its final name after a repair.
+ * Repairs keep the names in the root, and only below it is it open which of two names they keep.
  */
 const renameOrder = (from: string, to: string): ChangeOrder =>
   classOf(foldName(from)) === 'work' && to.includes('/') && classOf(foldName(to)) === 'other'

@@ -8,16 +8,16 @@ interface Held {
 }
 
 /**
- * What a cut in the middle of a rename leaves: both names, or none. Both can be told apart later, but a repair program cuts
- * one of them down to nothing, and who knows which.
+ * What a cut in the middle of a rename leaves: both names, or none. Both can be told apart later, but a repair program
+ * cuts one of them down to nothing, and who knows which.
  */
 export type ChangeOrder = 'new-name-first' | 'old-name-first';
 
 /**
  * A device on which a change of folders reaches the medium in the order in which FatFs makes it, whatever caches lie
- * between: a new folder is there before its name, a new name before the old one goes, a name goes before its clusters are
- * free. FatFs makes a change in one synchronous call, so its writes are held until it is over and then put down, with a
- * flush wherever one rests on those before it.
+ * between: a new folder is there before its name, a new name before the old one goes, a name goes before its clusters
+ * are free. FatFs makes a change in one synchronous call, so its writes are held until it is over and then put down,
+ * with a flush wherever one rests on those before it.
  */
 export class OrderedDevice implements SectorDevice {
   readonly #device: SectorDevice;
@@ -45,7 +45,10 @@ export class OrderedDevice implements SectorDevice {
     return this.#device.readOnly;
   }
 
-  /** Runs CHANGE; when it returns, its writes are on their way in order. Where one fails, no later write is taken: FatFs believes in it. */
+  /**
+   * Runs CHANGE; when it returns, its writes are on their way in order. Where one fails, no later write is taken: FatFs
+   * believes in it.
+   */
   async inOrder<T>(change: () => T, order: ChangeOrder = 'new-name-first'): Promise<T> {
     this.#holding = true;
     try {
@@ -62,8 +65,8 @@ export class OrderedDevice implements SectorDevice {
   }
 
   /**
-   * Runs CHANGE, which takes clusters for one file: names go down first and then the table from the file's start on, each sector
-   * once. So wherever it is cut off, what is taken belongs to a name, and nobody has to guess whose it was.
+   * Runs CHANGE, which takes clusters for one file: names go down first and then the table from the file's start on,
+   * each sector once. So wherever it is cut off, what is taken belongs to a name, and nobody has to guess whose it was.
    */
   fromItsStart<T>(change: () => T): T {
     return this.#runOnce(change, (sectors, tableEnd) => {

@@ -18,8 +18,8 @@ interface Lent {
 }
 
 /**
- * FatFs instances for reading, each with memory and a view of the medium of its own, so that nothing the writing one keeps in
- * memory can answer, and so that a chunk in a reader's hands stays where it is while others go on.
+ * FatFs instances for reading, each with memory and a view of the medium of its own, so that nothing the writing one
+ * keeps in memory can answer, and so that a chunk in a reader's hands stays where it is while others go on.
  */
 export class ReaderPool {
   readonly readBack: ReadBackKind;
@@ -82,7 +82,10 @@ export class ReaderPool {
 
 const chunkBytes = 2 ** 20;
 
-/** Reads one file. A session is taken from the pool when the chunks are asked for, and given back when they are read or left. */
+/**
+ * Reads one file. A session is taken from the pool when the chunks are asked for, and given back when they are read or
+ * left.
+ */
 export const openFatReader = (pool: ReaderPool, fatPath: string): VolumeReader => ({
   readBack: pool.readBack,
   chunks: () => readChunks(pool, fatPath),

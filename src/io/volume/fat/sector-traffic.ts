@@ -14,8 +14,9 @@ interface Run {
 }
 
 /**
- * The sectors between one FatFs instance and its device. FatFs moves data cluster by cluster; inside `bulk` neighbouring pieces
- * are gathered, in order, into one call of the device. What the device throws is kept: FatFs only hears "error".
+ * The sectors between one FatFs instance and its device. FatFs moves data cluster by cluster; inside `bulk`
+ * neighbouring pieces are gathered, in order, into one call of the device. What the device throws is kept: FatFs only
+ * hears "error".
  */
 export class SectorTraffic {
   readonly #device: SectorDevice;

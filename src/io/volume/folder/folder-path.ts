@@ -8,8 +8,9 @@ import { stickGone } from '../volume.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
 
 /**
- * Refuses a PATH that would lead out of the root, and a new name that the volume cannot hold as it is spelled: by the rules
- * of FAT where STRICT (FAT, exFAT and NTFS volumes, and everything on Windows), which some drivers bend in silence.
+ * Refuses a PATH that would lead out of the root, and a new name that the volume cannot hold as it is spelled: by the
+ * rules of FAT where STRICT (FAT, exFAT and NTFS volumes, and everything on Windows), which some drivers bend in
+ * silence.
  */
 export function checkFolderPath(path: string, kind: 'new' | 'existing', strict: boolean): void {
   const parts = path.split('/');
@@ -32,7 +33,10 @@ export const exists = (path: string): Promise<boolean> =>
 
 export const isSame = (a: Stats, b: Stats): boolean => a.dev === b.dev && a.ino === b.ino;
 
-/** Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same one. */
+/**
+ * Some drivers give a thing a new number at each look; then only the folder tells whether both spellings are the same
+ * one.
+ */
 export async function isOnlyRespelled(from: string, to: string): Promise<boolean> {
   if (from.toLowerCase() !== to.toLowerCase() || dirname(from) !== dirname(to)) return false;
   return !(await readdir(dirname(to))).includes(basename(to));
@@ -58,7 +62,10 @@ export interface RootParts {
   readonly countFreeBytes: () => Promise<number>;
 }
 
-/** The folder that a stick is mounted at: whether the stick is still there, and what an error means that came from below. */
+/**
+ * The folder that a stick is mounted at: whether the stick is still there, and what an error means that came from
+ * below.
+ */
 export class MountedRoot {
   readonly #parts: RootParts;
 
@@ -66,7 +73,10 @@ export class MountedRoot {
     this.#parts = parts;
   }
 
-  /** When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land there. */
+  /**
+   * When a stick is pulled its mount point becomes an empty folder of the computer's own drive; nothing must land
+   * there.
+   */
   check(): void {
     if (!this.isThere()) throw stickGone(this.#parts.facts.target);
   }
@@ -113,9 +123,9 @@ async function explainFolderError(
 }
 
 /**
- * Where the volume's structure, not the medium, is what failed: Linux's drivers take away the right to write when they meet such
- * damage (mount option `errors=remount-ro`), and vfat fails to look at a folder that has no sound beginning. Empty where the place is
- * not told.
+ * Where the volume's structure, not the medium, is what failed: Linux's drivers take away the right to write when they
+ * meet such damage (mount option `errors=remount-ro`), and vfat fails to look at a folder that has no sound beginning.
+ * Empty where the place is not told.
  */
 async function damagedPlace(error: unknown, errno: string, { root, facts }: RootParts): Promise<string | undefined> {
   const { syscall = '', path } = error as NodeJS.ErrnoException;

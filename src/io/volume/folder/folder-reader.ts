@@ -17,7 +17,9 @@ export interface FolderFile {
   readonly explain: (error: unknown) => Promise<Error>;
 }
 
-/** Reads ahead by one block. The file is opened when the chunks are asked for, and closed when they are read or left. */
+/**
+ * Reads ahead by one block. The file is opened when the chunks are asked for, and closed when they are read or left.
+ */
 export const openFolderReader = (file: FolderFile): VolumeReader => ({
   readBack: file.readBack,
   chunks: () => readChunks(file),
@@ -70,7 +72,10 @@ async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile
   }
 }
 
-/** Fills BLOCK unless the file ends. A direct read goes on only from an aligned place: anything else is the end of the file. */
+/**
+ * Fills BLOCK unless the file ends. A direct read goes on only from an aligned place: anything else is the end of the
+ * file.
+ */
 async function fill(handle: FileHandle, block: Uint8Array, position: number): Promise<number> {
   let done = 0;
   while (done < block.length) {

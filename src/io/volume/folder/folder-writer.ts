@@ -1,7 +1,10 @@
 import { type FileHandle, lstat, open, unlink } from 'node:fs/promises';
 import type { VolumeWriter } from '../volume.ts';
 
-/** write(2) takes at least one byte of a regular file or says why; what a driver means that does neither shows in the room left. */
+/**
+ * write(2) takes at least one byte of a regular file or says why; what a driver means that does neither shows in the
+ * room left.
+ */
 const tookNothing = (): Error => Object.assign(new Error('a write took nothing'), { code: 'EIO' });
 
 const blockBytes = 2 ** 20;
@@ -9,8 +12,8 @@ const blockBytes = 2 ** 20;
 const syncEveryBytes = 64 * 2 ** 20;
 
 /**
- * A new file at PATH. Where the stick is gone by then, the file may have landed in the computer's own folder below: it is taken
- * away again, by its own number, and the answer is undefined.
+ * A new file at PATH. Where the stick is gone by then, the file may have landed in the computer's own folder below: it
+ * is taken away again, by its own number, and the answer is undefined.
  */
 export async function openNew(path: string, isThere: () => boolean): Promise<FileHandle | undefined> {
   const handle = await open(path, 'wx');
@@ -22,8 +25,8 @@ export async function openNew(path: string, isThere: () => boolean): Promise<Fil
 }
 
 /**
- * Writes behind: while one block is on its way the next is filled. EXPLAIN turns what the system said into a ToolError; `bytes`
- * only sizes the blocks.
+ * Writes behind: while one block is on its way the next is filled. EXPLAIN turns what the system said into a ToolError;
+ * `bytes` only sizes the blocks.
  */
 export class FolderWriter implements VolumeWriter {
   readonly #handle: FileHandle;

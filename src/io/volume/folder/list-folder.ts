@@ -11,9 +11,10 @@ import { errnoOf, mostEntries, notAsListed, tooManyEntries } from '../os-error.t
 const atOnce = 256;
 
 /**
- * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and is not
- * followed; what cannot be opened by its name is named, and no more. What is mounted inside the stick is listed by its name alone. A folder of the system that this account may not open
- * (`System Volume Information`) is listed without what is in it.
+ * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and
+ * is not followed; what cannot be opened by its name is named, and no more. What is mounted inside the stick is listed
+ * by its name alone. A folder of the system that this account may not open (`System Volume Information`) is listed
+ * without what is in it.
  */
 export async function listFolder(
   root: string,
@@ -66,7 +67,10 @@ async function readRows(path: string, mayBeForbidden: boolean, most: number): Pr
   return rows;
 }
 
-/** What has just been read of the folder is in the system's memory: asking another thread would cost ten times the answer. */
+/**
+ * What has just been read of the folder is in the system's memory: asking another thread would cost ten times the
+ * answer.
+ */
 function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): StickEntry {
   const path = folder === '' ? row.name : `${folder}/${row.name}`;
   let seen: Stats | undefined;
@@ -74,7 +78,8 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
     seen ??= lstatSync(join(root, path)); // some drivers leave the kind out of the row
     return seen;
   };
-  // What is no UTF-8 comes with U+FFFD in it, and nothing lies under the name that this makes; or it is really spelled with one.
+  // What is no UTF-8 comes with U+FFFD in it, and nothing lies under the name that this makes; or it is really spelled
+  // with one.
   if (row.name.includes('\ufffd') && lstatSync(join(root, path), { throwIfNoEntry: false }) === undefined)
     return { path, kind: row.isDirectory() ? 'folder' : 'file', bytes: 0, odd: 'name' };
   if (isMount(path, stat)) return { path, kind: row.isDirectory() ? 'folder' : 'file', bytes: 0, isMount: true };
@@ -88,9 +93,10 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
 export type IsMount = (path: string, stat: () => Stats) => boolean;
 
 /**
- * Where the stick's own file system ends below a folder. Something else may be mounted inside it: another volume, or a folder or
- * a single file of any file system, also of the same one (a bind mount, which has the same device number). Linux lists them all;
- * elsewhere the device number tells other volumes apart, and on Windows a mounted volume and a junction are links.
+ * Where the stick's own file system ends below a folder. Something else may be mounted inside it: another volume, or a
+ * folder or a single file of any file system, also of the same one (a bind mount, which has the same device number).
+ * Linux lists them all; elsewhere the device number tells other volumes apart, and on Windows a mounted volume and a
+ * junction are links.
  */
 export class OwnFileSystem {
   readonly #root: string;
@@ -102,7 +108,10 @@ export class OwnFileSystem {
     this.#device = dev;
   }
 
-  /** Tells paths at or in which something else is mounted, as it is now; what STAT gives of a path is only asked for where it is needed. */
+  /**
+   * Tells paths at or in which something else is mounted, as it is now; what STAT gives of a path is only asked for
+   * where it is needed.
+   */
   mounts(): IsMount {
     const listed = listMounts(this.#root);
     const mounted = (listed ?? []).map(fold);
@@ -111,10 +120,10 @@ export class OwnFileSystem {
   }
 
   /**
-   * Each folder on the way to PATH is a folder of the stick's own and not a link, and neither PATH nor, for a MOVED folder, anything
-   * below it is a place at which something else is mounted. The system has them in memory, so asking another thread would cost ten times the
-   * answer. Between this look and the use of the path lies a moment in which another program could put a link or a mount
-   * there: Node offers nothing that opens relative to an open folder.
+   * Each folder on the way to PATH is a folder of the stick's own and not a link, and neither PATH nor, for a MOVED
+   * folder, anything below it is a place at which something else is mounted. The system has them in memory, so asking
+   * another thread would cost ten times the answer. Between this look and the use of the path lies a moment in which
+   * another program could put a link or a mount there: Node offers nothing that opens relative to an open folder.
    */
   check(path: string, moved = false): void {
     const listed = listMounts(this.#root);
@@ -140,7 +149,10 @@ export class OwnFileSystem {
     }
   }
 
-  /** A layered file system gives files, not folders, other numbers than its own (overlayfs), so files only count where nothing else tells. */
+  /**
+   * A layered file system gives files, not folders, other numbers than its own (overlayfs), so files only count where
+   * nothing else tells.
+   */
   #isForeign(stat: Stats, isListed: boolean): boolean {
     if (process.platform === 'win32' && stat.isSymbolicLink()) return true;
     return stat.dev !== this.#device && (stat.isDirectory() || !isListed);
@@ -156,7 +168,8 @@ function listMounts(root: string): readonly string[] | undefined {
   } catch {
     return undefined;
   }
-  // This is asked before every change, and hardly ever is there one: a look for the name, written as there (proc_pid_mountinfo(5)).
+  // This is asked before every change, and hardly ever is there one: a look for the name, written as there
+  // (proc_pid_mountinfo(5)).
   const written = root.replace(/[ \t\n\\]/g, (char) => `\\${char.charCodeAt(0).toString(8).padStart(3, '0')}`);
   if (!text.includes(` ${written}/`)) return [];
   return parseMountInfo(text)

@@ -119,8 +119,9 @@ function clusterFromSystem(
 export type MediumAround = Pick<StickFacts, 'mediumBytes' | 'partitionTable' | 'partitions' | 'otherVolumes'>;
 
 /**
- * What lies around the volume on VOLUME, a device: from the drive's sectors where they may be read, else what the system lists.
- * A folder on a computer's own disk is no stick (ISWHOLE is false), and what else is on that disk says nothing.
+ * What lies around the volume on VOLUME, a device: from the drive's sectors where they may be read, else what the
+ * system lists. A folder on a computer's own disk is no stick (ISWHOLE is false), and what else is on that disk says
+ * nothing.
  */
 export async function mediumAround(
   volume: string | undefined,

@@ -27,8 +27,8 @@ export interface SyncedFolder {
 }
 
 /**
- * Brings CHANGED (absolute paths) to the medium: contents before names, and a new name before the old one goes, so that a cut
- * meanwhile leaves what was moved under one of its names or both. What is gone by now needs no syncing.
+ * Brings CHANGED (absolute paths) to the medium: contents before names, and a new name before the old one goes, so that
+ * a cut meanwhile leaves what was moved under one of its names or both. What is gone by now needs no syncing.
  */
 async function syncChanged(volume: SyncedFolder, changed: Changed): Promise<void> {
   const { made, moved, movedFolders, filled, emptied } = await withContents(changed);
@@ -61,8 +61,8 @@ async function withContents(changed: Changed): Promise<Changed> {
 }
 
 /**
- * Brings to the medium whatever the system holds of the folder's file system, whoever wrote it. False where something could not
- * be: then only an eject does it.
+ * Brings to the medium whatever the system holds of the folder's file system, whoever wrote it. False where something
+ * could not be: then only an eject does it.
  */
 export async function syncEverything(volume: SyncedFolder): Promise<boolean> {
   if (volume.rewritesEntries) await rewriteEntries(volume.root);
@@ -101,8 +101,8 @@ const notOurs = new Set(['EPERM', 'EACCES', 'ENOENT']);
 const notItsWord = /option|usage|busybox/i;
 
 /**
- * syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes, and each only once. False where there
- * is no such call. Throws why it failed, unless FILE BY FILE names the one that fails.
+ * syncfs(2) by way of coreutils `sync --file-system`; since Linux 5.8 it reports failed writes, and each only once.
+ * False where there is no such call. Throws why it failed, unless FILE BY FILE names the one that fails.
  */
 async function syncFileSystem(
   { root, syncsWhole }: SyncedFolder,
@@ -141,7 +141,9 @@ export class ChangedPaths {
     this.#paths.emptied.add(dirname(path));
   }
 
-  /** Also one that was on the medium under its old name: the new name is another entry, which the driver may fill later. */
+  /**
+   * Also one that was on the medium under its old name: the new name is another entry, which the driver may fill later.
+   */
   fileMoved(from: string, to: string): void {
     this.#paths.moved.delete(from);
     this.#paths[this.#paths.made.delete(from) ? 'made' : 'moved'].add(to);

@@ -122,7 +122,8 @@ describe('a drive, by the rules of families', () => {
   });
 
   it('is unknown where a family has a limit and nobody tells the size', () => {
-    expect(answers({ ...good, bytes: undefined }, [small])).toEqual(['no stick/larger-than-the-panel-takes']); // its volume is
+    // its volume is
+    expect(answers({ ...good, bytes: undefined }, [small])).toEqual(['no stick/larger-than-the-panel-takes']);
     const silent = withVolume({ ...good, bytes: undefined }, { bytes: undefined });
     expect(answers(silent, [small])).toEqual(['unknown drive/size-unknown']);
   });

@@ -7,7 +7,8 @@ import { roomOf } from '../../../fixtures/rooms.ts';
 import { shelve, signedBy } from '../../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../../label/families.ts';
 
-// The rules are common practice, no source: trade.md's own words are "absence is information", "recovery wipes, so it needs an approval".
+// The rules are common practice, no source: trade.md's own words are "absence is information", "recovery wipes, so it
+// needs an approval".
 const families = await sampleFamilies();
 const packages = [
   'reed.608_5B_second_K2.zip',

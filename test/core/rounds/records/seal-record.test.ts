@@ -39,7 +39,8 @@ describe('a line of a record', () => {
   });
 
   it('is sealed over the RFC 8785 form: sorted members, no white space, no escapes beyond those of JSON', () => {
-    // Written out by hand after RFC 8785 sections 3.2.1 to 3.2.3; the digest is made from it with `sha256sum`'s algorithm.
+    // Written out by hand after RFC 8785 sections 3.2.1 to 3.2.3; the digest is made from it with `sha256sum`'s
+    // algorithm.
     const canonical =
       '{"at":"2026-11-03T08:00:00Z","because":"typed \\"wrong\\"","id":"0f4b1a52-6a4e-4b8e-9f6e-2b1d4c7a9e02",' +
       '"kind":"withdrawn","notedAt":"2026-11-03T08:00:01Z","schema":"stickwright/round-record/1","who":"Åse",' +

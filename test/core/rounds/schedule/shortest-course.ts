@@ -8,8 +8,9 @@ interface State {
 }
 
 /**
- * The shortest time that any course takes, by trying all: visits in the order in which they start, each with every stick. Moving
- * each visit as early as its stick and its room allow lengthens nothing, so no other course need be tried. For small walks only.
+ * The shortest time that any course takes, by trying all: visits in the order in which they start, each with every
+ * stick. Moving each visit as early as its stick and its room allow lengthens nothing, so no other course need be
+ * tried. For small walks only.
  */
 export function shortestMinutes({ sticks, visitMinutes, setUpMinutes, rooms }: Walk, atMost: number): number {
   let best = atMost;

@@ -8,7 +8,10 @@ interface Size {
   readonly visits: number;
 }
 
-/** Walks of up to that size. Of two loads of a room the lower number comes first, so that no two rooms wait for each other. */
+/**
+ * Walks of up to that size. Of two loads of a room the lower number comes first, so that no two rooms wait for each
+ * other.
+ */
 export const walks = ({ sticks, loads, rooms, visits }: Size): fc.Arbitrary<Walk> => {
   const minutes = (min: number, max: number) =>
     fc.array(fc.integer({ min, max }), { minLength: loads, maxLength: loads });
@@ -23,7 +26,10 @@ export const walks = ({ sticks, loads, rooms, visits }: Size): fc.Arbitrary<Walk
     .filter((walk) => walk.rooms.flat().length <= visits);
 };
 
-/** What is wrong with a course; undefined where it keeps every rule. Written from the rules, not from the code that makes courses. */
+/**
+ * What is wrong with a course; undefined where it keeps every rule. Written from the rules, not from the code that
+ * makes courses.
+ */
 export function faultOf(walk: Walk, { moves, totalMinutes }: Course): string | undefined {
   for (let stick = 0; stick < walk.sticks; stick++) {
     const own = moves

@@ -6,7 +6,10 @@ export interface Stand {
   open(access: 'read' | 'write'): Promise<Volume>;
   /** Pulls the stick while the volume is open; absent where that cannot be done to this kind. */
   vanish?: () => void;
-  /** The power goes: the volume as its medium has it at this moment, opened for reading; absent where nothing lies behind it. */
+  /**
+   * The power goes: the volume as its medium has it at this moment, opened for reading; absent where nothing lies
+   * behind it.
+   */
   cut?: () => Promise<Volume>;
   undo(): void;
 }
@@ -15,7 +18,10 @@ export interface Stand {
 export interface Traits {
   /** FAT and exFAT compare names without case; ext4 and tmpfs do not, nor does ntfs-3g. */
   readonly ignoresCase: boolean;
-  /** New names follow the old ones in the directory. ext4 hashes, NTFS sorts, tmpfs and exfat-fuse show the newest first. */
+  /**
+   * New names follow the old ones in the directory. ext4 hashes, NTFS sorts, tmpfs and exfat-fuse show the newest
+   * first.
+   */
   readonly keepsOrder: boolean;
   readonly refusesFatNames: boolean;
   /** It can be pulled while it is open: the stand has a `vanish`. */
