@@ -1,4 +1,6 @@
+import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { stagingFolder } from '../../manifest/stick-names.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { Flaw, MediumFacts } from '../../volume-format/audit/flaw.ts';
 
@@ -85,9 +87,18 @@ const aboutNames: ReadonlySet<string> = new Set([
  * What a preparation need not speak of before it has begun: names that are its own and all written anew, and chains
  * that lead to nothing sound, which a cut leaves. What is still there when all names are given is asked then. STANDS: a
  * folder on the way is the cause, and that stays as it is, with its marks.
+ * What lies behind the end of a folder of its own unfinished work goes with that folder, which is made anew.
  */
 export const withoutRewritten = (findings: readonly Finding[], stands: boolean): readonly Finding[] =>
-  findings.filter(({ code }) => code !== 'medium/way-damaged' && (stands || !aboutNames.has(code)));
+  findings.filter(
+    (found) => found.code !== 'medium/way-damaged' && (stands || !aboutNames.has(found.code)) && !isOfOurWork(found),
+  );
+
+function isOfOurWork({ code, facts }: Finding): boolean {
+  if (code !== 'medium/names-after-end') return false;
+  const { count, paths } = facts as FactsOf<typeof code>;
+  return count === paths.length && paths.every((path) => `${path}/`.startsWith(`/${stagingFolder}/`));
+}
 
 /** What the sectors say beyond the volume's own facts, beside the checks of `checks/stick`. */
 export const checkMediumBeside = (facts: MediumFacts, question: Omit<MediumQuestion, 'besideStickChecks'>) =>

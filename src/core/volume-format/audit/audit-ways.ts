@@ -100,9 +100,10 @@ class Ways {
         if (next !== undefined) this.#visit(`${path}/${slot.name}`, slot, next);
         else if (slot.kind === 'dot' && slot.odd && path !== '') this.#doubt('way-slot-odd', path, node);
       }
-      if (slots.ended) break;
     }
     if (slots.misplaced > 0) this.#doubt('way-slot-odd', path || '/', node);
+    // The walk over all folders says it; what lies there is not to be relied on all the same.
+    if (slots.namesAfterEnd > 0) this.#distrust(path || '/', node);
   }
 
   /** A second slot of the same name is a twin, which the walk over all folders tells. */
@@ -154,6 +155,11 @@ class Ways {
     if (this.#said.has(key)) return;
     this.#said.add(key);
     this.#counter.add(kind, path);
+    this.#distrust(path, node);
+  }
+
+  /** What is asked for there and below it leads nowhere for sure. */
+  #distrust(path: string, node: Node): void {
     if (node.asked.length === 0) this.#doubtful.add(path.replace(/^\/(?=.)/, ''));
     const all = [node];
     for (let next = all.pop(); next !== undefined; next = all.pop()) {

@@ -1,6 +1,8 @@
 import { beforeAll, describe, expect, it } from 'vitest';
-import { checkMedium } from '../../../../src/core/checks/medium/check-medium.ts';
+import { checkMedium, withoutRewritten } from '../../../../src/core/checks/medium/check-medium.ts';
 import type { FactsOf, FindingCode } from '../../../../src/core/findings/catalogue.ts';
+import { finding } from '../../../../src/core/findings/finding.ts';
+import { stagingFolder } from '../../../../src/core/manifest/stick-names.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
 import { ToolError } from '../../../../src/core/model/tool-error.ts';
 import { auditMedium } from '../../../../src/core/volume-format/audit/audit-medium.ts';
@@ -227,4 +229,22 @@ describe('what the sectors of a stick say', () => {
     fill(23);
     expect(codesOf(stick)).toEqual(['medium/root-slots-few']);
   });
+});
+
+// `npm run cuts -- cut-anywhere`, "larger": writes of a folder of two clusters that reach the medium in another order.
+it('names behind the end of a folder stop a preparation but where they lie in its own unfinished work', {
+  tags: ['work-goes-on'],
+}, () => {
+  const behind = (count: number, ...paths: string[]) =>
+    withoutRewritten([finding('medium/names-after-end', 'stick', { count, paths })], false).map(({ code }) => code);
+  expect(behind(1, `/${stagingFolder}/parts`)).toEqual([]);
+  const stops: [number, ...string[]][] = [
+    [1, '/parts'],
+    [1, '/'],
+    [1, `/${stagingFolder}s/parts`],
+    [2, `/${stagingFolder}/parts`, '/parts'],
+    [13, `/${stagingFolder}/parts`],
+  ];
+  for (const [count, ...paths] of stops)
+    expect(behind(count, ...paths), paths.join()).toEqual(['medium/names-after-end']);
 });
