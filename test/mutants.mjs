@@ -1,5 +1,5 @@
 // `npm run mutants`: breaks the source in thousands of small ways, one at a time, and shows which of them no test
-// notices. By hand: a part takes minutes to an hour on two cores, and `npm run mutants -- plan label` takes the parts
+// notices. By hand: a part takes minutes to an hour on two cores, and `npm run mutants -- plan build` takes the parts
 // with these names. What was judged once and has not changed is not run again (out/mutants). Texts of messages are left
 // alone.
 import { mkdirSync } from 'node:fs';

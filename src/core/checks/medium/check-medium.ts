@@ -29,7 +29,7 @@ export function checkMedium(facts: MediumFacts, question: MediumQuestion): reado
 }
 
 function toFindings(flaw: Flaw, { mode, besideStickChecks }: MediumQuestion, subject: string): readonly Finding[] {
-  const isAtBoot = mode !== undefined && modeTraits[mode].isReadAtBoot;
+  const isAtBoot = modeTraits[mode].isReadAtBoot;
   switch (flaw.kind) {
     case 'dirty':
       return besideStickChecks === true ? [] : [finding('stick/dirty', subject)];

@@ -11,7 +11,7 @@ interface HeadingWords {
 /**
  * Usual headings of lists of rooms, devices and assets. Common practice, no source: collected from how such lists are
  * usually headed in English, German, French, Spanish, Italian, Dutch, Polish, Portuguese, Swedish, Danish, Norwegian,
- * Finnish and Czech. Compared after normalise-heading.ts, so case, accents, hyphens and full stops do not matter. A
+ * Finnish and Czech. Compared by `normaliseHeading`, so case, accents, hyphens and full stops do not matter. A
  * word that would be right in one language and wrong in another is left out: such a column is asked for.
  */
 export const headingWords: Readonly<Record<RoomField, HeadingWords>> = {
