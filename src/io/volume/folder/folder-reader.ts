@@ -1,5 +1,6 @@
-import { constants } from 'node:fs';
+import { closeSync, constants, open as openCallback, read as readCallback } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
+import { promisify } from 'node:util';
 import { directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
 import { type BlockPool, readAhead, readsToTheEnd } from '../read-ahead.ts';
@@ -59,27 +60,32 @@ export async function canReadDirect(path: string, pool: BlockPool): Promise<bool
   }
 }
 
+/** File numbers, not handles: of thousands of small files a handle costs more than its file. */
 async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile): AsyncGenerator<Uint8Array> {
-  let handle: FileHandle | undefined;
+  let opened: number | undefined;
   try {
-    const opened = await openForReading(absolutePath, readBack === 'medium');
-    handle = opened;
-    yield* readAhead(readsToTheEnd(), (into, { at }) => fill(opened, into, at), pool);
+    const fd = await openNumber(absolutePath, flagsFor(readBack === 'medium'));
+    opened = fd;
+    yield* readAhead(readsToTheEnd(), (into, { at }) => fill(fd, into, at), pool);
   } catch (error) {
     throw await explain(error);
   } finally {
-    await handle?.close();
+    // At once: nothing was written that closing would wait for.
+    if (opened !== undefined) closeSync(opened);
   }
 }
+
+const openNumber = promisify(openCallback);
+const readNumber = promisify(readCallback);
 
 /**
  * Fills BLOCK unless the file ends. A direct read goes on only from an aligned place: anything else is the end of the
  * file.
  */
-async function fill(handle: FileHandle, block: Uint8Array, position: number): Promise<number> {
+async function fill(fd: number, block: Uint8Array, position: number): Promise<number> {
   let done = 0;
   while (done < block.length) {
-    const { bytesRead } = await handle.read(block, done, block.length - done, position + done);
+    const { bytesRead } = await readNumber(fd, block, done, block.length - done, position + done);
     done += bytesRead;
     if (bytesRead === 0 || done % directAlignment !== 0) break;
   }

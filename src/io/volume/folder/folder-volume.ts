@@ -184,7 +184,8 @@ export class FolderVolume implements Volume {
     if (doing === 'write' && (this.facts.readOnly || this.#parts.access === 'read')) throw stickReadOnly(path);
     checkFolderPath(path, kind, this.#strictNames);
     this.#mounted.check();
-    this.#own.check(path, doing === 'write' && kind === 'existing');
+    if (doing === 'write') this.#own.check(path, kind === 'existing');
+    else this.#own.checkToRead(path);
     return join(this.#root, ...path.split('/'));
   }
 

@@ -92,6 +92,9 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
 
 export type IsMount = (path: string, stat: () => Stats) => boolean;
 
+/** Thousands of small files are read in a second, and to list the mounts takes longer than to read one. */
+const momentMs = 20;
+
 /**
  * Where the stick's own file system ends below a folder. Something else may be mounted inside it: another volume, or a
  * folder or a single file of any file system, also of the same one (a bind mount, which has the same device number).
@@ -101,6 +104,8 @@ export type IsMount = (path: string, stat: () => Stats) => boolean;
 export class OwnFileSystem {
   readonly #root: string;
   readonly #device: number;
+  #listed: readonly string[] | undefined;
+  #listedAt = Number.NEGATIVE_INFINITY;
 
   /** ROOT is absolute and free of links. */
   constructor(root: string, { dev }: Stats) {
@@ -126,7 +131,19 @@ export class OwnFileSystem {
    * another program could put a link or a mount there: Node offers nothing that opens relative to an open folder.
    */
   check(path: string, moved = false): void {
-    const listed = listMounts(this.#root);
+    this.#check(path, listMounts(this.#root), moved);
+  }
+
+  /** The same for a file that is only to be read, with a list of mounts that is at most a moment old. */
+  checkToRead(path: string): void {
+    if (performance.now() - this.#listedAt > momentMs) {
+      this.#listed = listMounts(this.#root);
+      this.#listedAt = performance.now();
+    }
+    this.#check(path, this.#listed, false);
+  }
+
+  #check(path: string, listed: readonly string[] | undefined, moved: boolean): void {
     const wanted = fold(path);
     for (const mount of listed ?? []) {
       const at = fold(mount);
