@@ -122,11 +122,11 @@ async function noteReturned(round: RoundFolder, report: ReturnedReport, who: str
     return 'Not noted in the round: without a manifest nobody can say which stick it is.\n';
   }
   const { topPaths } = await import('../../core/returned/check-returned.ts');
-  const { isOfPanel } = await import('../../core/contents/sort-contents.ts');
+  const { isOfPanel } = await import('../../core/contents/content-kinds.ts');
   const { recordWithDigest } = await import('../../core/rounds/records/own-digests.ts');
   const { now, digesting } = await portsOfDesk();
   const at = now();
-  const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry));
+  const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry.what));
   const record = recordWithDigest(
     {
       schema: 'stickwright/round-record/1',

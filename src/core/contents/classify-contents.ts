@@ -11,34 +11,11 @@ import {
 import type { Manifest } from '../model/manifest.ts';
 import type { FileGlance, StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
+import { type ContentKind, isOfPanel, onlyBothers } from './content-kinds.ts';
 import type { Kept } from './find-kept.ts';
 import { type FirmwareNames, firmwareSign, isPutAway, looksLikeFirmware } from './firmware-signs.ts';
 import { isAppleDouble, leftBySystem } from './left-by-systems.ts';
 import type { WantedTree } from './wanted-tree.ts';
-
-/**
- * What something on the stick is to a panel, and so what becomes of it.
- *
- * `own`: the tool's folder or its unfinished work. `wanted`: under a final path of the new preparation, and right.
- * `damaged`: there too, written by an earlier run of this very job, and no longer what was written. `same-name`: there
- * too, and somebody else's. `firmware`: another package, or another mode's layout. `earlier-preparation`: named by the
- * manifest of another preparation. `extra`: inside a firmware folder, or the tool's, and not part of it.
- * `apple-double`: a `._name` twin, which sorts before the real file. `junk`: what desktop systems leave. `panel-trace`:
- * what a panel leaves. `set-aside`: put away by the tool before. `personal`: anything else.
- */
-export type ContentKind =
-  | 'own'
-  | 'wanted'
-  | 'damaged'
-  | 'same-name'
-  | 'firmware'
-  | 'earlier-preparation'
-  | 'extra'
-  | 'apple-double'
-  | 'junk'
-  | 'panel-trace'
-  | 'set-aside'
-  | 'personal';
 
 export interface Content {
   /** A root entry, an entry inside a firmware folder, or firmware that lies anywhere else. */
@@ -65,24 +42,6 @@ export interface Classifying extends FirmwareNames {
 
 const ownNames = new Set(ownFolders.map(foldName));
 
-export const isJunk = (name: string): boolean => leftBySystem(name).prepared === 'junk';
-export const isPanelTrace = (name: string): boolean => leftBySystem(name).prepared === 'panel-trace';
-
-/** Kinds that would confuse any panel; the others only bother a panel that wants the root to itself. */
-const alwaysInTheWay: readonly ContentKind[] = [
-  'firmware',
-  'earlier-preparation',
-  'extra',
-  'apple-double',
-  'same-name',
-];
-const partOfTheJob: readonly ContentKind[] = ['own', 'wanted', 'damaged'];
-
-export const confusesPanel = (kind: ContentKind, strictRoot: boolean): boolean =>
-  alwaysInTheWay.includes(kind) || (strictRoot && !partOfTheJob.includes(kind));
-
-export const isPartOfTheJob = (kind: ContentKind): boolean => partOfTheJob.includes(kind);
-
 /**
  * Sorts all that lies at the root, all that lies inside the firmware's own folders, and firmware wherever it lies, into
  * kinds.
@@ -107,15 +66,13 @@ export function classifyContents(input: Classifying): readonly Content[] {
   return [...contents, ...firmwareWithin(contents, input)];
 }
 
-const mayHide: readonly ContentKind[] = ['junk', 'panel-trace', 'set-aside', 'personal'];
-
 /** What a panel could take for firmware in folders that are something else. */
 function firmwareWithin(contents: readonly Content[], input: Classifying): readonly Content[] {
-  const hiding = new Set(contents.filter(({ kind }) => mayHide.includes(kind)).map(({ path }) => path));
+  const hiding = new Set(contents.filter(({ kind }) => onlyBothers(kind)).map(({ path }) => path));
   return input.entries.flatMap(({ path, kind, bytes }) => {
     if (kind !== 'file' || isPutAway(path) || !parentsOf(path).some((parent) => hiding.has(parent))) return [];
     const sign = firmwareSign(path, input.glances.get(path), input);
-    return sign === undefined ? [] : [{ path, kind: 'firmware' as const, entryKind: kind, bytes, sign }];
+    return sign === undefined ? [] : [{ path, kind: 'other-firmware' as const, entryKind: kind, bytes, sign }];
   });
 }
 
@@ -132,26 +89,27 @@ interface Sorting extends Classifying {
 function kindOf(entry: StickEntry, parent: string, sorting: Sorting): ContentKind {
   const name = entry.path.slice(entry.path.lastIndexOf('/') + 1);
   const folded = foldName(entry.path);
-  if (parent === toolFolder) return toolNames.has(name) && entry.kind === 'file' ? 'own' : 'extra';
+  if (parent === toolFolder) return toolNames.has(name) && entry.kind === 'file' ? 'record' : 'extra';
   if (ownFolders.includes(entry.path))
-    return entry.kind === 'folder' || entry.path === stagingFolder ? 'own' : 'same-name';
+    return entry.kind === 'folder' || entry.path === stagingFolder ? 'record' : 'same-name';
   // One name to FAT, and somebody else's: it would be in the way of our own.
   if (ownNames.has(folded)) return 'same-name';
   if (sorting.wantedFiles.has(folded) || sorting.wantedFolders.has(folded)) return kindUnderWantedName(entry, sorting);
-  if (isAppleDouble(name)) return 'apple-double';
+  if (isAppleDouble(name)) return 'twin';
   if (parent === '' && !sorting.sameJob && sorting.earlier.has(entry.path)) return 'earlier-preparation';
   if (entry.kind === 'file' && parent === '' && firmwareSign(name, sorting.glances.get(name), sorting))
-    return 'firmware';
-  if (isJunk(name)) return 'junk';
+    return 'other-firmware';
+  const left = leftBySystem(name).kind;
+  if (left !== undefined && !isOfPanel(left)) return left;
   if (parent !== '') return 'extra';
-  if (isPanelTrace(name)) return 'panel-trace';
+  if (left !== undefined) return left;
   if (entry.kind === 'folder' && isSetAsideFolder(name)) return 'set-aside';
-  return isFirmware(entry, name, sorting) ? 'firmware' : 'personal';
+  return isFirmware(entry, name, sorting) ? 'other-firmware' : 'stayed';
 }
 
 function kindUnderWantedName(entry: StickEntry, sorting: Sorting): ContentKind {
-  if (entry.kind === 'folder') return sorting.ownFolders.has(entry.path) ? 'wanted' : 'same-name';
-  if (sorting.kept.get(entry.path)?.stickPath === entry.path) return 'wanted';
+  if (entry.kind === 'folder') return sorting.ownFolders.has(entry.path) ? 'firmware' : 'same-name';
+  if (sorting.kept.get(entry.path)?.stickPath === entry.path) return 'firmware';
   return sorting.sameJob && sorting.earlier.has(entry.path) ? 'damaged' : 'same-name';
 }
 

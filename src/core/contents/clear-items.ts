@@ -14,7 +14,8 @@ import {
 import type { PlanItem } from '../model/layout-plan.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
-import type { Content, ContentKind } from './classify-contents.ts';
+import type { Content } from './classify-contents.ts';
+import { onlyBothers } from './content-kinds.ts';
 import type { Kept } from './find-kept.ts';
 import { looksLikeFirmware, nameSetAside } from './firmware-signs.ts';
 import type { WantedTree } from './wanted-tree.ts';
@@ -46,7 +47,7 @@ export function settingAside(
   };
   const moves = contents.flatMap(({ path, kind, entryKind, bytes }): Extract<PlanItem, { action: 'set-aside' }>[] => {
     const move = { action: 'set-aside' as const, path, to: `${aside}/${path}`, bytes };
-    const hides = (one: string): boolean => isFirmware(one) || (!isHarmless(kind) && looksLikeFirmware(one));
+    const hides = (one: string): boolean => isFirmware(one) || (!onlyBothers(kind) && looksLikeFirmware(one));
     if (entryKind === 'file') return [hides(path) ? { ...move, to: renamed(move.to) } : move];
     const below = entries.filter(
       (entry) => entry.kind === 'file' && entry.path.startsWith(`${path}/`) && hides(entry.path),
@@ -63,8 +64,6 @@ export function settingAside(
   const folders = new Set(moves.flatMap(({ to }) => parentsOf(to)).filter((folder) => !isWithin(folder, moved)));
   return [...[...folders].sort().map((path) => ({ action: 'make-folder' as const, path })), ...moves];
 }
-
-const isHarmless = (kind: ContentKind): boolean => ['personal', 'junk', 'panel-trace', 'set-aside'].includes(kind);
 
 export const isWithin = (path: string, roots: ReadonlySet<string>): boolean =>
   roots.has(path) || parentsOf(path).some((parent) => roots.has(parent));

@@ -3,37 +3,14 @@ import type { Manifest } from '../model/manifest.ts';
 import type { StickEntry } from '../model/stick-facts.ts';
 import { foldName } from '../volume-format/fat-name.ts';
 import { isWithin } from './clear-items.ts';
+import type { LeftKind } from './content-kinds.ts';
 import { isAppleDouble, leftBySystem } from './left-by-systems.ts';
-
-/**
- * What an entry of a returned stick is.
- *
- * `firmware`: under a path of the manifest, or a folder that leads there. `record`: the tool's own. `panel-mark`: a
- * panel made it, and nothing is in it. `panel-log`: logs, dumps and status files of a panel. `panel-file`: what a
- * panel's apps wrote, or what its repair recovered. `desk-mark`: what a desktop system makes for itself. `twin`: a `._`
- * file beside a firmware file. `desk-bin`: what somebody threw away at a desk, or a desk's repair recovered. `stayed`:
- * somebody's, and there already when the stick was prepared. `unexplained`: anything else.
- */
-export type LeftKind =
-  | 'firmware'
-  | 'record'
-  | 'panel-mark'
-  | 'panel-log'
-  | 'panel-file'
-  | 'desk-mark'
-  | 'twin'
-  | 'desk-bin'
-  | 'stayed'
-  | 'unexplained';
 
 export interface SortedEntry extends StickEntry {
   readonly what: LeftKind;
   /** It came after the stick was prepared. */
   readonly isNew: boolean;
 }
-
-export const isOfPanel = ({ what }: Pick<SortedEntry, 'what'>): boolean =>
-  what === 'panel-mark' || what === 'panel-log' || what === 'panel-file';
 
 interface Sorting {
   readonly files: ReadonlySet<string>;

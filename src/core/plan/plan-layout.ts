@@ -1,5 +1,6 @@
-import { type Content, classifyContents, confusesPanel, isPartOfTheJob } from '../contents/classify-contents.ts';
+import { type Content, classifyContents } from '../contents/classify-contents.ts';
 import { isWithin, removalOf, settingAside, staleStaging, withdrawal } from '../contents/clear-items.ts';
+import { confusesPanel, isOfSystem, isPartOfTheJob } from '../contents/content-kinds.ts';
 import { findKept, type Kept, type ProvenContent } from '../contents/find-kept.ts';
 import { type FirmwareNames, firmwareSign } from '../contents/firmware-signs.ts';
 import type { WantedFile, WantedTree } from '../contents/wanted-tree.ts';
@@ -130,9 +131,7 @@ function knowsAll(
 ): boolean {
   const known = new Map(manifest?.untouched.map(({ path, bytes }) => [path, bytes]));
   const aside = new Set(manifest?.setAside.map(({ to }) => rootOf(to)));
-  const left = new Set(
-    contents.filter(({ kind }) => kind === 'junk' || kind === 'panel-trace').map(({ path }) => path),
-  );
+  const left = new Set(contents.filter(({ kind }) => isOfSystem(kind)).map(({ path }) => path));
   return untouched.every(({ path, bytes }) => left.has(path) || aside.has(path) || known.get(path) === bytes);
 }
 

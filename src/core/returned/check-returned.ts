@@ -1,6 +1,7 @@
 import { checkMounts } from '../checks/stick/check-format.ts';
 import { checkManifest } from '../checks/verify/check-record.ts';
-import type { LeftKind, SortedEntry } from '../contents/sort-contents.ts';
+import type { LeftKind } from '../contents/content-kinds.ts';
+import type { SortedEntry } from '../contents/sort-contents.ts';
 import type { FactsOf } from '../findings/catalogue.ts';
 import { type Finding, finding, severityOf } from '../findings/finding.ts';
 import type { ManifestReading } from '../manifest/build-manifest.ts';

@@ -1,4 +1,5 @@
-import type { LeftKind, SortedEntry } from '../contents/sort-contents.ts';
+import { inClearing, type LeftKind } from '../contents/content-kinds.ts';
+import type { SortedEntry } from '../contents/sort-contents.ts';
 import { manifestName, oldManifestName, parentOf } from '../manifest/stick-names.ts';
 
 /**
@@ -42,9 +43,6 @@ interface ClearingInput {
   readonly settlesDirtyMark: boolean;
 }
 
-const alwaysGoes: ReadonlySet<LeftKind> = new Set(['firmware', 'record', 'panel-mark', 'desk-mark', 'twin']);
-const goesWhenKept: ReadonlySet<LeftKind> = new Set(['panel-log', 'panel-file']);
-
 /**
  * Says exactly what goes and what stays. Nothing goes that holds bytes which exist nowhere else, but for files under
  * paths of the manifest: their origin is the archive. The manifest goes last, so that a run that was cut off can be
@@ -53,7 +51,7 @@ const goesWhenKept: ReadonlySet<LeftKind> = new Set(['panel-log', 'panel-file'])
 export function planClearing(input: ClearingInput): ClearingPlan {
   const { sorted, keepsLeft, changed } = input;
   const isKept = (entry: SortedEntry): boolean =>
-    keepsLeft && entry.kind === 'file' && (goesWhenKept.has(entry.what) || changed.has(entry.path));
+    keepsLeft && entry.kind === 'file' && (inClearing(entry.what) === 'when-kept' || changed.has(entry.path));
   const going = findGoing(sorted, isKept);
   const steps = orderSteps(input, going);
   return {
@@ -71,7 +69,8 @@ function findGoing(sorted: readonly SortedEntry[], isKept: (entry: SortedEntry) 
   const holding = new Set<string>();
   // Folders come before what is in them, so backwards every folder comes after all of it.
   for (const entry of sorted.toReversed()) {
-    const goes = (alwaysGoes.has(entry.what) || isKept(entry)) && !(entry.kind === 'folder' && holding.has(entry.path));
+    const goes =
+      (inClearing(entry.what) === 'goes' || isKept(entry)) && !(entry.kind === 'folder' && holding.has(entry.path));
     if (goes) going.add(entry);
     else holding.add(parentOf(entry.path));
   }

@@ -1,6 +1,7 @@
 import type { DriveEvent } from '../../core/checks/stick/compare-drives.ts';
 import type { JudgedDrive, ModeAnswer } from '../../core/checks/stick/judge-drive.ts';
-import { isOfPanel, type SortedEntry } from '../../core/contents/sort-contents.ts';
+import { isOfPanel } from '../../core/contents/content-kinds.ts';
+import type { SortedEntry } from '../../core/contents/sort-contents.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { FormatReport, ProveReport, ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
@@ -90,7 +91,7 @@ export const returnedDocument = (report: ReturnedReport, exitCode: number): Repo
   returned: {
     conclusion: report.conclusion,
     state: report.state,
-    left: report.sorted.filter((entry) => isOfPanel(entry) && entry.isNew).map(entryOf),
+    left: report.sorted.filter((entry) => isOfPanel(entry.what) && entry.isNew).map(entryOf),
     contents: report.sorted.map((entry) => ({ ...entryOf(entry), isNew: entry.isNew })),
     kept: report.kept ?? null,
     clearing: clearingOf(report),

@@ -1,5 +1,6 @@
 import stringWidth from 'string-width';
-import type { LeftKind, SortedEntry } from '../../core/contents/sort-contents.ts';
+import type { LeftKind } from '../../core/contents/content-kinds.ts';
+import type { SortedEntry } from '../../core/contents/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { ClearingState, ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { Conclusion } from '../../core/returned/check-returned.ts';

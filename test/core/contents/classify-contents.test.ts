@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { type Classifying, classifyContents, confusesPanel } from '../../../src/core/contents/classify-contents.ts';
+import { type Classifying, classifyContents } from '../../../src/core/contents/classify-contents.ts';
+import { confusesPanel } from '../../../src/core/contents/content-kinds.ts';
 import type { StickEntry } from '../../../src/core/model/stick-facts.ts';
 
 const wanted = {
@@ -32,21 +33,21 @@ function classify(paths: readonly string[], more: Partial<Classifying> = {}): Re
 describe('what lies on a stick', () => {
   it('is sorted by what it is to a panel', () => {
     const kinds = {
-      'reed.1717_5B_second_K2.zip': 'firmware',
-      'update.BIN': 'firmware',
-      'sedge_boot.pkg': 'firmware',
-      'download.zip.crdownload': 'firmware',
-      '._sedge_boot.pkg': 'apple-double',
-      '.DS_Store': 'junk',
-      'system volume information/': 'junk',
-      'FOUND.000/': 'junk',
-      'LOST.DIR/': 'panel-trace',
-      'Android/': 'panel-trace',
+      'reed.1717_5B_second_K2.zip': 'other-firmware',
+      'update.BIN': 'other-firmware',
+      'sedge_boot.pkg': 'other-firmware',
+      'download.zip.crdownload': 'other-firmware',
+      '._sedge_boot.pkg': 'twin',
+      '.DS_Store': 'desk-mark',
+      'system volume information/': 'desk-mark',
+      'FOUND.000/': 'desk-bin',
+      'LOST.DIR/': 'panel-mark',
+      'Android/': 'panel-mark',
       'set-aside-20261102T073000Z/': 'set-aside',
-      'set-aside-by-hand/': 'personal',
-      'holiday.jpg': 'personal',
-      'stickwright/': 'own',
-      'SW-PART.TMP/': 'own',
+      'set-aside-by-hand/': 'stayed',
+      'holiday.jpg': 'stayed',
+      'stickwright/': 'record',
+      'SW-PART.TMP/': 'record',
     };
     const expected = Object.fromEntries(Object.entries(kinds).map(([path, kind]) => [path.replace(/\/$/, ''), kind]));
     expect(classify(Object.keys(kinds))).toEqual(expected);
@@ -54,22 +55,22 @@ describe('what lies on a stick', () => {
 
   it('knows a folder that somebody unpacked a package into', () => {
     expect(classify(['reed.1717_5B_second_K2/', 'reed.1717_5B_second_K2/a.txt'])).toEqual({
-      'reed.1717_5B_second_K2': 'firmware',
+      'reed.1717_5B_second_K2': 'other-firmware',
     });
-    expect(classify(['copy/', 'copy/sedge_boot.pkg'])).toEqual({ copy: 'firmware' });
+    expect(classify(['copy/', 'copy/sedge_boot.pkg'])).toEqual({ copy: 'other-firmware' });
   });
 
   it('looks into the firmware’s own folders and nowhere else', () => {
     expect(classify(['images/', 'images/old.img', 'letters/', 'letters/old.img'])).toEqual({
-      images: 'wanted',
+      images: 'firmware',
       'images/old.img': 'extra',
-      letters: 'personal',
+      letters: 'stayed',
     });
   });
 
   it('tells right content under a needed name from wrong content, and case twins from the name itself', () => {
     const kept = new Map([['images/system.img', { stickPath: 'images/system.img', staged: false }]]);
-    expect(classify(['images/', 'images/system.img'], { kept })['images/system.img']).toBe('wanted');
+    expect(classify(['images/', 'images/system.img'], { kept })['images/system.img']).toBe('firmware');
     expect(classify(['images/', 'images/system.img'])['images/system.img']).toBe('same-name');
     expect(classify(['IMAGES/'])).toEqual({ IMAGES: 'same-name' });
     expect(classify(['images'])).toEqual({ images: 'same-name' });
@@ -80,7 +81,7 @@ describe('what lies on a stick', () => {
       files: [{ ...wanted.files[0], path: 'caf\u00e9.img' } as (typeof wanted.files)[0]],
       folders: [],
     };
-    expect(classify(['cafe\u0301.img'], { wanted: accented })).toEqual({ 'cafe\u0301.img': 'firmware' });
+    expect(classify(['cafe\u0301.img'], { wanted: accented })).toEqual({ 'cafe\u0301.img': 'other-firmware' });
     expect(classify(['CAF\u00c9.IMG'], { wanted: accented })).toEqual({ 'CAF\u00c9.IMG': 'same-name' });
   });
 
@@ -89,28 +90,28 @@ describe('what lies on a stick', () => {
       expect(classify([`${folder}/`, `${folder}/manifest.json`])).toEqual({ [folder]: 'same-name' });
     }
     expect(classify(['stickwright/', 'stickwright/Manifest.json'])).toEqual({
-      stickwright: 'own',
+      stickwright: 'record',
       'stickwright/Manifest.json': 'extra',
     });
     expect(classify(['\u017ftickwright/', 'Set-Aside-20261102T073000Z/'])).toEqual({
-      '\u017ftickwright': 'personal',
-      'Set-Aside-20261102T073000Z': 'personal',
+      '\u017ftickwright': 'stayed',
+      'Set-Aside-20261102T073000Z': 'stayed',
     });
   });
 
   it('does not look into a folder whose spelling is another one: it is somebody’s as a whole', () => {
-    expect(classify(['images/', 'IMAGES/', 'IMAGES/system.img'])).toEqual({ images: 'wanted', IMAGES: 'same-name' });
+    expect(classify(['images/', 'IMAGES/', 'IMAGES/system.img'])).toEqual({ images: 'firmware', IMAGES: 'same-name' });
   });
 });
 
 describe('what confuses a panel', () => {
   it('is firmware in any form; personal things only bother a panel that wants the root to itself', () => {
-    for (const kind of ['firmware', 'earlier-preparation', 'extra', 'apple-double', 'same-name'] as const) {
+    for (const kind of ['other-firmware', 'earlier-preparation', 'extra', 'twin', 'same-name'] as const) {
       expect(confusesPanel(kind, false)).toBe(true);
     }
-    for (const kind of ['personal', 'junk', 'panel-trace', 'set-aside'] as const) {
+    for (const kind of ['stayed', 'desk-mark', 'desk-bin', 'panel-mark', 'set-aside'] as const) {
       expect([confusesPanel(kind, false), confusesPanel(kind, true)]).toEqual([false, true]);
     }
-    for (const kind of ['own', 'wanted', 'damaged'] as const) expect(confusesPanel(kind, true)).toBe(false);
+    for (const kind of ['record', 'firmware', 'damaged'] as const) expect(confusesPanel(kind, true)).toBe(false);
   });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { isLogName, type LeftKind, sortContents } from '../../../src/core/contents/sort-contents.ts';
+import type { LeftKind } from '../../../src/core/contents/content-kinds.ts';
+import { isLogName, sortContents } from '../../../src/core/contents/sort-contents.ts';
 import { parentOf } from '../../../src/core/manifest/stick-names.ts';
 import type { Manifest } from '../../../src/core/model/manifest.ts';
 import type { StickEntry } from '../../../src/core/model/stick-facts.ts';

@@ -296,7 +296,7 @@ describe('what lies there already', { tags: ['ready-means-read-back'] }, () => {
     const basalt = await makeArchive(scratch.path, { 'BASALT.IMG': Buffer.from('x') }, 'basalt_86_24p_m3_r1047.zip');
     const strict = await planOf(basalt, target, { families, label: '86 in 24P.M3' });
     expect(about(strict, 'stick/root-not-empty')).toMatchObject([
-      { facts: { paths: ['System Volume Information', 'LOST.DIR'] } },
+      { facts: { paths: ['LOST.DIR', 'System Volume Information'] } },
     ]);
     expect(strict.state).toBe('refused');
   });

@@ -1,4 +1,5 @@
-import { type Content, type ContentKind, confusesPanel } from '../../contents/classify-contents.ts';
+import type { Content } from '../../contents/classify-contents.ts';
+import { type ContentKind, confusesPanel, onlyBothers } from '../../contents/content-kinds.ts';
 import { isPutAway } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ManifestReading } from '../../manifest/build-manifest.ts';
@@ -23,10 +24,10 @@ export interface ContentsInput {
 export function checkContents(input: ContentsInput): readonly Finding[] {
   const { target, contents, manifest } = input;
   const found = input.policy === 'stop' ? checkInTheWay(input) : [];
-  const staying = (kind: ContentKind): readonly string[] =>
-    confusesPanel(kind, input.strictRoot) ? [] : pathsOf(contents, kind);
-  const junk = staying('junk');
-  const traces = staying('panel-trace');
+  const staying = (...kinds: readonly ContentKind[]): readonly string[] =>
+    kinds.flatMap((kind) => (confusesPanel(kind, input.strictRoot) ? [] : pathsOf(contents, kind)));
+  const junk = staying('desk-mark', 'desk-bin');
+  const traces = staying('panel-mark');
   const damaged = pathsOf(contents, 'damaged');
   return [
     ...found,
@@ -73,16 +74,15 @@ function checkInTheWay({ target, contents, manifest, strictRoot }: ContentsInput
     );
   }
   const firmware = contents
-    .filter(({ kind, sign }) => kind === 'firmware' && sign === undefined)
+    .filter(({ kind, sign }) => kind === 'other-firmware' && sign === undefined)
     .map(({ path }) => path);
   if (firmware.length > 0) found.push(finding('stick/other-firmware', target, { paths: firmware }));
   const inside = contents.flatMap(({ path, sign }) => (sign === undefined ? [] : [{ path, sign }]));
   if (inside.length > 0) found.push(finding('stick/firmware-inside', target, { found: inside }));
   if (of('same-name').length > 0) found.push(finding('stick/name-taken', target, { paths: of('same-name') }));
   if (of('extra').length > 0) found.push(finding('stick/extra-in-firmware-folder', target, { paths: of('extra') }));
-  if (of('apple-double').length > 0) found.push(finding('stick/hidden-twins', target, { paths: of('apple-double') }));
-  const others: readonly ContentKind[] = ['personal', 'junk', 'panel-trace', 'set-aside'];
-  const rest = strictRoot ? others.flatMap(of) : [];
+  if (of('twin').length > 0) found.push(finding('stick/hidden-twins', target, { paths: of('twin') }));
+  const rest = strictRoot ? contents.filter(({ kind }) => onlyBothers(kind)).map(({ path }) => path) : [];
   if (rest.length > 0) found.push(finding('stick/root-not-empty', target, { paths: rest }));
   return found;
 }

@@ -1,4 +1,4 @@
-import { isJunk, isPanelTrace } from '../../contents/classify-contents.ts';
+import { leftBySystem } from '../../contents/left-by-systems.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
@@ -25,8 +25,9 @@ function checkFiles(manifest: Manifest, entries: readonly StickEntry[]): readonl
 function checkUnexpected(target: string, manifest: Manifest, entries: readonly StickEntry[]): readonly Finding[] {
   const strict = manifest.family?.onlyTheseAtRoot === true;
   const unknown = topmostUnknown(manifest, entries);
-  const traces = unknown.filter((path) => !path.includes('/') && isPanelTrace(path));
-  const junk = unknown.filter((path) => isJunk(path.slice(path.lastIndexOf('/') + 1)));
+  const made = (path: string): string | undefined => leftBySystem(path.slice(path.lastIndexOf('/') + 1)).kind;
+  const traces = unknown.filter((path) => !path.includes('/') && made(path) === 'panel-mark');
+  const junk = unknown.filter((path) => made(path) === 'desk-mark' || made(path) === 'desk-bin');
   const others = unknown.filter((path) => !traces.includes(path) && !junk.includes(path));
   const inRoot = [...traces, ...junk].filter((path) => !path.includes('/'));
   return [
