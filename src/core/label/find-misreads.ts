@@ -22,10 +22,27 @@ export function findMisreads(text: string, families: readonly Family[]): readonl
   for (const spelling of spellingsOf(normalised)) {
     if (spelling === normalised || !families.some(({ label }) => isRead(spelling, label))) continue;
     const key = upperForComparing(spelling);
-    if (!found.has(key)) found.set(key, readLabel(spelling, families));
+    if (!found.has(key)) found.set(key, readLabel(asOnPlate(spelling, readLabel(spelling, families)), families));
   }
   return [...found.values()];
 }
+
+/**
+ * As the plate has it, so that a person can compare letter by letter: words as the family's examples write them, and
+ * no capital in the middle of another word in small letters, where only the mending put one.
+ */
+function asOnPlate(spelling: string, { readings }: LabelReading): string {
+  const examples = readings.flatMap(({ family }) =>
+    family.label.examples.flatMap(({ text }) => text.match(word) ?? []),
+  );
+  const written = new Map(examples.toReversed().map((one) => [upperForComparing(one), one]));
+  return spelling.replace(word, (one) => written.get(upperForComparing(one)) ?? withoutInnerCapitals(one));
+}
+
+const word = /\p{L}+/gu;
+
+const withoutInnerCapitals = (text: string): string =>
+  /\p{Ll}/u.test(text) ? text.replace(/(?<=\p{L})[A-Z]/gu, (capital) => capital.toLowerCase()) : text;
 
 function spellingsOf(text: string): readonly string[] {
   const spellings = new Set<string>([text]);

@@ -88,6 +88,11 @@ describe('findMisreads', () => {
     ['home - second 75/5B', 'home-second 75/5B', 'spaces around a dash'],
     ['home\u00ADsecond 75/5B', 'home-second 75/5B', 'a soft hyphen, which some scanners see for a dash'],
     ['\u041A2-second 75/5B', 'K2-second 75/5B', 'a Cyrillic letter'],
+    ['K2-sec0nd 75/5B', 'K2-second 75/5B', 'a letter, in the spelling of the family'],
+    ['k2-SEC0ND 75/5b', 'K2-second 75/5B', 'the same, typed in other case'],
+    ['K2-f0urth 75/5B', 'K2-fourth 75/5B', 'in a word that no example has'],
+    ['K2-F0URTH 75/5B', 'K2-FOURTH 75/5B', 'the same, typed in capitals'],
+    ['vx+O75+eu rev c', 'VX+075+EU Rev C', 'another family, with a word between the parts'],
   ])('%j may be %s: %s', (text, expected) => {
     expect(readLabel(text, families).readings).toEqual([]);
     expect(found(text)).toContain(expected);
