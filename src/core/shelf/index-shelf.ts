@@ -5,7 +5,7 @@ import { readPackageName } from '../label/read-label.ts';
 import type { Build } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
 import type { LabelReading, PackageReading } from '../model/panel-identity.ts';
-import { compareText } from '../text/words.ts';
+import { compareNames, compareText } from '../text/words.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
 /** A shelved package and what the families read in its name. */
@@ -51,11 +51,14 @@ const compareMoments = (a: string, b: string): number =>
 
 const ownForm = /^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z$/;
 
-/** By family, then by name, then by content; packages without a family come last. */
+/**
+ * By family, then by name, then by content; packages without a family come last. It is an order for the eye: which
+ * build is newer only the family's scheme says (`findNewest`), and not always that.
+ */
 export const byFamilyAndName = (a: ShelvedPackage, b: ShelvedPackage): number =>
   Number(a.record.family === null) - Number(b.record.family === null) ||
   compareText(a.record.family ?? '', b.record.family ?? '') ||
-  compareText(a.record.name, b.record.name) ||
+  compareNames(a.record.name, b.record.name) ||
   compareText(a.record.sha256, b.record.sha256);
 
 /**

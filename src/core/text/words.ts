@@ -75,3 +75,14 @@ export function compareText(a: string, b: string): number {
   if (a === b) return 0;
   return a < b ? -1 : 1;
 }
+
+/** File names in the order a person looks for them: as text, but `r.746` before `r.1717`. */
+export function compareNames(a: string, b: string): number {
+  const [ones, others] = [runsOf(a), runsOf(b)];
+  const at = ones.findIndex((one, index) => one !== others[index]);
+  const [one = '', other = ''] = [ones[at], others[at]];
+  const areNumbers = /^\d/.test(one) && /^\d/.test(other);
+  return (areNumbers && compareNumerals(toNumeral(one), toNumeral(other))) || compareText(a, b);
+}
+
+const runsOf = (name: string): readonly string[] => name.match(/\d+|\D+/g) ?? [];

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { severityOf, verdictOf } from '../../../src/core/findings/finding.ts';
 import { findOnShelf, type ShelfQuestion } from '../../../src/core/shelf/find-on-shelf.ts';
+import { withoutDoubles } from '../../../src/core/shelf/index-shelf.ts';
 import { shelve } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';
 
@@ -45,6 +46,24 @@ describe('where nobody says what the panel runs', () => {
       { facts: { bridges: [{ build: 'v3.0.0_20230110' }, { build: 'v3.12.0_20240101' }] } },
     ]);
   });
+});
+
+it('a shelf is listed by family and name, with its numbers as numbers', () => {
+  const names = [
+    'strange.zip',
+    'reed.1717_5B_second_K2.zip',
+    'reed.746_5B_second_K2.zip',
+    'reed.0746_5B_second_K2.zip',
+  ];
+  const shelved = [...names, 'basalt_86_24p_m3_r1047.zip', 'basalt_86_24p_m3_r982.zip'];
+  expect(withoutDoubles(shelved.map((name) => shelve(name, families))).map(({ record }) => record.name)).toEqual([
+    'basalt_86_24p_m3_r982.zip',
+    'basalt_86_24p_m3_r1047.zip',
+    'reed.0746_5B_second_K2.zip',
+    'reed.746_5B_second_K2.zip',
+    'reed.1717_5B_second_K2.zip',
+    'strange.zip',
+  ]);
 });
 
 describe('the newest package for exactly this label', () => {
