@@ -33,6 +33,9 @@ export function upperForComparing(text: string): string {
   });
 }
 
+/** Whether two normalised labels are one, whatever their case. */
+export const isSameLabel = (a: string, b: string): boolean => upperForComparing(a) === upperForComparing(b);
+
 /**
  * Characters that people and scanners take for one another on a plate. Common practice, no source. Letters of other
  * scripts with the same shape are here because a phone set to that script reads them so.

@@ -18,7 +18,7 @@ import type { LeftoverPolicy } from '../../core/model/mode.ts';
 import { type FileGlance, isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
 import type { Tell } from '../../core/report/reports.ts';
-import { upperForComparing } from '../../core/text/label-text.ts';
+import { isSameLabel } from '../../core/text/label-text.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
 import { contentOf, digestFiles } from './read-back.ts';
@@ -102,7 +102,7 @@ export async function planStick(
     rules: job.rules,
     glances,
     manifest: reading,
-    sameJob,
+    label: job.label.normalised,
     policy: options.leftovers,
     strictRoot,
   });
@@ -148,7 +148,7 @@ function isSameJob({ archive, mode, label }: Manifest, job: Job): boolean {
     archive.name === job.archive.fileName &&
     archive.bytes === job.archive.bytes &&
     archive.directorySha256 === job.archive.directorySha256 &&
-    upperForComparing(label.normalised) === upperForComparing(job.label.normalised)
+    isSameLabel(label.normalised, job.label.normalised)
   );
 }
 

@@ -6,6 +6,7 @@ import type { ManifestReading } from '../../manifest/build-manifest.ts';
 import type { LayoutPlan } from '../../model/layout-plan.ts';
 import type { LeftoverPolicy } from '../../model/mode.ts';
 import type { FileGlance } from '../../model/stick-facts.ts';
+import { isSameLabel } from '../../text/label-text.ts';
 
 export interface ContentsInput {
   readonly target: string;
@@ -14,8 +15,8 @@ export interface ContentsInput {
   /** What a look into the files showed that are not known. */
   readonly glances: ReadonlyMap<string, FileGlance>;
   readonly manifest: ManifestReading;
-  /** The manifest speaks of this very job. */
-  readonly sameJob: boolean;
+  /** The one that it is prepared for now, normalised. */
+  readonly label: string;
   readonly policy: LeftoverPolicy;
   readonly strictRoot: boolean;
 }
@@ -57,9 +58,10 @@ function checkUnseen({ target, plan, glances }: ContentsInput): readonly Finding
 }
 
 /** The same files as before, for another label: no leftover stops it, but a tag may hang on the stick. */
-function checkEarlierLabel({ target, contents, manifest, sameJob }: ContentsInput): readonly Finding[] {
-  if (manifest.state !== 'whole' || sameJob || pathsOf(contents, 'earlier-preparation').length > 0) return [];
+function checkEarlierLabel({ target, contents, manifest, label: asked }: ContentsInput): readonly Finding[] {
+  if (manifest.state !== 'whole' || pathsOf(contents, 'earlier-preparation').length > 0) return [];
   const { label, stick } = manifest.manifest;
+  if (isSameLabel(label.normalised, asked)) return []; // another archive or mode, and the tag is still right
   return [finding('stick/other-label-before', target, { label: label.text, stickCode: stick })];
 }
 

@@ -2,7 +2,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import { compareFit } from '../../label/compare-fit.ts';
 import { readWithGrammar } from '../../label/read-with-grammar.ts';
 import type { Manifest } from '../../model/manifest.ts';
-import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
+import { isSameLabel, normaliseLabel } from '../../text/label-text.ts';
 import { checkInvisible } from '../fit/check-label.ts';
 
 /**
@@ -17,8 +17,8 @@ export const checkLabel = (asked: string, manifest: Manifest): readonly Finding[
 function compareLabel(asked: string, manifest: Manifest): readonly Finding[] {
   const { label, family, archive } = manifest;
   const prepared = label.text;
-  const same = upperForComparing(normaliseLabel(asked)) === upperForComparing(label.normalised);
-  if (same) return [finding('verify/same-label', asked, { text: prepared })];
+  if (isSameLabel(normaliseLabel(asked), label.normalised))
+    return [finding('verify/same-label', asked, { text: prepared })];
   if (family === null || archive.parts === null) {
     return [finding('verify/other-label', asked, { prepared, asked, parts: [] })];
   }
