@@ -50,6 +50,15 @@ describe('versions', () => {
     ['1.0.0-RC.1', '1.0.0-rc.1', 'cannot-order', 'only the case differs'],
     ['1.0.0-RC', '1.0.0-beta', 'cannot-order', 'the order hangs on the case'],
     ['99999999999999999999.1', '99999999999999999998.2', 'newer', 'past 2^64'],
+    ['1.0.0-100', '1.0.0-11', 'newer', 'numbers count as numbers (11.4.1)'],
+    ['1.0.0-11', '1.0.0-100', 'older', 'numbers count as numbers (11.4.1)'],
+    ['1.0.0-rc10', '1.0.0-rc9', 'older', 'what has a letter in it counts as text (11.4.2)'],
+    ['1.0.0-10rc', '1.0.0-9rc', 'older', 'what has a letter in it counts as text (11.4.2)'],
+    ['1.0.0-22', '1.0.0-a', 'older', 'a number is below a text, however long (11.4.3)'],
+    ['1.0.0-1', '1.0.0--a', 'older', 'a number is below a text, also below a hyphen (11.4.3)'],
+    ['1.0.0-rc.007', '1.0.0-rc.7', 'same', 'leading zeros do not count there either'],
+    ['1.0.0-rc.7', '1.0.0-rc.007', 'same', 'leading zeros do not count there either'],
+    ['1.0.0+build.57', '1.0.0+build.57', 'same', 'metadata of several words'],
   ])('%s beside %s: %s (%s)', (a, b, expected) => {
     expect(order(a, b, version)).toBe(expected);
   });
@@ -71,6 +80,7 @@ describe('dates', () => {
     ['202401171530', '202401171529', 'newer'],
     ['20240117', '202401171530', 'cannot-order'],
     ['20240118', '202401171530', 'newer'],
+    ['202401171000', '202401170959', 'newer'],
   ])('%s beside %s: %s', (a, b, expected) => {
     expect(order(a, b, date)).toBe(expected);
   });
@@ -88,9 +98,25 @@ describe('dates', () => {
     ['17.01.2024', 'digits only'],
     ['2024-1-17', 'digits only'],
     ['999999', 'no such day'],
+    ['20240431', 'no such day'],
+    ['202402301200', 'no such day'],
+    ['19691231', 'no such day'],
+    ['21000101', 'no such day'],
+    ['202401172360', 'no such time'],
+    ['20240117-10-30', 'digits only'],
+    ['2024-01-171530', 'digits only'],
+    ['2420240117T1530', 'digits only'],
+    ['20240117T15301', 'digits only'],
   ])('%s is refused: %s', (text, expected) => {
     expect(because(text, date)).toContain(expected);
   });
+
+  it.each(['20240130', '20240731', '20241231', '19700101', '20991231', '202401172330', '202401172359', ' 20240117 '])(
+    '%j is a day, or a minute of one',
+    (text) => {
+      expect(because(text, date)).toBe('read');
+    },
+  );
 
   it('takes leap days as the Gregorian calendar has them (ISO 8601-1:2019 4.2.1)', () => {
     expect(because('20240229', date)).toBe('read');
@@ -131,6 +157,7 @@ describe('counters and letters (common practice, no source)', () => {
   it('refuses other shapes', () => {
     expect(because('1.2', { scheme: 'counter' })).toContain('plain number');
     expect(because('B-2', { scheme: 'letters' })).toContain('run of letters');
+    expect(because('1B', { scheme: 'letters' })).toContain('run of letters');
   });
 });
 
@@ -143,6 +170,8 @@ describe('version and date together', () => {
     ['V1.02.03_20240117', 'v1.2.3-20240117', 'same', 'written otherwise'],
     ['V1.02.04_20231120', 'V1.02.03_20240117', 'cannot-order', 'version up, date down'],
     ['V1.02.04_20240117', 'V1.02.03_202401171530', 'cannot-order', 'the dates cannot be ordered'],
+    ['V1.02.04_20240117', 'V1.02.03_20240117', 'newer', 'two of one day'],
+    ['V1.02.03+5_20240117', 'V1.02.03+6_20240117', 'cannot-order', 'the versions cannot be ordered'],
   ])('%s beside %s: %s (%s)', (a, b, expected) => {
     expect(order(a, b, mixed)).toBe(expected);
   });
@@ -151,7 +180,19 @@ describe('version and date together', () => {
     expect(because('V1.02.03', mixed)).toContain('no version and date');
     expect(because('V1.02.03_20240231', mixed)).toContain('no such day');
     expect(because('Vx_20240117', mixed)).toContain('no version');
+    for (const text of ['V1.02.03_4', 'V1.02.03_20240117b', 'a\nV1.02.03_20240117'])
+      expect([text, because(text, mixed)]).toEqual([text, expect.stringContaining('no version and date')]);
   });
+
+  it('takes a date in six digits as the family says', () => {
+    expect(order('V1.02.03_240117', 'V1.02.03_230620', { ...mixed, 'six-digits': 'YYMMDD' })).toBe('newer');
+    expect(order('V1.02.03_240117', 'V1.02.03_230620', { ...mixed, 'six-digits': 'DDMMYY' })).toBe('older');
+  });
+});
+
+it('reads no text as a build that is longer than any', () => {
+  expect(because('9'.repeat(80), { scheme: 'version' })).toBe('read');
+  expect(because('9'.repeat(81), { scheme: 'version' })).toBe('it is longer than 80 characters');
 });
 
 it('never orders builds of two schemes', () => {
