@@ -1,4 +1,4 @@
-// `npm test`: sets up, then the whole gate: format and lint, types, dead code, rooms and tests. All run; any fault
+// `npm test`: sets up, then the whole gate: format and lint, types, dead code, layers and tests. All run; any fault
 // fails.
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
@@ -17,7 +17,7 @@ const stages = [
   ['Types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'test'],
   ['Dead code', 'node_modules/knip/bin/knip.js', '--config', 'test/knip.json'],
   [
-    'Tests, with the rooms and the outside checks among them',
+    'Tests, with the layers and the outside checks among them',
     'node_modules/vitest/vitest.mjs',
     'run',
     '--config',

@@ -24,7 +24,7 @@ function told(exitCode: number): number {
   if (unread === undefined || !answers.has(exitCode)) return exitCode;
   process.stderr.write(
     `\nNo answer [system/failed]\n  The answer could not be written: ${unread.message}. What was asked for was done all the same.\n` +
-      '  Make room, or look where the output goes; then ask what is true now: stickwright verify\n',
+      '  Free some space, or look where the output goes; then ask what is true now: stickwright verify\n',
   );
   return exitCodes.toolError;
 }

@@ -7,7 +7,11 @@ import { failureOf } from '../core/model/tool-error.ts';
 import type { PreparedStick, RoundPrepareReport } from '../core/report/round-reports.ts';
 import { checkPreparation } from '../core/rounds/prepare/check-approvals.ts';
 import { listPreparations, type Preparation } from '../core/rounds/prepare/list-preparations.ts';
-import { checkKeptPlan, type RecordWithoutDigest, recordWithDigest } from '../core/rounds/records/own-digests.ts';
+import {
+  checkKeptPlan,
+  type RoundRecordWithoutDigest,
+  roundRecordWithDigest,
+} from '../core/rounds/records/own-digests.ts';
 import { relateBuilds } from '../core/rounds/records/read-visit.ts';
 import { checkChosen, claimOf, withoutAskedAgain } from '../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../core/shelf/shelf-record.ts';
@@ -191,7 +195,7 @@ async function recordPrepared(stick: PreparedStick, who: string, ports: RecordPo
   if (!isDone || code === undefined || answer?.verdict === 'not-ready') return told;
   const { load } = stick.preparation;
   const at = ports.now();
-  const record: RecordWithoutDigest = {
+  const record: RoundRecordWithoutDigest = {
     schema: 'stickwright/round-record/2',
     kind: 'prepared',
     id: ports.newId(),
@@ -206,7 +210,7 @@ async function recordPrepared(stick: PreparedStick, who: string, ports: RecordPo
     // As its manifest has it; what every verify asks by itself is asked before the walk.
     unproven: [...new Set(decisionsOf([...(stick.report?.findings ?? []), ...answer.findings]).unproven.map(codeOf))],
   };
-  await ports.folder.append([recordWithDigest(record, ports.digesting.sha256)]);
+  await ports.folder.append([roundRecordWithDigest(record, ports.digesting.sha256)]);
   return { ...told, code };
 }
 

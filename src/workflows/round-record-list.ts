@@ -14,7 +14,7 @@ import type { ListTable } from '../core/rounds/list/list-table.ts';
 import { checkKept } from '../core/rounds/records/check-records.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type MadeVisit, makeVisit } from '../core/rounds/records/make-visit.ts';
-import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
+import { roundRecordWithDigest } from '../core/rounds/records/own-digests.ts';
 import type { RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type ReadRound, type RoundDesk, readRound } from './round-desk.ts';
 
@@ -127,7 +127,7 @@ function takeRows(rows: readonly FilledRow[], read: ReadRound, desk: RoundDesk):
     } else if (wanted === undefined || verdictOf(made.findings) === 'not-ready') {
       refused.push({ row, findings: made.findings });
     } else {
-      const record = recordWithDigest(wanted, desk.sha256);
+      const record = roundRecordWithDigest(wanted, desk.sha256);
       records.push(record);
       changed.add(record.room);
       if (row.said.at === undefined) count.withoutTime++;

@@ -4,7 +4,7 @@ import { checkKept, checkWithdrawal, checkWithdrawn } from '../core/rounds/recor
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { makeVisit, type VisitWish } from '../core/rounds/records/make-visit.ts';
-import { recordWithDigest } from '../core/rounds/records/own-digests.ts';
+import { roundRecordWithDigest } from '../core/rounds/records/own-digests.ts';
 import type { RoomStatus, RoundStatus } from '../core/rounds/records/round-status.ts';
 import { type RoundDesk, readRound } from './round-desk.ts';
 
@@ -24,7 +24,7 @@ export async function recordVisit(
     const findings = [...found, ...known];
     return { ...base, verdict: verdictOf(found), findings, recorded: [], rooms, ladder: undefined };
   }
-  const record = recordWithDigest(made.record, desk.sha256);
+  const record = roundRecordWithDigest(made.record, desk.sha256);
   await desk.folder.append([record]);
   const after = foldRound(status.round, [...records, record], relate);
   const room = after.rooms.find((one) => one.room.key === made.room?.room.key);
@@ -85,7 +85,7 @@ export async function withdrawRecord(request: WithdrawRequest, desk: RoundDesk):
     withdraws: record.id,
     because,
   } as const;
-  const line = recordWithDigest(undigested, desk.sha256);
+  const line = roundRecordWithDigest(undigested, desk.sha256);
   await desk.folder.append([line]);
   const after = foldRound(status.round, [...records, line], relate);
   const findings = [...checkWithdrawn(record, because), ...known];

@@ -3,7 +3,7 @@ import { unnamedFiles } from '../core/checks/verify/check-firmware.ts';
 import { type BesideManifest, checkVerifyFacts } from '../core/checks/verify/check-verify-facts.ts';
 import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import { keyName, sealedText } from '../core/manifest/build-manifest.ts';
-import { recordNamedBy } from '../core/manifest/record-files.ts';
+import { stickRecordNamedBy } from '../core/manifest/record-files.ts';
 import type { Manifest, ManifestFile } from '../core/model/manifest.ts';
 import type { Mode } from '../core/model/mode.ts';
 import { isPlainFile, type StickEntry } from '../core/model/stick-facts.ts';
@@ -72,7 +72,7 @@ async function compareAll(
   const { volume, entries, manifest } = opened;
   const medium = await ports.auditMedium(request.target, waysOf(manifest));
   const glances = await ports.lookInto(volume, unnamedFiles(manifest, entries), running.signal);
-  const record = recordNamedBy(manifest, ports.digesting.sha256);
+  const record = stickRecordNamedBy(manifest, ports.digesting.sha256);
   const seal = await askSeal(opened, request, ports);
   const present = new Map(entries.filter(isPlainFile).map(({ path, bytes }) => [path, bytes]));
   const inSize = ({ path, bytes }: ManifestFile): boolean => present.get(path) === bytes;

@@ -13,7 +13,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { withOwnDigest } from '../../src/core/documents/own-digest.ts';
 import { parseManifest, serialiseManifest } from '../../src/core/manifest/build-manifest.ts';
-import { recordFiles } from '../../src/core/manifest/record-files.ts';
+import { stickRecordFiles } from '../../src/core/manifest/record-files.ts';
 import type { Manifest2 } from '../../src/core/model/manifest.ts';
 import { checksumList } from '../../src/core/text/checksum-list.ts';
 import { sha256 as sha256OfText } from '../../src/io/digest/node-digest.ts';
@@ -74,7 +74,7 @@ function forge(target: string): void {
   const files = manifest.files.map((file) =>
     file.path === 'release-note.txt' ? { ...file, bytes: evil.length, sha256: sha256(evil) } : file,
   );
-  const record = [...recordFiles({ ...manifest, files }, sha256OfText)];
+  const record = [...stickRecordFiles({ ...manifest, files }, sha256OfText)];
   const forged = withOwnDigest({ ...manifest, files, record, sealedBy: null }, sha256OfText);
   writeFileSync(path, serialiseManifest(forged));
   writeFileSync(join(target, 'stickwright/checksums.sha256'), checksumList(files));

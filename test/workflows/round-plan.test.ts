@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { roundSchema } from '../../src/core/model/round.ts';
-import { recordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
+import { roundRecordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { renderRoundPlan } from '../../src/render/text/render-round-plan.ts';
 import { testPorts } from '../fixtures/desk.ts';
@@ -117,7 +117,7 @@ describe('a plan', () => {
       asset: null,
       by: 'R. Okafor',
     } as const;
-    await desk.round.append([recordWithDigest(approval, nodeDigesting.sha256)]);
+    await desk.round.append([roundRecordWithDigest(approval, nodeDigesting.sha256)]);
     const approved = await planSample(list, desk, { dryRun: true });
     expect(approved.round?.rooms[0]).toMatchObject({ state: 'update', approval: 'R. Okafor', wipes: true });
     const withdrawn = {
@@ -127,7 +127,7 @@ describe('a plan', () => {
       withdraws: approval.id,
       because: 'wrong room',
     } as const;
-    await desk.round.append([recordWithDigest(withdrawn, nodeDigesting.sha256)]);
+    await desk.round.append([roundRecordWithDigest(withdrawn, nodeDigesting.sha256)]);
     expect((await planSample(list, desk, { dryRun: true })).counts.stopped).toBe(1);
   });
 

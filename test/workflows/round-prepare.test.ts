@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeStickCode } from '../../src/core/manifest/stick-names.ts';
 import type { Round } from '../../src/core/model/round.ts';
 import type { PreparedStick } from '../../src/core/report/round-reports.ts';
-import { type RecordWithoutDigest, recordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
+import { type RoundRecordWithoutDigest, roundRecordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
 import { openRound } from '../../src/io/rounds/open-round.ts';
 import type { RoundFolder } from '../../src/io/rounds/rounds.ts';
@@ -102,8 +102,8 @@ async function run(round: Round, to: RoundFolder, targets: readonly string[], wi
   };
 }
 
-const note = (to: RoundFolder, record: RecordWithoutDigest) =>
-  to.append([recordWithDigest(record, nodeDigesting.sha256)]);
+const note = (to: RoundFolder, record: RoundRecordWithoutDigest) =>
+  to.append([roundRecordWithDigest(record, nodeDigesting.sha256)]);
 
 describe('stick after stick', () => {
   it('prepares each load in its order, says its tag, and records it when it is ready', async () => {

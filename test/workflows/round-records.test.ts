@@ -6,7 +6,7 @@ import { parseTime, readFilledList } from '../../src/cli/round/filled-list.ts';
 import type { Round } from '../../src/core/model/round.ts';
 import { exportChanges, giveBack } from '../../src/core/rounds/filled/export-changes.ts';
 import type { VisitWish } from '../../src/core/rounds/records/make-visit.ts';
-import { recordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
+import { roundRecordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
 import { loadFamilies } from '../../src/io/families/load-families.ts';
 import { readKeptList } from '../../src/io/rounds/copy-list.ts';
 import { openRound } from '../../src/io/rounds/open-round.ts';
@@ -59,7 +59,7 @@ async function openDesk(name: string, list = listText): Promise<RoundDesk> {
     newId: () => idOf(ids++),
   };
   await desk.folder.savePlan(round, bytes);
-  await desk.folder.append(sampleRecords(round).map((record) => recordWithDigest(record, sha256)));
+  await desk.folder.append(sampleRecords(round).map((record) => roundRecordWithDigest(record, sha256)));
   return desk;
 }
 

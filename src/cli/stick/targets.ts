@@ -1,7 +1,7 @@
 import type { Drive } from '../../core/model/drive.ts';
 import type { StickAnswer } from '../../core/report/reports.ts';
 import type { ejectDrive } from '../../io/medium/eject-drive.ts';
-import type { Place } from '../../io/volume/look-at-target.ts';
+import type { SeenTarget } from '../../io/volume/look-at-target.ts';
 import type { EjectOutcome } from '../../render/text/render-format.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { aside, lookOfAside } from '../frame/screen.ts';
@@ -54,8 +54,8 @@ export const plannedOf = (sticks: readonly StickAnswer[]): string =>
     .join(', ');
 
 interface Ejecting {
-  readonly look: (target: string) => Promise<Place>;
-  readonly eject: (place: Place) => ReturnType<typeof ejectDrive>;
+  readonly look: (target: string) => Promise<SeenTarget>;
+  readonly eject: (place: SeenTarget) => ReturnType<typeof ejectDrive>;
 }
 
 async function ejectingHere(): Promise<Ejecting> {

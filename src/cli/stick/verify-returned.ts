@@ -123,11 +123,11 @@ async function noteReturned(round: RoundFolder, report: ReturnedReport, who: str
   }
   const { topPaths } = await import('../../core/returned/check-returned.ts');
   const { isOfPanel } = await import('../../core/contents/content-kinds.ts');
-  const { recordWithDigest } = await import('../../core/rounds/records/own-digests.ts');
+  const { roundRecordWithDigest } = await import('../../core/rounds/records/own-digests.ts');
   const { now, digesting } = await portsOfDesk();
   const at = now();
   const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry.what));
-  const record = recordWithDigest(
+  const record = roundRecordWithDigest(
     {
       schema: 'stickwright/round-record/1',
       id: randomUUID(),

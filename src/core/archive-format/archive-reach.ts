@@ -1,6 +1,14 @@
 import { centralRecordLength, type NameEntry, readCentralDirectory } from './read-central-directory.ts';
 import { type LocalHeader, localHeaderLength, readLocalHeader } from './read-local-header.ts';
-import { fixedBytes, flagBits, indexOfSignature, readUint64, signatures, viewOf, zip64Mark32 } from './signatures.ts';
+import {
+  fixedBytes,
+  flagBits,
+  indexOfSignature,
+  readUint64,
+  signatures,
+  viewOf,
+  zip64Sentinel32,
+} from './signatures.ts';
 
 /** How far an archive must have reached, by what is left of it. */
 export interface ArchiveReach {
@@ -39,7 +47,7 @@ export function reachOfLocalHeader(bytes: Uint8Array): LocalReach {
   const streamed = (view.getUint16(6, true) & flagBits.descriptor) !== 0; // 6: general purpose bit flag
   if (length > bytes.length) {
     const packed = view.getUint32(18, true); // 18: compressed size
-    const dataBytes = streamed || packed === zip64Mark32 ? 0 : packed;
+    const dataBytes = streamed || packed === zip64Sentinel32 ? 0 : packed;
     return { header: undefined, bytes: length + dataBytes, known: true, leastRecordBytes };
   }
   const header = readLocalHeader(bytes.subarray(0, length));

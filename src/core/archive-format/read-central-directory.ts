@@ -1,7 +1,7 @@
 import {
+  type DeferredFields,
   type ExtraFields,
-  isMarked,
-  type MarkedFields,
+  isDeferred,
   noDoubts,
   noExtraFields,
   type ResolvedFields,
@@ -62,11 +62,11 @@ export interface CentralDirectory {
  * More are not read: as many as an end record without Zip64 can count (APPNOTE 4.4.22); firmware packages hold some
  * hundreds (common practice, no source).
  */
-export const mostRecords = 0xffff;
+export const mostCentralRecords = 0xffff;
 
 /**
  * Reads the records from `bytes`, which start at file offset `at`, whatever count any end record claims; at most
- * `mostRecords`.
+ * `mostCentralRecords`.
  */
 export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: NameEntry): CentralDirectory {
   const view = viewOf(bytes);
@@ -81,7 +81,7 @@ export function readCentralDirectory(bytes: Uint8Array, at: number, nameEntry: N
     if (cursor + fixedBytes.centralHeader > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
     const length = centralRecordLength(view, cursor);
     if (cursor + length > bytes.length) return { records, endsAt, stoppedBy: 'overrun' };
-    if (records.length === mostRecords) return { records, endsAt, stoppedBy: 'too-many' };
+    if (records.length === mostCentralRecords) return { records, endsAt, stoppedBy: 'too-many' };
     records.push(new RecordInPlace(directory, cursor, nameEntry));
     cursor += length;
   }
@@ -117,7 +117,7 @@ class RecordInPlace implements CentralRecord {
     const extra = extraFieldsIn(directory.bytes, from, this.nameLength, this.extraLength);
     const name = nameEntry(this.flags, nameIn(directory.bytes, from, this.nameLength), extra);
     this.#name = isUndoubted(name) ? name.shown : name;
-    if (isMarked(this.#asWritten)) this.#zip64 = resolveZip64(this.#asWritten, extra.fields);
+    if (isDeferred(this.#asWritten)) this.#zip64 = resolveZip64(this.#asWritten, extra.fields);
   }
 
   get at(): number {
@@ -190,7 +190,7 @@ class RecordInPlace implements CentralRecord {
     return this.#zip64?.zip64 ?? noDoubts;
   }
 
-  get #asWritten(): MarkedFields {
+  get #asWritten(): DeferredFields {
     return {
       compressedBytes: this.#uint32(20), // 20: compressed size
       bytes: this.#uint32(24), // 24: uncompressed size

@@ -1,4 +1,4 @@
-import { extraIds, readUint64, viewOf, zip64Mark16, zip64Mark32 } from './signatures.ts';
+import { extraIds, readUint64, viewOf, zip64Sentinel16, zip64Sentinel32 } from './signatures.ts';
 
 interface ExtraField {
   readonly id: number;
@@ -31,7 +31,7 @@ export function readExtraFields(bytes: Uint8Array): ExtraFields {
   return { fields, paddingBytes: bytes.length - at, overrun: undefined };
 }
 
-export interface MarkedFields {
+export interface DeferredFields {
   readonly bytes: number;
   readonly compressedBytes: number;
   readonly headerOffset: number;
@@ -41,12 +41,12 @@ export interface MarkedFields {
 /** What is wrong with an entry's Zip64 extra. */
 export interface Zip64Doubts {
   /** A field is marked as being in the extra, which is absent or too short. */
-  readonly missing: keyof MarkedFields | undefined;
+  readonly missing: keyof DeferredFields | undefined;
   /** There are several Zip64 extras and they do not say the same. */
   readonly contradictory: boolean;
 }
 
-export interface ResolvedFields extends MarkedFields {
+export interface ResolvedFields extends DeferredFields {
   readonly zip64: Zip64Doubts;
 }
 
@@ -56,8 +56,8 @@ export const noDoubts: Zip64Doubts = { missing: undefined, contradictory: false 
  * Replaces marked fields by the values in the Zip64 extended information extra (APPNOTE 4.5.3): original size,
  * compressed size, header offset (8 bytes each), disk number (4 bytes); only the marked ones are there, in this order.
  */
-export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]): ResolvedFields {
-  if (!isMarked(fields)) return { ...fields, zip64: noDoubts };
+export function resolveZip64(fields: DeferredFields, extras: readonly ExtraField[]): ResolvedFields {
+  if (!isDeferred(fields)) return { ...fields, zip64: noDoubts };
   const [first = new Uint8Array(), ...others] = extras
     .filter(({ id }) => id === extraIds.zip64)
     .map(({ data }) => data);
@@ -68,10 +68,13 @@ export function resolveZip64(fields: MarkedFields, extras: readonly ExtraField[]
 }
 
 /** Whether the value of a field is in the Zip64 extra (APPNOTE 4.4.1.4). */
-export const isMarked = ({ bytes, compressedBytes, headerOffset, diskStart }: MarkedFields): boolean =>
-  bytes === zip64Mark32 || compressedBytes === zip64Mark32 || headerOffset === zip64Mark32 || diskStart === zip64Mark16;
+export const isDeferred = ({ bytes, compressedBytes, headerOffset, diskStart }: DeferredFields): boolean =>
+  bytes === zip64Sentinel32 ||
+  compressedBytes === zip64Sentinel32 ||
+  headerOffset === zip64Sentinel32 ||
+  diskStart === zip64Sentinel16;
 
-type Read = MarkedFields & Pick<Zip64Doubts, 'missing'>;
+type Read = DeferredFields & Pick<Zip64Doubts, 'missing'>;
 
 const differ = (one: Read, other: Read): boolean =>
   one.missing !== other.missing ||
@@ -79,11 +82,11 @@ const differ = (one: Read, other: Read): boolean =>
   one.compressedBytes !== other.compressedBytes ||
   one.headerOffset !== other.headerOffset;
 
-function readFrom(fields: MarkedFields, data: Uint8Array): Read {
+function readFrom(fields: DeferredFields, data: Uint8Array): Read {
   const view = viewOf(data);
   let at = 0;
   let missing: Zip64Doubts['missing'];
-  const resolve = (field: keyof MarkedFields, mark: number, width: 4 | 8): number => {
+  const resolve = (field: keyof DeferredFields, mark: number, width: 4 | 8): number => {
     if (fields[field] !== mark) return fields[field];
     if (at + width > data.length) {
       missing ??= field;
@@ -93,9 +96,9 @@ function readFrom(fields: MarkedFields, data: Uint8Array): Read {
     at += width;
     return value;
   };
-  const bytes = resolve('bytes', zip64Mark32, 8);
-  const compressedBytes = resolve('compressedBytes', zip64Mark32, 8);
-  const headerOffset = resolve('headerOffset', zip64Mark32, 8);
-  const diskStart = resolve('diskStart', zip64Mark16, 4);
+  const bytes = resolve('bytes', zip64Sentinel32, 8);
+  const compressedBytes = resolve('compressedBytes', zip64Sentinel32, 8);
+  const headerOffset = resolve('headerOffset', zip64Sentinel32, 8);
+  const diskStart = resolve('diskStart', zip64Sentinel16, 4);
   return { bytes, compressedBytes, headerOffset, diskStart, missing };
 }

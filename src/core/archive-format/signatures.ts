@@ -24,8 +24,8 @@ export const fixedBytes = {
 export const longestCommentBytes = 0xffff;
 
 /** "The value is in the Zip64 record" (APPNOTE 4.4.1.4). */
-export const zip64Mark16 = 0xffff;
-export const zip64Mark32 = 0xffffffff;
+export const zip64Sentinel16 = 0xffff;
+export const zip64Sentinel32 = 0xffffffff;
 
 /** General purpose bit flags (APPNOTE 4.4.4). */
 export const flagBits = {

@@ -3,10 +3,10 @@ import {
   oldManifestName,
   parentOf,
   parentsOf,
-  recordFolder,
   rootOf,
   setAsideFolder,
   stagingFolder,
+  stickRecordFolder,
   toolFolder,
   toolNames,
   unpublishedManifests,
@@ -104,7 +104,7 @@ export function withdrawal(entries: readonly StickEntry[], knownAt: string | und
 const manifests = new Set([manifestPath, ...unpublishedManifests]);
 const isRecordFile = (path: string): boolean => {
   const parent = parentOf(path);
-  if (parent === recordFolder) return true;
+  if (parent === stickRecordFolder) return true;
   return parent === toolFolder && toolNames.has(path.slice(path.lastIndexOf('/') + 1));
 };
 
@@ -136,7 +136,7 @@ export function staleStaging(
   const folders = new Set(wanted.folders.map((folder) => `${stagingFolder}/${folder}`));
   const isStale = ({ path, kind }: StickEntry): boolean =>
     startsOver === true
-      ? rootOf(path) === stagingFolder || (path === recordFolder && kind === 'folder')
+      ? rootOf(path) === stagingFolder || (path === stickRecordFolder && kind === 'folder')
       : isStaged(path, kind) && !(kind === 'file' ? used : folders).has(path);
   return entries.filter(isStale).toReversed().map(removeEntry);
 }

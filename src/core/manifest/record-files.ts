@@ -6,7 +6,7 @@ import type { DescribedStick } from './build-manifest.ts';
 import { checksumsName, noteName, toolFolder } from './stick-names.ts';
 
 /** What lies beside the manifest: each made when it is asked for, for those of thousands of files are long. */
-export const recordTexts = (
+export const stickRecordTexts = (
   described: Pick<DescribedStick, 'files'> & Parameters<typeof finderNote>[0],
 ): readonly (readonly [name: string, text: () => string])[] => [
   [checksumsName, () => checksumList(described.files)],
@@ -14,11 +14,11 @@ export const recordTexts = (
 ];
 
 /** List and note as the manifest names them. */
-export const recordFiles = (described: DescribedStick, sha256: Sha256): readonly ManifestFile[] =>
-  recordTexts(described).map(([name, textOf]) => fileOf(name, textOf(), sha256));
+export const stickRecordFiles = (described: DescribedStick, sha256: Sha256): readonly ManifestFile[] =>
+  stickRecordTexts(described).map(([name, textOf]) => fileOf(name, textOf(), sha256));
 
 /** What must lie beside this manifest. Version 1 does not say it, but its list follows from its files. */
-export const recordNamedBy = (manifest: Manifest, sha256: Sha256): readonly ManifestFile[] =>
+export const stickRecordNamedBy = (manifest: Manifest, sha256: Sha256): readonly ManifestFile[] =>
   manifest.schema === 'stickwright/manifest/2'
     ? manifest.record
     : [fileOf(checksumsName, checksumList(manifest.files), sha256)];

@@ -14,7 +14,7 @@ export const stagingFolder = 'SW-PART.TMP';
  * The record is made here while the firmware is still staged; it then becomes the tool's folder, by one rename where a
  * driver can be trusted with that.
  */
-export const recordFolder = 'SW-DONE.TMP';
+export const stickRecordFolder = 'SW-DONE.TMP';
 
 /** All that a proof of the free space writes lies in here, and the folder goes when the proof is over. */
 export const proofFolder = 'STICKWRIGHT-PROOF';
@@ -38,31 +38,31 @@ export const noteName = 'what-is-this-stick.txt';
 /** The desk's signature over the manifest, where it has a key. */
 export const sealName = 'seal.json';
 
-export const recordNames: readonly string[] = [manifestName, checksumsName, noteName, sealName];
+export const stickRecordNames: readonly string[] = [manifestName, checksumsName, noteName, sealName];
 
 /** Where the record lies when it counts; not each part is always there. */
-export const recordPaths: readonly string[] = recordNames.map((name) => `${toolFolder}/${name}`);
+export const stickRecordPaths: readonly string[] = stickRecordNames.map((name) => `${toolFolder}/${name}`);
 
 export const manifestPath = `${toolFolder}/${manifestName}`;
 export const sealPath = `${toolFolder}/${sealName}`;
 
 /** The names that the tool keeps for itself at the root of a stick. */
-export const ownFolders: readonly string[] = [toolFolder, stagingFolder, recordFolder];
+export const ownFolders: readonly string[] = [toolFolder, stagingFolder, stickRecordFolder];
 
 /** Where a manifest that does not count may lie, the newest first. */
 export const unpublishedManifests: readonly string[] = [
   `${toolFolder}/${newManifestName}`,
-  `${recordFolder}/${newManifestName}`,
-  `${recordFolder}/${oldManifestName}`,
+  `${stickRecordFolder}/${newManifestName}`,
+  `${stickRecordFolder}/${oldManifestName}`,
   `${toolFolder}/${oldManifestName}`,
 ];
 
 /** What may lie in the tool's folder. */
-export const toolNames: ReadonlySet<string> = new Set([...recordNames, newManifestName, oldManifestName]);
+export const toolNames: ReadonlySet<string> = new Set([...stickRecordNames, newManifestName, oldManifestName]);
 
 /** Entries that say that a preparation was begun and not finished. */
 export const isUnfinishedWork = (path: string): boolean =>
-  path === stagingFolder || path === recordFolder || unpublishedManifests.includes(path);
+  path === stagingFolder || path === stickRecordFolder || unpublishedManifests.includes(path);
 
 /** `set-aside-20261125T073000Z`: ISO 8601 basic form, because FAT allows no colon. Never a name that `taken` holds. */
 export function setAsideFolder(at: string, taken: ReadonlySet<string>): string {

@@ -91,5 +91,5 @@ export const roundRecordShapes = { 1: record1Schema, 2: prepared2Schema };
 export const roundRecordSchema = z.union([record1Schema, prepared2Schema]);
 
 export type RoundRecord = z.infer<typeof roundRecordSchema>;
-export type RecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;
-export type Visit = RecordOf<'visit'>;
+export type RoundRecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;
+export type Visit = RoundRecordOf<'visit'>;

@@ -7,9 +7,9 @@ import type { WantedFile, WantedTree } from '../contents/wanted-tree.ts';
 import {
   isUnfinishedWork,
   parentOf,
-  recordFolder,
   rootOf,
   stagingFolder,
+  stickRecordFolder,
   toolFolder,
 } from '../manifest/stick-names.ts';
 import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
@@ -137,7 +137,7 @@ function knowsAll(
 
 /** One that lies in a folder which goes is only withdrawn. */
 const manifestToKeep = ({ manifestAt, startsOver }: PlanInput): string | undefined =>
-  startsOver === true && manifestAt !== undefined && rootOf(manifestAt) === recordFolder ? undefined : manifestAt;
+  startsOver === true && manifestAt !== undefined && rootOf(manifestAt) === stickRecordFolder ? undefined : manifestAt;
 
 function missingFolders({ entries, wanted, startsOver }: PlanInput): readonly PlanItem[] {
   const present = new Set(entries.filter(({ kind }) => kind === 'folder').map(({ path }) => path));

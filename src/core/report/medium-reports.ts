@@ -4,7 +4,7 @@ import type { Finding, Verdict } from '../findings/finding.ts';
 import type { Drive } from '../model/drive.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
-import type { RecordOf } from '../model/round-record.ts';
+import type { RoundRecordOf } from '../model/round-record.ts';
 import type { FileSystem, StickFacts } from '../model/stick-facts.ts';
 import type { Conclusion } from '../returned/check-returned.ts';
 import type { ClearingPlan } from '../returned/plan-clearing.ts';
@@ -110,7 +110,7 @@ export interface ReturnedReport {
   readonly findings: readonly Finding[];
   readonly conclusion: Conclusion;
   /** As the record of a round says it. */
-  readonly state: RecordOf<'returned'>['state'];
+  readonly state: RoundRecordOf<'returned'>['state'];
   /** Undefined where the volume could not be listed. */
   readonly stick: StickFacts;
   /** The manifest that the stick was last about, also where it is withdrawn. */

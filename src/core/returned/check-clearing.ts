@@ -1,6 +1,6 @@
 import { checkCondition, checkMounts } from '../checks/stick/check-format.ts';
 import { type Finding, finding } from '../findings/finding.ts';
-import { isUnfinishedWork, recordFolder, stagingFolder } from '../manifest/stick-names.ts';
+import { isUnfinishedWork, stagingFolder, stickRecordFolder } from '../manifest/stick-names.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import type { FlawKind, MediumFacts } from '../volume-format/audit/flaw.ts';
 
@@ -44,7 +44,7 @@ export const checkCleared = (target: string, held: readonly string[]): readonly 
 
 /** Files wait to be moved into place: that is a preparation's unfinished work and not a visit's. */
 export const isBeingPrepared = (entries: readonly StickEntry[]): boolean =>
-  entries.some(({ path }) => isUnfinishedWork(path) && (path === stagingFolder || path === recordFolder));
+  entries.some(({ path }) => isUnfinishedWork(path) && (path === stagingFolder || path === stickRecordFolder));
 
 /**
  * Taking away a file whose clusters another one shares, or that the table does not hold, can take somebody's with it.

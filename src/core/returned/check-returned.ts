@@ -7,7 +7,7 @@ import { type Finding, finding, severityOf } from '../findings/finding.ts';
 import type { ManifestReading } from '../manifest/build-manifest.ts';
 import { parentOf, rootOf } from '../manifest/stick-names.ts';
 import type { Manifest } from '../model/manifest.ts';
-import type { RecordOf } from '../model/round-record.ts';
+import type { RoundRecordOf } from '../model/round-record.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import { countInWords } from '../text/words.ts';
 import { isBeingPrepared } from './check-clearing.ts';
@@ -198,7 +198,7 @@ export function conclude(findings: readonly Finding[]): Conclusion {
 export const isWorn = (findings: readonly Finding[]): boolean => findings.some(({ code }) => ofWear.has(code));
 
 /** One word for the record of the round. */
-export function stateOf(findings: readonly Finding[]): RecordOf<'returned'>['state'] {
+export function stateOf(findings: readonly Finding[]): RoundRecordOf<'returned'>['state'] {
   const has = (codes: ReadonlySet<string>): boolean => findings.some(({ code }) => codes.has(code));
   if (has(ofWear)) return 'unreadable';
   if (has(ofChange)) return 'changed';

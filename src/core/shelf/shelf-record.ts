@@ -6,11 +6,11 @@ import { fatNameProblem, foldName } from '../volume-format/fat-name.ts';
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
 
 /** The name of a record inside a package's folder; no package can be called so. */
-export const recordName = 'record.json';
+export const shelfRecordName = 'record.json';
 
 /** A package keeps its own name on the shelf, and a stick must be able to carry that name. */
 export function packageNameProblem(name: string): string | undefined {
-  if (name.toLowerCase() === recordName) return 'the shelf keeps that name for itself';
+  if (name.toLowerCase() === shelfRecordName) return 'the shelf keeps that name for itself';
   return fatNameProblem(name);
 }
 
@@ -80,8 +80,8 @@ export const alikeName = (name: string): string => foldName(name.normalize('NFC'
 export const shelfRecordWithDigest = (record: Omit<ShelfRecord, 'selfSha256'>, sha256: Sha256): ShelfRecord =>
   withOwnDigest(record, sha256);
 
-export const serialiseRecord = (record: ShelfRecord): string => `${JSON.stringify(record, null, 2)}\n`;
+export const serialiseShelfRecord = (record: ShelfRecord): string => `${JSON.stringify(record, null, 2)}\n`;
 
 /** Reads a record's text; it is whole only if its own digest matches. Never throws on bad text. */
-export const parseRecord = (text: string, sha256: Sha256): DocumentReading<ShelfRecord> =>
+export const parseShelfRecord = (text: string, sha256: Sha256): DocumentReading<ShelfRecord> =>
   parseDocument(text, 'shelf-record', { 1: shelfRecordSchema }, sha256);

@@ -6,7 +6,7 @@ const endRecordBytes = 22;
 
 /**
  * `marker`: the comment holds a signature, but its last bytes do not say so. `end-record`: the end record is not where
- * the footer says. `start-outside`, `start-in-footer`: the signature would lie outside the comment, or leave no room.
+ * the footer says. `start-outside`, `start-in-footer`: the signature would lie outside the comment, or leave none for it.
  * `second-end-record`: an end record's mark inside the end record or its comment, where another reader may begin.
  */
 export type FooterProblem = 'marker' | 'end-record' | 'start-outside' | 'start-in-footer' | 'second-end-record';
@@ -28,7 +28,7 @@ export type Footer =
  */
 export function parseFooter(tail: Uint8Array, fileBytes: number): Footer {
   const end = tail.length;
-  const lastEndRecord = findLast(tail, endRecordMark);
+  const lastEndRecord = findLast(tail, endRecordSignature);
   if (lastEndRecord < 0 || end < endRecordBytes) return { state: 'none' };
   const view = new DataView(tail.buffer, tail.byteOffset, tail.byteLength);
   // −6: start (LE16), counted from the end; −4: FF FF; −2: comment size (LE16).
@@ -40,7 +40,7 @@ export function parseFooter(tail: Uint8Array, fileBytes: number): Footer {
   if (start > commentBytes) return { state: 'broken', problem: 'start-outside' };
   if (start <= footerBytes) return { state: 'broken', problem: 'start-in-footer' };
   const endRecord = end - commentBytes - endRecordBytes;
-  if (endRecord < 0 || !matches(tail, endRecordMark, endRecord)) return { state: 'broken', problem: 'end-record' };
+  if (endRecord < 0 || !matches(tail, endRecordSignature, endRecord)) return { state: 'broken', problem: 'end-record' };
   if (lastEndRecord !== endRecord) return { state: 'broken', problem: 'second-end-record' };
   // Offset 20 of the end record: comment length. A zip reader goes by this one, so both must say the same.
   if (view.getUint16(endRecord + 20, true) !== commentBytes) return { state: 'broken', problem: 'end-record' };
@@ -58,7 +58,7 @@ function unmarked(tail: Uint8Array, endRecord: number): Footer {
 }
 
 /** PK 05 06 (APPNOTE 4.3.16). */
-const endRecordMark = [0x50, 0x4b, 0x05, 0x06];
+const endRecordSignature = [0x50, 0x4b, 0x05, 0x06];
 
 /** DER of the object identifier 1.2.840.113549.1.7.2, signedData (RFC 5652 section 12.1). */
 const signedDataOid = [0x06, 0x09, 0x2a, 0x86, 0x48, 0x86, 0xf7, 0x0d, 0x01, 0x07, 0x02];

@@ -89,7 +89,7 @@ function layOut(view: DataView, sectorBytes: number, sectorsPerCluster: number, 
   const rootSectors = (rootSlots * 32) / sectorBytes;
   const rootFirstSector = reservedSectors + fatCopies * fatSectors;
   const dataFirstSector = rootFirstSector + rootSectors;
-  if (totalSectors <= dataFirstSector) return damaged(`its ${totalSectors} sectors leave no room for data`);
+  if (totalSectors <= dataFirstSector) return damaged(`its ${totalSectors} sectors leave no space for data`);
   const clusters = Math.floor((totalSectors - dataFirstSector) / sectorsPerCluster);
   if (clusters < 1) return damaged('it has no clusters');
   if (clusters > fat32MaxClusters) return damaged(`it states ${clusters} clusters, more than FAT32 can number`);

@@ -21,13 +21,13 @@ const links: Readonly<Record<number, FatLink>> = {
 };
 
 /** FAT specification 1.03, "FAT Data Structure": the mark of a bad cluster; all above it end a chain. */
-const badMarks = { fat12: 0xff7, fat16: 0xfff7, fat32: 0x0ffffff7 } as const;
+const badValues = { fat12: 0xff7, fat16: 0xfff7, fat32: 0x0ffffff7 } as const;
 
 /** What VALUE, without FAT32's four reserved bits, means in a volume of so many clusters. */
 function stepOf({ kind, clusters }: FatGeometry, value: number): FatStep {
   if (value === 0) return chainEnds.free;
   if (value >= 2 && value < clusters + 2) return value;
-  const mark = badMarks[kind];
+  const mark = badValues[kind];
   if (value === mark) return chainEnds.bad;
   return value > mark ? chainEnds.end : chainEnds.invalid;
 }

@@ -177,8 +177,8 @@ class EntryTally {
   /** False where the bytes go beyond the stated size; what is within it was heard. */
   async add(chunk: Buffer): Promise<boolean> {
     if (!this.#started) await this.#start();
-    const room = this.#entry.bytes - this.#bytes;
-    const kept = chunk.length <= room ? chunk : chunk.subarray(0, room);
+    const wanted = this.#entry.bytes - this.#bytes;
+    const kept = chunk.length <= wanted ? chunk : chunk.subarray(0, wanted);
     if (kept.length > 0) {
       this.#digest(kept);
       this.#keep(kept);

@@ -1,8 +1,8 @@
 import { type Document, isMap, isScalar, type LineCounter, type Node } from 'yaml';
 import type * as z from 'zod';
-import type { Place } from '../../core/checks/fit/check-families.ts';
+import type { TextPosition } from '../../core/checks/fit/check-families.ts';
 
-interface ShapeProblem extends Place {
+interface ShapeProblem extends TextPosition {
   /** Dotted path of the key. */
   readonly key: string;
   readonly what: string;
@@ -82,20 +82,20 @@ type Path = readonly (string | number)[];
  * Where a path of keys lies in the file: the value, or where it is missing the nearest thing around it. `offset` counts
  * characters into a text value, as read, and leads to that character in the file.
  */
-export function locateInYaml(yaml: ParsedYaml, path: Path, offset = 0): Place {
+export function locateInYaml(yaml: ParsedYaml, path: Path, offset = 0): TextPosition {
   const node = nearestNode(yaml.document, path);
   return placeAt(yaml, (node?.range?.[0] ?? 0) + sourceOffset(yaml.source, node, offset));
 }
 
 /** Where a key itself stands: for keys that do not belong there. */
-function locateKey(yaml: ParsedYaml, path: Path, key: string): Place {
+function locateKey(yaml: ParsedYaml, path: Path, key: string): TextPosition {
   const map = path.length === 0 ? yaml.document.contents : yaml.document.getIn(path, true);
   const pair = isMap(map) ? map.items.find((item) => isScalar(item.key) && String(item.key.value) === key) : undefined;
   const start = isScalar(pair?.key) ? pair.key.range?.[0] : undefined;
   return start === undefined ? locateInYaml(yaml, path) : placeAt(yaml, start);
 }
 
-function placeAt({ lines }: ParsedYaml, position: number): Place {
+function placeAt({ lines }: ParsedYaml, position: number): TextPosition {
   const { line, col } = lines.linePos(position);
   return { line: Math.max(1, line), column: Math.max(1, col) };
 }

@@ -89,6 +89,6 @@ const nothing = 'Nothing on the stick was changed.';
 function toDeskError(folder: string, cause: unknown): unknown {
   const code = systemWordOf(cause);
   if (cause instanceof ToolError || code === undefined) return cause;
-  const todo = `Make room, or name another folder with --keep-left. ${nothing}`;
+  const todo = `Free some space, or name another folder with --keep-left. ${nothing}`;
   return new ToolError('file/not-permitted', folder, `${folder} cannot be written (${code}).`, todo, cause);
 }

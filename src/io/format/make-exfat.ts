@@ -37,7 +37,7 @@ export function exfatCommand(
       const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
       const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
       const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
-      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no room
+      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no space
       // (Storage module).
       const script = [
         `$ErrorActionPreference = 'Stop'`,
@@ -58,7 +58,7 @@ export function exfatCommand(
 
 /**
  * The table and, on Linux, the volume: has the system's formatter make the volume in an empty file of the partition's
- * size, which takes no room, and brings the few sectors that it wrote to the medium; so a plain image and a drive are
+ * size, which takes no space, and brings the few sectors that it wrote to the medium; so a plain image and a drive are
  * made the same way.
  */
 export async function writeExfat(device: SectorDevice, target: string, wish: ExfatWish): Promise<void> {

@@ -17,7 +17,7 @@ export interface WriteRunning {
 }
 
 /**
- * Empties an image file without taking room for the zeros. False where its file system has no way to change a file's
+ * Empties an image file without taking space for the zeros. False where its file system has no way to change a file's
  * length, as some that run in user space: it is then cleared as a drive is.
  */
 export async function emptyImage(path: string, bytes: number): Promise<boolean> {

@@ -52,8 +52,8 @@ export async function proveFreeSpace(volume: Volume, running: FreeSpaceRunning):
 }
 
 function planFiles(freeBytes: number): readonly ProofFile[] {
-  const room = Math.max(0, freeBytes - spareBytes);
-  const usable = room - (room % areaBytes);
+  const toFill = Math.max(0, freeBytes - spareBytes);
+  const usable = toFill - (toFill % areaBytes);
   const files: ProofFile[] = [];
   for (let at = 0; at < usable; at += fileBytes) {
     const number = String(files.length + 1).padStart(5, '0');

@@ -4,7 +4,7 @@ import { hostname } from 'node:os';
 import { join } from 'node:path';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
-import { serialiseRecord } from '../../core/rounds/records/own-digests.ts';
+import { serialiseRoundRecord } from '../../core/rounds/records/own-digests.ts';
 import { syncFolder } from '../files/durable-files.ts';
 import { recordExtension, recordsFolder } from './read-lines.ts';
 import { toRoundError } from './rounds.ts';
@@ -26,7 +26,7 @@ export function startRecordFile(place: string, who: string): (records: readonly 
 
   /** In one write, and flushed: when it returns they are kept. */
   const append = async (records: readonly RoundRecord[]): Promise<void> => {
-    const lines = Buffer.from(`${records.map(serialiseRecord).join('\n')}\n`);
+    const lines = Buffer.from(`${records.map(serialiseRoundRecord).join('\n')}\n`);
     try {
       if (!begun) await makeRecordsFolder(place, folder);
       const file = await open(path, begun ? 'a' : 'ax');

@@ -65,7 +65,7 @@ export function toRoundError(cause: unknown, doing: 'read' | 'write', path: stri
     return new ToolError('round/unreadable', path, `${path} cannot be read (${code}).`, again, cause);
   }
   const isFull = code === 'ENOSPC' || code === 'EDQUOT' || code === 'EFBIG';
-  const message = isFull ? `There is no room left at ${path} (${code}).` : `${path} cannot be written (${code}).`;
+  const message = isFull ? `There is no space left at ${path} (${code}).` : `${path} cannot be written (${code}).`;
   const todo = isFull ? 'Free some space there, then run the same command again.' : again;
   return new ToolError('round/write-failed', path, message, todo, cause);
 }

@@ -1,7 +1,12 @@
 import { type FileHandle, open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { recordName, type ShelfRecord, type ShelvedPackage, serialiseRecord } from '../../core/shelf/shelf-record.ts';
+import {
+  type ShelfRecord,
+  type ShelvedPackage,
+  serialiseShelfRecord,
+  shelfRecordName,
+} from '../../core/shelf/shelf-record.ts';
 import { readWhole, writeAll } from '../files/copy-file.ts';
 import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import type { Incoming } from './shelf.ts';
@@ -83,7 +88,7 @@ async function show(ready: {
   const packages = join(place, shelfLayout.packages);
   const shelved = { id, path: join(packages, id, record.name), record };
   try {
-    await writeDurably(join(folder, recordName), serialiseRecord(record));
+    await writeDurably(join(folder, shelfRecordName), serialiseShelfRecord(record));
     await syncFolder(folder);
     await moveInto(folder, join(packages, id));
   } catch (cause) {
@@ -95,7 +100,7 @@ async function show(ready: {
 
 /** A few drivers lose what is in a folder that they move (seen: fusefat 0.1a). Nobody is then told that it is kept. */
 async function expectShown(folder: string, { path, record }: ShelvedPackage): Promise<void> {
-  const facts = await Promise.all([stat(path), stat(join(folder, recordName))]).catch(() => undefined);
+  const facts = await Promise.all([stat(path), stat(join(folder, shelfRecordName))]).catch(() => undefined);
   if (facts !== undefined && facts[0].size === record.bytes) return;
   await rm(folder, { recursive: true, force: true }).catch(() => {});
   throw new ToolError(

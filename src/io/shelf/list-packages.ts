@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
 import type { Leftovers } from '../../core/shelf/check-shelf.ts';
-import { parseRecord, recordName, type ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { parseShelfRecord, type ShelvedPackage, shelfRecordName } from '../../core/shelf/shelf-record.ts';
 import { sha256 } from '../digest/node-digest.ts';
 import { readRegularFile, readRegularFileSync } from '../files/regular-file.ts';
 import type { ShelfListing } from './shelf.ts';
@@ -68,11 +68,11 @@ async function readEntry(packages: string, id: string, read: ReadBytes): Promise
   const folder = join(packages, id);
   let text: string;
   try {
-    text = (await read(join(folder, recordName))).toString('utf8');
+    text = (await read(join(folder, shelfRecordName))).toString('utf8');
   } catch (cause) {
     return await withoutRecord(folder, id, cause);
   }
-  const reading = parseRecord(text, sha256);
+  const reading = parseShelfRecord(text, sha256);
   if (reading.state === 'whole') {
     const { document: record } = reading;
     if (id.startsWith(record.sha256)) return { id, path: join(folder, record.name), record };
@@ -88,7 +88,7 @@ async function withoutRecord(folder: string, id: string, cause: unknown): Promis
   // Removing takes the whole folder away before anything in it is deleted, so a folder without a record is damage.
   const said = cause instanceof ToolError ? cause.message : (systemWordOf(cause) ?? String(cause));
   const problem = systemWordOf(cause) === 'ENOENT' ? 'it is missing' : `it cannot be read (${said})`;
-  return { id, files: files.filter((name) => name !== recordName), problem, newer: undefined };
+  return { id, files: files.filter((name) => name !== shelfRecordName), problem, newer: undefined };
 }
 
 async function damaged(
@@ -98,7 +98,7 @@ async function damaged(
   newer: string | undefined,
 ): Promise<DamagedEntry | undefined> {
   const files = await readdir(folder).catch(() => undefined);
-  return files && { id, files: files.filter((name) => name !== recordName), problem, newer };
+  return files && { id, files: files.filter((name) => name !== shelfRecordName), problem, newer };
 }
 
 /** A desk that still adds touches its file all the time; one that has not for a day was cut off. */
@@ -174,7 +174,7 @@ async function findStrangers(place: string): Promise<Leftovers['strangers']> {
     ...ids.filter((name) => !idPattern.test(name)).map((name) => ({ name, where: packages, id: undefined })),
   ];
   for (const id of ids.filter((name) => idPattern.test(name))) {
-    const names = (await namesIn(join(packages, id))).filter((name) => name !== recordName);
+    const names = (await namesIn(join(packages, id))).filter((name) => name !== shelfRecordName);
     strangers.push(...names.map((name) => ({ name, where: join(packages, id), id })));
   }
   return strangers;

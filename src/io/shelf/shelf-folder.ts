@@ -125,7 +125,7 @@ export function toShelfError(cause: unknown, doing: 'read' | 'write', path: stri
     return new ToolError('file/unreadable', path, `${path} cannot be read (${code}).`, again, cause);
   }
   const isFull = code === 'ENOSPC' || code === 'EDQUOT' || code === 'EFBIG';
-  const message = isFull ? `There is no room left at ${path} (${code}).` : `${path} cannot be written (${code}).`;
+  const message = isFull ? `There is no space left at ${path} (${code}).` : `${path} cannot be written (${code}).`;
   return new ToolError('shelf/write-failed', path, message, isFull ? full : again, cause);
 }
 

@@ -10,7 +10,7 @@ import { listDrives } from '../drives/list-drives.ts';
 import { errnoOf, toStickError } from './os-error.ts';
 
 /** A target after looking at it and before opening it. */
-export interface Place {
+export interface SeenTarget {
   readonly target: string;
   readonly kind: TargetKind;
   readonly path: string;
@@ -22,7 +22,7 @@ export interface Place {
 }
 
 /** Follows the links of TARGET once, here; later only the path behind them is used. Throws `stick/not-found`. */
-export async function lookAtTarget(target: string): Promise<Place> {
+export async function lookAtTarget(target: string): Promise<SeenTarget> {
   const { path, stats } = await findTarget(target);
   const kind = kindOf(stats, target);
   const source = await findDriveSource();
@@ -63,7 +63,7 @@ function kindOf(stats: Stats, target: string): TargetKind {
 /**
  * The drive that is, or holds, DEVICE. A system that lists no drives leaves that unknown, and reading goes on without.
  */
-async function findDrive(device: string | undefined): Promise<Pick<Place, 'drive' | 'unlisted'>> {
+async function findDrive(device: string | undefined): Promise<Pick<SeenTarget, 'drive' | 'unlisted'>> {
   if (device === undefined) return { drive: undefined, unlisted: undefined };
   const same = (one: string): boolean => one === device || `\\\\.\\${one}` === device;
   try {
@@ -77,7 +77,7 @@ async function findDrive(device: string | undefined): Promise<Pick<Place, 'drive
 }
 
 /** A volume that the system has mounted must not be written behind its back. */
-export async function checkNotMounted({ target, kind, path }: Place): Promise<void> {
+export async function checkNotMounted({ target, kind, path }: SeenTarget): Promise<void> {
   if (process.platform !== 'linux' || kind === 'folder') return;
   const holder = kind === 'image' ? ((await loopOver(path)) ?? (await mountOver(path))) : await exclusivelyHeld(path);
   if (holder === undefined) return;

@@ -9,7 +9,7 @@ import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
 import { lockStick } from './lock-stick.ts';
-import { checkNotMounted, lookAtTarget, type Place } from './look-at-target.ts';
+import { checkNotMounted, lookAtTarget, type SeenTarget } from './look-at-target.ts';
 import { errnoOf, isGone, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
 import {
@@ -37,7 +37,7 @@ export const openVolume: OpenVolume = async (target, access, options) => {
 };
 
 async function openHeld(
-  place: Place,
+  place: SeenTarget,
   access: 'read' | 'write',
   options: OpenOptions | undefined,
   explain: (error: unknown) => unknown,
@@ -55,7 +55,7 @@ async function openHeld(
   }
 }
 
-async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: Place): Promise<void> {
+async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: SeenTarget): Promise<void> {
   // Not a drive that may never be written, but one of which nothing was said this time.
   if (kind === 'device' && unlisted !== undefined) throw unlisted;
   const reason = refuseTarget({
@@ -77,7 +77,7 @@ async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: Pla
   );
 }
 
-async function openPlace(place: Place, access: 'read' | 'write', options?: OpenOptions): Promise<Volume> {
+async function openPlace(place: SeenTarget, access: 'read' | 'write', options?: OpenOptions): Promise<Volume> {
   const { target, kind, path, mount, drive } = place;
   if (kind === 'folder') return openFolder(place, access);
   const { openFatVolume } = await import('./fat/open-fat-volume.ts');
@@ -96,7 +96,7 @@ async function openPlace(place: Place, access: 'read' | 'write', options?: OpenO
 }
 
 async function openFolder(
-  { target, path, stat: rootStat, mount, drive }: Place,
+  { target, path, stat: rootStat, mount, drive }: SeenTarget,
   access: 'read' | 'write',
 ): Promise<Volume> {
   // Other sources only look like paths (`//server/share`).
@@ -118,7 +118,7 @@ async function openFolder(
   });
 }
 
-const hasFatDriver = (mount: Place['mount']): boolean =>
+const hasFatDriver = (mount: SeenTarget['mount']): boolean =>
   process.platform === 'linux' && ['vfat', 'msdos', 'exfat'].includes(mount?.osType ?? '');
 
 /** Where systems and people mount sticks (FHS 3.0, sections 3.11 and 3.12; udisks; macOS). */
@@ -142,7 +142,7 @@ const nothingMounted = (target: string): ToolError =>
 const isPartOf = (drive: Drive, path: string): boolean =>
   drive.device !== path && drive.volumes.some(({ device }) => device === path);
 
-async function rawReadsDirect({ path }: Place): Promise<boolean> {
+async function rawReadsDirect({ path }: SeenTarget): Promise<boolean> {
   if (process.platform !== 'linux') return process.platform === 'win32';
   return (await import('../drives/linux-drives.ts')).reachesMedium(path);
 }

@@ -22,7 +22,7 @@ export interface SectorDevice {
    * Returns when no more than so many bytes are still to be carried out; absent where a write returns when it was.
    * Throws what an earlier write met.
    */
-  room?(waitingBytes: number): Promise<void>;
+  catchUp?(waitingBytes: number): Promise<void>;
   /** Returns when every write so far is on the medium, as far as the operating system can say. */
   flush(): Promise<void>;
   close(): Promise<void>;

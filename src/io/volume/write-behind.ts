@@ -29,7 +29,7 @@ const tryAgainAfter = 64;
 /**
  * A device whose writes are carried out in their order while the caller goes on, so that a stick that is slow to take
  * them does not hold up the others. Reads see what was written. After a write that failed behind its caller no other is
- * carried out; the failure comes out of the next write, `room` or `flush`.
+ * carried out; the failure comes out of the next write, `catchUp` or `flush`.
  */
 export class WriteBehind implements SectorDevice {
   readonly sizeBytes: number;
@@ -84,7 +84,7 @@ export class WriteBehind implements SectorDevice {
     this.#working ??= this.#work();
   }
 
-  async room(waitingBytes: number): Promise<void> {
+  async catchUp(waitingBytes: number): Promise<void> {
     while (this.#waitingBytes > waitingBytes) await new Promise<void>((resolve) => this.#whenLess.push(resolve));
     this.#throwFailure();
   }

@@ -1,15 +1,15 @@
 import { checkPlannedStick, checkStickFacts } from '../../core/checks/stick/check-stick-facts.ts';
-import { checkRecordFiles } from '../../core/checks/verify/check-record.ts';
+import { checkStickRecordFiles } from '../../core/checks/verify/check-record.ts';
 import type { WantedTree } from '../../core/contents/wanted-tree.ts';
 import { type Finding, withAccepted } from '../../core/findings/finding.ts';
 import { decisionsOf, keyName, type ManifestReading, sealedText } from '../../core/manifest/build-manifest.ts';
-import { recordNamedBy } from '../../core/manifest/record-files.ts';
+import { stickRecordNamedBy } from '../../core/manifest/record-files.ts';
 import {
   ownFolders,
-  recordFolder,
-  recordPaths,
   rootOf,
   stagingFolder,
+  stickRecordFolder,
+  stickRecordPaths,
   toolFolder,
 } from '../../core/manifest/stick-names.ts';
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
@@ -79,7 +79,7 @@ export async function planStick(
     manifestAt,
     recordIsCurrent:
       manifest === undefined ||
-      (!recordPaths.some((path) => medium.doubtful.has(path)) &&
+      (!stickRecordPaths.some((path) => medium.doubtful.has(path)) &&
         (await isRecordCurrent(volume, survey.entries, manifest, known, ports))),
     mode: job.mode,
     stick: survey.facts,
@@ -127,9 +127,9 @@ async function lookIntoUnknown(
  * What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that.
  */
 function waysTo({ files, folders }: WantedTree) {
-  const unfinished = [recordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
+  const unfinished = [stickRecordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
-  const record = [...recordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
+  const record = [...stickRecordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
   // The root, too: a cut while it grew leaves its tables unlike, and whoever writes there makes them alike, sector by
   // sector.
   const all = new Set(['/', ...firmware, ...record]);
@@ -200,8 +200,8 @@ async function areRecordFilesWhole(
   manifest: Manifest,
   { digesting }: Pick<Ports, 'digesting'>,
 ): Promise<boolean> {
-  const named = recordNamedBy(manifest, digesting.sha256);
-  if (checkRecordFiles(named, entries).length > 0) return false;
+  const named = stickRecordNamedBy(manifest, digesting.sha256);
+  if (checkStickRecordFiles(named, entries).length > 0) return false;
   const outcomes = await digestFiles(volume, named, { digesting });
   return named.every(({ sha256 }, index) => isThat(outcomes[index], sha256));
 }

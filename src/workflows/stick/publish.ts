@@ -8,14 +8,14 @@ import {
   serialiseManifest,
   serialiseSeal,
 } from '../../core/manifest/build-manifest.ts';
-import { recordFiles, recordTexts } from '../../core/manifest/record-files.ts';
+import { stickRecordFiles, stickRecordTexts } from '../../core/manifest/record-files.ts';
 import {
   manifestPath,
   newManifestName,
   parentOf,
-  recordFolder,
   sealName,
   stagingFolder,
+  stickRecordFolder,
   toolFolder,
 } from '../../core/manifest/stick-names.ts';
 import type { Manifest, ManifestFile, Seal } from '../../core/model/manifest.ts';
@@ -44,7 +44,7 @@ interface StickRecord {
 }
 
 /** What is written beside the firmware. The code on the stick's tag stays the same for the same stick. */
-export function makeRecord(
+export function makeStickRecord(
   { job, planned, archiveSha256, files, findings, readBack }: Done,
   { newStickCode, now, toolVersion, digesting, deskKey }: Ports,
 ): StickRecord {
@@ -64,7 +64,7 @@ export function makeRecord(
     findings,
     readBack,
   });
-  const record = [...recordFiles(described, digesting.sha256)];
+  const record = [...stickRecordFiles(described, digesting.sha256)];
   const sealedBy = deskKey === undefined ? null : keyName(digesting.sha256(deskKey.publicKey));
   const manifest = withOwnDigest({ ...described, record, sealedBy }, digesting.sha256);
   const seal = deskKey === undefined ? undefined : makeSeal(deskKey.publicKey, deskKey.sign(sealedText(manifest)));
@@ -113,7 +113,7 @@ async function moveIntoPlace(volume: Volume, entry: StickEntry, under: Under): P
  * Writes manifest, checksum list and note into a folder of their own, flushes and reads them back. The manifest does
  * not count yet: it has another name. Throws ToolError `stick/read-failed` where they do not come back as written.
  */
-export async function writeRecord(
+export async function writeStickRecord(
   volume: Volume,
   manifest: Manifest,
   seal: Seal | undefined,
@@ -122,7 +122,7 @@ export async function writeRecord(
   // Made one after the other and not kept: with thousands of files, those of several sticks at once would take much
   // memory.
   const texts: readonly (readonly [string, () => string])[] = [
-    ...recordTexts(manifest),
+    ...stickRecordTexts(manifest),
     ...(seal === undefined ? [] : [[sealName, () => serialiseSeal(seal)] as const]),
     [newManifestName, () => serialiseManifest(manifest)],
   ];
@@ -130,7 +130,7 @@ export async function writeRecord(
   const written: { readonly path: string; readonly bytes: number; readonly sha256: string }[] = [];
   for (const [name, textOf] of texts) {
     const text = textOf();
-    const path = `${recordFolder}/${name}`;
+    const path = `${stickRecordFolder}/${name}`;
     written.push({ path, bytes: await writeText(volume, path, text), sha256: digesting.sha256(text) });
   }
   await volume.flush();
@@ -145,7 +145,7 @@ export async function writeRecord(
 /** One that a cut-off run left is used again. */
 async function ensureRecordFolder(volume: Volume): Promise<void> {
   try {
-    await volume.makeFolder(recordFolder);
+    await volume.makeFolder(stickRecordFolder);
   } catch (error) {
     if (!hasCode(error, 'stick/name-taken')) throw error;
   }
@@ -155,8 +155,8 @@ async function ensureRecordFolder(volume: Volume): Promise<void> {
  * Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what
  * it is.
  */
-export async function publishRecord(volume: Volume): Promise<void> {
-  if (renamesFolders(volume)) await volume.rename(recordFolder, toolFolder);
+export async function publishStickRecord(volume: Volume): Promise<void> {
+  if (renamesFolders(volume)) await volume.rename(stickRecordFolder, toolFolder);
   else await moveRecord(volume);
   await volume.flush();
   await volume.rename(`${toolFolder}/${newManifestName}`, manifestPath);
@@ -165,9 +165,9 @@ export async function publishRecord(volume: Volume): Promise<void> {
 
 async function moveRecord(volume: Volume): Promise<void> {
   await volume.makeFolder(toolFolder);
-  for (const { path } of await volume.entries(recordFolder))
-    await volume.rename(path, `${toolFolder}${path.slice(recordFolder.length)}`);
-  await volume.removeFolder(recordFolder);
+  for (const { path } of await volume.entries(stickRecordFolder))
+    await volume.rename(path, `${toolFolder}${path.slice(stickRecordFolder.length)}`);
+  await volume.removeFolder(stickRecordFolder);
 }
 
 /** Returns how many bytes that were. */

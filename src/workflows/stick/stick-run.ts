@@ -12,7 +12,7 @@ import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
 import { checkSameStick } from './check-same-stick.ts';
 import { planStick, type StickPlan } from './plan-stick.ts';
-import { giveFinalNames, makeRecord, publishRecord, writeRecord } from './publish.ts';
+import { giveFinalNames, makeStickRecord, publishStickRecord, writeStickRecord } from './publish.ts';
 import { type ExpectedContent, expectedContent, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
 import { examineMedium, waysOf } from './survey-stick.ts';
@@ -171,7 +171,7 @@ export class StickRun {
     const found = [...checkReadBack(back.differing), ...this.#saysOfReadBack(back.kind)];
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
     if (back.differing.length > 0) return;
-    const { manifest, seal } = makeRecord(
+    const { manifest, seal } = makeStickRecord(
       {
         job: this.#job,
         planned,
@@ -184,11 +184,11 @@ export class StickRun {
     );
     this.#manifest = manifest;
     const { facts } = planned.survey;
-    await writeRecord(volume, manifest, seal, this.#ports.digesting);
+    await writeStickRecord(volume, manifest, seal, this.#ports.digesting);
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
     await this.#writer?.withdrawRest();
-    await publishRecord(volume);
+    await publishStickRecord(volume);
     await this.#settle(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';

@@ -9,7 +9,7 @@ import {
   parseSeal,
   type SealReading,
 } from '../../core/manifest/build-manifest.ts';
-import { manifestPath, recordPaths, sealPath, unpublishedManifests } from '../../core/manifest/stick-names.ts';
+import { manifestPath, sealPath, stickRecordPaths, unpublishedManifests } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
@@ -150,7 +150,7 @@ export async function proveCandidates(
 /** What must be read alike by all on a stick that says of itself what MANIFEST says. */
 export const waysOf = ({ files, folders }: Pick<Manifest, 'files' | 'folders'>): WaysAsked => ({
   firmware: [...files.map(({ path }) => path), ...folders],
-  record: recordPaths,
+  record: stickRecordPaths,
 });
 
 interface Examination {

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it, test } from 'vitest';
-import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
+import { mostCentralRecords } from '../../../src/core/archive-format/read-central-directory.ts';
 import { largestManifestBytes } from '../../../src/core/manifest/build-manifest.ts';
 import { customaryRules } from '../../../src/core/model/family.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
@@ -59,7 +59,7 @@ const folder = (path: string): StickEntry => ({ path, kind: 'folder', bytes: 0 }
 describe('a plan', () => {
   test('of more files than can be recorded is stopped', { tags: ['plan-before-touch', 'archive-read-once'] }, () => {
     const wantedOf = (letters: number) => ({
-      files: Array.from({ length: mostRecords }, (_, at) => wantedFile(`${at}`.padStart(letters, 'ä'), 1)),
+      files: Array.from({ length: mostCentralRecords }, (_, at) => wantedFile(`${at}`.padStart(letters, 'ä'), 1)),
       folders: [],
     });
     const codesFor = (letters: number): readonly string[] => {

@@ -2,17 +2,17 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { withoutDoubles } from '../../../src/core/shelf/index-shelf.ts';
 import { selectPackages } from '../../../src/core/shelf/select-packages.ts';
-import { parseRecord, serialiseRecord } from '../../../src/core/shelf/shelf-record.ts';
+import { parseShelfRecord, serialiseShelfRecord } from '../../../src/core/shelf/shelf-record.ts';
 import { sha256, shelve } from '../../fixtures/shelf/shelved.ts';
 import { sampleFamilies } from '../label/families.ts';
 
 const families = await sampleFamilies();
 const shelved = shelve('reed.746_5B_second_K2.zip', families, { note: 'Für alle Größen. "Quoted", \\ and\nlines.' });
-const text = serialiseRecord(shelved.record);
+const text = serialiseShelfRecord(shelved.record);
 
 describe('a record', () => {
   it('is read as it was written', () => {
-    expect(parseRecord(text, sha256)).toEqual({ state: 'whole', document: shelved.record });
+    expect(parseShelfRecord(text, sha256)).toEqual({ state: 'whole', document: shelved.record });
   });
 
   it('with any one byte changed, cut off or doubled is never taken for whole', () => {
@@ -21,11 +21,11 @@ describe('a record', () => {
       fc.property(fc.nat(bytes.length - 2), fc.integer({ min: 1, max: 255 }), (at, flip) => {
         const changed = Buffer.from(bytes);
         changed[at] = (changed[at] ?? 0) ^ flip;
-        const reading = parseRecord(changed.toString(), sha256);
+        const reading = parseShelfRecord(changed.toString(), sha256);
         // White space between members may change: the record says the same.
         if (reading.state === 'whole') expect(reading.document).toEqual(shelved.record);
-        expect(parseRecord(bytes.subarray(0, at).toString(), sha256).state).toBe('broken');
-        expect(parseRecord(bytes.toString() + bytes.subarray(at).toString(), sha256).state).toBe('broken');
+        expect(parseShelfRecord(bytes.subarray(0, at).toString(), sha256).state).toBe('broken');
+        expect(parseShelfRecord(bytes.toString() + bytes.subarray(at).toString(), sha256).state).toBe('broken');
       }),
       { numRuns: 1_000 },
     );
@@ -33,14 +33,14 @@ describe('a record', () => {
 
   it('of a later version is told from a damaged one', () => {
     const later = text.replace('shelf-record/1', 'shelf-record/2');
-    expect(parseRecord(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/shelf-record/2' });
-    expect(parseRecord('{"schema":"elsewhere/9"}', sha256).state).toBe('broken');
+    expect(parseShelfRecord(later, sha256)).toEqual({ state: 'newer', schema: 'stickwright/shelf-record/2' });
+    expect(parseShelfRecord('{"schema":"elsewhere/9"}', sha256).state).toBe('broken');
   });
 
   it('cannot lead out of its folder', () => {
     for (const name of ['../reed.zip', 'a/b.zip', '..', 'C:\\x.zip', 'record.json']) {
       const record = { ...shelved.record, name };
-      expect(parseRecord(JSON.stringify(record), sha256).state).toBe('broken');
+      expect(parseShelfRecord(JSON.stringify(record), sha256).state).toBe('broken');
     }
   });
 });

@@ -2,7 +2,7 @@ import { open, writeFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import { constants, deflateRawSync } from 'node:zlib';
 import { describe, expect, it } from 'vitest';
-import { mostRecords } from '../../../src/core/archive-format/read-central-directory.ts';
+import { mostCentralRecords } from '../../../src/core/archive-format/read-central-directory.ts';
 import { compareDirectoryReaders } from '../../../src/core/archive-format/reading-facts.ts';
 import { checkArchiveFacts, checkDirectoryFacts } from '../../../src/core/checks/archive/check-archive-facts.ts';
 import { checkLength } from '../../../src/core/checks/archive/check-directory.ts';
@@ -113,7 +113,7 @@ const record = { flags: 0, method: 0, crc32: 0, compressedBytes: 0, bytes: 0, he
 const others: Readonly<Record<string, Look>> = {
   'archive/directory-too-large': opened(makeLargeDirectory),
   'archive/expands-much': opened(makeExpanding),
-  'archive/too-many-entries': opened((path) => makeManyEntries(path, mostRecords + 1)),
+  'archive/too-many-entries': opened((path) => makeManyEntries(path, mostCentralRecords + 1)),
   'archive/more-alike': opened((path) => makeManyEntries(path, 102)),
   // No file is known that the library refuses and our own reader passes; what follows if there is one is shown by
   // value.

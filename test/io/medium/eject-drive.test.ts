@@ -2,7 +2,7 @@ import { describe, expect, it, test } from 'vitest';
 import { ejectTargets } from '../../../src/cli/stick/targets.ts';
 import type { Drive } from '../../../src/core/model/drive.ts';
 import { ejectDrive } from '../../../src/io/medium/eject-drive.ts';
-import type { Place } from '../../../src/io/volume/look-at-target.ts';
+import type { SeenTarget } from '../../../src/io/volume/look-at-target.ts';
 
 /**
  * There is no stick to pull in a test, and no second operating system: the programs are stood in for by what they
@@ -93,13 +93,13 @@ describe('ejecting a stick', () => {
 });
 
 describe('a stick that carries what is in use', () => {
-  const place = (more: Partial<Drive>): Place =>
+  const place = (more: Partial<Drive>): SeenTarget =>
     ({
       target: 'E:',
       kind: 'folder',
       path: '/media/a',
       drive: { ...drive('/dev/sdb', '/dev/sdb1', ['/media/a']), ...more },
-    }) as unknown as Place;
+    }) as unknown as SeenTarget;
   const ask = async (more: Partial<Drive>) => {
     const look = async () => place(more);
     const eject = async () => ({ state: 'pull-it-now', poweredOff: true }) as const;

@@ -5,7 +5,7 @@ import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { RoundRecord } from '../../../src/core/model/round-record.ts';
 import { uniteRecords } from '../../../src/core/rounds/records/order-records.ts';
-import { recordWithDigest, serialiseRecord } from '../../../src/core/rounds/records/own-digests.ts';
+import { roundRecordWithDigest, serialiseRoundRecord } from '../../../src/core/rounds/records/own-digests.ts';
 import { recordFileName, startRecordFile } from '../../../src/io/rounds/append-records.ts';
 import { listRecords, mergeRecords } from '../../../src/io/rounds/merge-records.ts';
 import { openRecords } from '../../../src/io/rounds/open-round.ts';
@@ -21,7 +21,7 @@ afterEach(async () => {
 });
 
 const approval = (number: number): RoundRecord =>
-  recordWithDigest(
+  roundRecordWithDigest(
     {
       schema: 'stickwright/round-record/1',
       id: idOf(number),
@@ -37,7 +37,7 @@ const approval = (number: number): RoundRecord =>
     },
     sha256,
   );
-const lineOf = (number: number): string => `${serialiseRecord(approval(number))}\n`;
+const lineOf = (number: number): string => `${serialiseRoundRecord(approval(number))}\n`;
 const idsAt = async (place: string): Promise<readonly string[]> =>
   (await listRecords(place)).records.map(({ id }) => id);
 
@@ -108,10 +108,11 @@ describe('listing records', () => {
 
   it('splits any sequence of whole lines, torn lines and rubbish without losing a whole line', () => {
     const piece = fc.oneof(
-      recordArbitrary.map((record) => ({ record, bytes: Buffer.from(`${serialiseRecord(record)}\n`) })),
-      fc
-        .tuple(recordArbitrary, fc.nat({ max: 200 }))
-        .map(([record, at]) => ({ record: undefined, bytes: Buffer.from(serialiseRecord(record)).subarray(0, at) })),
+      recordArbitrary.map((record) => ({ record, bytes: Buffer.from(`${serialiseRoundRecord(record)}\n`) })),
+      fc.tuple(recordArbitrary, fc.nat({ max: 200 })).map(([record, at]) => ({
+        record: undefined,
+        bytes: Buffer.from(serialiseRoundRecord(record)).subarray(0, at),
+      })),
       fc.uint8Array({ maxLength: 20 }).map((bytes) => ({ record: undefined, bytes: Buffer.from(bytes) })),
     );
     fc.assert(
@@ -201,7 +202,7 @@ describe('merging records', () => {
         const places = await Promise.all(
           contents.map(async (records, at) => {
             await mkdir(join(run, String(at), 'records'), { recursive: true });
-            const lines = records.map((record) => `${serialiseRecord(record)}\n`).join('');
+            const lines = records.map((record) => `${serialiseRoundRecord(record)}\n`).join('');
             await writeFile(join(run, String(at), 'records', 'w.jsonl'), lines);
             return join(run, String(at));
           }),

@@ -63,7 +63,7 @@ describe('a device that writes behind', () => {
     for (const first of [0, 1, 2, 3, 4]) device.writeSectors(first, filled(1, 7));
     await expect(device.flush()).rejects.toBe(fault);
     expect(() => device.writeSectors(5, filled(1, 7))).toThrow(fault);
-    await expect(device.room(0)).rejects.toBe(fault);
+    await expect(device.catchUp(0)).rejects.toBe(fault);
     await device.close();
     expect([0, 1, 2, 3, 4, 5].map((sector) => medium.bytes(sector * 512, 1)[0])).toEqual([7, 7, 0, 0, 0, 0]);
   });
@@ -100,7 +100,7 @@ describe('a device that writes behind', () => {
     const writing = (async () => {
       for (; written < 8; written++) {
         device.writeSectors(written * 2048, filled(2048, 1));
-        await device.room(mebibyte);
+        await device.catchUp(mebibyte);
       }
     })();
     for (let turn = 0; turn < 20; turn++) await nextTurn();

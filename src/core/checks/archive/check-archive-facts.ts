@@ -1,4 +1,4 @@
-import { mostRecords } from '../../archive-format/read-central-directory.ts';
+import { mostCentralRecords } from '../../archive-format/read-central-directory.ts';
 import type { DirectoryFacts, PassFact } from '../../archive-format/reading-facts.ts';
 import { type Finding, fewAlike, finding } from '../../findings/finding.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../model/archive-facts.ts';
@@ -21,7 +21,9 @@ function ofDirectory(facts: DirectoryFacts): readonly Finding[] {
     case 'directory-too-large':
       return [finding('archive/directory-too-large', '', { directoryBytes: facts.directoryBytes })];
     case 'too-many-entries':
-      return [finding('archive/too-many-entries', '', { statedEntries: facts.statedEntries, most: mostRecords })];
+      return [
+        finding('archive/too-many-entries', '', { statedEntries: facts.statedEntries, most: mostCentralRecords }),
+      ];
     case 'archive': {
       const { shape, library, reach } = facts;
       const found = [

@@ -1,5 +1,5 @@
 import { type ArchiveShape, effectiveEnd, endOfComment } from '../../archive-format/read-end-records.ts';
-import { zip64Mark16, zip64Mark32 } from '../../archive-format/signatures.ts';
+import { zip64Sentinel16, zip64Sentinel32 } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** There is exactly one end record, it ends with the file, and it belongs to an archive in one part (APPNOTE 4.3.6). */
@@ -48,12 +48,12 @@ export function checkZip64End(shape: ArchiveShape): readonly Finding[] {
 function contradictions({ end, zip64End, zip64Locator }: ArchiveShape): readonly string[] {
   if (zip64End === undefined) return [];
   const fields = [
-    { name: 'entries', mark: zip64Mark16 },
-    { name: 'entriesOnDisk', mark: zip64Mark16 },
-    { name: 'directoryBytes', mark: zip64Mark32 },
-    { name: 'directoryOffset', mark: zip64Mark32 },
-    { name: 'disk', mark: zip64Mark16 },
-    { name: 'directoryDisk', mark: zip64Mark16 },
+    { name: 'entries', mark: zip64Sentinel16 },
+    { name: 'entriesOnDisk', mark: zip64Sentinel16 },
+    { name: 'directoryBytes', mark: zip64Sentinel32 },
+    { name: 'directoryOffset', mark: zip64Sentinel32 },
+    { name: 'disk', mark: zip64Sentinel16 },
+    { name: 'directoryDisk', mark: zip64Sentinel16 },
   ] as const;
   const differing = fields
     .filter(({ name, mark }) => end[name] !== mark && end[name] !== zip64End[name])
@@ -61,7 +61,7 @@ function contradictions({ end, zip64End, zip64Locator }: ArchiveShape): readonly
   // Of how many parts the archive is: one; readers that see none do not follow the locator (APPNOTE 4.3.15).
   if (zip64Locator?.disks === 0) differing.push('parts (1 or 0)');
   // Both counts are of the same entries, so both are marked or neither.
-  if ((end.entries === zip64Mark16) !== (end.entriesOnDisk === zip64Mark16))
+  if ((end.entries === zip64Sentinel16) !== (end.entriesOnDisk === zip64Sentinel16))
     differing.push('the marks of the two counts');
   return differing;
 }

@@ -5,9 +5,9 @@ import { flagBits, viewOf } from '../../archive-format/signatures.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 
 /** "PK00": an archive that was meant to be split and fitted into one part (APPNOTE 8.5.4). */
-const singlePartMark = 0x30304b50;
+const singlePartSignature = 0x30304b50;
 /** The last 16 bytes of a signing block between entries and directory (published with Android's APK signature v2). */
-const signingBlockMark = 'APK Sig Block 42';
+const signingBlockMagic = 'APK Sig Block 42';
 
 /** What lies between entries: a data descriptor where one must be, and nothing that no directory names. */
 export function checkGap(
@@ -44,7 +44,7 @@ function checkRest(gap: Gap, usedBytes: number, before: CentralRecord | undefine
     found.push(finding('archive/hidden-entry', subject, { offset: gap.hiddenHeaderAt }));
   }
   if (gap.at === 0) {
-    const mark = gap.length === 4 && viewOf(gap.head).getUint32(0, true) === singlePartMark;
+    const mark = gap.length === 4 && viewOf(gap.head).getUint32(0, true) === singlePartSignature;
     return mark ? found : [...found, finding('archive/bytes-before-first', subject, { bytes: length })];
   }
   if (isSigningBlock(gap)) return found;
@@ -56,4 +56,4 @@ function checkRest(gap: Gap, usedBytes: number, before: CentralRecord | undefine
 }
 
 const isSigningBlock = (gap: Gap): boolean =>
-  String.fromCharCode(...gap.last.subarray(-signingBlockMark.length)) === signingBlockMark;
+  String.fromCharCode(...gap.last.subarray(-signingBlockMagic.length)) === signingBlockMagic;

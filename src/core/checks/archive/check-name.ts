@@ -104,7 +104,7 @@ const partDownload = /\.(part|partial|crdownload|opdownload|download|filepart|!u
 const setPart = /\.(?:z(\d{2,})|zip\.(\d{3,})|part(\d+)\.(?:zip|rar|exe)|(\d{3}))$/i;
 
 /** What browsers and file managers add to a second copy; the rest is the maker's name. */
-const copyMarks: readonly (readonly [RegExp, string])[] = [
+const copySuffixes: readonly (readonly [RegExp, string])[] = [
   [/^(.+?)( ?\(\d+\))(\.[a-z0-9]+)$/i, '$1$3'],
   [/^(.+?)( - [^.]*\bcopy(?: ?\(\d+\))?)(\.[a-z0-9]+)$/i, '$1$3'],
   [/^(.+?)( copy(?: \d+)?)(\.[a-z0-9]+)$/i, '$1$3'],
@@ -132,7 +132,7 @@ function checkShape({ fileName, entries }: ArchiveFacts): readonly Finding[] {
     ?.slice(1)
     .find((digits) => digits !== undefined);
   if (part !== undefined) return [finding('archive/name-of-set-part', fileName, { part })];
-  for (const [pattern, original] of copyMarks) {
+  for (const [pattern, original] of copySuffixes) {
     const match = pattern.exec(fileName);
     if (match !== null) {
       const facts = { mark: (match[2] ?? '').trim(), original: fileName.replace(pattern, original) };

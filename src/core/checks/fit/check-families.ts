@@ -72,12 +72,12 @@ function slipsOf(label: string): readonly string[] {
 }
 
 /** A place in a family file, line and column from 1, as editors count. */
-export interface Place {
+export interface TextPosition {
   readonly line: number;
   readonly column: number;
 }
 
-type At<Fault> = Place & Fault;
+type At<Fault> = TextPosition & Fault;
 
 /** A family file as far as it could be read. */
 export interface FamilyFile {
@@ -92,7 +92,7 @@ export interface FamilyFile {
         readonly state: 'read';
         readonly family: Family;
         /** Where a value stands, by its path of keys, or a character of it. */
-        readonly placeOf: (path: FamilyProblem['path'], offset: number) => Place;
+        readonly placeOf: (path: FamilyProblem['path'], offset: number) => TextPosition;
       };
 }
 
@@ -121,7 +121,7 @@ export function judgeFamilyFiles(files: readonly FamilyFile[]): JudgedFamilies {
 }
 
 function checkFamilyFile({ source, content }: FamilyFile): readonly Finding[] {
-  const at = ({ line, column }: Place): string => `${source}:${line}:${column}`;
+  const at = ({ line, column }: TextPosition): string => `${source}:${line}:${column}`;
   switch (content.state) {
     case 'not-yaml':
       return content.faults.map((fault) => finding('family/not-yaml', at(fault), { what: fault.what }));

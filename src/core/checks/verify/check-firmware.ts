@@ -1,7 +1,7 @@
 import { isWithin } from '../../contents/clear-items.ts';
 import { firmwareSign, isPutAway, namesOf } from '../../contents/firmware-signs.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import { recordNames, rootOf, toolFolder } from '../../manifest/stick-names.ts';
+import { rootOf, stickRecordNames, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import { type FileGlance, isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 
@@ -10,7 +10,7 @@ import { type FileGlance, isPlainFile, type StickEntry } from '../../model/stick
  * is.
  */
 export function unnamedFiles({ files }: Manifest, entries: readonly StickEntry[]): readonly StickEntry[] {
-  const named = new Set([...files.map(({ path }) => path), ...recordNames.map((name) => `${toolFolder}/${name}`)]);
+  const named = new Set([...files.map(({ path }) => path), ...stickRecordNames.map((name) => `${toolFolder}/${name}`)]);
   return entries.filter((entry) => isPlainFile(entry) && !named.has(entry.path));
 }
 

@@ -1,6 +1,6 @@
 import { leftBySystem } from '../../contents/left-by-systems.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import { parentOf, parentsOf, recordPaths, rootOf, toolFolder } from '../../manifest/stick-names.ts';
+import { parentOf, parentsOf, rootOf, stickRecordPaths, toolFolder } from '../../manifest/stick-names.ts';
 import type { Manifest } from '../../model/manifest.ts';
 import { isPlainFile, type StickEntry } from '../../model/stick-facts.ts';
 
@@ -45,7 +45,7 @@ function checkUnexpected(target: string, manifest: Manifest, entries: readonly S
  */
 function topmostUnknown(manifest: Manifest, entries: readonly StickEntry[]): readonly string[] {
   const files = new Set(manifest.files.map(({ path }) => path));
-  for (const path of recordPaths) files.add(path);
+  for (const path of stickRecordPaths) files.add(path);
   const folders = new Set([toolFolder, ...manifest.folders]);
   for (const { path } of manifest.files) for (const parent of parentsOf(path)) folders.add(parent);
   const stayed = stayedRoots(manifest, entries);

@@ -52,7 +52,10 @@ export function checkMode(target: string, { mode: prepared, keepsData }: Manifes
  * Whether the list and the note are there in their sizes. They are part of the record: who edits them edits what others
  * check by.
  */
-export function checkRecordFiles(named: readonly ManifestFile[], entries: readonly StickEntry[]): readonly Finding[] {
+export function checkStickRecordFiles(
+  named: readonly ManifestFile[],
+  entries: readonly StickEntry[],
+): readonly Finding[] {
   const present = new Map(entries.filter(({ kind }) => kind === 'file').map(({ path, bytes }) => [path, bytes]));
   return named.flatMap(({ path, bytes }) => {
     const got = present.get(path);

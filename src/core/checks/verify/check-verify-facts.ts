@@ -13,9 +13,9 @@ import {
   checkHistory,
   checkManifest,
   checkMode,
-  checkRecordFiles,
   checkSeal,
   checkSettled,
+  checkStickRecordFiles,
   checkVolume,
   type SealFacts,
 } from './check-record.ts';
@@ -72,7 +72,7 @@ function checkBeside({ target, stick, entries }: VerifyFacts, beside: BesideMani
     ...(mode === undefined ? [] : checkMode(target, manifest, mode)),
     ...ofLabel,
     ...checkHistory(target, manifest),
-    ...checkRecordFiles(record, entries),
+    ...checkStickRecordFiles(record, entries),
     ...checkSeal({ target, ...seal }),
     ...checkStickContent(target, content),
   ];

@@ -80,7 +80,7 @@ export const planFindings = {
   'plan/root-full': define<{ needed: number; free: number }>({
     severity: 'stop',
     noOverride: true,
-    title: 'The root folder has no room for more names',
+    title: 'The root folder has no space for more names',
     seen: ({ needed, free }) =>
       `${needed} slots are needed and ${free} are free; on FAT12 and FAT16 the root cannot grow.`,
     why: 'A file would be missing.',

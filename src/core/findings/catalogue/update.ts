@@ -274,7 +274,7 @@ const problems: Readonly<Record<FooterProblem, string>> = {
   marker: 'the mark FF FF of the footer is missing, although a signature is there',
   'end-record': 'the end record of the zip is not where the footer says',
   'start-outside': 'the footer places the signature outside the comment',
-  'start-in-footer': 'the footer leaves no room for a signature',
+  'start-in-footer': 'the footer leaves no space for a signature',
   'second-end-record': 'behind the end record there is the mark of another one',
 };
 

@@ -5,7 +5,7 @@ import type { RoundRecord, Visit } from '../../model/round-record.ts';
 import { cleanCell, placeInWords, type TableRow } from '../list/list-table.ts';
 import { comparable, wordsOf } from '../records/find-room.ts';
 import type { SaidOutcome, VisitWish } from '../records/make-visit.ts';
-import type { RecordWithoutDigest } from '../records/own-digests.ts';
+import type { RoundRecordWithoutDigest } from '../records/own-digests.ts';
 import type { FilledColumns, FilledField } from './filled-columns.ts';
 import { readOutcome } from './outcome-words.ts';
 
@@ -120,7 +120,7 @@ function roomWords(
 const agrees = (text: string, listed: string | null): boolean =>
   text === '' || text === listed || (listed !== null && comparable(text) === comparable(listed));
 
-type Wanted = Extract<RecordWithoutDigest, { kind: 'visit' | 'approval' }>;
+type Wanted = Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'approval' }>;
 
 /**
  * The record that says already what a row says: everything that the row names is equal; a minute is as exact as a list

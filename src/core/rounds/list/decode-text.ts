@@ -22,7 +22,7 @@ interface DecodedText {
  */
 export function decodeText(bytes: Uint8Array): DecodedText {
   const plain = { byteOrderMark: false, assumed: false, mixed: false };
-  const marked = encodingOfMark(bytes);
+  const marked = encodingOfByteOrderMark(bytes);
   if (marked !== undefined) {
     return { ...plain, text: decode(bytes, marked), encoding: marked, byteOrderMark: true };
   }
@@ -45,7 +45,7 @@ function decode(bytes: Uint8Array, encoding: ListEncoding): string {
   return decoder.decode(bytes, { stream: true }) + decoder.decode();
 }
 
-function encodingOfMark(bytes: Uint8Array): ListEncoding | undefined {
+function encodingOfByteOrderMark(bytes: Uint8Array): ListEncoding | undefined {
   const [first, second, third] = bytes;
   if (first === 0xef && second === 0xbb && third === 0xbf) return 'utf-8';
   if (first === 0xff && second === 0xfe) return 'utf-16le';

@@ -55,7 +55,7 @@ interface JudgedCell {
 function judgeCell(row: TableRow, field: RoomField, text: string, context: RowContext): JudgedCell {
   const column = context.columns[field];
   const about = subject(row, context);
-  const at = { place: place(row, context, column) };
+  const at = { place: cellPlace(row, context, column) };
   const flaw = row.flaws?.find((one) => 'column' in one && one.column === column && one.kind !== 'merged');
   const mangling = manglingOf(text, field, flaw);
   if (mangling !== undefined) {
@@ -85,7 +85,7 @@ function judgeCell(row: TableRow, field: RoomField, text: string, context: RowCo
 function modeOf(row: TableRow, { mode: text, room = '' }: RowValues, context: RowContext) {
   const mode = text === undefined ? undefined : readMode(text);
   if (text === undefined || mode !== undefined) return { mode, findings: [] };
-  const facts = { place: place(row, context, context.columns.mode), text: shortened(text), room };
+  const facts = { place: cellPlace(row, context, context.columns.mode), text: shortened(text), room };
   return { mode, findings: [finding('room/mode-unknown', subject(row, context), facts)] };
 }
 
@@ -104,11 +104,11 @@ function missing(row: TableRow, values: RowValues, context: RowContext): readonl
   const about = subject(row, context);
   const { room, label } = values;
   if (room === undefined) {
-    const at = { place: place(row, context, context.columns.room) };
+    const at = { place: cellPlace(row, context, context.columns.room) };
     return [finding('room/room-missing', about, { ...at, label: shortened(label ?? '') })];
   }
   if (label !== undefined) return [];
-  const at = { place: place(row, context, context.columns.label) };
+  const at = { place: cellPlace(row, context, context.columns.label) };
   return [finding('room/label-missing', about, { ...at, room: shortened(room) })];
 }
 
@@ -117,7 +117,7 @@ function approvalOf(row: TableRow, values: RowValues, context: RowContext) {
   const said = text === undefined ? undefined : readApproval(text);
   if (text === undefined || said === 'no') return { text: undefined, findings: [] };
   if (said === 'name') return { text, findings: [] };
-  const at = { place: place(row, context, context.columns.approval) };
+  const at = { place: cellPlace(row, context, context.columns.approval) };
   const facts = { ...at, text: shortened(text), room: values.room ?? '' };
   return { text: undefined, findings: [finding('room/approval-without-name', subject(row, context), facts)] };
 }
@@ -139,7 +139,7 @@ export type RowValues = Readonly<Partial<Record<RoomField, string>>>;
 export const subject = (row: TableRow, { source }: RowContext): string => `${source}:${row.row}`;
 
 /** Where, in words. */
-export const place = (row: TableRow, { places, headings }: RowContext, column?: number): string =>
+export const cellPlace = (row: TableRow, { places, headings }: RowContext, column?: number): string =>
   placeInWords(places, row.row, column, column === undefined ? undefined : headings[column]);
 
 /** A cell in one line, for a message. */

@@ -2,8 +2,8 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import { type Room, type RoomField, roomFields } from '../../model/room.ts';
 import { isEmptyWord, isTotalWord } from './cell-words.ts';
 import {
+  cellPlace,
   judgeCells,
-  place,
   type RowContext,
   type RowValues,
   shortened,
@@ -36,7 +36,7 @@ export function readRow(row: TableRow, context: RowContext): RowReading {
     const cell = unwrapTextFormula(row.cells[column] ?? '');
     const clean = cleanCell(cell, field === 'notes');
     if (clean.oddSpaces) oddSpaces.push(column);
-    const where = place(row, context, column);
+    const where = cellPlace(row, context, column);
     if (clean.controls.length > 0) {
       findings.push(finding('room/control-characters', subject(row, context), { place: where, codes: clean.controls }));
     }
@@ -62,7 +62,7 @@ function checkRowShape(
   values: RowValues,
   context: RowContext,
 ): { readonly ends: boolean; readonly findings: readonly Finding[] } {
-  const here = { place: place(row, context) };
+  const here = { place: cellPlace(row, context) };
   const about = subject(row, context);
   if (row.flaws?.some(({ kind }) => kind === 'open-quote')) {
     const text = shortened(row.cells.join(' … '));
@@ -77,7 +77,7 @@ function checkRowShape(
   const swallowed = row.flaws?.find((flaw) => flaw.kind === 'holds-rows');
   if (swallowed !== undefined) {
     const lines = (row.cells[swallowed.column] ?? '').split(/\r\n|\r|\n/).length;
-    const facts = { place: place(row, context, swallowed.column), lines };
+    const facts = { place: cellPlace(row, context, swallowed.column), lines };
     return { ends: false, findings: [finding('room/cell-holds-rows', about, facts)] };
   }
   const first = row.cells.find((cell) => cell.trim() !== '') ?? '';

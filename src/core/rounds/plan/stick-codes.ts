@@ -1,7 +1,7 @@
 import type { Load, Turn } from '../../model/round.ts';
-import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
+import type { RoundRecord, RoundRecordOf } from '../../model/round-record.ts';
 
-type Prepared = RecordOf<'prepared'>;
+type Prepared = RoundRecordOf<'prepared'>;
 
 /** The lines that still count: those that nobody withdrew. */
 export function withoutWithdrawn(records: readonly RoundRecord[]): readonly RoundRecord[] {

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { RoundRoom } from '../../model/round.ts';
-import type { RecordOf } from '../../model/round-record.ts';
+import type { RoundRecordOf } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
@@ -35,7 +35,7 @@ export function checkPlate({ label, serial }: PanelHint, room: RoundRoom): reado
   ];
 }
 
-type VisitWithoutDigest = Omit<RecordOf<'visit'>, 'selfSha256'>;
+type VisitWithoutDigest = Omit<RoundRecordOf<'visit'>, 'selfSha256'>;
 
 /** The build that a person read beside the one before and those that the plan means. */
 export function checkBuild(record: VisitWithoutDigest, status: RoomStatus, relate: RelateBuilds): readonly Finding[] {

@@ -1,10 +1,10 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load } from '../../model/round.ts';
-import type { RecordOf } from '../../model/round-record.ts';
+import type { RoundRecordOf } from '../../model/round-record.ts';
 import { checkBuild, checkCircumstances, checkPlate, checkRoomAnswer } from './check-visit.ts';
 import { findRoom, nearMisses, type PanelHint } from './find-room.ts';
 import { normaliseStickCode } from './order-records.ts';
-import type { RecordWithoutDigest } from './own-digests.ts';
+import type { RoundRecordWithoutDigest } from './own-digests.ts';
 import type { RelateBuilds } from './read-visit.ts';
 import type { RoomStatus, RoundStatus } from './round-status.ts';
 
@@ -39,7 +39,7 @@ interface Stamp {
 export interface MadeVisit {
   /** Undefined where no room was found. */
   readonly room: RoomStatus | undefined;
-  readonly record: Extract<RecordWithoutDigest, { kind: 'visit' | 'approval' }> | undefined;
+  readonly record: Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'approval' }> | undefined;
   /** Stops among them: it is not to be kept, unless a person accepts them. */
   readonly findings: readonly Finding[];
 }
@@ -71,7 +71,7 @@ export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBu
   const wipes = room.next?.load.wipes ?? room.room.wipes;
   const wiped = wish.wiped ?? (outcome.kind !== 'skipped' && (brought.load?.wipes ?? wipes));
   const said = outcome.kind === 'done' ? [] : [outcome.text];
-  const record: Omit<RecordOf<'visit'>, 'selfSha256'> = {
+  const record: Omit<RoundRecordOf<'visit'>, 'selfSha256'> = {
     ...base,
     kind: 'visit',
     ...panel,
@@ -93,7 +93,7 @@ export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBu
 
 interface Brought {
   readonly load: Load | undefined;
-  readonly carried: Pick<RecordOf<'visit'>, 'stick' | 'package' | 'mode'>;
+  readonly carried: Pick<RoundRecordOf<'visit'>, 'stick' | 'package' | 'mode'>;
   readonly findings: readonly Finding[];
 }
 

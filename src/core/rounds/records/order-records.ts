@@ -1,6 +1,6 @@
 import { canonicalForm } from '../../documents/own-digest.ts';
 import type { Round, RoundRoom } from '../../model/round.ts';
-import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
+import type { RoundRecord, RoundRecordOf } from '../../model/round-record.ts';
 import { doubtsOfStick } from '../plan/stick-codes.ts';
 import type { RoomStatus, StickState, StickStatus } from './round-status.ts';
 
@@ -51,7 +51,7 @@ export function uniteRecords(all: Iterable<RoundRecord>): Union {
 /** All but who noted it and when. */
 const whatIsSaid = (record: RoundRecord): string => canonicalForm({ ...record, at: '', notedAt: '', who: '' });
 
-type Located = RecordOf<'visit'> | RecordOf<'approval'>;
+type Located = RoundRecordOf<'visit'> | RoundRecordOf<'approval'>;
 
 /**
  * Which room of the round a record speaks of: by its key; else, because a new plan may have named the room anew, by its
@@ -94,8 +94,8 @@ export function foldSticks(
   const visited = rooms.flatMap(({ room, visits }) => visits.map((reading) => ({ room: room.key, reading })));
   return [...codes].map((code) => {
     const own = records.filter((record) => 'stick' in record && record.stick === code);
-    const prepared = own.findLast((record): record is RecordOf<'prepared'> => record.kind === 'prepared');
-    const returned = own.findLast((record): record is RecordOf<'returned'> => record.kind === 'returned');
+    const prepared = own.findLast((record): record is RoundRecordOf<'prepared'> => record.kind === 'prepared');
+    const returned = own.findLast((record): record is RoundRecordOf<'returned'> => record.kind === 'returned');
     const visits = visited
       .filter(({ reading }) => reading.visit.stick === code)
       .toSorted((a, b) => Date.parse(a.reading.visit.at) - Date.parse(b.reading.visit.at));

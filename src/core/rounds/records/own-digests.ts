@@ -6,10 +6,10 @@ import { type RoundRecord, roundRecordShapes } from '../../model/round-record.ts
 type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
 
 /** A record before it has its own digest. */
-export type RecordWithoutDigest = WithoutDigest<RoundRecord>;
+export type RoundRecordWithoutDigest = WithoutDigest<RoundRecord>;
 
 /** Adds the digest that tells a whole line from a torn or a changed one. */
-export const recordWithDigest = <One extends RecordWithoutDigest>(
+export const roundRecordWithDigest = <One extends RoundRecordWithoutDigest>(
   record: One,
   sha256: Sha256,
 ): One & { selfSha256: string } => withOwnDigest(record, sha256);
@@ -21,7 +21,7 @@ export const recordWithDigest = <One extends RecordWithoutDigest>(
 export const lineStart = '{"schema":"stickwright/round-record/';
 
 /** One line, without its line break. */
-export function serialiseRecord(record: RoundRecord): string {
+export function serialiseRoundRecord(record: RoundRecord): string {
   const { schema, ...others } = record;
   return JSON.stringify({ schema, ...others });
 }

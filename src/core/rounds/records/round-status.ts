@@ -1,6 +1,6 @@
 import type { Finding, Verdict } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
-import type { RecordOf, RoundRecord } from '../../model/round-record.ts';
+import type { RoundRecord, RoundRecordOf } from '../../model/round-record.ts';
 import type { VisitReading } from './read-visit.ts';
 
 export const roomProgress = [
@@ -53,13 +53,13 @@ export type StickState = (typeof stickStates)[number];
 export interface StickStatus {
   readonly code: string;
   readonly state: StickState;
-  readonly prepared: RecordOf<'prepared'> | undefined;
+  readonly prepared: RoundRecordOf<'prepared'> | undefined;
   /** Codes of what was not proven when it was prepared. */
   readonly unproven: readonly string[];
   /** The load of today's plan that it carries; undefined where the plan has none such. */
   readonly load: Load | undefined;
   readonly visits: readonly { readonly room: string; readonly reading: VisitReading }[];
-  readonly returned: RecordOf<'returned'> | undefined;
+  readonly returned: RoundRecordOf<'returned'> | undefined;
   readonly failures: number;
 }
 

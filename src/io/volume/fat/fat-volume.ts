@@ -21,7 +21,7 @@ export interface FatVolumeParts {
   readonly ordered: OrderedDevice;
   readonly cutNames: CutNames;
   readonly renameOrder: (from: string, to: string) => ChangeOrder;
-  /** Unfinished work of a preparation, which may be lost but for the room it takes. */
+  /** Unfinished work of a preparation, which may be lost but for the space it takes. */
   readonly isStaged: (path: string) => boolean;
   /** How often the medium has been written. */
   readonly writes: () => number;
@@ -87,7 +87,7 @@ export class FatVolume implements Volume {
     const done = (): void => void this.#beingWritten.delete(foldName(path));
     return createFatWriter(this.#session, this.#parts.ordered, fatPath, bytes, done).catch((error: unknown) => {
       done();
-      // FatFs has one answer for "a folder has that name" and for "no room for a name".
+      // FatFs has one answer for "a folder has that name" and for "no space for a name".
       const isFull = error instanceof ToolError && error.code === 'stick/full';
       throw isFull && kindOf(this.#session, fatPath, path) === 'folder' ? nameTaken(path) : error;
     });

@@ -25,7 +25,7 @@ export async function createFatWriter(
 ): Promise<VolumeWriter> {
   const subject = fatPath.slice(1);
   const { ff } = session;
-  await session.device.room?.(0); // what small files and names cost is then made at once
+  await session.device.catchUp?.(0); // what small files and names cost is then made at once
   const file = session.allocate(FatFs.sizeof_FIL);
   try {
     session.check(ff.f_open(file, fatPath, FatFs.FA_WRITE | FatFs.FA_CREATE_NEW), 'write', subject);
@@ -143,7 +143,7 @@ class FatWriter implements VolumeWriter {
 
   async #waitForRoom(): Promise<void> {
     try {
-      await this.#session.device.room?.(bufferBytes);
+      await this.#session.device.catchUp?.(bufferBytes);
     } catch (error) {
       this.#failed = true;
       this.#session.fail(error);

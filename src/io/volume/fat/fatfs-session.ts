@@ -168,7 +168,7 @@ function fatResultError(result: number, doing: 'read' | 'write', subject: string
     case FatFs.FR_EXIST:
       return nameTaken(subject);
     case FatFs.FR_DENIED:
-      return stickFull(subject, 'no room for another name in its folder');
+      return stickFull(subject, 'no space for another name in its folder');
     case FatFs.FR_WRITE_PROTECTED:
       return stickReadOnly(subject);
     case FatFs.FR_NO_FILESYSTEM:

@@ -84,7 +84,7 @@ export function viewPartition(device: SectorDevice, startByte: number, bytes: nu
     readOnly: device.readOnly,
     readSectors: (first, into) => device.readSectors(place(first, into.length), into),
     writeSectors: (first, from) => device.writeSectors(place(first, from.length), from),
-    room: async (waitingBytes) => device.room?.(waitingBytes),
+    catchUp: async (waitingBytes) => device.catchUp?.(waitingBytes),
     flush: () => device.flush(),
     close: async () => {},
   };

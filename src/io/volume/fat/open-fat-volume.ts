@@ -1,9 +1,9 @@
 import {
   isSetAsideFolder,
   proofFolder,
-  recordFolder,
   rootOf,
   stagingFolder,
+  stickRecordFolder,
   unpublishedManifests,
 } from '../../../core/manifest/stick-names.ts';
 import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
@@ -120,8 +120,8 @@ async function open(medium: FatMedium): Promise<Volume> {
   });
 }
 
-const ownWork = [stagingFolder, recordFolder, proofFolder, ...unpublishedManifests].map(foldName);
-/** What may be lost but for the room that it takes. */
+const ownWork = [stagingFolder, stickRecordFolder, proofFolder, ...unpublishedManifests].map(foldName);
+/** What may be lost but for the space that it takes. */
 const largeWork = [stagingFolder, proofFolder].map((folder) => `${foldName(folder)}/`);
 
 /** What a preparation makes and renames: a cut can leave these half made, or under two names. PATH is folded. */

@@ -119,8 +119,8 @@ export class OrderedDevice implements SectorDevice {
     else this.#device.writeSectors(first, from);
   }
 
-  async room(waitingBytes: number): Promise<void> {
-    await this.#device.room?.(waitingBytes);
+  async catchUp(waitingBytes: number): Promise<void> {
+    await this.#device.catchUp?.(waitingBytes);
   }
 
   flush(): Promise<void> {

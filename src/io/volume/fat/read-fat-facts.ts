@@ -6,14 +6,14 @@ import type { SectorReader } from '../../../core/volume-format/sector-reader.ts'
 import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
 /** What a few sectors of a FAT volume tell. */
-export interface FatMarks {
+export interface FatHeadFacts {
   readonly rootSlotsFree: number | undefined;
   readonly label: string | undefined;
   readonly serial: string | undefined;
   readonly dirty: boolean;
 }
 
-interface FatVolumeFacts extends FatMarks {
+interface FatVolumeFacts extends FatHeadFacts {
   readonly freeClusters: number;
 }
 
@@ -23,11 +23,11 @@ const maxRootClusters = 64;
 
 /** DEVICE starts at the volume's boot sector. Reads the whole first allocation table, and writes nothing. */
 export const readFatFacts = async (device: SectorDevice, geometry: FatGeometry): Promise<FatVolumeFacts> => ({
-  ...readFatMarks(device, geometry),
+  ...readFatHeadFacts(device, geometry),
   freeClusters: await countFreeClusters(device, geometry),
 });
 
-export function readFatMarks(device: SectorDevice, geometry: FatGeometry): FatMarks {
+export function readFatHeadFacts(device: SectorDevice, geometry: FatGeometry): FatHeadFacts {
   const boot = readBytes(device, 0, deviceSectorBytes);
   const fatAt = geometry.reservedSectors * geometry.sectorBytes;
   const isFat32 = geometry.kind === 'fat32';

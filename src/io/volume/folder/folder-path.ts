@@ -45,7 +45,7 @@ export async function isOnlyRespelled(from: string, to: string): Promise<boolean
 /** Less than this is no reason to ask first: a smaller file finds out by itself that the volume is full. */
 export const worthAskingBytes = 2 ** 20;
 
-/** What drivers in user space say where there is no room left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
+/** What drivers in user space say where there is no space left (fusefat 0.1a-3: EPERM), beside ENOSPC. */
 const saidWhenFull: ReadonlySet<string> = new Set(['EPERM', 'EIO', 'EINVAL']);
 
 export type Doing = 'read' | 'write';
@@ -114,7 +114,7 @@ async function explainFolderError(
   if (!isThere) return stickGone(facts.target);
   if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
   if (doing === 'write' && saidWhenFull.has(errno)) {
-    // Less than one cluster is no room; where it cannot be said, there is some.
+    // Less than one cluster is no space; where it cannot be said, there is some.
     const freeBytes = await freeBytesAt(root, countFreeBytes).catch(() => Number.POSITIVE_INFINITY);
     if (freeBytes < (facts.clusterBytes ?? 1)) return stickFull(subject);
   }

@@ -16,7 +16,7 @@ import { readPartitionTable } from '../../../core/volume-format/partition-table.
 import { type Mount, nameFileSystem } from '../../drives/drive-source.ts';
 import type { Drive, MountedVolume } from '../../drives/drives.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
-import { countFreeClusters, type FatMarks, readFatMarks, toSectorReader } from '../fat/read-fat-facts.ts';
+import { countFreeClusters, type FatHeadFacts, readFatHeadFacts, toSectorReader } from '../fat/read-fat-facts.ts';
 import { openFileDevice } from '../file-device.ts';
 import type { SectorDevice } from '../sector-device.ts';
 
@@ -35,7 +35,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
   const seen = head === undefined ? undefined : recogniseVolume(head);
   const known = seen !== undefined && seen.fileSystem !== 'unknown' ? seen : undefined;
   const other = head === undefined || known === undefined ? undefined : readOtherGeometry(known.fileSystem, head);
-  const fat = await marksOf(mount?.device, known?.fat);
+  const fat = await headFactsOf(mount?.device, known?.fat);
   const space = await statfs(root);
   const listed = drive?.volumes.find((volume) => volume.device === mount?.device);
   const fromSystem = listed !== undefined && listed.fileSystem !== 'unknown' ? listed.fileSystem : undefined;
@@ -84,8 +84,11 @@ export async function countFreeBytes(mount: Mount | undefined): Promise<number> 
   return (clusters ?? 0) * fat.clusterBytes;
 }
 
-const marksOf = async (path: string | undefined, fat: FatGeometry | undefined): Promise<FatMarks | undefined> =>
-  path === undefined || fat === undefined ? undefined : askDevice(path, fat, (device) => readFatMarks(device, fat));
+const headFactsOf = async (
+  path: string | undefined,
+  fat: FatGeometry | undefined,
+): Promise<FatHeadFacts | undefined> =>
+  path === undefined || fat === undefined ? undefined : askDevice(path, fat, (device) => readFatHeadFacts(device, fat));
 
 /** What ASK finds on DEVICE; undefined for one that is shorter than its volume says, which cannot be asked further. */
 async function askDevice<T>(

@@ -3,7 +3,11 @@ import { severityOf, textsOf } from '../../../../src/core/findings/finding.ts';
 import type { RoundRecord } from '../../../../src/core/model/round-record.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
 import { makeVisit, type VisitWish } from '../../../../src/core/rounds/records/make-visit.ts';
-import { parseRecordLine, recordWithDigest, serialiseRecord } from '../../../../src/core/rounds/records/own-digests.ts';
+import {
+  parseRecordLine,
+  roundRecordWithDigest,
+  serialiseRoundRecord,
+} from '../../../../src/core/rounds/records/own-digests.ts';
 import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import { loadFamilies } from '../../../../src/io/families/load-families.ts';
 import { idOf, sha256 } from '../../../fixtures/records/record-arbitrary.ts';
@@ -53,7 +57,7 @@ describe('a visit that is noted', () => {
       text: null,
     });
     if (record === undefined) throw new Error('no record');
-    const line = serialiseRecord(recordWithDigest(record, sha256));
+    const line = serialiseRoundRecord(roundRecordWithDigest(record, sha256));
     expect(parseRecordLine(line, sha256).state).toBe('whole');
   });
 
@@ -117,7 +121,7 @@ describe('a visit that is noted', () => {
     const wish = { outcome: { kind: 'failed', text: 'No file' } } as const;
     const { record } = make(wish);
     if (record === undefined) throw new Error('no record');
-    const records = [...sampleRecords(round), recordWithDigest(record, sha256)];
+    const records = [...sampleRecords(round), roundRecordWithDigest(record, sha256)];
     expect(codesOf({ ...wish, at: '2026-09-21T08:43:00+02:00' }, records)).toEqual(['record/same-again']);
     expect(codesOf({ ...wish, at: '2026-09-21T09:43:00+02:00' }, records)).toEqual([]);
   });

@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import {
   lineStart,
   parseRecordLine,
-  recordWithDigest,
-  serialiseRecord,
+  roundRecordWithDigest,
+  serialiseRoundRecord,
 } from '../../../../src/core/rounds/records/own-digests.ts';
 import { sha256 } from '../../../../src/io/digest/node-digest.ts';
 
@@ -30,8 +30,8 @@ const visit = {
 
 describe('a line of a record', () => {
   it('comes back as it went', () => {
-    const sealed = recordWithDigest(visit, sha256);
-    const line = serialiseRecord(sealed);
+    const sealed = roundRecordWithDigest(visit, sha256);
+    const line = serialiseRoundRecord(sealed);
     expect(line).not.toContain('\n');
     expect(line.startsWith(lineStart)).toBe(true);
     expect(line.lastIndexOf(lineStart)).toBe(0); // quoted words of a person are no beginning of a line
@@ -45,7 +45,7 @@ describe('a line of a record', () => {
       '{"at":"2026-11-03T08:00:00Z","because":"typed \\"wrong\\"","id":"0f4b1a52-6a4e-4b8e-9f6e-2b1d4c7a9e02",' +
       '"kind":"withdrawn","notedAt":"2026-11-03T08:00:01Z","schema":"stickwright/round-record/1","who":"Åse",' +
       '"withdraws":"0f4b1a52-6a4e-4b8e-9f6e-2b1d4c7a9e01"}';
-    const sealed = recordWithDigest(
+    const sealed = roundRecordWithDigest(
       {
         withdraws: visit.id,
         who: 'Åse',
@@ -62,7 +62,7 @@ describe('a line of a record', () => {
   });
 
   it('is broken wherever it was cut', () => {
-    const line = serialiseRecord(recordWithDigest(visit, sha256));
+    const line = serialiseRoundRecord(roundRecordWithDigest(visit, sha256));
     for (let at = 1; at < line.length; at++) {
       expect(parseRecordLine(line.slice(0, at), sha256).state, `cut at ${at}`).toBe('broken');
       expect(parseRecordLine(line.slice(at), sha256).state, `from ${at}`).toBe('broken');
@@ -70,7 +70,7 @@ describe('a line of a record', () => {
   });
 
   it('is broken where one character was changed, and says newer where a later version wrote it', () => {
-    const line = serialiseRecord(recordWithDigest(visit, sha256));
+    const line = serialiseRoundRecord(roundRecordWithDigest(visit, sha256));
     expect(parseRecordLine(line.replace('"failed"', '"done"'), sha256)).toMatchObject({ state: 'broken' });
     expect(parseRecordLine(line.replace('record/1', 'record/3'), sha256)).toMatchObject({ state: 'newer' });
     expect(parseRecordLine(line.replace('"visit"', '"other"'), sha256)).toMatchObject({ state: 'broken' });

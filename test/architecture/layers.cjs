@@ -1,6 +1,6 @@
 const { coreOrder, ordersWithin } = require('./core-order.cjs');
 
-/** The rooms of the source tree, and which may know which. Each rule's comment says why. */
+/** The layers of the source tree, and which may know which. Each rule's comment says why. */
 const lib = (names) => `node_modules/(${names.join('|')})(/|$)`;
 
 /** One rule a folder: what it may not import. */

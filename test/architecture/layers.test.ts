@@ -27,7 +27,11 @@ const foldersIn = (folder: string): readonly string[] =>
     .toSorted();
 
 function cruise(): CruiseResult {
-  const args = ['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', '--config', 'test/architecture/rooms.cjs'];
+  const args = [
+    'node_modules/dependency-cruiser/bin/dependency-cruise.mjs',
+    '--config',
+    'test/architecture/layers.cjs',
+  ];
   const done = spawnSync(process.execPath, [...args, '--output-type', 'json', 'src'], {
     encoding: 'utf8',
     maxBuffer: 2 ** 28,
@@ -35,7 +39,7 @@ function cruise(): CruiseResult {
   return JSON.parse(done.stdout) as CruiseResult;
 }
 
-describe('the rooms', () => {
+describe('the layers', () => {
   const { summary } = cruise();
 
   it('are looked at: a cruiser that cannot read the language sees nothing and is content', () => {
@@ -67,7 +71,7 @@ describe('the rooms', () => {
       expect(foldersIn(`src/core/${folder}`)).toEqual(placed(order));
   });
 
-  it('know only the rooms they may know', () => {
+  it('know only the layers they may know', () => {
     expect(summary.violations.map(({ rule, from, to }) => `${rule.name}: ${from} → ${to}`)).toEqual([]);
   });
 });
