@@ -6,7 +6,7 @@ const endRecordBytes = 22;
 
 /**
  * `marker`: the comment holds a signature, but its last bytes do not say so. `end-record`: the end record is not where
- * the footer says. `start-outside`, `start-in-footer`: the signature would lie outside the comment, or leave none for it.
+ * the footer says. `start-outside`, `start-in-footer`: the signature would lie outside the comment, or leave none.
  * `second-end-record`: an end record's mark inside the end record or its comment, where another reader may begin.
  */
 export type FooterProblem = 'marker' | 'end-record' | 'start-outside' | 'start-in-footer' | 'second-end-record';

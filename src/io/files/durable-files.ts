@@ -41,8 +41,7 @@ export async function moveInto(from: string, to: string): Promise<void> {
       await rename(from, to);
       break;
     } catch (cause) {
-      const { code = '' } = cause as NodeJS.ErrnoException;
-      if (left <= 1 || !['EPERM', 'EACCES', 'EBUSY'].includes(code)) throw cause;
+      if (left <= 1 || !['EPERM', 'EACCES', 'EBUSY'].includes(systemWordOf(cause) ?? '')) throw cause;
       await wait(100);
     }
   }

@@ -211,6 +211,6 @@ export function isGone(path: string): boolean {
     return !existsSync(size) || readFileSync(size, 'utf8').trim() === '0';
   } catch (error) {
     // What cannot even be asked about is a mount whose driver ended; what this account may not look at may be there.
-    return !(error instanceof Error && 'code' in error && mayBeThere.has(String(error.code)));
+    return !mayBeThere.has(systemWordOf(error) ?? '');
   }
 }

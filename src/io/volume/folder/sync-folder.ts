@@ -2,7 +2,7 @@ import { lstat, lutimes } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import { forEachPath, pathsBelow, syncFile, syncFolder, syncMoved } from '../../files/durable-files.ts';
 import { runProgram } from '../../programs/run-program.ts';
-import { stickFailed } from '../os-error.ts';
+import { errnoOf, stickFailed } from '../os-error.ts';
 
 /** From here on one call for the whole file system is cheaper than one a file. */
 const manyFiles = 24;
@@ -89,7 +89,7 @@ async function rewriteEntries(root: string): Promise<void> {
       const { atime, mtime, dev } = await lstat(path);
       if (dev === own.dev) await lutimes(path, atime, mtime);
     } catch (error) {
-      if (!notOurs.has(String((error as NodeJS.ErrnoException).code))) throw error;
+      if (!notOurs.has(errnoOf(error) ?? '')) throw error;
     }
   });
 }
