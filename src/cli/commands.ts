@@ -1,10 +1,12 @@
 import { Command } from '@commander-js/extra-typings';
 import { type AnyCommand, addWords } from './frame/command.ts';
-import { examples, exitCodesHelp, toolVersion } from './words.ts';
+import { addExamples, exitCodesHelp, toolVersion } from './words.ts';
 
 type Load = () => Promise<AnyCommand>;
 
 interface Group {
+  /** The one of its commands that is meant where none is named; without it the help is shown. */
+  readonly otherwise?: string;
   readonly description: string;
   readonly examples: readonly string[];
 }
@@ -36,6 +38,13 @@ const family: Group = {
   examples: ['stickwright family new', 'stickwright family check families/', 'stickwright family show sedge'],
 };
 
+const settings: Group = {
+  description:
+    'What this desk says once instead of with every command. None makes READY of what would be unproven without it.',
+  otherwise: 'show',
+  examples: ['stickwright settings', 'stickwright settings set families ~/families', 'stickwright settings unset who'],
+};
+
 const seal: Group = {
   description:
     'With a key, every stick prepared here carries a seal; verify --seal-from takes only those. Without one anybody can write a manifest.',
@@ -47,11 +56,13 @@ const seal: Group = {
  * What it takes is loaded when it is named: the help of all needs none of it.
  */
 export const commands: readonly (readonly [name: string, summary: string, what: Load | Group])[] = [
+  ['next', 'say what there is, and what is probably next', async () => (await import('./look/next.ts')).next],
   [
     'inspect',
     'say all that can be said about a firmware archive',
     async () => (await import('./look/inspect.ts')).inspect,
   ],
+  ['guide', 'lead through one stick, from label to tag', async () => (await import('./stick/guide.ts')).guide],
   ['label', 'read a label', async () => (await import('./look/label.ts')).label],
   ['prepare', 'lay out a stick for one kind of panel', async () => (await import('./stick/prepare.ts')).prepare],
   ['verify', 'check a prepared stick before the walk', async () => (await import('./stick/verify.ts')).verify],
@@ -121,6 +132,26 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
   ],
   ['family list', 'list the families', async () => (await import('./set-up/family.ts')).familyList],
   ['family show', 'show one family', async () => (await import('./set-up/family.ts')).familyShow],
+  [
+    'family add',
+    "take in a colleague's family file",
+    async () => (await import('./set-up/family-change.ts')).familyAdd,
+  ],
+  [
+    'family widen',
+    'take a number of digits that a file did not take',
+    async () => (await import('./set-up/family-change.ts')).familyWiden,
+  ],
+  [
+    'family from',
+    'propose families from the names of packages',
+    async () => (await import('./set-up/family-change.ts')).familyFrom,
+  ],
+  [
+    'family confirm',
+    'note what confirms a family that was made at a desk',
+    async () => (await import('./set-up/family-change.ts')).familyConfirm,
+  ],
   ['seal', 'let sticks prove that this desk prepared them', seal],
   ['seal new', "make the desk's key", async () => (await import('./set-up/seal.ts')).sealNew],
   ['seal show', 'say which key this desk has', async () => (await import('./set-up/seal.ts')).sealShow],
@@ -131,8 +162,35 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
   ],
   ['prove', 'say whether a stick holds what it says', async () => (await import('./stick/prove.ts')).prove],
   ['drives', 'list the sticks that are plugged in', async () => (await import('./look/drives.ts')).drives],
+  ['settings', 'show and change what this desk says once', settings],
+  ['settings show', 'show them all', async () => (await import('./set-up/settings.ts')).settingsShow],
+  ['settings set', 'set one', async () => (await import('./set-up/settings.ts')).settingsSet],
+  ['settings unset', 'take one back', async () => (await import('./set-up/settings.ts')).settingsUnset],
+  [
+    'check-desk',
+    'say what this machine lacks, and what to do',
+    async () => (await import('./look/check-desk.ts')).checkDesk,
+  ],
+  ['man', 'print the manual page', async () => (await import('./look/man.ts')).manOf(makeEverything)],
   ['explain', 'say what a code means', async () => (await import('./look/explain.ts')).explain],
 ];
+
+/** Where nobody sits at a terminal: what a person would look for first. */
+export const shortHelp = `stickwright ${toolVersion} prepares USB sticks that update wall-mounted interactive panels, and proves them.
+
+  stickwright guide             one stick, step by step
+  stickwright prepare ...       one stick, all said in one command
+  stickwright verify STICK      is this stick still right?
+  stickwright round plan LIST   many rooms
+  stickwright next              what there is, and what is probably next
+  stickwright --help            all commands
+`;
+
+const makeEverything = (): Promise<Command> =>
+  makeProgram(
+    commands.flatMap(([name]) => name.split(' ')),
+    async () => {},
+  );
 
 /** The command line, with what those take that WORDS name. RUN hears what was read for one of them. */
 export async function makeProgram(
@@ -144,29 +202,35 @@ export async function makeProgram(
     .version(toolVersion, '-V, --version')
     .showSuggestionAfterError()
     .showHelpAfterError('(stickwright --help shows all commands)')
-    .configureHelp({ subcommandTerm: (command) => command.name() })
-    .addHelpText(
-      'after',
-      `\n${examples(
-        'stickwright inspect reed.1717_5B_second_K2.zip --label "K2-second 75/5B"',
-        'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick --dry-run',
-        'stickwright verify /media/stick --label "K2-second 75/5B"',
-      )}${exitCodesHelp}`,
-    ) as unknown as Command;
+    .configureHelp({ subcommandTerm: (command) => command.name() }) as unknown as Command;
+  addExamples(
+    program,
+    [
+      'stickwright guide',
+      'stickwright inspect reed.1717_5B_second_K2.zip --label "K2-second 75/5B"',
+      'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick --dry-run',
+      'stickwright verify /media/stick --label "K2-second 75/5B"',
+    ],
+    exitCodesHelp,
+  );
   const desks = new Map<string, Command>([['', program]]);
+  const defaults = new Set<string>();
   for (const [name, summary, what] of commands) {
     const [last = '', group = ''] = name.split(' ').reverse();
     const desk = desks.get(group);
     if (desk === undefined) continue; // of a group that is not named
-    const it = desk.command(last) as unknown as Command;
+    const isDefault = defaults.has(name);
+    const it = desk.command(last, { isDefault }) as unknown as Command;
     it.summary(summary);
-    if (!words.includes(last)) continue;
+    if (!words.includes(last) && !isDefault) continue;
     if (typeof what === 'function') {
       const command = await what();
       addWords(it, command, (handed) => run(command, handed));
     } else {
       desks.set(name, it);
-      it.description(what.description).addHelpText('after', `\n${examples(...what.examples)}${exitCodesHelp}`);
+      if (what.otherwise !== undefined) defaults.add(`${name} ${what.otherwise}`);
+      it.description(what.description);
+      addExamples(it, what.examples, exitCodesHelp);
     }
   }
   return program;

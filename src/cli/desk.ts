@@ -9,14 +9,24 @@ import { UsageError } from './frame/exit-codes.ts';
 
 export const portsOfDesk = async (): Promise<Ports> => (await import('./make-ports.ts')).makePorts();
 
-/** The families that a command works with, and whether the person named them. */
+/** The families that a command works with, whether the person named them, and the desk's rule on hashes. */
 export async function familiesFor(
   named: readonly string[],
-): Promise<{ families: readonly Family[]; familiesNamed: boolean }> {
+): Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }> {
   const { findFamilyPlaces, loadFamilies } = await import('../io/families/load-families.ts');
   const { expandPatterns } = await import('../io/files/expand-patterns.ts');
   const { paths, from } = await findFamilyPlaces(await expandPatterns(named), process.env);
-  return { families: await loadFamilies(paths), familiesNamed: from === 'named' };
+  const hashAlways = process.env.STICKWRIGHT_PUBLISHED_HASH === 'always';
+  return { families: await loadFamilies(paths), familiesNamed: from === 'named', hashAlways };
+}
+
+/** Where a new family is written so that it is found: the desk's first folder of families, else the user's own. */
+export async function familyFolderOfDesk(): Promise<string> {
+  const { stat } = await import('node:fs/promises');
+  const { findFamilyPlaces, userFamilyFolder } = await import('../io/families/load-families.ts');
+  const { paths } = await findFamilyPlaces([], process.env);
+  for (const path of paths) if ((await stat(path).catch(() => undefined))?.isDirectory()) return path;
+  return userFamilyFolder();
 }
 
 export async function signersFor(named: readonly string[]): Promise<readonly Uint8Array[]> {

@@ -1,8 +1,8 @@
 import { type Command, CommanderError } from '@commander-js/extra-typings';
-import { makeProgram } from './commands.ts';
+import { makeProgram, shortHelp } from './commands.ts';
 import { exitCodes } from './frame/exit-codes.ts';
 import { wasCutOff } from './frame/interruption.ts';
-import { lostOutput, outputSettled, watchOutput } from './frame/screen.ts';
+import { isInteractive, lostOutput, outputSettled, say, watchOutput } from './frame/screen.ts';
 
 /** Runs one command line, given without the program's name; returns the exit code. Never throws. */
 export async function main(words: readonly string[]): Promise<number> {
@@ -29,7 +29,14 @@ function told(exitCode: number): number {
   return exitCodes.toolError;
 }
 
-async function run(words: readonly string[]): Promise<number> {
+/** At a terminal the bare command says what there is, and `prepare` with nothing to prepare is led through. */
+function meant(words: readonly string[]): readonly string[] {
+  const bare = words.length === 0 ? 'next' : words.length === 1 && words[0] === 'prepare' ? 'guide' : undefined;
+  return bare !== undefined && isInteractive() ? [bare] : words;
+}
+
+async function run(typed: readonly string[]): Promise<number> {
+  const words = meant(typed);
   let exitCode: number = exitCodes.ready;
   const program = await makeProgram(words, async (command, handed) => {
     const { runCommand } = await import('./frame/run-command.ts');
@@ -38,7 +45,7 @@ async function run(words: readonly string[]): Promise<number> {
   overrideExit(program);
   try {
     if (words.length === 0) {
-      program.outputHelp();
+      await say(shortHelp);
       return exitCodes.ready;
     }
     await program.parseAsync([...words], { from: 'user' });

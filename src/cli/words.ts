@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { Option } from '@commander-js/extra-typings';
+import { type Command, Option } from '@commander-js/extra-typings';
 
 const packageFile = new URL('../../package.json', import.meta.url);
 
@@ -45,6 +45,17 @@ export const panelSerial = () => new Option('--serial <text>', "the panel's seri
 
 export const examples = (...lines: readonly string[]): string =>
   `Examples:\n${lines.map((line) => `  ${line}`).join('\n')}\n`;
+
+const kept = new WeakMap<object, readonly string[]>();
+
+/** Examples come first in a help: who looks for one rarely reads on. */
+export function addExamples(it: Command, lines: readonly string[], after: string): void {
+  kept.set(it, lines);
+  it.addHelpText('before', examples(...lines)).addHelpText('after', after);
+}
+
+/** Those of a command. */
+export const examplesIn = (it: object): readonly string[] => kept.get(it) ?? [];
 
 export const exitCodesHelp = `
 Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 or 143 stopped.

@@ -27,7 +27,7 @@ export interface ReturnedRequest {
   readonly mode?: Mode | undefined;
   /** Names and sizes only. */
   readonly quick: boolean;
-  readonly sealFrom?: string | undefined;
+  readonly sealFrom?: readonly string[] | undefined;
   readonly clear: boolean;
   /** The person agreed in advance, also to a target that is not a removable drive. */
   readonly agreed: boolean;

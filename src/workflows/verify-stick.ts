@@ -23,8 +23,8 @@ export interface VerifyRequest {
   readonly quick: boolean;
   /** The person says that the stick was out since it was written. */
   readonly replugged: boolean;
-  /** The public key of the desk whose sticks are taken; SubjectPublicKeyInfo in DER, base64. */
-  readonly sealFrom?: string | undefined;
+  /** Public keys of the desks whose sticks are taken; SubjectPublicKeyInfo in DER, base64. */
+  readonly sealFrom?: readonly string[] | undefined;
 }
 
 /**
@@ -101,12 +101,13 @@ async function askSeal(
   const reading = await readSeal(volume, entries);
   const nameOf = (publicKey: string): string => keyName(digesting.sha256(publicKey));
   const seal = reading.state === 'whole' ? reading.seal : undefined;
+  const trusted = sealFrom?.find((key) => key === seal?.publicKey) ?? sealFrom?.[0];
   return {
     reading,
     isSound: seal !== undefined && isSignedBy(seal.publicKey, sealedText(manifest), seal.signature),
     named: manifest.schema === 'stickwright/manifest/2' ? manifest.sealedBy : undefined,
     sealedBy: seal === undefined ? undefined : nameOf(seal.publicKey),
-    trusted: sealFrom === undefined ? undefined : { publicKey: sealFrom, name: nameOf(sealFrom) },
+    trusted: trusted === undefined ? undefined : { publicKey: trusted, name: nameOf(trusted) },
   };
 }
 

@@ -20,6 +20,7 @@ const coreOrder = [
     ['shelf', 'returned'],
     'the desk: packages kept, and sticks that came back; judged by the checks, with rules of their own',
   ],
+  [['guide'], 'one panel, asked about step by step: knows what label, package and shelf say'],
   [['rounds'], 'many rooms: each judged by shelf and checks'],
   [['report'], 'what workflows answer: names whatever core can say'],
 ];

@@ -24,7 +24,7 @@ beforeAll(async () => {
 });
 afterAll(() => rm(place, { recursive: true, force: true }));
 
-const verify = (target: string, wish: { label?: string; sealFrom?: string } = {}) =>
+const verify = (target: string, wish: { label?: string; sealFrom?: readonly string[] } = {}) =>
   verifyStick({ target, label: wish.label, quick: false, replugged: true, sealFrom: wish.sealFrom }, testPorts, idle);
 
 const severe = (findings: readonly Finding[]): readonly string[] =>
@@ -47,7 +47,7 @@ describe('what version 0.1.0 wrote is read, never called broken, and proves no m
 
   test('a seal, with the key of its desk', { tags: ['any-machine-checks'] }, async () => {
     const sealFrom = readTrustedKey(at('desk/desk.pub'));
-    const { findings } = await verify(at('sealed.img'), { sealFrom });
+    const { findings } = await verify(at('sealed.img'), { sealFrom: [sealFrom] });
     expect(findings.map(({ code }) => code)).toContain('verify/sealed');
   });
 

@@ -3,7 +3,7 @@ import type { Verdict } from '../../core/findings/finding.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { Look } from '../../render/text/page.ts';
-import { examples, exitCodesHelp } from '../words.ts';
+import { addExamples, exitCodesHelp } from '../words.ts';
 
 /** What the frame does for a command while it runs. */
 export interface Frame {
@@ -36,6 +36,8 @@ interface CommandParts<Args extends unknown[], Options extends OptionValues, Rep
   readonly text: (report: Report, look: Look) => Promise<string>;
   /** Exactly where the words have --json. */
   readonly json?: (report: Report, exitCode: number) => Promise<ReportDocument>;
+  /** It must run although the desk's file of settings cannot be used. */
+  readonly withoutSettings?: true;
   /** Where it is not that of the verdict. */
   readonly exitCode?: (report: Report) => number;
   /** What went wrong with one stick of several: a bug among it shows its stack. */
@@ -52,6 +54,7 @@ export interface AnyCommand {
   readonly run: (...words: unknown[]) => Promise<unknown>;
   readonly text: (report: unknown, look: Look) => Promise<string>;
   readonly json?: (report: unknown, exitCode: number) => Promise<ReportDocument>;
+  readonly withoutSettings?: true;
   readonly exitCode?: (report: unknown) => number;
   readonly faults?: (report: unknown) => readonly unknown[];
   readonly afterwards?: (report: unknown) => Promise<unknown>;
@@ -68,7 +71,7 @@ export function addWords(
   { words, examples: lines, codes }: AnyCommand,
   run: (all: unknown[]) => Promise<void>,
 ) {
-  words(it)
-    .addHelpText('after', `\n${examples(...lines)}${codes ?? exitCodesHelp}`)
-    .action((...all: unknown[]) => run(all));
+  const filled = words(it);
+  addExamples(it, lines, codes ?? exitCodesHelp);
+  filled.action((...all: unknown[]) => run(all));
 }

@@ -1,4 +1,5 @@
 import type { Verdict } from '../../core/findings/finding.ts';
+import { applySettings } from '../../io/files/settings-file.ts';
 import type { AnyCommand, Frame } from './command.ts';
 import { exitCodeOf } from './exit-codes.ts';
 import { watchInterruption } from './interruption.ts';
@@ -12,6 +13,7 @@ import { lookOf, say, sayDocument } from './screen.ts';
  * the exit code is found. Throws what kept the command from an answer.
  */
 export async function runCommand(command: AnyCommand, handed: readonly unknown[]): Promise<number> {
+  if (command.withoutSettings !== true) applySettings(process.env);
   const words = handed.slice(0, -1);
   const { json } = words.at(-1) as { readonly json?: true };
   const look = lookOf(process.stdout, process.env);

@@ -20,7 +20,10 @@ export const roundCards = command({
       .option('--out <dir>', 'where the files go (default: the folder print in the folder of the round)')
       .option('--pdf', 'also as PDF, printed by an installed browser (STICKWRIGHT_BROWSER names one)')
       .addOption(
-        new Option('--paper <size>', 'of the room cards').choices(['a5', 'a6'] as const).default('a5' as const),
+        new Option('--paper <size>', 'of the room cards (default: STICKWRIGHT_PAPER, or a5)').choices([
+          'a5',
+          'a6',
+        ] as const),
       )
       .addOption(
         new Option('--room <room>', 'cards and tags for this room only; may be given several times')
@@ -41,7 +44,8 @@ export const roundCards = command({
     const plan = await planOf(folder);
     const only = options.room.length === 0 ? undefined : await keysOf(options.room, plan);
     const { records } = await folder.records();
-    const { files: pages, ...made } = await pagesOf(plan, records, options.paper, only);
+    const paper = options.paper ?? (process.env.STICKWRIGHT_PAPER === 'a6' ? 'a6' : 'a5');
+    const { files: pages, ...made } = await pagesOf(plan, records, paper, only);
     const out = await openPrintFolder(options.out === undefined ? join(folder.place, 'print') : resolve(options.out));
     const files = pages.flatMap(({ name }) => [`${name}.html`, ...(options.pdf ? [`${name}.pdf`] : [])]);
     await out.expectOurs(files);
@@ -61,7 +65,7 @@ export const roundCards = command({
       command: 'round cards',
       verdict: verdictOf(made.findings),
       ...made,
-      paper: options.paper,
+      paper,
       place: out.place,
       files,
       dropped: options.pdf ? [] : dropped,

@@ -1,20 +1,20 @@
 import type { FamilyFile } from '../../core/checks/fit/check-families.ts';
+import type { Finding } from '../../core/findings/finding.ts';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
-import type { NamedParts } from '../../core/label/propose-pattern.ts';
 import type { FamilyNewReport } from '../../core/report/reports.ts';
-import { visible as tame } from '../../core/text/visible.ts';
+import type { Draft } from '../../io/files/drafts.ts';
+import { familyFolderOfDesk, whoIs } from '../desk.ts';
 import { confirmed, expectAgreement, isAskable } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
-import { ask } from '../frame/interruption.ts';
-import { aside } from '../frame/screen.ts';
+import { aside, lookOfAside } from '../frame/screen.ts';
 import { json } from '../words.ts';
 
 export const familyNew = command({
   words: (it) =>
     it
       .description(
-        'Asks for two or three labels and package names and what each part means, proposes the patterns, shows how they read every example, and writes the commented file.',
+        'Asks for two or three labels and package names and what each part means, proposes the patterns, shows how they read every example, and writes the commented file. It can be stopped anywhere and goes on where it was.',
       )
       .option('--from <file>', 'take the examples from a YAML or JSON file instead of asking; - is stdin')
       .option('--to <folder>', 'where to write it (default: your own folder of families)')
@@ -23,7 +23,6 @@ export const familyNew = command({
       .addOption(json()),
   examples: ['stickwright family new', 'stickwright family new --from examples.yaml --to families/ --yes'],
   run: async ({ from, to, dryRun, yes }, frame): Promise<FamilyNewReport> => {
-    const { userFamilyFolder } = await import('../../io/families/load-families.ts');
     const { fleetExamplesForm, readFleetExamples } = await import('../../io/families/write-family-file.ts');
     if (from === undefined && !isAskable(frame)) {
       throw new UsageError(
@@ -33,8 +32,13 @@ export const familyNew = command({
     }
     const todo = 'Look at the proposal with --dry-run, then run it again with --yes.';
     expectAgreement(frame, dryRun === true || yes === true, todo);
-    const folder = to ?? userFamilyFolder();
-    const examples = from === undefined ? await askFleetExamples() : await readFleetExamples(from);
+    const folder = to ?? (await familyFolderOfDesk());
+    const { openDraft } = await import('../../io/files/drafts.ts');
+    const draft = await openDraft('family-new');
+    const examples =
+      from === undefined
+        ? await askFleetExamples(draft)
+        : { ...(await readFleetExamples(from)), madeFrom: { by: whoIs(undefined), whereRead: {} } };
     const proposed = await propose(examples, folder);
     const { renderFamilyProposal } = await import('../../render/text/render-family.ts');
     await frame.show(renderFamilyProposal(proposed, frame.look));
@@ -43,13 +47,33 @@ export const familyNew = command({
       proposed.verdict !== 'not-ready' &&
       !dryRun &&
       (yes === true || (await confirmed(`Write ${family}.yaml into ${folder}?`, true)));
+    if (!writes) return proposed;
     const { writeFamilyFile } = await import('../../io/families/write-family-file.ts');
-    return { ...proposed, path: writes ? await writeFamilyFile(folder, family, proposed.text) : undefined };
+    const path = await writeFamilyFile(folder, family, proposed.text);
+    if (from === undefined) await draft.drop();
+    return { ...proposed, path };
   },
   text: async (report, look) => (await import('../../render/text/render-family.ts')).renderFamilyWritten(report, look),
   json: async (report, exitCode) =>
     (await import('../../render/json/stick-documents.ts')).familyNewDocument(report, exitCode),
 });
+
+interface MadeFamily {
+  /** Undefined where it was not written. */
+  readonly path: string | undefined;
+  readonly findings: readonly Finding[];
+  readonly said: string;
+}
+
+/** Writes the family that was made of what lies on the table, where nothing stops it. */
+export async function makeTableFamily(examples: FleetExamples, folder: string): Promise<MadeFamily> {
+  const { verdict, findings, proposal, text } = await propose(examples, folder);
+  if (verdict === 'not-ready') return { path: undefined, findings, said: '' };
+  const { writeFamilyFile } = await import('../../io/families/write-family-file.ts');
+  const { renderTableFamily } = await import('../../render/text/render-family.ts');
+  const path = await writeFamilyFile(folder, examples.family, text);
+  return { path, findings, said: renderTableFamily(proposal, path, lookOfAside()) };
+}
 
 /** The proposal, and what the check says of its file: alone, and beside the families that lie where it is to go. */
 async function propose(examples: FleetExamples, folder: string): Promise<FamilyNewReport> {
@@ -70,78 +94,28 @@ async function propose(examples: FleetExamples, folder: string): Promise<FamilyN
   return { command: 'family new', verdict, findings, proposal, text, path: undefined };
 }
 
-async function familiesIn(folder: string): Promise<readonly FamilyFile[]> {
+export async function familiesIn(folder: string): Promise<readonly FamilyFile[]> {
   const { findFamilyPlaces, readFamilyFiles } = await import('../../io/families/load-families.ts');
   const { paths } = await findFamilyPlaces([folder], {});
   // A folder that is missing or holds no family yet has none to compare with.
   return await readFamilyFiles(paths).catch(() => []);
 }
 
-async function line(question: { message: string; default?: string; validate?: (text: string) => boolean | string }) {
-  const { input } = await import('@inquirer/prompts');
-  return await ask((asking) => input(question, asking));
-}
-
-/** Asks for a fleet's labels and package names and what each part means; the first example names the parts. */
-async function askFleetExamples(): Promise<FleetExamples> {
-  const family = await line({
-    message: 'Short name of the family (small letters, digits, dashes):',
-    validate: (text) => /^[a-z0-9][a-z0-9-]*$/.test(text) || 'Small letters, digits and dashes, such as sedge.',
-  });
-  const title = await line({ message: 'In words:', default: `${family} panels` });
-  aside('\nTwo or three labels, as they are printed; as different as you have them.\n');
-  const labels = await askExamples('Label', [], 2);
-  aside('\nOne to three package names, as the maker names the downloads.\n');
-  const partsSoFar = [...new Set(labels.flatMap(({ parts }) => Object.keys(parts)))];
-  const packages = await askExamples('Package name', [...partsSoFar, 'build'], 1);
-  const examples = { family, title, labels, packages, absent: {} };
-  return { ...examples, absent: await askAbsent(examples) };
-}
-
-async function askExamples(what: string, known: readonly string[], fewest: number): Promise<readonly NamedParts[]> {
-  const found: NamedParts[] = [];
-  let names = known;
+/** Every answer is kept, so that ^C loses none. */
+async function askFleetExamples(draft: Draft): Promise<FleetExamples> {
+  const { nextOfFamily } = await import('../../core/guide/family-course.ts');
+  const { answerNext } = await import('../frame/converse.ts');
+  let { answers } = draft;
+  const { name } = answers;
+  if (
+    Object.keys(answers).length > 0 &&
+    !(await confirmed(`Go on with ${name ?? 'what was begun'}, where it was?`, true))
+  )
+    answers = {};
+  aside('Ctrl-C stops and keeps every answer; < goes back a question.\n');
   for (;;) {
-    const enough = found.length >= fewest;
-    const message = `${what} ${found.length + 1}${enough ? ' (empty: no more)' : ''}:`;
-    const text = (await line({ message, validate: (one) => enough || one.trim() !== '' || 'One is needed.' })).trim();
-    if (text === '') return found;
-    if (names.length === 0) names = await askNames(text);
-    found.push({ text, parts: await askParts(text, names) });
+    const next = nextOfFamily(answers, whoIs(undefined));
+    if (next.step === 'propose') return next.examples;
+    answers = await answerNext(next.question, answers, draft);
   }
-}
-
-async function askNames(text: string): Promise<readonly string[]> {
-  const split = (text: string): readonly string[] => text.split(/[\s,]+/).filter((name) => name !== '');
-  const typed = await line({
-    message: `Which parts can such a label have, also those that "${tame(text)}" lacks? (size, series, generation, …)`,
-    validate: (one) =>
-      (split(one).length > 0 && split(one).every((name) => /^[A-Za-z]\w*$/.test(name))) ||
-      'Names of letters, digits and underscores, with commas between.',
-  });
-  return split(typed);
-}
-
-async function askParts(text: string, names: readonly string[]): Promise<Readonly<Record<string, string>>> {
-  const parts: Record<string, string> = {};
-  for (const name of names) {
-    const value = await line({
-      message: `  ${tame(name)} in "${tame(text)}" (empty: it is not there):`,
-      validate: (one) =>
-        text.toUpperCase().includes(one.trim().toUpperCase()) || `"${tame(one)}" does not stand in "${tame(text)}".`,
-    });
-    if (value.trim() !== '') parts[name] = value.trim();
-  }
-  return parts;
-}
-
-/** Absence is information: a first generation often carries no mark, a standard unit no factory code. */
-async function askAbsent(examples: FleetExamples): Promise<Readonly<Record<string, string>>> {
-  const { proposeFamily } = await import('../../core/label/propose-family.ts');
-  const absent: Record<string, string> = {};
-  for (const part of proposeFamily(examples).proposal?.unexplained ?? []) {
-    const message = `What does it mean where ${tame(part)} is not there? (such as "standard" or "1")`;
-    absent[part] = await line({ message, default: 'none' });
-  }
-  return absent;
 }

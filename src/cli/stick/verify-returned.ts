@@ -36,7 +36,7 @@ export async function verifyReturned(target: string, options: ReturnedOptions, f
   const round = await roundToNote(options);
   const { keepLeft } = await import('../../io/files/keep-left.ts');
   const { settleDirtyMark } = await import('../../io/medium/settle-dirty-mark.ts');
-  const { readTrustedKey } = await import('../../io/files/desk-key.ts');
+  const { trustedKeys } = await import('../../io/files/desk-key.ts');
   const { renderCleared, renderReturned } = await import('../../render/text/render-returned.ts');
   const { returnedStick } = await import('../../workflows/returned-stick.ts');
   const shown = new Set<Finding>();
@@ -45,7 +45,7 @@ export async function verifyReturned(target: string, options: ReturnedOptions, f
     label: options.label,
     mode: options.mode,
     quick: options.quick === true,
-    sealFrom: options.sealFrom === undefined ? undefined : readTrustedKey(options.sealFrom),
+    sealFrom: trustedKeys(options.sealFrom, process.env),
     clear: clears,
     agreed: options.yes === true,
     keepLeft: options.keepLeft,

@@ -47,7 +47,7 @@ export const verify = command({
   ],
   run: async (target, options, frame): Promise<VerifyReport | ReturnedAnswer> => {
     if (options.returned) return await verifyReturned(target, options, frame);
-    const { isSignedBy, readTrustedKey } = await import('../../io/files/desk-key.ts');
+    const { isSignedBy, trustedKeys } = await import('../../io/files/desk-key.ts');
     const { nodeDigesting } = await import('../../io/digest/node-digest.ts');
     const { auditMediumAt } = await import('../../io/medium/audit-medium-at.ts');
     const { openVolume } = await import('../../io/volume/open-volume.ts');
@@ -59,7 +59,7 @@ export const verify = command({
       mode,
       quick: quick === true,
       replugged: replugged === true,
-      sealFrom: sealFrom === undefined ? undefined : readTrustedKey(sealFrom),
+      sealFrom: trustedKeys(sealFrom, process.env),
     };
     const ports = { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt, lookInto };
     return await verifyStick(request, ports, frame.atWork());

@@ -1,8 +1,14 @@
 import { readBuild } from '../build/read-build.ts';
 import { type BuildScheme, buildSchemes } from '../model/family.ts';
 import type { Parts } from '../model/panel-identity.ts';
-import { normaliseLabel } from '../text/label-text.ts';
-import { type NamedParts, type PatternProposal, type ProposedPattern, proposePattern } from './propose-pattern.ts';
+import { normaliseLabel, upperForComparing } from '../text/label-text.ts';
+import {
+  escapeLiteral,
+  type NamedParts,
+  type PatternProposal,
+  type ProposedPattern,
+  proposePattern,
+} from './propose-pattern.ts';
 import { readWithGrammar } from './read-with-grammar.ts';
 
 export interface FleetExamples {
@@ -14,10 +20,20 @@ export interface FleetExamples {
   readonly packages: readonly NamedParts[];
   /** What it means that a part is not there; asked for each optional part. */
   readonly absent: Parts;
+  /**
+   * This maker's files are always called the same: the name says nothing of the panel, and nothing can be compared.
+   */
+  readonly nameSaysNothing?: true | undefined;
+  /** A build of this maker's, where no name carries one. */
+  readonly saidBuild?: string | undefined;
+  /** On whose word it rests that labels and packages belong together, and where each part was read. */
+  readonly madeFrom?: { readonly by: string; readonly whereRead: Parts } | undefined;
 }
 
 interface ExampleReading {
   readonly text: string;
+  /** The parts as they were given. */
+  readonly said: Parts;
   /** Undefined where the proposed pattern does not read it. */
   readonly parts: Parts | undefined;
 }
@@ -38,38 +54,74 @@ type FamilyOrReason =
   | { readonly proposal: FamilyProposal }
   | { readonly proposal: undefined; readonly because: string };
 
-/** Proposes a family from two or three labels and package names and what their parts mean. */
+/** Proposes a family from some labels and package names and what their parts mean. */
 export function proposeFamily(given: FleetExamples): FamilyOrReason {
+  const wide = proposeWith(given, false);
+  // Where a wider pattern would take a part's characters for another part, only what was seen is sure.
+  return wide.proposal === undefined || wide.proposal.readings.every(asSaid) ? wide : proposeWith(given, true);
+}
+
+const asSaid = ({ said, parts }: ExampleReading): boolean =>
+  Object.entries(said).every(([part, value]) => upperForComparing(parts?.[part] ?? '') === upperForComparing(value));
+
+function proposeWith(given: FleetExamples, exact: boolean): FamilyOrReason {
+  const no = (because: string): FamilyOrReason => ({ proposal: undefined, because });
   const labels = given.labels.map(({ text, parts }) => ({ text: normaliseLabel(text), parts }));
   const examples = { ...given, labels };
   const taken = reservedName(labels, ['text', 'build']) ?? reservedName(given.packages, ['text']);
-  if (taken !== undefined) return { proposal: undefined, because: `no part can be called ${taken}` };
-  const label = proposePattern(labels);
-  const packaged = proposePattern(given.packages);
+  if (taken !== undefined) return no(`no part can be called ${taken}`);
+  const scheme = schemeOf(given);
+  if ('because' in scheme) return no(scheme.because);
+  const label = proposePattern(labels, { exact });
+  const packaged = given.nameSaysNothing
+    ? sameNames(given.packages, scheme.scheme)
+    : proposePattern(given.packages, { exact, scheme: scheme.scheme });
   const reason = refusal('labels', label) ?? refusal('packages', packaged);
   if (reason !== undefined || label.pattern === undefined || packaged.pattern === undefined) {
-    return { proposal: undefined, because: reason ?? 'no pattern was found' };
+    return no(reason ?? 'no pattern was found');
   }
   const agree = packaged.parts.filter((part) => part !== 'build' && label.parts.includes(part));
-  if (agree.length === 0)
-    return { proposal: undefined, because: 'labels and packages share no part, so nothing could be compared' };
-  const scheme = guessScheme(given.packages.flatMap(({ parts }) => parts.build ?? []));
-  if (scheme === undefined) {
-    return {
-      proposal: undefined,
-      because:
-        'the builds are missing, or do not all follow one scheme (date, version, counter, letters, version and date)',
-    };
-  }
+  if (agree.length === 0 && !given.nameSaysNothing)
+    return no('labels and packages share no part, so nothing could be compared');
   const unexplained = [...new Set([...label.optional, ...packaged.optional])].filter(
     (part) => part !== 'build' && !Object.hasOwn(given.absent, part),
   );
   const read = (pattern: string) => (example: NamedParts) => ({
     text: example.text,
+    said: example.parts,
     parts: readWithGrammar(example.text, { pattern, absent: given.absent }).parts,
   });
   const readings = [...labels.map(read(label.pattern)), ...given.packages.map(read(packaged.pattern))];
-  return { proposal: { examples, label, package: packaged, agree, scheme, unexplained, readings } };
+  return { proposal: { examples, label, package: packaged, agree, scheme: scheme.scheme, unexplained, readings } };
+}
+
+/** Names that differ in nothing but, perhaps, the build. */
+function sameNames(packages: readonly NamedParts[], scheme: BuildScheme): PatternProposal {
+  const [first] = packages;
+  if (packages.some(({ parts }) => Object.keys(parts).length > 0)) return proposePattern(packages, { scheme });
+  const other = packages.find(({ text }) => text !== first?.text);
+  return other === undefined && first !== undefined
+    ? { pattern: `^${escapeLiteral(first.text)}$`, parts: [], optional: [] }
+    : { pattern: undefined, because: `"${other?.text}" is called otherwise, and no part says why` };
+}
+
+type SchemeOrReason = { readonly scheme: BuildScheme } | { readonly because: string };
+
+const schemesInWords = 'date, version, counter, letters, version and date';
+
+/** Every package brings a build, which stands in its name or was said. */
+function schemeOf({ packages, saidBuild, nameSaysNothing }: FleetExamples): SchemeOrReason {
+  const inNames = packages.flatMap(({ parts }) => parts.build ?? []);
+  const without = packages.find(({ parts }) => parts.build === undefined);
+  if (saidBuild === undefined && without !== undefined && !nameSaysNothing)
+    return { because: `the builds are missing: "${without.text}" has none` };
+  const builds = saidBuild === undefined ? inNames : [...inNames, saidBuild];
+  // Where nobody says a build, none is ever compared by the name.
+  if (builds.length === 0) return { scheme: 'version' };
+  const scheme = guessScheme(builds);
+  if (scheme !== undefined) return { scheme };
+  const odd = builds.find((_, at) => guessScheme(builds.slice(0, at + 1)) === undefined);
+  return { because: `the build "${odd}" does not follow one scheme with the others (${schemesInWords})` };
 }
 
 const reservedName = (examples: readonly NamedParts[], names: readonly string[]): string | undefined =>
@@ -81,14 +133,13 @@ const refusal = (what: string, proposed: PatternProposal): string | undefined =>
 /** The first scheme that reads all builds; digits are a date where all can be one. */
 function guessScheme(builds: readonly string[]): BuildScheme | undefined {
   const order: readonly BuildScheme[] = ['date', 'counter', 'version-date', 'version', 'letters'];
-  if (builds.length === 0) return undefined;
   return [...order, ...buildSchemes].find((scheme) =>
     builds.every((build) => readBuild(build, { scheme }).build !== undefined),
   );
 }
 
 /** In single quotes a pattern's backslashes stand as they are (YAML 1.2.2, 7.3.2). */
-const quoted = (text: string): string => `'${text.replaceAll("'", "''")}'`;
+export const quoted = (text: string): string => `'${text.replaceAll("'", "''")}'`;
 
 const map = (entries: readonly (readonly [string, string])[]): string =>
   entries.length === 0 ? '{}' : `{ ${entries.map(([key, value]) => `${key}: ${quoted(value)}`).join(', ')} }`;
@@ -117,7 +168,7 @@ export function writeFamilyYaml({
     `title: ${quoted(examples.title)}`,
     '',
     'label:',
-    '  # RE2 pattern over the whole label, in any case. Widen it where real plates show more: \\d{2,3} for sizes of 75 and 110.',
+    '  # RE2 pattern over the whole label, in any case. stickwright family widen takes in a plate that shows more digits.',
     `  pattern: ${quoted(label.pattern)}`,
     ...check,
     `  absent: ${meaning(label.optional)}`,
@@ -127,7 +178,9 @@ export function writeFamilyYaml({
     ...examples.labels.map(exampleLine),
     '',
     'packages:',
-    '  # Over the whole file name. The parts under agree must equal the label; the others serve all panels.',
+    agree.length > 0
+      ? '  # Over the whole file name. The parts under agree must equal the label; the others serve all panels.'
+      : "  # This maker's files are always called so: the name says nothing of the panel, and no stick of it is ever READY.",
     `  - pattern: ${quoted(packaged.pattern)}`,
     `    absent: ${meaning(packaged.optional)}`,
     `    agree: [${agree.join(', ')}]`,
@@ -136,10 +189,27 @@ export function writeFamilyYaml({
     '',
     `build: { scheme: ${scheme} }`,
     '',
+    ...madeFrom(examples),
     ...modes,
     '',
   ].join('\n');
 }
+
+/** The family says of itself that nobody has seen it prove right yet. */
+const madeFrom = ({ labels, packages, madeFrom: made }: FleetExamples): readonly string[] =>
+  made === undefined
+    ? []
+    : [
+        '# Made at a desk from what lay on the table. It proves nothing about that: whatever is prepared by it is UNPROVEN',
+        '# until a label and its package from elsewhere confirm it: stickwright family confirm.',
+        'made-from:',
+        `  labels: [${labels.map(({ text }) => quoted(text)).join(', ')}]`,
+        `  packages: [${packages.map(({ text }) => quoted(text)).join(', ')}]`,
+        `  by: ${quoted(made.by)}`,
+        `  where-read: ${map(Object.entries(made.whereRead))}`,
+        '  confirmed: []',
+        '',
+      ];
 
 const exampleLine = ({ text, parts }: NamedParts): string =>
   `    - ${map([['text', text], ...Object.entries(parts).filter(([, value]) => value !== '')])}`;

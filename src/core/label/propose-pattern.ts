@@ -1,3 +1,5 @@
+import type { BuildScheme } from '../model/family.ts';
+
 export interface ProposedPattern {
   readonly pattern: string;
   /** Part names in their order. */
@@ -8,24 +10,42 @@ export interface ProposedPattern {
 
 export type PatternProposal = ProposedPattern | { readonly pattern: undefined; readonly because: string };
 
-/** Proposes a pattern that reads all examples: parts by the shapes seen, and the text between them as it is. */
-export function proposePattern(examples: readonly NamedParts[]): PatternProposal {
+interface PatternWishes {
+  /** How builds are written; the part `build` then takes those of the next release too. */
+  readonly scheme?: BuildScheme | undefined;
+  /** Only the lengths that the examples have. */
+  readonly exact?: boolean;
+}
+
+/**
+ * Proposes a pattern that reads all examples and what is likely to come: parts by the shapes seen, numbers of any
+ * length, sizes of two or three digits, versions with more parts; and the text between them as it is.
+ */
+export function proposePattern(examples: readonly NamedParts[], wishes: PatternWishes = {}): PatternProposal {
   const no = (because: string): PatternProposal => ({ pattern: undefined, because });
   const badName = examples.flatMap(({ parts }) => Object.keys(parts)).find((name) => !/^[A-Za-z]\w*$/.test(name));
   if (badName !== undefined) return no(`"${badName}" cannot name a part: letters, digits and underscores only`);
   const alignments: Alignment[] = [];
   for (const example of examples) {
     const alignment = alignParts(example);
-    if (alignment === undefined) return no(`the parts of "${example.text}" are not all in it`);
+    if (alignment === undefined) return no(notAllIn(example));
     if (alignment.placed.length === 0) return no(`"${example.text}" has no parts`);
     alignments.push(alignment);
+    if (commonOrder(alignments) === undefined)
+      return no(`the parts of "${example.text}" do not stand in the same order as in the examples before it`);
   }
-  const parts = commonOrder(alignments);
-  if (parts === undefined) return no('the parts do not stand in the same order in all examples');
+  const parts = commonOrder(alignments) ?? [];
   const optional = parts.filter((name) => alignments.some(({ placed }) => !placed.some((part) => part.name === name)));
-  const body = parts.map((name) => partPattern(name, alignments, optional.includes(name))).join('');
+  const body = parts.map((name) => partPattern(name, alignments, optional.includes(name), wishes)).join('');
   const tail = alternatives(alignments.map((alignment) => escapeLiteral(alignment.tail)));
   return { pattern: `^${body}${tail}$`, parts, optional };
+}
+
+function notAllIn({ text, parts }: NamedParts): string {
+  const upper = text.toUpperCase();
+  const gone = Object.entries(parts).filter(([, value]) => !upper.includes(value.toUpperCase()));
+  const which = gone.map(([part, value]) => `${part} "${value}"`).join(', ');
+  return `the parts of "${text}" are not all in it${which === '' ? ', or one lies over another' : `: ${which}`}`;
 }
 
 /** An order that agrees with every example: repeatedly the part that no example has behind another open one. */
@@ -44,11 +64,58 @@ function commonOrder(alignments: readonly Alignment[]): readonly string[] | unde
   return order;
 }
 
-function partPattern(name: string, alignments: readonly Alignment[], optional: boolean): string {
-  const seen = alignments.flatMap(({ placed }) => placed.filter((part) => part.name === name));
+function partPattern(
+  name: string,
+  alignments: readonly Alignment[],
+  optional: boolean,
+  { scheme, exact = false }: PatternWishes,
+): string {
+  const seen = alignments.flatMap(({ placed, tail }) =>
+    placed.flatMap((part, at) => (part.name === name ? [{ ...part, after: textAfter(placed, at, tail) }] : [])),
+  );
   const before = alternatives(seen.map((part) => escapeLiteral(part.before)));
-  const group = `${before}(?<${name}>${valuePattern(seen.map(({ value }) => value))})`;
+  const values = seen.map(({ value }) => value);
+  // A number that touches another could take its digits: there only the lengths seen are sure.
+  const touches = seen.some((part) => /^\d/.test(part.after) || (part.before === '' && part.afterDigit));
+  const kind = exact || touches ? 'exact' : isSize(name, values) ? 'size' : 'open';
+  const pattern =
+    name === 'build' && scheme !== undefined && kind === 'open' ? buildPattern(values, scheme) : undefined;
+  const group = `${before}(?<${name}>${pattern ?? valuePattern(values, kind)})`;
   return optional ? `(?:${group})?` : group;
+}
+
+const textAfter = (placed: readonly PlacedPart[], at: number, tail: string): string => {
+  const next = placed[at + 1];
+  return next === undefined ? tail : next.before + next.value;
+};
+
+/** Sizes of panels are inches, in two digits or three; common practice, no source. */
+const isSize = (name: string, values: readonly string[]): boolean =>
+  /^(size|inch|inches|diagonal)$/i.test(name) && values.every((value) => /^\d{2,3}$/.test(value));
+
+/** Builds of the next releases: more digits in a number, more numbers in a version. Dates keep their lengths. */
+function buildPattern(values: readonly string[], scheme: BuildScheme): string | undefined {
+  const version = (some: readonly string[]): string =>
+    `${some.every((value) => /^v/i.test(value)) ? 'V' : some.some((value) => /^v/i.test(value)) ? 'V?' : ''}\\d+(?:\\.\\d+)*`;
+  const isPlain = (text: string): boolean => /^v?\d+(\.\d+)*$/i.test(text);
+  switch (scheme) {
+    case 'date':
+    case 'letters':
+      return undefined;
+    case 'counter': {
+      const prefixes = values.map((value) => value.replace(/\d+$/, ''));
+      return `${alternatives(prefixes.map(escapeLiteral))}\\d+`;
+    }
+    case 'version':
+      return values.every(isPlain) ? version(values) : undefined;
+    case 'version-date': {
+      const split = values.map((value) => /^(.+?)([-_. ])(\d+)$/.exec(value) ?? []);
+      if (!split.every(([, first = '']) => isPlain(first))) return undefined;
+      const between = alternatives(split.map(([, , one = '']) => escapeLiteral(one)));
+      const dates = alternatives(split.map(([, , , date = '']) => `\\d{${date.length}}`));
+      return `${version(split.map(([, first = '']) => first))}${between}${dates}`;
+    }
+  }
 }
 
 function alternatives(patterns: readonly string[]): string {
@@ -56,7 +123,7 @@ function alternatives(patterns: readonly string[]): string {
   return distinct.length === 1 ? (distinct[0] ?? '') : `(?:${distinct.join('|')})`;
 }
 
-const escapeLiteral = (text: string): string => text.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&');
+export const escapeLiteral = (text: string): string => text.replace(/[\\^$.*+?()[\]{}|]/g, '\\$&');
 
 interface Run {
   readonly kind: 'letters' | 'digits' | 'other';
@@ -69,26 +136,30 @@ const runsOf = (value: string): readonly Run[] =>
     kind: /^[A-Za-z]/.test(text) ? 'letters' : /^\d/.test(text) ? 'digits' : 'other',
   }));
 
-/** Values of one shape share a pattern with the lengths seen; other shapes stand beside it. */
-function valuePattern(values: readonly string[]): string {
+/** Values of one shape share a pattern; other shapes stand beside it. A date keeps its length. */
+function valuePattern(values: readonly string[], kind: 'open' | 'size' | 'exact'): string {
+  if (kind === 'size') return '\\d{2,3}';
   const byShape = new Map<string, (readonly Run[])[]>();
   for (const runs of values.map(runsOf)) {
     const shape = runs.map(({ kind, text }) => (kind === 'other' ? text : kind)).join(' ');
     byShape.set(shape, [...(byShape.get(shape) ?? []), runs]);
   }
-  return [...byShape.values()].map(shapePattern).join('|');
+  return [...byShape.values()].map((shape) => shapePattern(shape, kind === 'open')).join('|');
 }
 
-function shapePattern(values: readonly (readonly Run[])[]): string {
+function shapePattern(values: readonly (readonly Run[])[], open: boolean): string {
   const first = values[0] ?? [];
   return first
     .map(({ kind, text }, at) => {
       if (kind === 'other') return escapeLiteral(text);
       const lengths = values.map((runs) => runs[at]?.text.length ?? 0);
+      if (kind === 'digits' && open && Math.max(...lengths) < shortestDate) return '\\d+';
       return (kind === 'letters' ? '[A-Z]' : '\\d') + count(Math.min(...lengths), Math.max(...lengths));
     })
     .join('');
 }
+
+const shortestDate = 6;
 
 function count(least: number, most: number): string {
   if (least !== most) return `{${least},${most}}`;
@@ -106,6 +177,8 @@ interface PlacedPart {
   readonly name: string;
   readonly before: string;
   readonly value: string;
+  /** What stands right before all of it ends with a digit. */
+  readonly afterDigit: boolean;
 }
 
 interface Alignment {
@@ -128,7 +201,12 @@ export function alignParts({ text, parts }: NamedParts): Alignment | undefined {
   if (best === undefined) return undefined;
   let end = 0;
   const placed = best.map(({ name, from, to }) => {
-    const part = { name, before: text.slice(end, from), value: text.slice(from, to) };
+    const part = {
+      name,
+      before: text.slice(end, from),
+      value: text.slice(from, to),
+      afterDigit: /\d/.test(text.charAt(end - 1)),
+    };
     end = to;
     return part;
   });

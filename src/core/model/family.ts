@@ -40,7 +40,11 @@ const packageGrammar = z.strictObject({
       'RE2 regular expression over the whole file name, without regard to case; the group `build` is the build.',
     ),
   absent: partValues.default({}).describe('What it means when an optional part is not in the file name.'),
-  agree: z.array(z.string()).min(1).describe('Parts that must equal the label; the other parts serve all.'),
+  agree: z
+    .array(z.string())
+    .describe(
+      'Parts that must equal the label; the other parts serve all. Empty where files are always called the same: then the name proves nothing.',
+    ),
   examples: z.array(example).min(1),
 });
 
@@ -73,6 +77,21 @@ const bridge = z
     because: z.string().min(1).describe("The maker's reason, for the person who carries the sticks."),
   })
   .describe('A build that must not be skipped.');
+
+const madeFrom = z
+  .strictObject({
+    labels: z.array(z.string().min(1)).min(1),
+    packages: z.array(z.string().min(1)).min(1),
+    by: z.string().min(1).describe('On whose word they belong together.'),
+    'where-read': partValues.default({}).describe('Where it was read, part by part.'),
+    confirmed: z
+      .array(z.strictObject({ label: z.string().min(1), package: z.string().min(1), from: z.string().min(1) }))
+      .default([])
+      .describe('Labels with a package that a panel with that label took, from elsewhere than the above.'),
+  })
+  .describe(
+    'Only in a file that was made at a desk from what lay on the table: it proves nothing about that, so what is prepared by it is unproven until another label with its package confirms it.',
+  );
 
 const fileSystemsOfPanels = ['fat12', 'fat16', 'fat32', 'exfat', 'ntfs'] as const;
 
@@ -127,6 +146,7 @@ export const familySchema = z.strictObject({
     .enum(['expected', 'none'])
     .default('expected')
     .describe('none: the maker publishes no checksums, so their absence is not held against a stick.'),
+  'made-from': madeFrom.optional(),
   devices: z
     .array(z.string().min(1))
     .optional()
@@ -145,6 +165,8 @@ export type Family = FamilyFile & {
   readonly source: string;
   /** SHA-256 of the file's bytes, lower hex. */
   readonly sha256: string;
+  /** The lines of the patterns in the file, from 1; for messages. */
+  readonly lines?: { readonly label: number; readonly packages: readonly number[] };
 };
 
 /** What is needed to read a text into parts: a label's or a package's, or one that travelled in a manifest. */

@@ -97,7 +97,7 @@ export type Tell = (event: WorkEvent) => void;
 
 /** Families that were looked at: all of a desk for `list` and `check`, one for `show`. */
 export interface FamilyReport {
-  readonly command: 'family check' | 'family list' | 'family show';
+  readonly command: `family ${'check' | 'list' | 'show' | 'add' | 'widen' | 'confirm'}`;
   readonly verdict: Verdict;
   readonly findings: readonly Finding[];
   readonly families: readonly Family[];

@@ -1,6 +1,8 @@
 import type { HashClaim } from '../checks/archive/check-published-hashes.ts';
+import { checkOrigin } from '../checks/fit/check-origin.ts';
 import { isSettledBy, rootCodeOf } from '../findings/doubts.ts';
 import { type Finding, finding, withAccepted } from '../findings/finding.ts';
+import { readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
 import { byTimeAdded } from './index-shelf.ts';
 import { familyNameOf } from './select-packages.ts';
@@ -22,7 +24,10 @@ export function checkChosen(
     record.from === null
       ? []
       : [finding('provenance/address', record.name, { from: record.from, addedAt: record.addedAt })];
-  return [...address, ...origin, ...checkResult(record)];
+  const made = readPackageName(record.name, families).readings.flatMap(({ family }) =>
+    checkOrigin(record.name, family),
+  );
+  return [...address, ...origin, ...checkResult(record), ...made];
 }
 
 const acceptedIn = ({ result }: Pick<ShelfRecord, 'result'>): ReadonlyMap<string, string> =>
@@ -62,9 +67,14 @@ export const claimOf = ({ sha256, result }: Pick<ShelfRecord, 'sha256' | 'result
   kept: openIn(result).some(({ code }) => code === unnamed.code || isSettledBy('reading-the-archive', code)),
 });
 
-/** What a preparation need not be told of the shelf's doubts, because its own pass asks again. */
+/**
+ * What a preparation need not be told of the shelf's doubts, because its own pass asks again, or it reads label and
+ * name with the same families.
+ */
 export const withoutAskedAgain = (findings: readonly Finding[]): readonly Finding[] =>
-  findings.filter((found) => !isSettledBy('reading-the-archive', rootCodeOf(found)));
+  findings.filter(
+    (found) => found.code !== 'fit/family-unconfirmed' && !isSettledBy('reading-the-archive', rootCodeOf(found)),
+  );
 
 type Origin = Pick<ShelfRecord, 'name' | 'family' | 'from' | 'signature'>;
 

@@ -63,6 +63,7 @@ export async function findPlacesInUse(
     ['your panel families', [...listed('STICKWRIGHT_FAMILIES'), own.config]],
     ['your round', listed('STICKWRIGHT_ROUND')],
     ["your desk's key", listed('STICKWRIGHT_SEAL_KEY')],
+    ['keys of desks that you trust', listed('STICKWRIGHT_TRUSTED_SEALS')],
   ];
   return Promise.all(
     places

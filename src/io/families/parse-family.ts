@@ -33,7 +33,13 @@ export function parseFamily(source: string, bytes: Uint8Array): FamilyFile {
   }
   const sha256 = createHash('sha256').update(bytes).digest('hex');
   const placeOf = (path: readonly (string | number)[], offset: number) => locateInYaml(yaml, path, offset);
-  return { source, content: { state: 'read', family: { ...parsed.data, source, sha256 }, placeOf } };
+  const lineOf = (path: readonly (string | number)[]): number => placeOf(path, 0).line;
+  const patterns = {
+    label: lineOf(['label', 'pattern']),
+    packages: parsed.data.packages.map((_, at) => lineOf(['packages', at, 'pattern'])),
+  };
+  const family = { ...parsed.data, source, sha256, lines: patterns };
+  return { source, content: { state: 'read', family, placeOf } };
 }
 
 type NotYaml = Extract<FamilyFile['content'], { state: 'not-yaml' }>;
@@ -58,4 +64,13 @@ function toValue(build: () => unknown): { value: unknown } | { failed: string } 
   } catch (cause) {
     return { failed: cause instanceof Error ? cause.message : String(cause) };
   }
+}
+
+/** The file's text with another value at PATH, everything else as it stands: comments, order, spaces. */
+export function withValueAt(text: string, path: readonly (string | number)[], value: string): string | undefined {
+  const node = parseDocument(text).getIn(path, true) as
+    | { readonly range?: readonly [number, number, number] }
+    | undefined;
+  if (node?.range === undefined) return undefined;
+  return text.slice(0, node.range[0]) + value + text.slice(node.range[1]);
 }

@@ -4,7 +4,7 @@ import * as z from 'zod';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import { familySchema } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import { makeFolders, syncFolder, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readTextFile } from '../files/regular-file.ts';
 
 /** Writes a new family file, never over another, and beside it the schema that editors complete with. */
@@ -23,6 +23,17 @@ export async function writeFamilyFile(folder: string, family: string, text: stri
   return path;
 }
 
+/** Puts another text in the place of a family file, whole or not at all. */
+export async function changeFamilyFile(path: string, text: string): Promise<void> {
+  const fresh = `${path}.${process.pid}.new`;
+  try {
+    await writeDurably(fresh, text);
+    await moveInto(fresh, path);
+  } catch (cause) {
+    throw toError(path, cause as NodeJS.ErrnoException);
+  }
+}
+
 function toError(path: string, cause: NodeJS.ErrnoException): unknown {
   if (cause.code === 'EEXIST') {
     const todo = 'Give the family another short name, or change that file in an editor.';
@@ -38,19 +49,24 @@ const example = z.object({ text: z.string().min(1) }).catchall(z.string());
 const schema = z.strictObject({
   family: z.string().regex(/^[a-z0-9][a-z0-9-]*$/),
   title: z.string().min(1),
-  labels: z.array(example).min(2),
+  labels: z.array(example).min(1),
   packages: z.array(example).min(1),
   absent: z.record(z.string(), z.string()).default({}),
+  'name-says-nothing': z.literal(true).optional(),
+  build: z.string().optional(),
 });
 
-/** The form of the file, for messages and help. */
+/** The form of the file, for messages and help: no line so long that a terminal would break it. */
 export const fleetExamplesForm = `family: quartz
 title: Quartz hall panels
 labels:
   - { text: "75:QB by R2", size: "75", series: QB, factory: R2 }
   - { text: "110:QD", size: "110", series: QD }
 packages:
-  - { text: "quartz_qb_r2_20240117.zip", series: QB, factory: R2, build: "20240117" }
+  - text: quartz_qb_r2_20240117.zip
+    series: QB
+    factory: R2
+    build: "20240117"
 absent: { factory: standard }`;
 
 /** Reads labels and package names of a fleet with their parts, as YAML or JSON; `-` is standard input. */
@@ -58,8 +74,8 @@ export async function readFleetExamples(path: string): Promise<FleetExamples> {
   const text = await readText(path);
   const parsed = schema.safeParse(parseText(path, text));
   if (!parsed.success) throw wrong(path, z.prettifyError(parsed.error));
-  const { labels, packages, ...rest } = parsed.data;
-  return { ...rest, labels: labels.map(withParts), packages: packages.map(withParts) };
+  const { labels, packages, 'name-says-nothing': nameSaysNothing, build: saidBuild, ...rest } = parsed.data;
+  return { ...rest, nameSaysNothing, saidBuild, labels: labels.map(withParts), packages: packages.map(withParts) };
 }
 
 const withParts = ({ text, ...parts }: z.output<typeof example>) => ({ text, parts });

@@ -1,6 +1,6 @@
 import { createPrivateKey, createPublicKey, generateKeyPairSync, type KeyObject, sign, verify } from 'node:crypto';
 import { chmodSync, existsSync, mkdirSync, statSync, writeFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
+import { delimiter, dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { errnoOf } from '../volume/os-error.ts';
@@ -74,6 +74,16 @@ export function readDeskKey({ privatePath }: KeyFiles): DeskKey | undefined {
 
 /** The public key in a file, which may also be a private one; SubjectPublicKeyInfo in DER, base64. */
 export const readTrustedKey = (path: string): string => spki(readKey(path, (pem) => createPublicKey(pem)));
+
+/** The one that was named, else those of STICKWRIGHT_TRUSTED_SEALS (several are separated as in PATH), else none. */
+export function trustedKeys(
+  named: string | undefined,
+  environment: Readonly<Record<string, string | undefined>>,
+): readonly string[] | undefined {
+  if (named !== undefined) return [readTrustedKey(named)];
+  const listed = (environment.STICKWRIGHT_TRUSTED_SEALS ?? '').split(delimiter).filter((path) => path !== '');
+  return listed.length === 0 ? undefined : listed.map(readTrustedKey);
+}
 
 /** Whether SIGNATURE over TEXT was made with PUBLIC KEY (both base64). Never throws. */
 export function isSignedBy(publicKey: string, text: string, signature: string): boolean {

@@ -2,7 +2,10 @@ import type { DriveEvent } from '../../core/checks/stick/compare-drives.ts';
 import type { JudgedDrive, ModeAnswer } from '../../core/checks/stick/judge-drive.ts';
 import { isOfPanel } from '../../core/contents/content-kinds.ts';
 import type { SortedEntry } from '../../core/contents/sort-contents.ts';
+import type { Verdict } from '../../core/findings/finding.ts';
+import type { DeskItem } from '../../core/guide/judge-desk.ts';
 import type { Family } from '../../core/model/family.ts';
+import type { SettingSeen } from '../../core/model/settings.ts';
 import type { FormatReport, ProveReport, ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { FamilyNewReport, FamilyReport } from '../../core/report/reports.ts';
@@ -132,3 +135,23 @@ export const familyNewDocument = (report: FamilyNewReport, exitCode: number): Re
 });
 
 const familyOf = ({ source, sha256, ...content }: Family) => ({ source, sha256, content });
+
+export const settingsDocument = (path: string, seen: readonly SettingSeen[], exitCode: number): ReportDocument => ({
+  ...head('settings', null, exitCode),
+  findings: [],
+  path,
+  settings: seen.map(({ setting, value, from, objection }) => ({
+    name: setting.name,
+    value: from === 'default' ? null : value,
+    from,
+    variable: setting.variable,
+    word: setting.word ?? null,
+    objection: objection ?? null,
+  })),
+});
+
+export const deskDocument = (verdict: Verdict, items: readonly DeskItem[], exitCode: number): ReportDocument => ({
+  ...head('check-desk', verdict, exitCode),
+  findings: [],
+  desk: items.map((item) => ({ ...item })),
+});

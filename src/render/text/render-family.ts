@@ -1,3 +1,7 @@
+import { changesInWords, placeInWords, type WideningPlace } from '../../core/checks/fit/find-widening.ts';
+import type { Finding } from '../../core/findings/finding.ts';
+import type { PackageGroup } from '../../core/guide/group-packages.ts';
+import type { FamilyProposal } from '../../core/label/propose-family.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { FamilyNewReport, FamilyReport } from '../../core/report/reports.ts';
 import { visibleLines } from '../../core/text/visible.ts';
@@ -30,6 +34,7 @@ const partsInWords = (parts: Readonly<Record<string, string>>): string =>
 /** What a family file says, in the order in which it is needed. */
 export function renderFamily(family: Family, look: Look): string {
   const { label, packages, build, bridges = [], modes, signers = [], devices = [] } = family;
+  const made = family['made-from'];
   const page = [
     fact('Family', `${family.family}: ${family.title}`, look),
     fact('File', family.source, look),
@@ -45,6 +50,9 @@ export function renderFamily(family: Family, look: Look): string {
     fact('Builds', build.scheme, look),
     ...bridges.map((bridge) => fact('Bridge', bridgeInWords(bridge), look)),
     ...signers.map((signer) => fact('Signer', signer, look)),
+    ...(made === undefined
+      ? []
+      : [fact('Made from', `${[...made.labels, ...made.packages].join(', ')}; on the word of ${made.by}`, look)]),
     devices.length === 0 ? '' : fact('Devices', devices.join(', '), look),
     ...Object.entries(modes).map(([mode, rules]) =>
       fact(
@@ -89,6 +97,22 @@ export function renderFamilyProposal({ proposal, text, findings }: FamilyNewRepo
   ].join('');
 }
 
+/** Of a family made of what lies on the table: where it is, and how little it proves. */
+export function renderTableFamily(
+  { label, package: packaged, agree }: FamilyProposal,
+  path: string,
+  look: Look,
+): string {
+  return [
+    '\n',
+    fact('Family', path, look),
+    fact('Labels', label.pattern, look),
+    fact('Packages', packaged.pattern, look),
+    fact('Compares', agree.length === 0 ? 'nothing: the name says nothing of the panel' : agree.join(', '), look),
+    fact('Mind', 'Read its lines marked "Check" beside the maker\'s document before the next panel.', look),
+  ].join('');
+}
+
 export function renderFamilyWritten({ path, verdict, findings }: FamilyNewReport, look: Look): string {
   const what = path === undefined ? 'Nothing was written. The proposal is' : `${tame(path)} was written. It is`;
   const next =
@@ -100,4 +124,46 @@ export function renderFamilyWritten({ path, verdict, findings }: FamilyNewReport
           look,
         );
   return `${what} ${renderVerdict(verdict, findings, look)}${next}`;
+}
+
+/** Nothing where there is nothing to say. */
+export const renderFamilyFindings = (findings: readonly Finding[], look: Look): string =>
+  findings.length === 0 ? '' : `\n${renderFindings(findings, look)}`;
+
+/** One line of a family file before and after, and what would be read from then on. */
+export function renderWidening(place: WideningPlace, look: Look): string {
+  const { before, pattern, alsoRead } = place;
+  return [
+    fact('File', placeInWords(place), look),
+    fact('Because', changesInWords(place), look),
+    fact('Now', before, look),
+    fact('Then', pattern, look),
+    fact('Reads too', alsoRead.length === 0 ? 'nothing else that was tried' : alsoRead.slice(0, 4).join(', '), look),
+    fact('', 'and every example as before', look),
+  ].join('');
+}
+
+/** The examples of each group as family new reads them; the labels are the person's to fill in. */
+export function renderPackageGroups(groups: readonly PackageGroup[], look: Look): string {
+  return groups
+    .map(({ name, packages, parts }) => {
+      const shown = packages.slice(0, 3);
+      const yaml = [
+        `family: ${name}`,
+        `title: ${name} panels`,
+        'labels:',
+        '  # Fill in two plates, as they are printed, with the parts that stand in the names too.',
+        '  - text: "LABEL"',
+        ...(parts.length === 0 ? ['    series: "…"'] : parts.map((part) => `    ${part}: "…"`)),
+        'packages:',
+        ...shown.flatMap(({ text, parts: values }) => [
+          `  - text: "${text}"`,
+          ...Object.entries(values).map(([part, value]) => `    ${part}: "${value}"`),
+        ]),
+      ];
+      const head = `${countInWords(packages.length, 'package')} of one kind${parts.length === 0 ? ', in which nothing varies but the build' : `; what varies: ${parts.join(', ')}`}`;
+      return `${fact(name, head, look)}${yaml.map((line) => `${visibleLines(line)}\n`).join('')}`;
+    })
+    .join('\n')
+    .concat('\nSave one with its labels filled in, then: stickwright family new --from FILE\n');
 }

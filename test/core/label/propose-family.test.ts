@@ -28,11 +28,11 @@ const propose = (examples: FleetExamples) => {
 };
 
 describe('proposeFamily', () => {
-  it('proposes patterns that read every example, with optional parts and the lengths seen', () => {
+  it('proposes patterns that read every example, with optional parts, numbers of any length and sizes of two or three digits', () => {
     const proposal = propose(quartz);
-    expect(proposal.label.pattern).toBe('^(?<size>\\d{2,3}):(?<series>[A-Z]{2})(?: by (?<factory>[A-Z]\\d))?$');
+    expect(proposal.label.pattern).toBe('^(?<size>\\d{2,3}):(?<series>[A-Z]{2})(?: by (?<factory>[A-Z]\\d+))?$');
     expect(proposal.package.pattern).toBe(
-      '^quartz_(?<series>[A-Z]{2})(?:_(?<factory>[A-Z]\\d))?_(?<build>\\d{8})\\.zip$',
+      '^quartz_(?<series>[A-Z]{2})(?:_(?<factory>[A-Z]\\d+))?_(?<build>\\d{8})\\.zip$',
     );
     expect(proposal).toMatchObject({ agree: ['series', 'factory'], scheme: 'date', unexplained: [] });
     expect(proposal.readings.map(({ parts }) => parts)).toEqual([
@@ -132,5 +132,5 @@ describe('alignParts', () => {
 
 it('escapes what stands between the parts', () => {
   const proposal = proposePattern([{ text: 'A+(B)*[1].$', parts: { n: '1' } }]);
-  expect(proposal.pattern).toBe('^A\\+\\(B\\)\\*\\[(?<n>\\d)\\]\\.\\$$');
+  expect(proposal.pattern).toBe('^A\\+\\(B\\)\\*\\[(?<n>\\d+)\\]\\.\\$$');
 });

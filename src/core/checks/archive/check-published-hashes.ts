@@ -58,7 +58,8 @@ export const digestsFor = (claims: readonly HashClaim[]): readonly AskedDigest[]
  * A published hash is missed unless every family says that its maker publishes none, or a signature by a trusted key
  * stands for it.
  */
-export function expectsHash(families: readonly Family[], signature: SignatureFacts): boolean {
+export function expectsHash(families: readonly Family[], signature: SignatureFacts, always = false): boolean {
+  if (always) return true;
   const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
   const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
   return !publishesNone && !vouchedFor;

@@ -7,6 +7,8 @@ import type { Mode } from '../../model/mode.ts';
 import type { LabelReading, PackageReading } from '../../model/panel-identity.ts';
 import { normaliseLabel } from '../../text/label-text.ts';
 import { checkInvisible, checkLabel } from './check-label.ts';
+import { checkOrigin } from './check-origin.ts';
+import { changesInWords, placeInWords, widenForPackage } from './find-widening.ts';
 
 interface FitQuestion {
   readonly label: LabelReading;
@@ -60,10 +62,19 @@ function withoutFamily(question: FitQuestion): readonly Finding[] {
 }
 
 /** The package's side where its name is read by no family, by several, or by one the label does not belong to. */
-function packageFindings({ label, package: { fileName, readings } }: FitQuestion): readonly Finding[] {
+function packageFindings({ label, package: { fileName, readings }, families }: FitQuestion): readonly Finding[] {
   const [first, ...others] = readings;
   const [panel] = label.readings;
   if (first === undefined) {
+    const wider = widenForPackage(fileName, panel === undefined ? families : [panel.family]);
+    if (wider.length > 0) {
+      const places = wider.map((one) => ({
+        family: one.family.title,
+        place: placeInWords(one),
+        what: changesInWords(one),
+      }));
+      return [finding('fit/package-digits-differ', fileName, { places })];
+    }
     const family = panel?.family;
     const example = family?.packages[0]?.examples[0]?.text ?? '';
     return [finding('fit/package-name-unknown', fileName, { family: family?.title, example })];
@@ -72,7 +83,7 @@ function packageFindings({ label, package: { fileName, readings } }: FitQuestion
   return [finding('fit/package-of-two-families', fileName, { families: readings.map(({ family }) => family.title) })];
 }
 
-function compareWithin({ label, package: { fileName, readings } }: FitQuestion): readonly Finding[] {
+function compareWithin({ label, package: { fileName, readings }, wipes }: FitQuestion): readonly Finding[] {
   const [panel] = label.readings;
   const [made] = readings;
   if (panel === undefined || made === undefined) return [];
@@ -80,10 +91,12 @@ function compareWithin({ label, package: { fileName, readings } }: FitQuestion):
     const facts = { label: label.normalised, panel: panel.family.title, package: made.family.title };
     return [finding('fit/package-of-another-family', fileName, facts)];
   }
+  const origin = checkOrigin(fileName, panel.family);
+  if (made.agree.length === 0) return [...nameSaysNothing(label.normalised, fileName, wipes), ...origin];
   const fit = compareFit(panel.parts, made.parts, made.agree);
   if (fit.answer === 'fits') {
     const facts = { family: panel.family.title, parts: fit.parts.map(({ part, label: value }) => ({ part, value })) };
-    return [finding('fit/fits', fileName, facts)];
+    return [finding('fit/fits', fileName, facts), ...origin];
   }
   const unstated = unstatedParts(label.normalised, panel.family.label);
   const name = fileName.normalize('NFC');
@@ -99,6 +112,12 @@ function compareWithin({ label, package: { fileName, readings } }: FitQuestion):
     return [finding(codeOf[relation], fileName, facts)];
   });
 }
+
+/** Before a wipe it takes a person's word by name; and it stays unproven with it. */
+const nameSaysNothing = (label: string, fileName: string, wipes: boolean): readonly Finding[] => [
+  ...(wipes ? [finding('fit/name-says-nothing-before-wipe', fileName, { label })] : []),
+  finding('fit/name-says-nothing', fileName, { label }),
+];
 
 const codeOf = {
   differs: 'fit/part-differs',

@@ -8,6 +8,7 @@ import type { Family } from '../../model/family.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
 import { normaliseLabel, splitLabels } from '../../text/label-text.ts';
 import { findInvisible, invisibleInWords } from '../../text/visible.ts';
+import { changesInWords, placeInWords, widenForLabel } from './find-widening.ts';
 
 /**
  * What can be said about a label alone: read by one family, by several, by none, or only if it was misread; and what in
@@ -40,6 +41,15 @@ function unread(label: LabelReading, families: readonly Family[]): readonly Find
   }));
   if (candidates.length > 0) {
     return [finding('label/possible-misread', label.normalised, { candidates: candidates.slice(0, 6) })];
+  }
+  const wider = widenForLabel(label.text, families);
+  if (wider.length > 0) {
+    const places = wider.map((one) => ({
+      family: one.family.title,
+      place: placeInWords(one),
+      what: changesInWords(one),
+    }));
+    return [finding('label/digits-differ', label.normalised, { places })];
   }
   const missing = findMissingParts(label.text, families).map(({ family, part, where, example }) => ({
     family: family.title,

@@ -46,6 +46,44 @@ export const fitFindings = {
     source: practice,
   }),
 
+  'fit/family-unconfirmed': define<{
+    family: string;
+    name: string;
+    by: string;
+    parts: readonly { readonly part: string; readonly where: string }[];
+    labels: readonly string[];
+    packages: readonly string[];
+  }>({
+    severity: 'unproven',
+    title: 'the family was made from what lay on the table',
+    seen: ({ family, by, parts, labels, packages }) =>
+      `${family} were described from ${list(labels)} and ${list(packages)}. That these belong together rests on the word of ${by}.${parts.map(({ part, where }) => `\n  ${part}: read in ${where}`).join('')}`,
+    why: `A family proves nothing about what it was made from. ${wrongPackage}`,
+    todo: ({ name }) =>
+      `Compare label, package and release note once more. When a panel of another variant has taken its package, or the maker names such a pair: stickwright family confirm ${name} --label LABEL --package NAME --from WHERE.`,
+    source: practice,
+  }),
+
+  'fit/name-says-nothing': define<{ label: string }>({
+    severity: 'unproven',
+    title: "the package's name does not say for which panel it is",
+    seen: ({ label }, subject) =>
+      `This maker calls every package ${subject}, so the name cannot be compared with "${label}".`,
+    why: `Only somebody's word and what is inside say for which panel it is. ${wrongPackage}`,
+    todo: 'Keep each such download in a folder that is named after its panel. Compare the release note with the label, and the build that the panel shows before you agree there.',
+    source: practice,
+  }),
+
+  'fit/name-says-nothing-before-wipe': define<{ label: string }>({
+    severity: 'stop',
+    title: 'a wipe, and nothing says that the package is for this panel',
+    seen: ({ label }, subject) =>
+      `The panel will be wiped, and the name ${subject} cannot be compared with "${label}".`,
+    why: `A wipe is final, also with the wrong package. ${wrongPackage}`,
+    todo: 'Find out from the release note or the maker for which label it is. Then say so: --accept fit/name-says-nothing-before-wipe --because "where it stands".',
+    source: practice,
+  }),
+
   'fit/part-differs': define<PartFacts>({
     severity: 'stop',
     title: 'the package is for another panel',
@@ -92,6 +130,21 @@ export const fitFindings = {
         : `${subject} is not named as packages of ${family} are${example === '' ? '' : ` (such as ${example})`}.`,
     why: 'The name says which panels a package is made for, and a panel may not list a file under another name.',
     todo: "If the file was renamed, or the browser added (1) or a second ending, get it again from the maker's support page and keep the name it has there. If the maker names packages in a new way, add that to the family file.",
+    source: practice,
+  }),
+
+  'fit/package-digits-differ': define<{
+    places: readonly { readonly family: string; readonly place: string; readonly what: string }[];
+  }>({
+    severity: 'stop',
+    title: "only the number of digits keeps this package's name from being read",
+    seen: ({ places }, subject) =>
+      places
+        .map(({ family, place, what }) => `${subject} would be a package of ${family}, but ${what} (${place}).`)
+        .join(' '),
+    why: `The maker may count on to more digits, or the name was changed. ${wrongPackage}`,
+    todo: (_facts, subject) =>
+      `Compare the name with the maker's support page, letter by letter. If it stands there so, the line of the family file is too narrow: stickwright family widen "${subject}" shows what would change.`,
     source: practice,
   }),
 

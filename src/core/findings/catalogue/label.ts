@@ -73,6 +73,21 @@ export const labelFindings = {
     source: practice,
   }),
 
+  'label/digits-differ': define<{
+    places: readonly { readonly family: string; readonly place: string; readonly what: string }[];
+  }>({
+    severity: 'stop',
+    title: 'only the number of digits keeps this label from being read',
+    seen: ({ places }, subject) =>
+      places
+        .map(({ family, place, what }) => `"${subject}" would be a label of ${family}, but ${what} (${place}).`)
+        .join(' '),
+    why: `A digit may have been lost or typed twice, or the plate is right and the family file does not know it yet. ${wrongPackage}`,
+    todo: (_facts, subject) =>
+      `Count the digits on the plate. If they stand there so, the plate was read right and the line of the family file is too narrow: stickwright family widen "${subject}" shows what would change.`,
+    source: practice,
+  }),
+
   'label/part-missing': define<{
     missing: readonly {
       readonly family: string;

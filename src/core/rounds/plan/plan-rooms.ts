@@ -96,6 +96,7 @@ const checkAsked = ({ key, mode, running = '' }: Room): readonly Finding[] =>
 const unclear: ReadonlySet<FindingCode> = new Set<FindingCode>([
   'label/read-by-two-families',
   'label/possible-misread',
+  'label/digits-differ',
   'label/part-missing',
   'label/unreadable',
   'shelf/none-fits',

@@ -106,8 +106,9 @@ function noneFits(label: LabelReading, { index, byReading }: ShelfIndex, family:
 
 /** A package that would fit if look-alike characters of the label were read the other way. */
 function looksAlike(label: LabelReading, { index }: ShelfIndex): readonly Finding[] {
-  const alike = findNearMisses(label, index).find(({ fit }) =>
-    fit.parts.every(({ relation }) => relation === 'equal' || relation === 'misread'),
+  const alike = findNearMisses(label, index).find(
+    ({ fit: { parts } }) =>
+      parts.length > 0 && parts.every(({ relation }) => relation === 'equal' || relation === 'misread'),
   );
   if (alike === undefined) return [];
   const parts = alike.fit.parts

@@ -1,0 +1,232 @@
+import { checkLabel } from '../checks/fit/check-label.ts';
+import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
+import { compareEntries } from '../label/compare-fit.ts';
+import { findModelInPlate } from '../label/find-model-in-plate.ts';
+import type { FleetExamples } from '../label/propose-family.ts';
+import { readLabel, readPackageName } from '../label/read-label.ts';
+import type { Family } from '../model/family.ts';
+import type { Mode } from '../model/mode.ts';
+import { quoteWord } from '../shelf/find-on-shelf.ts';
+import { normaliseLabel, splitLabels } from '../text/label-text.ts';
+import { visible } from '../text/visible.ts';
+import { expectedBuild, type FoundPackage, packageQuestion } from './package-question.ts';
+import { type Answers, answerTo, backSign, type Choice, firstOpen, type Question } from './question.ts';
+import { askTable, tableOf, wordQuestion } from './table-questions.ts';
+import { nextWayQuestion, type Way, wayOf } from './which-way.ts';
+
+/** What is known beside the answers. */
+export interface GuideFacts {
+  readonly families: readonly Family[];
+  /** Undefined until somebody has looked. */
+  readonly packages: readonly FoundPackage[] | undefined;
+  /** Who sits at the desk. */
+  readonly who: string;
+}
+
+/** What `prepare` is to do, all of it from the answers. */
+export interface GuidedJob {
+  readonly archivePath: string;
+  readonly mode: Mode;
+  readonly label: string;
+  readonly running: string | undefined;
+  readonly stick: string;
+  readonly way: Way;
+  /** The one stop that the person's own word lifts: they said where they read for which panel the package is. */
+  readonly because: string | undefined;
+}
+
+export type GuideStep =
+  | { readonly step: 'ask'; readonly question: Question }
+  /** Somebody has to look what packages there are. */
+  | { readonly step: 'look' }
+  /** A family for this panel is to be written; after it the families are others. */
+  | { readonly step: 'make-family'; readonly examples: FleetExamples }
+  | { readonly step: 'prepare'; readonly job: GuidedJob }
+  /** No stick: over the air, or somebody must be asked first. */
+  | { readonly step: 'end'; readonly way: Way }
+  | { readonly step: 'refuse'; readonly findings: readonly Finding[] };
+
+/**
+ * One stick from the label to the tag: what comes next, from the facts and what was answered so far. The same answers
+ * lead to the same place, so a draft of them goes on where it was.
+ */
+export function nextOfGuide(facts: GuideFacts, answers: Answers): GuideStep {
+  const way = nextWayQuestion(answers, undefined);
+  if (way !== undefined) return ask(way);
+  const first = wayOf(answers, { family: undefined, target: undefined });
+  if (first.way === 'over-the-air') return overTheAir(facts, answers);
+  if (first.way === 'stop-and-ask') return { step: 'end', way: first };
+  const open = nextLabelQuestion(facts, answers);
+  if (open !== undefined) return ask(open);
+  const reading = readLabel(labelOf(answers), facts.families);
+  if (reading.readings.length > 1) return { step: 'refuse', findings: checkLabel(reading, facts.families) };
+  if (facts.packages === undefined) return { step: 'look' };
+  const packages = packageQuestion(reading, facts.packages, facts.families);
+  const chosen = firstOpen(packages(answers), answers);
+  if (chosen !== undefined) return ask(chosen);
+  return withPackage(facts, answers, reading.readings[0]?.family);
+}
+
+const ask = (question: Question): GuideStep => ({ step: 'ask', question });
+
+function withPackage(facts: GuideFacts, answers: Answers, family: Family | undefined): GuideStep {
+  const archivePath = packageOf(answers);
+  const fileName = fileNameOf(archivePath);
+  const label = labelOf(answers);
+  if (family === undefined) {
+    const [other] = readPackageName(fileName, facts.families).readings;
+    if (other !== undefined) return ask(ofAnotherFamily(label, fileName, other.family));
+    const open = askTable(label, fileName, answers);
+    if (open !== undefined) return ask(open);
+    const taken = facts.families.map((one) => one.family);
+    return { step: 'make-family', examples: tableOf({ label, fileName, answers, by: facts.who, taken }) };
+  }
+  const way = nextWayQuestion(answers, family);
+  if (way !== undefined) return ask(way);
+  const decided = wayOf(answers, { family, target: undefined });
+  if (decided.way !== 'stick') return { step: 'end', way: decided };
+  const [made] = readPackageName(fileName, [family]).readings;
+  const wipes = family.modes[decided.mode]?.['keeps-data'] !== true;
+  const word = wipes && made?.agree.length === 0 ? [wordQuestion(fileName)] : [];
+  const about = answerTo(answers, 'way.starts') === 'yes' ? [running] : [];
+  const last = firstOpen([...word, ...about, stick(decided.reason)], answers);
+  if (last !== undefined) return ask(last);
+  return {
+    step: 'prepare',
+    job: {
+      archivePath,
+      mode: decided.mode,
+      label,
+      running: answerTo(answers, running.id)?.trim() || undefined,
+      stick: answerTo(answers, 'stick') ?? '',
+      way: decided,
+      because: word.length > 0 ? answerTo(answers, 'table.where') : undefined,
+    },
+  };
+}
+
+const labelQuestion: Question = {
+  id: 'label',
+  kind: 'plate',
+  text: "The label on the panel's back, as it is printed (or paste the whole plate)",
+  check: (answer) => (normaliseLabel(answer) === '' ? 'There is nothing in it that could be seen.' : undefined),
+};
+
+const isPlate = (text: string): boolean => /\r|\n/.test(text.trim());
+
+/** The label to work with: as typed, or the line of the plate that was picked. */
+export const labelOf = (answers: Answers): string =>
+  (answerTo(answers, 'label.line') ?? answerTo(answers, 'label') ?? '').trim();
+
+/** A label is typed twice, or pasted with its plate and picked; what no family reads is looked at once more. */
+function nextLabelQuestion({ families }: GuideFacts, answers: Answers): Question | undefined {
+  const typed = answerTo(answers, 'label');
+  if (typed === undefined) return labelQuestion;
+  const second = isPlate(typed) ? lineOfPlate(typed, families) : again(typed);
+  const open = firstOpen([labelQuestion, second], answers);
+  if (open !== undefined) return open;
+  const reading = readLabel(labelOf(answers), families);
+  const [doubt] = checkLabel(reading, families).filter((found) => severityOf(found) === 'stop');
+  if (reading.readings.length > 0 || doubt === undefined || doubt.code === 'label/unreadable') return undefined;
+  return firstOpen([really(doubt)], answers);
+}
+
+const again = (first: string): Question => ({
+  id: 'label.again',
+  kind: 'line',
+  text: 'The same once more, best read by somebody else (< : type the first anew)',
+  check: (second) => {
+    const { answer, at, ...both } = compareEntries(first, second);
+    if (answer === 'agree') return undefined;
+    const mark = `${' '.repeat(at ?? 0)}^`;
+    const alike = answer === 'misread' ? ' They look alike there.' : '';
+    return `They differ.${alike} Read the plate again.\n  first   ${visible(both.first)}\n  second  ${visible(both.second)}\n          ${mark}`;
+  },
+});
+
+function lineOfPlate(plate: string, families: readonly Family[]): Question {
+  const found = findModelInPlate(plate, families);
+  const known = found.answer === 'misread' || found.answer === 'none' ? [] : found.candidates.map(({ text }) => text);
+  const lines = splitLabels(plate).map(({ text }) => normaliseLabel(text));
+  const choices = [...new Set([...known, ...lines])].filter((text) => text !== '').slice(0, 12);
+  return {
+    id: 'label.line',
+    kind: 'choice',
+    text: 'Which line is the model? Compare it with the plate, letter by letter',
+    choices: [
+      ...choices.map((value): Choice => ({ value, name: visible(value) })),
+      back('label', 'none: paste it anew'),
+    ],
+  };
+}
+
+const back = (id: string, name: string): Choice => ({ value: `${backSign}${id}`, name });
+
+/** A slip is likelier than a new kind of panel. */
+function really(doubt: Finding): Question {
+  const { title, seen, todo } = textsOf(doubt);
+  return {
+    id: 'label.really',
+    kind: 'choice',
+    before: `${title.charAt(0).toUpperCase()}${title.slice(1)} [${doubt.code}]. ${seen}\n${todo}`,
+    text: 'How does it stand on the plate?',
+    choices: [
+      back('label', 'otherwise: I type it again'),
+      { value: 'yes', name: 'exactly as typed; it is another kind of panel' },
+    ],
+  };
+}
+
+function ofAnotherFamily(label: string, fileName: string, { title, label: { examples } }: Family): Question {
+  return {
+    id: 'package.other',
+    kind: 'choice',
+    before: `${visible(fileName)} is a package of ${title}, whose labels look like "${examples[0]?.text ?? ''}". "${visible(label)}" is none of them.`,
+    text: 'One of the two is not right. What do you want to give anew?',
+    choices: [back('package', 'the package'), back('label', 'the label')],
+  };
+}
+
+const running: Question = {
+  id: 'running',
+  kind: 'line',
+  text: 'The build on the About page of the panel (Enter: not known)',
+  mayBeEmpty: true,
+};
+
+const stick = (reason: string): Question => ({ id: 'stick', kind: 'stick', before: reason, text: 'The stick' });
+
+export const packageOf = (answers: Answers): string => {
+  const chosen = answerTo(answers, 'package') ?? '';
+  return chosen === '' || chosen === 'other' ? (answerTo(answers, 'package.path') ?? '') : chosen;
+};
+
+export const fileNameOf = (path: string): string => path.split(/[\\/]/).at(-1) ?? path;
+
+/** The mildest way needs no stick; which build to expect can be said where the label is known. */
+function overTheAir(facts: GuideFacts, answers: Answers): GuideStep {
+  const question: Question = {
+    id: 'air.label',
+    kind: 'line',
+    text: 'Its label, to say which build to expect (Enter: leave it)',
+    mayBeEmpty: true,
+  };
+  const open = firstOpen([question], answers);
+  if (open !== undefined) return ask(open);
+  const label = answerTo(answers, question.id)?.trim() ?? '';
+  if (label !== '' && facts.packages === undefined) return { step: 'look' };
+  const reading = readLabel(label, facts.families);
+  const target = expectedBuild(reading, facts.packages ?? [], facts.families);
+  return { step: 'end', way: wayOf(answers, { family: reading.readings[0]?.family, target }) };
+}
+
+/** The one command that does the same as the answers. */
+export const prepareLine = ({ archivePath, mode, label, running: build, stick: target, because }: GuidedJob): string =>
+  [
+    ...['stickwright', 'prepare', archivePath, '--mode', mode, '--label', label],
+    ...(build === undefined ? [] : ['--running', build]),
+    ...(because === undefined ? [] : ['--accept', 'fit/name-says-nothing-before-wipe', '--because', because]),
+    ...['--stick', target],
+  ]
+    .map(quoteWord)
+    .join(' ');

@@ -1,0 +1,112 @@
+import { compareBuilds } from '../build/compare-builds.ts';
+import { readBuild } from '../build/read-build.ts';
+import { compareFit, compareTokens } from '../label/compare-fit.ts';
+import { readPackageName } from '../label/read-label.ts';
+import type { Build } from '../model/build.ts';
+import type { Family } from '../model/family.ts';
+import type { Fit, LabelReading } from '../model/panel-identity.ts';
+import { visible } from '../text/visible.ts';
+import { compareText, countInWords } from '../text/words.ts';
+import { type Answers, answerTo, type Choice, type Question } from './question.ts';
+
+/** A file that could be a package, as it was found. */
+export interface FoundPackage {
+  readonly path: string;
+  readonly name: string;
+  /** In words: on the shelf, in the download folder, here. */
+  readonly place: string;
+}
+
+interface Judged {
+  readonly found: FoundPackage;
+  readonly fit: Fit;
+  readonly build: Build | undefined;
+}
+
+/** Most that are offered: more than a screen holds is no help. */
+const mostOffered = 8;
+
+const order = { fits: 0, 'cannot-tell': 1, differs: 2 };
+
+/** What was found, the likeliest first: what fits the label, the newest build of it, then what cannot be told. */
+function judge(label: LabelReading, packages: readonly FoundPackage[], families: readonly Family[]) {
+  const [panel] = label.readings;
+  const judged = packages.map((found): Judged => {
+    const [made] = readPackageName(found.name, families).readings;
+    if (panel === undefined) return { found, fit: compareTokens(label.text, found.name), build: undefined };
+    if (made?.family.family !== panel.family.family)
+      return { found, fit: { answer: 'differs', parts: [] }, build: undefined };
+    const build = made.build === undefined ? undefined : readBuild(made.build, panel.family.build).build;
+    return { found, fit: compareFit(panel.parts, made.parts, made.agree), build };
+  });
+  return judged.toSorted(
+    (a, b) => order[a.fit.answer] - order[b.fit.answer] || newerFirst(a, b) || compareText(a.found.path, b.found.path),
+  );
+}
+
+function newerFirst(a: Judged, b: Judged): number {
+  if (a.build === undefined || b.build === undefined) return 0;
+  const relation = compareBuilds(a.build, b.build);
+  return relation === 'newer' ? -1 : relation === 'older' ? 1 : 0;
+}
+
+/** The newest build that is at hand for a label. */
+export function expectedBuild(label: LabelReading, packages: readonly FoundPackage[], families: readonly Family[]) {
+  if (label.readings.length !== 1) return undefined;
+  return judge(label, packages, families).find(({ fit }) => fit.answer === 'fits')?.build?.text;
+}
+
+/** Which package: one of those that were found, with why it fits, or the path of another. */
+export function packageQuestion(
+  label: LabelReading,
+  packages: readonly FoundPackage[],
+  families: readonly Family[],
+): (answers: Answers) => readonly Question[] {
+  const judged = judge(label, packages, families);
+  // Where a family reads the label, its other packages are for other panels.
+  const offered = judged
+    .filter(({ fit }) => label.readings.length === 0 || fit.answer !== 'differs')
+    .slice(0, mostOffered);
+  const left = judged.length - offered.length;
+  const which: Question = {
+    id: 'package',
+    kind: 'choice',
+    before: `${countInWords(judged.length, 'package')} found on the shelf, in the download folder and here${left > 0 ? `; ${left} not shown, because ${whyNotShown(label)}` : ''}.`,
+    text: 'Which package?',
+    choices: [...offered.map(toChoice), { value: 'other', name: 'another file: I type its path' }],
+  };
+  return (answers) => {
+    if (offered.length === 0) return [pathQuestion(judged.length)];
+    return answerTo(answers, which.id) === 'other' ? [which, pathQuestion(0)] : [which];
+  };
+}
+
+const whyNotShown = ({ readings }: LabelReading): string =>
+  readings.length === 0 ? 'they look less like the label' : 'they are for other panels';
+
+const pathQuestion = (others: number): Question => ({
+  id: 'package.path',
+  kind: 'file',
+  ...(others === 0
+    ? {}
+    : { before: `None of the ${countInWords(others, 'package')} on the shelf, in the download folder and here fits.` }),
+  text: 'Path of the package, as it was downloaded',
+});
+
+function toChoice({ found, fit }: Judged): Choice {
+  const equal = fit.parts
+    .filter(({ relation }) => relation === 'equal')
+    .map(({ part, label = '' }) => said(part, label));
+  const other = fit.parts.filter(({ relation }) => relation !== 'equal').map(({ label = '' }) => label);
+  const why =
+    fit.answer === 'fits'
+      ? `has ${equal.join(', ')}`
+      : fit.answer === 'differs'
+        ? 'differs from the label'
+        : equal.length === 0
+          ? 'the name does not say'
+          : `has ${equal.join(', ')}${other.length === 0 ? '' : `, not ${other.join(', ')}`}`;
+  return { value: found.path, name: `${visible(found.name)} (${found.place}): ${visible(why)}` };
+}
+
+const said = (part: string, value: string): string => (part === value ? value : `${part} ${value}`);

@@ -1,0 +1,121 @@
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join, resolve } from 'node:path';
+import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { stickwright } from '../fixtures/command.ts';
+import { makeArchive, noise, sha256 } from '../fixtures/desk.ts';
+import { screenOf } from '../fixtures/screens.ts';
+import { makeFatImage, makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { needs } from '../outside/needs.ts';
+
+vi.setConfig({ testTimeout: 300_000 });
+
+const packageName = 'quartz_qb_r2_20240117.zip';
+const label = '75:QB by R2';
+const down = '\\x1b\\[B';
+const enter = '\\r';
+
+let scratch: Scratch;
+let home: string;
+let desk: Record<string, string>;
+let image: string;
+
+/** A desk where nobody has used the tool, with one package in its download folder. */
+beforeAll(async () => {
+  scratch = makeScratch();
+  home = join(scratch.path, 'home');
+  const downloads = join(home, 'Downloads');
+  mkdirSync(downloads, { recursive: true });
+  const archive = await makeArchive(downloads, { 'system.img': noise(7, 200_000) }, packageName);
+  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  image = await makeFatImage(join(home, 'stick.img'), 80 * 2 ** 20, {
+    kind: 'fat32',
+    clusterBytes: 512,
+    partitioned: true,
+  });
+  const under = (name: string): string => join(home, name);
+  desk = {
+    ...{ HOME: home, XDG_CONFIG_HOME: under('config'), XDG_DATA_HOME: under('data'), STICKWRIGHT_WHO: 'I. Marlow' },
+    ...{ STICKWRIGHT_FAMILIES: '', STICKWRIGHT_SHELF: '', STICKWRIGHT_ROUND: '', XDG_DOWNLOAD_DIR: '' },
+    ...{ NO_COLOR: '1', TERM: 'xterm' },
+  };
+});
+afterAll(() => scratch.undo());
+
+type Said = readonly (readonly [question: string, typed: string])[];
+
+/** Sits down at a terminal of 80 by 24; gives the screens, one each time the person began to type, and the last. */
+function sit(words: readonly string[], said: Said) {
+  const out = join(scratch.path, 'heard');
+  const done = spawnSync(
+    'expect',
+    ['-f', resolve('test/fixtures/first-hour.exp'), out, process.execPath, resolve('bin/stickwright.js'), ...words],
+    {
+      cwd: home,
+      encoding: 'utf8',
+      env: { ...process.env, ...desk },
+      input: said.map(([question, typed]) => `${question}\t${typed}`).join('\n'),
+    },
+  );
+  const pieces = readFileSync(out, 'utf8').split('\x1e');
+  const screens = pieces.map((_, at) => screenOf(pieces.slice(0, at + 1).join('')));
+  expect(`${done.stdout}${done.stderr}`, screens.at(-1)?.join('\n') ?? '').toBe('');
+  return { code: done.status, screens, text: pieces.join('') };
+}
+
+const beforeTheFamily: Said = [
+  ['Does the panel start', enter],
+  ['update over the network say?', enter],
+  ['open its settings', enter],
+  ["label on the panel's back", `${label}${enter}`],
+  ['same once more', `${label}${enter}`],
+  ['Which package?', enter],
+  ['Right so?', enter],
+];
+
+const afterTheFamily = (stick: string): Said => [
+  ['Where did you read', `release note${enter}`],
+  ['build on the About page', enter],
+  ['The stick', `${down}${enter}`],
+  ['Path of the folder', `${stick}${enter}`],
+  ['as shown?', `y${enter}`],
+];
+
+describe('the first hour', () => {
+  needs({ expect: 'expect' })(
+    'a first stick for an unknown family by guide alone, with at most twelve questions',
+    { tags: ['any-maker', 'doubt-stays'] },
+    () => {
+      const said = [...beforeTheFamily, ...afterTheFamily(image)];
+      expect(said.length).toBeLessThanOrEqual(12);
+      const { code, screens, text } = sit(['guide'], said);
+      keepScreens(screens);
+      expect(code, screens.at(-1)?.join('\n')).toBe(4);
+      expect(text).toContain('fit/family-unconfirmed');
+      const last = screens.at(-1)?.join('\n') ?? '';
+      expect(last).toContain('stickwright prepare');
+      for (const screen of screens) for (const line of screen) expect(line.length).toBeLessThanOrEqual(80);
+      // What was made says of itself how little it proves, and so does every later look at the stick.
+      const families = join(home, 'config', 'stickwright', 'families');
+      expect(readFileSync(join(families, 'quartz.yaml'), 'utf8')).toContain('made-from:');
+      const later = stickwright(['verify', image, '--label', label], desk);
+      expect(later.exitCode).toBe(4);
+      expect(later.stdout.replace(/\s+/g, ' ')).toContain(
+        'fit/family-unconfirmed (quartz_qb_r2_20240117.zip, on the word of I. Marlow; series: release note; factory: release note)',
+      );
+      // Nothing is left to go on with.
+      expect(readdirSync(join(home, 'data', 'stickwright', 'drafts'))).toEqual([]);
+    },
+  );
+});
+
+/** Kept as text, for whoever wants to see what such a person sees. */
+function keepScreens(screens: readonly (readonly string[])[]): void {
+  const folder = 'out/first-hour';
+  if (!existsSync(folder)) mkdirSync(folder, { recursive: true });
+  const rule = '-'.repeat(80);
+  writeFileSync(
+    join(folder, 'guide.txt'),
+    screens.map((screen, at) => `${rule}\nscreen ${at + 1}\n${rule}\n${screen.join('\n')}\n`).join('\n'),
+  );
+}

@@ -1,0 +1,88 @@
+import { describe, expect, it, test } from 'vitest';
+import type { Answers } from '../../../src/core/guide/question.ts';
+import { nextWayQuestion, wayOf } from '../../../src/core/guide/which-way.ts';
+import type { Family } from '../../../src/core/model/family.ts';
+import { sampleFamilies } from '../label/families.ts';
+
+const [, , sedge] = (await sampleFamilies()) as readonly Family[];
+const unknown = { family: undefined, target: undefined };
+
+/** All ways that the questions can be answered, each with its end. */
+function allEnds(family: Family | undefined, answers: Answers = {}): readonly Answers[] {
+  const question = nextWayQuestion(answers, family);
+  if (question === undefined) return [answers];
+  const values = question.choices?.map(({ value }) => value) ?? ['', 'A. Larch'];
+  return values.flatMap((value) => allEnds(family, { ...answers, [question.id]: value }));
+}
+
+describe('which way', () => {
+  it('asks at most five things, and ends on every way', () => {
+    for (const family of [undefined, sedge]) {
+      const ends = allEnds(family);
+      expect(ends.length).toBeGreaterThan(15);
+      for (const end of ends) {
+        expect(Object.keys(end).length).toBeLessThanOrEqual(5);
+        expect(wayOf(end, { family, target: undefined }).reason).toMatch(/\.$/);
+      }
+    }
+  });
+
+  test('nobody is sent to a wipe that nobody approved, or over something worth keeping', () => {
+    let wipes = 0;
+    for (const end of allEnds(undefined)) {
+      const way = wayOf(end, unknown);
+      if (way.way !== 'stick' || way.mode !== 'recovery') continue;
+      wipes++;
+      expect(end['way.keep']).toBe('no');
+      expect(end['way.approved']).toBe('A. Larch');
+      expect(way.reason).toContain('A. Larch approved it');
+    }
+    expect(wipes).toBeGreaterThan(0);
+  });
+
+  test('the mildest way that still works comes first', () => {
+    const way = (answers: Answers) => wayOf(answers, unknown);
+    expect(way({ 'way.starts': 'yes', 'way.air': 'offers' })).toMatchObject({ way: 'over-the-air' });
+    expect(way({ 'way.starts': 'yes', 'way.air': 'offline' })).toMatchObject({ way: 'over-the-air' });
+    expect(way({ 'way.starts': 'yes', 'way.air': 'fails', 'way.settings': 'yes' })).toMatchObject({ mode: 'in-os' });
+    expect(way({ 'way.starts': 'yes', 'way.air': 'nothing', 'way.settings': 'no' })).toMatchObject({
+      way: 'stop-and-ask',
+      reason: expect.stringContaining('Nobody can open its settings'),
+    });
+    expect(way({ 'way.starts': 'unknown' })).toMatchObject({ way: 'stop-and-ask' });
+    const twice = { 'way.starts': 'yes', 'way.air': 'fails', 'way.settings': 'failed-twice', 'way.keep': 'no' };
+    expect(way({ ...twice, 'way.approved': '' })).toMatchObject({ way: 'stop-and-ask' });
+    expect(way({ ...twice, 'way.approved': 'A. Larch' })).toMatchObject({ mode: 'recovery' });
+  });
+
+  it('says the build to expect where it is known, and no wait or port that nobody said', () => {
+    const said = wayOf({ 'way.starts': 'yes', 'way.air': 'offers' }, { family: sedge, target: 'reed.1717' });
+    expect(said.todo.join(' ')).toContain('Build reed.1717 is what to expect.');
+    const nobody = wayOf({ 'way.starts': 'yes', 'way.air': 'offers' }, unknown);
+    expect(nobody.todo.join(' ')).not.toMatch(/Build|\d+ (min|h)\b/);
+  });
+
+  it('goes by the family: a mode that it does not have, and one that wipes although it is in-OS', () => {
+    if (sedge === undefined) throw new Error('the sample has three families');
+    const answers = { 'way.starts': 'yes', 'way.air': 'fails', 'way.settings': 'yes' };
+    const { 'in-os': inOs, ...recoveryOnly } = sedge.modes;
+    const without = { ...sedge, modes: recoveryOnly };
+    expect(nextWayQuestion(answers, without)?.id).toBe('way.keep');
+    expect(wayOf({ ...answers, 'way.keep': 'yes' }, { family: without, target: undefined }).way).toBe('stop-and-ask');
+    if (inOs === undefined) throw new Error('sedge takes sticks in its OS');
+    const wiping = { ...sedge, modes: { ...sedge.modes, 'in-os': { ...inOs, 'keeps-data': false } } };
+    expect(nextWayQuestion(answers, wiping)?.id).toBe('way.keep');
+    const approved = { ...answers, 'way.keep': 'no', 'way.approved': 'A. Larch' };
+    expect(wayOf(approved, { family: wiping, target: undefined })).toMatchObject({
+      mode: 'in-os',
+      reason: expect.stringContaining('wipes the panel too'),
+    });
+    const none = { ...sedge, modes: { 'in-os': inOs } };
+    expect(
+      wayOf({ 'way.starts': 'no', 'way.keep': 'no', 'way.approved': 'A' }, { family: none, target: undefined }),
+    ).toMatchObject({
+      way: 'stop-and-ask',
+      reason: expect.stringContaining('no recovery from a stick'),
+    });
+  });
+});
