@@ -43,6 +43,7 @@ describe('words of strangers on a terminal', () => {
   /** Where one word means another thing. */
   const wordsOf: Readonly<Record<string, Readonly<Record<string, unknown>>>> = {
     renderCleared: { state: 'cleared' },
+    renderDesk: { state: 'broken' },
     renderEject: { state: 'not-yet' },
     renderLadder: { state: 'next' },
     renderRoundLadder: { state: 'next' },

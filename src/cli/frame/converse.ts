@@ -12,7 +12,7 @@ interface Keeping {
 /** Asks one question at the terminal and keeps the answer before it is counted; or goes back to an earlier one. */
 export async function answerNext(question: Question, answers: Answers, keeping: Keeping): Promise<Answers> {
   const { paragraph } = await import('../../render/text/page.ts');
-  if (question.before !== undefined) aside(`\n${paragraph(question.before, 0, lookOfAside())}\n`);
+  if (question.before !== undefined) aside(['', paragraph(question.before, 0, lookOfAside()), ''].join('\n'));
   const given = (await answerOf(question, answers, keeping)).trim();
   const next = given.startsWith(backSign) ? goBack(given.slice(1), answers) : { ...answers, [question.id]: given };
   await keeping.keep(next);
@@ -43,10 +43,11 @@ async function answerOf(question: Question, answers: Answers, { stick }: Keeping
 
 async function choose({ text, choices = [], otherwise }: Question, hasEarlier: boolean): Promise<string> {
   const { select } = await import('@inquirer/prompts');
+  const { tame } = await import('../../render/text/page.ts');
   const back = hasEarlier ? [{ value: backSign, name: '(back to the question before)' }] : [];
-  const shown = [...choices.map(({ value, name }) => ({ value, name })), ...back];
+  const shown = [...choices.map(({ value, name }) => ({ value, name: tame(name) })), ...back];
   const start = otherwise === undefined ? {} : { default: otherwise };
-  return await ask((asking) => select({ message: text, choices: shown, pageSize: 14, ...start }, asking));
+  return await ask((asking) => select({ message: tame(text), choices: shown, pageSize: 14, ...start }, asking));
 }
 
 /** OBJECTION is what else keeps an answer from being taken. */
@@ -55,11 +56,12 @@ async function askLine(
   objection: (answer: string) => Promise<string | undefined>,
 ): Promise<string> {
   const { input } = await import('@inquirer/prompts');
+  const { tame } = await import('../../render/text/page.ts');
   const { otherwise } = question;
   return await ask((asking) =>
     input(
       {
-        message: question.text,
+        message: tame(question.text),
         ...(otherwise === undefined ? {} : { default: otherwise, prefill: 'editable' as const }),
         validate: async (answer) => {
           if (answer.trim().startsWith(backSign)) return true;
@@ -92,7 +94,7 @@ const pasteMs = 150;
 async function askPlate(question: Question): Promise<string> {
   const { tame } = await import('../../render/text/page.ts');
   for (;;) {
-    const answer = await ask((asking) => readLines(`? ${question.text}: `, asking));
+    const answer = await ask((asking) => readLines(`? ${tame(question.text)}: `, asking));
     const wrong = answer.trim().startsWith(backSign) ? undefined : objectionTo(question, answer);
     if (wrong === undefined) return answer;
     aside(`> ${tame(wrong)}\n`);

@@ -59,7 +59,7 @@ async function goOnWith({ answers, drop }: Draft): Promise<Answers> {
   }
   const { renderKept } = await import('../../render/text/render-guide.ts');
   const { select } = await import('@inquirer/prompts');
-  aside(`${renderKept(answers)}\n`);
+  aside(renderKept(answers));
   const choices = [
     { value: true, name: 'go on from there' },
     { value: false, name: 'begin anew' },
@@ -162,6 +162,7 @@ async function pickStick(question: Question, families: readonly Family[]): Promi
   const { listJudgedDrives, awaitStick } = await import('../../workflows/watch-drives.ts');
   const { targetOf } = await import('./targets.ts');
   const { nameInWords } = await import('../../render/text/render-drives.ts');
+  const { tame } = await import('../../render/text/page.ts');
   const { select } = await import('@inquirer/prompts');
   for (;;) {
     const drives = await listJudgedDrives({ families, all: false }, listDrives).catch((error: unknown) => {
@@ -174,7 +175,7 @@ async function pickStick(question: Question, families: readonly Family[]): Promi
         ? [
             {
               value: choice.target,
-              name: `${choice.target}: ${nameInWords(drive)}, serial ${drive.serial || 'unknown'}`,
+              name: tame(`${choice.target}: ${nameInWords(drive)}, serial ${drive.serial || 'unknown'}`),
             },
           ]
         : [];

@@ -149,16 +149,16 @@ export function renderPackageGroups(groups: readonly PackageGroup[], look: Look)
     .map(({ name, packages, parts }) => {
       const shown = packages.slice(0, 3);
       const yaml = [
-        `family: ${name}`,
-        `title: ${name} panels`,
+        `family: ${tame(name)}`,
+        `title: ${tame(name)} panels`,
         'labels:',
         '  # Fill in two plates, as they are printed, with the parts that stand in the names too.',
         '  - text: "LABEL"',
-        ...(parts.length === 0 ? ['    series: "…"'] : parts.map((part) => `    ${part}: "…"`)),
+        ...(parts.length === 0 ? ['    series: "…"'] : parts.map((part) => `    ${tame(part)}: "…"`)),
         'packages:',
         ...shown.flatMap(({ text, parts: values }) => [
-          `  - text: "${text}"`,
-          ...Object.entries(values).map(([part, value]) => `    ${part}: "${value}"`),
+          `  - text: "${tame(text)}"`,
+          ...Object.entries(values).map(([part, value]) => `    ${tame(part)}: "${tame(value)}"`),
         ]),
       ];
       const head = `${countInWords(packages.length, 'package')} of one kind${parts.length === 0 ? ', in which nothing varies but the build' : `; what varies: ${parts.join(', ')}`}`;

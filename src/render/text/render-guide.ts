@@ -2,7 +2,6 @@ import type { Finding, Verdict } from '../../core/findings/finding.ts';
 import type { GuidedJob } from '../../core/guide/guide-course.ts';
 import type { Answers } from '../../core/guide/question.ts';
 import type { Way } from '../../core/guide/which-way.ts';
-import { visibleLines } from '../../core/text/visible.ts';
 import { type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
@@ -20,7 +19,7 @@ const shownAnswers: readonly (readonly [id: string, name: string])[] = [
 
 export function renderKept(answers: Answers): string {
   const seen = new Set<string>();
-  return shownAnswers
+  const lines = shownAnswers
     .flatMap(([id, name]) => {
       const answer = answers[id] ?? '';
       if (answer === '' || answer === 'other' || answer.includes('\n') || seen.has(name)) return [];
@@ -28,6 +27,7 @@ export function renderKept(answers: Answers): string {
       return [fact(name, answer, plain)];
     })
     .join('');
+  return `${lines}\n`;
 }
 
 /** The way, and what it does to the panel, before the plan is shown. */
@@ -53,7 +53,7 @@ export function renderGuideEnd(
 
 /** It is there to be copied, so it is never broken. */
 export const renderSameCommand = (line: string, look: Look): string =>
-  `\n${fact('The same', 'in one command, next time:', look)}${tame(visibleLines(line))}\n`;
+  `\n${fact('The same', 'in one command, next time:', look)}${tame(line)}\n`;
 
 interface Glance {
   readonly facts: readonly (readonly [name: string, text: string])[];
@@ -66,7 +66,7 @@ export function renderGlance({ facts, next }: Glance, look: Look): string {
   const cut = (text: string): string => (text.length > room ? `${text.slice(0, room - 1)}…` : text);
   return [
     ...facts.map(([name, text]) => fact(name, cut(tame(text)), look)),
-    `\n${paragraph(next.why, 0, look)}\n  ${painter(look)('bold', next.command)}\n`,
+    `\n${paragraph(tame(next.why), 0, look)}\n  ${painter(look)('bold', tame(next.command))}\n`,
     '\nstickwright --help shows all commands.\n',
   ].join('');
 }

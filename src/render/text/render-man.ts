@@ -1,3 +1,5 @@
+import { visible } from '../../core/text/visible.ts';
+
 /** A command as its help says it. */
 export interface CommandInHelp {
   /** `shelf add`; empty for all of it. */
@@ -19,12 +21,7 @@ interface Manual {
 
 /** Text in a man page: no dot or quotation mark at the start of a line acts, a hyphen can be copied (man-pages(7)). */
 const roff = (text: string): string =>
-  text
-    .replaceAll('\\', '\\e')
-    .replaceAll('-', '\\-')
-    .split('\n')
-    .map((line) => (/^[.']/.test(line) ? `\\&${line}` : line))
-    .join('\n');
+  visible(text).replaceAll('\\', '\\e').replaceAll('-', '\\-').replace(/^[.']/, '\\&$&');
 
 const bold = (text: string): string => `.B ${roff(text).replaceAll('"', '\\(dq')}`;
 
@@ -32,7 +29,7 @@ const bold = (text: string): string => `.B ${roff(text).replaceAll('"', '\\(dq')
 export function renderMan({ version, day, commands, exitCodes, variables }: Manual): string {
   const [whole, ...others] = commands;
   return [
-    `.TH STICKWRIGHT 1 ${day} "stickwright ${version}" "User Commands"`,
+    `.TH STICKWRIGHT 1 ${visible(day)} "stickwright ${visible(version)}" "User Commands"`,
     '.SH NAME',
     'stickwright \\- prepares USB sticks that update wall\\-mounted interactive panels',
     '.SH SYNOPSIS',
