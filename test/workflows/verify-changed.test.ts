@@ -122,7 +122,9 @@ describe('the seal of a desk', () => {
       return report.sticks[0]?.state;
     };
     const codeFor = async (stick: string, sealFrom?: string): Promise<readonly string[]> =>
-      codesOf((await look(stick, { sealFrom })).findings).filter((code) => /seal/.test(code));
+      codesOf((await look(stick, { sealFrom: sealFrom === undefined ? undefined : [sealFrom] })).findings).filter(
+        (code) => /seal/.test(code),
+      );
     expect(await codeFor(target, ours.publicKey)).toEqual(['verify/seal-missing']);
     expect([await seal(ours), await seal(ours)]).toEqual(['written', 'unchanged']);
     expect(await codeFor(target, ours.publicKey)).toEqual(['verify/sealed']);
