@@ -1,4 +1,7 @@
-import { describe } from 'vitest';
+import { closeSync, openSync, writeSync } from 'node:fs';
+import { join } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
+import { describe, expect } from 'vitest';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
 import {
   canMount,
@@ -9,7 +12,7 @@ import {
   unmount,
 } from '../../fixtures/volumes/mounts.ts';
 import { makeScratch } from '../../fixtures/volumes/scratch.ts';
-import { itWithout, missingPrograms } from '../../outside/needs.ts';
+import { itWithout, missingPrograms, needs } from '../../outside/needs.ts';
 import type { Traits } from './conformance/stand.ts';
 import { describeConformance } from './conformance.ts';
 
@@ -52,3 +55,38 @@ describe('a mounted volume', () => {
     });
   }
 });
+
+/** As somebody's film does. */
+function fillUp(path: string): void {
+  const file = openSync(path, 'wx');
+  try {
+    for (;;) writeSync(file, Buffer.alloc(65_536));
+  } catch (error) {
+    expect(error).toMatchObject({ code: 'ENOSPC' });
+  } finally {
+    closeSync(file);
+  }
+}
+
+const mounting = canMount ? needs(programsFor.tmpfs) : itWithout('the right to mount (run as root)');
+
+// The block that was on its way failed after the last word about it, and before the next one.
+mounting(
+  'a write that fails between two calls is told when the file is closed',
+  { tags: ['never-half-a-file'] },
+  async () => {
+    const scratch = makeScratch();
+    try {
+      const point = mountVolume(scratch, 'tmpfs', 8);
+      const volume = await openVolume(point, 'write');
+      const writer = await volume.create('big.bin', 3 * 2 ** 20);
+      fillUp(join(point, 'film.mp4'));
+      await writer.write(Buffer.alloc(2 ** 20, 1));
+      await wait(200); // whether it has failed by then or not: it is told
+      await expect(writer.close()).rejects.toMatchObject({ code: 'stick/full' });
+      await volume.close();
+    } finally {
+      scratch.undo();
+    }
+  },
+);

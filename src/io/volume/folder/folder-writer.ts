@@ -40,6 +40,7 @@ export class FolderWriter implements VolumeWriter {
   #sinceSync = 0;
   #sentBytes = 0;
   #failure: { readonly error: unknown } | undefined;
+  #told = false;
   #open = true;
 
   constructor(handle: FileHandle, bytes: number, explain: (error: unknown) => Promise<Error>) {
@@ -63,9 +64,9 @@ export class FolderWriter implements VolumeWriter {
   async close(): Promise<void> {
     if (!this.#open) return;
     this.#open = false;
-    const toldBefore = this.#failure !== undefined;
+    const toldBefore = this.#told; // a block on its way may have failed since the last word
     try {
-      if (!toldBefore) await this.#send();
+      if (this.#failure === undefined) await this.#send();
       await this.#inFlight;
       await this.#syncing;
       if (this.#failure === undefined) await this.#checkLength();
@@ -121,6 +122,8 @@ export class FolderWriter implements VolumeWriter {
   }
 
   async #throwFailure(): Promise<void> {
-    if (this.#failure !== undefined) throw await this.#explain(this.#failure.error);
+    if (this.#failure === undefined) return;
+    this.#told = true;
+    throw await this.#explain(this.#failure.error);
   }
 }
