@@ -9,8 +9,8 @@ import type { LabelReading, PackageReading } from '../core/model/panel-identity.
 import type { FileGlance, StickEntry } from '../core/model/stick-facts.ts';
 import type { FormatPlan, FormatWish, KeptLeft, Losses, MediumPlace } from '../core/report/medium-reports.ts';
 import type { UpdatePackageFacts } from '../core/update-package/update-package-facts.ts';
-import type { WaysAsked } from '../core/volume-format/audit/audit-ways.ts';
 import type { MediumFacts } from '../core/volume-format/audit/flaw.ts';
+import type { WaysAsked } from '../core/volume-format/audit/way-tree.ts';
 import type { OpenArchive, PassListener } from '../io/archive/archive.ts';
 import type { Digesting } from '../io/digest/digest.ts';
 import type { OpenVolume, Volume } from '../io/volume/volume.ts';

@@ -3,16 +3,17 @@ import { realpath } from 'node:fs/promises';
 import { relative, sep } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { auditMedium, auditMounted } from '../../core/volume-format/audit/audit-medium.ts';
-import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
 import { flaw, type MediumFacts } from '../../core/volume-format/audit/flaw.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/way-tree.ts';
 import type { SectorReader } from '../../core/volume-format/sector-reader.ts';
 import { findDriveSource } from '../drives/find-source.ts';
+import { syncFolder } from '../files/durable-files.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
 /**
- * What the sectors of an image file or a raw device say; of a mounted folder, what those under it say of the ways to
- * the files ASKED for, and nothing where they may not be read. Throws ToolError `file/not-found`, `file/not-permitted`,
+ * What the sectors of an image file or a raw device say; of a mounted folder, what `auditMounted` says of those under
+ * it, and nothing where they may not be read. Throws ToolError `file/not-found`, `file/not-permitted`,
  * `stick/gone`; sectors that cannot be read are a flaw.
  */
 export async function auditMediumAt(path: string, asked?: WaysAsked): Promise<MediumFacts> {
@@ -39,7 +40,12 @@ async function auditUnder(folder: string, asked: WaysAsked | undefined): Promise
   try {
     const device = openFileDevice(mount.device, 'read');
     try {
-      return auditMounted(tolerant(device).reader, { firmware, record });
+      const look = (): MediumFacts => auditMounted(tolerant(device).reader, { firmware, record });
+      const facts = look();
+      const isSound = facts.volumes.every(({ flaws }) => flaws.length === 0);
+      // A program behind FUSE writes the entries of a file when it is closed, but the bitmap when somebody syncs.
+      const isAtRest = isSound || facts.volumes[0]?.fileSystem !== 'exfat' || mount.readOnly;
+      return isAtRest || !(await isSynced(root)) ? facts : look();
     } finally {
       await device.close();
     }
@@ -48,6 +54,12 @@ async function auditUnder(folder: string, asked: WaysAsked | undefined): Promise
     throw error;
   }
 }
+
+const isSynced = (folder: string): Promise<boolean> =>
+  syncFolder(folder).then(
+    () => true,
+    () => false, // whoever writes there will hear of it
+  );
 
 /** The same as `auditMediumAt`, of a device that is open already. */
 export function auditDevice(device: SectorDevice, asked?: WaysAsked): MediumFacts {

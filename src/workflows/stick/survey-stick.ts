@@ -15,7 +15,7 @@ import type { Mode } from '../../core/model/mode.ts';
 import type { StickEntry, StickFacts } from '../../core/model/stick-facts.ts';
 import { hasCode, type ToolError } from '../../core/model/tool-error.ts';
 import type { Tell } from '../../core/report/reports.ts';
-import type { WaysAsked } from '../../core/volume-format/audit/audit-ways.ts';
+import type { WaysAsked } from '../../core/volume-format/audit/way-tree.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Ports } from '../ports.ts';

@@ -80,6 +80,7 @@ const leftByACut: ReadonlySet<string> = new Set([
 const aboutNames: ReadonlySet<string> = new Set([
   'medium/way-tables-differ',
   'medium/way-slot-odd',
+  'medium/way-marked-free',
   'medium/firmware-hidden',
 ]);
 

@@ -173,6 +173,7 @@ const mediumTableFindings = {
 /** Words that several findings about a medium share. */
 const fatSpec = 'Microsoft FAT specification 1.03';
 const exfatSpec = 'Microsoft exFAT specification';
+const inBoth = (inFat: string, inExfat: string): string => `${fatSpec}, ${inFat}; ${exfatSpec}, ${inExfat}`;
 
 const formatIt =
   'Save what you need from the stick, then format it with `stickwright format`; formatting erases it. If it comes back, retire the stick.';
@@ -390,7 +391,7 @@ const mediumChainFindings = {
     seen: (facts) => several(facts, 'name runs into free or bad space', 'names run into free or bad space'),
     why: panelReadsOther,
     todo: formatIt,
-    source: `${fatSpec}, "FAT Data Structure"`,
+    source: inBoth('"FAT Data Structure"', 'section 4.1'),
   }),
   'medium/chain-short': entryFor<'chain-short'>()({
     severity: 'stop',
@@ -398,7 +399,7 @@ const mediumChainFindings = {
     seen: (facts) => several(facts, 'file', 'files'),
     why: 'Its end is missing; the panel reports a damaged file or reads something else.',
     todo: formatIt,
-    source: `${fatSpec}, DIR_FileSize`,
+    source: inBoth('DIR_FileSize', 'section 7.6.7'),
   }),
   'medium/chain-long': entryFor<'chain-long'>()({
     severity: 'caution',
@@ -406,7 +407,7 @@ const mediumChainFindings = {
     seen: (facts) => several(facts, 'file', 'files'),
     why: 'It was pulled while it was being written, or something shortened it afterwards.',
     todo: repairOrFormat,
-    source: `${fatSpec}, DIR_FileSize`,
+    source: inBoth('DIR_FileSize', 'section 7.6.7'),
   }),
   'medium/start-cluster-invalid': entryFor<'start-cluster-invalid'>()({
     severity: 'stop',
@@ -414,7 +415,7 @@ const mediumChainFindings = {
     seen: (facts) => several(facts, 'name starts outside the volume', 'names start outside the volume'),
     why: panelReadsOther,
     todo: formatIt,
-    source: `${fatSpec}, DIR_FstClusLO`,
+    source: inBoth('DIR_FstClusLO', 'section 6.2.2'),
   }),
 };
 
@@ -434,12 +435,12 @@ const mediumFolderFindings = {
     seen: (facts) =>
       several(
         facts,
-        'folder lacks its own first slots, or is too long',
-        'folders lack their own first slots, or are too long',
+        'folder lacks its own first slots, or has a length that it cannot have',
+        'folders lack their own first slots, or have a length that they cannot have',
       ),
     why: 'The panel may not find what lies in it.',
     todo: formatIt,
-    source: `${fatSpec}, section 6.5`,
+    source: inBoth('section 6.5', 'section 7.6.7'),
   }),
   'medium/folder-states-size': entryFor<'folder-states-size'>()({
     severity: 'caution',
@@ -451,11 +452,11 @@ const mediumFolderFindings = {
   }),
   'medium/name-invalid': entryFor<'name-invalid'>()({
     severity: 'stop',
-    title: 'A short name holds what no name may hold',
+    title: 'A name holds what no name may hold',
     seen: (facts) => several(facts, 'name', 'names'),
     why: 'Something wrote over the folder. The panel may stop at it, or list nonsense.',
     todo: formatIt,
-    source: `${fatSpec}, "Short Directory Entries"`,
+    source: inBoth('"Short Directory Entries"', 'section 7.7.3'),
   }),
   'medium/name-duplicate': entryFor<'name-duplicate'>()({
     severity: 'stop',
@@ -463,7 +464,7 @@ const mediumFolderFindings = {
     seen: (facts) => several(facts, 'name is there twice', 'names are there twice'),
     why: 'The panel takes one of them, and nobody knows which.',
     todo: formatIt,
-    source: `${fatSpec}, "Short Directory Entries"`,
+    source: inBoth('"Short Directory Entries"', 'section 7.7'),
   }),
   'medium/long-name-orphan': entryFor<'long-name-orphan'>()({
     severity: 'caution',
@@ -479,7 +480,7 @@ const mediumFolderFindings = {
     seen: (facts) => several(facts, 'folder has such slots', 'folders have such slots'),
     why: 'Something wrote over the folder; a panel may list nonsense or refuse the volume.',
     todo: repairOrFormat,
-    source: `${fatSpec}, "Long Directory Entries" and ATTR_VOLUME_ID`,
+    source: inBoth('"Long Directory Entries" and ATTR_VOLUME_ID', 'sections 6.2 and 6.3.3'),
   }),
   'medium/names-after-end': entryFor<'names-after-end'>()({
     severity: 'stop',
@@ -495,7 +496,7 @@ const mediumFolderFindings = {
     seen: (facts) => several(facts, 'folder', 'folders'),
     why: 'It is deleted, and no name to any known reader; but a folder is empty behind its end.',
     todo: formatIt,
-    source: `${fatSpec}, DIR_Name[0]`,
+    source: inBoth('DIR_Name[0]', 'section 6.2.1'),
   }),
   'medium/stale-slots': entryFor<'stale-slots'>()({
     severity: 'note',
@@ -556,7 +557,7 @@ const mediumWayFindings = {
     seen: (facts) => several(facts, 'name', 'names'),
     why: `Its chain of clusters breaks off, meets another one or is not led there soundly. ${alike} A repair program may cut it down.`,
     todo: formatIt,
-    source: `${fatSpec}, "FAT Data Structure" and DIR_FstClusHI`,
+    source: inBoth('"FAT Data Structure" and DIR_FstClusHI', 'sections 6.2.2 and 7.1.5'),
   }),
   'medium/way-tables-differ': entryFor<'way-tables-differ'>()({
     severity: 'stop',
@@ -573,7 +574,15 @@ const mediumWayFindings = {
       several(facts, 'name has marks set', 'names have marks set').replace(/\.$/, ' that no system sets.'),
     why: `Something wrote over the folder, or the flash is failing. ${alike}`,
     todo: writeAnew,
-    source: `${fatSpec}, "Directory Structure" and "Long Directory Entries"; seen in Linux, mtools and FatFs, which differ`,
+    source: `${fatSpec}, "Directory Structure" and "Long Directory Entries"; seen in Linux, mtools and FatFs, which differ; ${exfatSpec}, sections 6.3.3 and 7.6`,
+  }),
+  'medium/way-marked-free': entryFor<'way-marked-free'>()({
+    severity: 'stop',
+    title: 'The stick takes the space of the firmware for free',
+    seen: (facts) => several(facts, 'name lies there', 'names lie there'),
+    why: 'It was pulled in the middle of a write. Whatever writes to it next, a panel too, may write over the firmware.',
+    todo: writeAnew,
+    source: `${exfatSpec}, section 7.1.5.1`,
   }),
   'medium/firmware-hidden': entryFor<'firmware-hidden'>()({
     severity: 'stop',
@@ -626,6 +635,30 @@ const mediumExfatFindings = {
     why: 'The panel cannot mount the volume.',
     todo: formatIt,
     source: `${exfatSpec}, section 7.1`,
+  }),
+  'medium/exfat-upcase-damaged': entryFor<'exfat-upcase-damaged'>()({
+    severity: 'stop',
+    title: 'The table of capital letters is damaged',
+    seen: ({ problem }) => `Of the up-case table: ${problem}.`,
+    why: 'Names are looked for by it: some panels refuse the stick, others do not find a file that is there.',
+    todo: formatIt,
+    source: `${exfatSpec}, sections 7.2.2 and 7.2.5`,
+  }),
+  'medium/exfat-entries-damaged': entryFor<'exfat-entries-damaged'>()({
+    severity: 'stop',
+    title: 'Beside the firmware stands an entry that is damaged',
+    seen: (facts) => several(facts, 'place', 'places'),
+    why: 'Some readers list nothing of a folder with such an entry in it, and do not find the firmware either.',
+    todo: repairOrFormat,
+    source: `${exfatSpec}, sections 6.2 and 6.3.3; seen in exfat-fuse 1.3.0`,
+  }),
+  'medium/used-marked-free': entryFor<'used-marked-free'>()({
+    severity: 'stop',
+    title: 'The stick takes space that is in use for free',
+    seen: (facts) => several(facts, 'name lies there', 'names lie there'),
+    why: 'It was pulled in the middle of a write. Whatever writes to it next writes over what lies there.',
+    todo: 'First copy what you need off the stick. Then format it with `stickwright format`, which erases it, and prepare it again.',
+    source: `${exfatSpec}, section 7.1.5.1`,
   }),
   'medium/exfat-percent-wrong': entryFor<'exfat-percent-wrong'>()({
     severity: 'note',

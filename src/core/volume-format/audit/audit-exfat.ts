@@ -1,40 +1,47 @@
-import { readOtherGeometry, serialText } from '../fat-root.ts';
+import { serialText } from '../fat-root.ts';
 import { readAt, type SectorReader } from '../sector-reader.ts';
 import type { FatAudit } from './audit-fat.ts';
+import { SetReader } from './exfat-sets.ts';
+import {
+  type Allocation,
+  AllocationBitmap,
+  type ExfatGeometry,
+  ExfatVolume,
+  readExfatGeometry,
+} from './exfat-volume.ts';
 import { type Flaw, flaw } from './flaw.ts';
+import { type ExfatWalk, ExfatWalker } from './walk-exfat.ts';
+import { type WaysAsked, WayTree } from './way-tree.ts';
 
 /** exFAT specification 3.1: the boot region has 12 sectors, and its copy follows at once. */
 const regionSectors = 12;
 
-interface Exfat {
-  readonly sectorBytes: number;
-  readonly clusterBytes: number;
-  readonly fatAt: number;
-  readonly fatBytes: number;
-  readonly heapAt: number;
-  readonly clusters: number;
-  readonly rootCluster: number;
-  readonly serial: number;
-  readonly flags: number;
-  /** Undefined where the volume says that it does not know. */
-  readonly percentInUse: number | undefined;
-}
+/** The largest volume that is looked into: as many clusters as FAT32 has at most, 32 MiB for a bit each. */
+const mostClusters = 2 ** 28;
 
-/** Boot region, checksum, backup, flags and allocation bitmap; folders below the root are not followed. */
-export function auditExfat(reader: SectorReader): FatAudit & { readonly clusters: number | undefined } {
+/**
+ * All of an exFAT volume but its files' content: boot region and its copy, allocation bitmap, up-case table, folders
+ * and what they lead to; what leads to the files ASKED for more strictly than the rest. Section numbers are those of
+ * Microsoft's exFAT specification.
+ */
+export function auditExfat(
+  reader: SectorReader,
+  asked: WaysAsked = { firmware: [], record: [] },
+): FatAudit & { readonly clusters: number | undefined } {
   const boot = readAt(reader, 0, 512);
-  const volume = readExfat(boot, reader.sizeBytes);
-  if (typeof volume === 'string')
-    return { ...nothing, clusters: undefined, flaws: [flaw('exfat-boot-damaged', { problem: volume })] };
-  const region = readAt(reader, 0, regionSectors * volume.sectorBytes);
-  const root = readRoot(reader, volume);
-  const found = [...auditRegion(reader, region, volume), ...auditFlags(volume), ...root.flaws];
-  if (root.freeClusters !== undefined && volume.percentInUse !== undefined) {
-    const counted = Math.floor(((volume.clusters - root.freeClusters) * 100) / volume.clusters); // 3.1.18
-    if (Math.abs(counted - volume.percentInUse) > 1)
-      found.push(flaw('exfat-percent-wrong', { stated: volume.percentInUse, counted }));
+  const geometry = readExfatGeometry(boot, reader.sizeBytes);
+  if (typeof geometry === 'string')
+    return { ...nothing, clusters: undefined, flaws: [flaw('exfat-boot-damaged', { problem: geometry })] };
+  const { clusters, serial, sectorBytes } = geometry;
+  const region = readAt(reader, 0, regionSectors * sectorBytes);
+  const found = [...auditRegion(reader, region, geometry), ...auditFlags(geometry)];
+  const facts = { ...nothing, clusters, serial: serialText(serial) };
+  if (clusters > mostClusters) {
+    const what = `${clusters.toLocaleString('en-US')} clusters`;
+    return { ...facts, flaws: [...found, flaw('too-much-to-check', { what })] };
   }
-  return { ...nothing, ...root, clusters: volume.clusters, serial: serialText(volume.serial), flaws: found };
+  const tree = auditTree(new ExfatVolume(reader, geometry), asked);
+  return { ...facts, ...tree, flaws: [...found, ...tree.flaws] };
 }
 
 const nothing: FatAudit = {
@@ -47,48 +54,8 @@ const nothing: FatAudit = {
   flaws: [],
 };
 
-/** Section 3.1, field by field within the bounds that each one's own section sets; a text says which is out of them. */
-function readExfat(boot: Uint8Array, sizeBytes: number): Exfat | string {
-  const geometry = readOtherGeometry('exfat', boot);
-  if (geometry === undefined) return 'its sector, cluster or volume size is out of bounds';
-  const { sectorBytes, clusterBytes, volumeBytes } = geometry;
-  const view = new DataView(boot.buffer, boot.byteOffset, 512);
-  // 3.1.3
-  if (boot.subarray(11, 64).some((byte) => byte !== 0)) return 'the space of an old parameter block is not empty';
-  if (view.getUint16(510, true) !== 0xaa55) return 'its signature is missing';
-  if (volumeBytes > sizeBytes) return `it states ${volumeBytes} bytes, but only ${sizeBytes} are there`;
-  const fatAt = view.getUint32(80, true) * sectorBytes;
-  const fatBytes = view.getUint32(84, true) * sectorBytes;
-  const heapAt = view.getUint32(88, true) * sectorBytes;
-  const clusters = view.getUint32(92, true);
-  const rootCluster = view.getUint32(96, true);
-  const copies = view.getUint8(110);
-  if (copies < 1 || copies > 2) return `it states ${copies} copies of the allocation table`;
-  // 3.1.6
-  if (fatAt < 24 * sectorBytes || fatAt + fatBytes * copies > heapAt) return 'its allocation table lies in other areas';
-  if (clusters === 0 || heapAt + clusters * clusterBytes > volumeBytes)
-    return `it states ${clusters} clusters, more than fit`;
-  if ((clusters + 2) * 4 > fatBytes) return 'its allocation table is too small';
-  // 3.1.10
-  if (rootCluster < 2 || rootCluster > clusters + 1) return `its root folder starts at cluster ${rootCluster}`;
-  if (view.getUint8(105) !== 1) return 'it is of an unknown revision'; // 3.1.12
-  const percent = view.getUint8(112);
-  return {
-    sectorBytes,
-    clusterBytes,
-    fatAt,
-    fatBytes,
-    heapAt,
-    clusters,
-    rootCluster,
-    serial: view.getUint32(100, true),
-    flags: view.getUint16(106, true),
-    percentInUse: percent <= 100 ? percent : undefined,
-  };
-}
-
 /** 3.1.13: flags at 106. */
-function auditFlags({ flags }: Exfat): readonly Flaw[] {
+function auditFlags({ flags }: ExfatGeometry): readonly Flaw[] {
   return [...((flags & 2) !== 0 ? [flaw('dirty')] : []), ...((flags & 4) !== 0 ? [flaw('exfat-media-failure')] : [])];
 }
 
@@ -96,7 +63,7 @@ function auditFlags({ flags }: Exfat): readonly Flaw[] {
  * 3.4: the twelfth sector repeats the checksum of the eleven before it, without flags and percentage, which change in
  * use.
  */
-function auditRegion(reader: SectorReader, region: Uint8Array, { sectorBytes }: Exfat): readonly Flaw[] {
+function auditRegion(reader: SectorReader, region: Uint8Array, { sectorBytes }: ExfatGeometry): readonly Flaw[] {
   const found: Flaw[] = [];
   if (!isSummed(region, sectorBytes)) found.push(flaw('exfat-checksum-wrong'));
   const backup = readAt(reader, regionSectors * sectorBytes, regionSectors * sectorBytes);
@@ -121,69 +88,137 @@ function isSummed(region: Uint8Array, sectorBytes: number): boolean {
   return true;
 }
 
-/** 7.1 (bitmap, 0x81), 7.3 (label, 0x83): found in the root folder, of which a bounded part is read. */
-function readRoot(
-  reader: SectorReader,
-  volume: Exfat,
-): { freeClusters: number | undefined; label: string | undefined; flaws: readonly Flaw[] } {
-  let freeClusters: number | undefined;
-  let label: string | undefined;
-  let hasUpcase = false;
+type Tree = Pick<FatAudit, 'freeClusters' | 'label' | 'files' | 'folders' | 'doubtful' | 'flaws'>;
+
+function auditTree(volume: ExfatVolume, asked: WaysAsked): Tree {
+  const root = readRoot(volume);
+  const ways = new WayTree(asked);
+  const { bitmap, upCase, own, label } = root;
+  const walk = new ExfatWalker(volume, { bitmap, upCase }, ways).walk(own);
+  const count = bitmap && countBits(volume, bitmap, walk);
+  return {
+    freeClusters: count?.free,
+    label,
+    files: walk.files,
+    folders: walk.folders,
+    doubtful: ways.doubtful,
+    flaws: [...root.flaws, ...walk.flaws, ...ways.flaws, ...(count?.flaws ?? [])],
+  };
+}
+
+/** 3.1.18 (PercentInUse) and 7.1.5: what is in use, and what of it nothing leads to. */
+function countBits({ geometry }: ExfatVolume, bitmap: AllocationBitmap, { reached, complete }: ExfatWalk) {
+  const { clusters, clusterBytes, percentInUse } = geometry;
+  let used = 0;
+  let lost = 0;
+  for (let index = 0; index < Math.ceil(clusters / 8); index++) {
+    for (let byte = bitmap.byte(index), cluster = index * 8 + 2; byte !== 0; byte >>>= 1, cluster++) {
+      if ((byte & 1) === 0 || cluster >= clusters + 2) continue;
+      used++;
+      if (!reached.has(cluster)) lost++;
+    }
+  }
   const flaws: Flaw[] = [];
-  for (const slots of clustersFrom(reader, volume, volume.rootCluster, 2 ** 20)) {
-    const view = new DataView(slots.buffer, slots.byteOffset, slots.byteLength);
-    for (let at = 0; at + 32 <= slots.length; at += 32) {
-      const type = view.getUint8(at);
-      if (type === 0) break;
-      if (type === 0x83) label = labelOf(view, at) || undefined;
-      if (type === 0x82) hasUpcase = true; // 7.2
-      if (type !== 0x81 || freeClusters !== undefined) continue;
-      const answer = countFree(reader, volume, view.getUint32(at + 20, true), Number(view.getBigUint64(at + 24, true)));
-      if (typeof answer === 'number') freeClusters = answer;
-      else flaws.push(flaw('exfat-root-damaged', { problem: answer }));
+  if (complete && lost > 0) flaws.push(flaw('lost-clusters', { clusters: lost, bytes: lost * clusterBytes }));
+  const counted = Math.floor((used * 100) / clusters);
+  if (percentInUse !== undefined && Math.abs(counted - percentInUse) > 1)
+    flaws.push(flaw('exfat-percent-wrong', { stated: percentInUse, counted }));
+  return { free: clusters - used, flaws };
+}
+
+interface Root {
+  readonly bitmap: AllocationBitmap | undefined;
+  readonly upCase: (unit: number) => number;
+  readonly own: Readonly<Record<string, Allocation>>;
+  readonly label: string | undefined;
+  readonly flaws: readonly Flaw[];
+}
+
+/** Bitmap (7.1), up-case table (7.2) and label (7.3) stand in the root folder, of which a bounded part is read. */
+function readRoot(volume: ExfatVolume): Root {
+  const { active, rootCluster } = volume.geometry;
+  const entries = new SetReader(true, (unit) => unit);
+  const own: Record<string, Allocation> = {};
+  const seen: { bitmap?: Allocation; upcase?: UpcaseEntry; upcases: number; label?: string } = { upcases: 0 };
+  for (const piece of volume.piecesOf({ start: rootCluster, bytes: 2 ** 20, contiguous: false })) {
+    for (const entry of entries.read(piece)) {
+      if (entry.kind === 'label') seen.label = entry.label;
+      if (entry.kind === 'bitmap') {
+        own[`allocation bitmap ${entry.second ? 2 : 1}`] = entry.allocation;
+        if (entry.second === (active === 1)) seen.bitmap = entry.allocation;
+      }
+      if (entry.kind !== 'upcase') continue;
+      seen.upcases++;
+      own['up-case table'] = entry.allocation;
+      seen.upcase = entry;
     }
   }
-  if (freeClusters === undefined && flaws.length === 0)
-    flaws.push(flaw('exfat-root-damaged', { problem: 'it names no allocation bitmap' }));
-  if (!hasUpcase) flaws.push(flaw('exfat-root-damaged', { problem: 'it names no up-case table' }));
-  return { freeClusters, label, flaws };
+  const { bitmap, problem } = readBitmap(volume, seen.bitmap);
+  const upcase = readUpcase(volume, seen.upcase, seen.upcases);
+  const flaws = [
+    ...(problem === undefined ? [] : [flaw('exfat-root-damaged', { problem })]),
+    ...('problem' in upcase ? [flaw('exfat-upcase-damaged', { problem: upcase.problem })] : []),
+  ];
+  const upCase = 'table' in upcase ? (unit: number) => upcase.table[unit] ?? unit : asciiUpper;
+  return { bitmap, upCase, own, label: seen.label || undefined, flaws };
 }
 
-/**
- * Free bits among those of the volume's clusters (7.1.5: one bit a cluster, lowest bit first); a text where there is no
- * such count.
- */
-function countFree(reader: SectorReader, volume: Exfat, first: number, bytes: number): number | string {
-  const needed = Math.ceil(volume.clusters / 8);
-  if (bytes < needed) return 'its allocation bitmap is too short';
-  let left = volume.clusters;
-  let free = 0;
-  for (const piece of clustersFrom(reader, volume, first, needed)) {
-    for (let at = 0; at < piece.length && left > 0; at++, left -= 8) {
-      const byte = (piece[at] ?? 0) | (left < 8 ? (0xff << left) & 0xff : 0);
-      for (let bits = ~byte & 0xff; bits !== 0; bits &= bits - 1) free++;
+function readBitmap(volume: ExfatVolume, allocation: Allocation | undefined) {
+  if (allocation === undefined) return { bitmap: undefined, problem: 'it names no allocation bitmap' };
+  if (allocation.bytes < Math.ceil(volume.geometry.clusters / 8))
+    return { bitmap: undefined, problem: 'its allocation bitmap is too short' };
+  const bitmap = new AllocationBitmap(volume, allocation);
+  return bitmap.isWhole
+    ? { bitmap, problem: undefined }
+    : { bitmap: undefined, problem: 'its allocation bitmap breaks off' };
+}
+
+type UpcaseEntry = { readonly checksum: number; readonly allocation: Allocation };
+
+/** All of 65,536 letters of two bytes each; compressed it is shorter. */
+const mostUpcaseBytes = 131_072;
+
+const asciiUpper = (unit: number): number => (unit >= 0x61 && unit <= 0x7a ? unit - 0x20 : unit);
+
+/** Sections 7.2.2 (checksum, figure 3) and 7.2.5 (compression, and what the first 128 letters must be). */
+function readUpcase(
+  volume: ExfatVolume,
+  entry: UpcaseEntry | undefined,
+  count: number,
+): { readonly problem: string } | { readonly table: Uint16Array } {
+  if (entry === undefined) return { problem: 'the root folder names none' };
+  if (count > 1) return { problem: `the root folder names ${count} of them` };
+  const { bytes } = entry.allocation;
+  if (bytes === 0 || bytes > mostUpcaseBytes || bytes % 2 !== 0) return { problem: `it is ${bytes} bytes long` };
+  const stored = new Uint8Array(Math.ceil(bytes / 2 ** 20) * 2 ** 20);
+  let at = 0;
+  for (const piece of volume.piecesOf(entry.allocation)) {
+    stored.set(piece.subarray(0, Math.max(0, bytes - at)), at);
+    at += piece.length;
+  }
+  if (at < bytes) return { problem: 'it breaks off' };
+  let sum = 0;
+  for (const byte of stored.subarray(0, bytes)) sum = (((sum & 1) !== 0 ? 0x80000000 : 0) + (sum >>> 1) + byte) >>> 0;
+  if (sum !== entry.checksum) return { problem: 'it does not match its checksum' };
+  const table = expand(new DataView(stored.buffer, 0, bytes));
+  const isMandatory = table.subarray(0, 128).every((upper, unit) => upper === asciiUpper(unit));
+  return isMandatory ? { table } : { problem: 'it takes letters of ASCII for others' };
+}
+
+/** FFFFh, and how many letters stay as they are. */
+function expand(stored: DataView): Uint16Array {
+  const table = Uint16Array.from({ length: 65_536 }, (_, unit) => unit);
+  let unit = 0;
+  for (let at = 0; at + 2 <= stored.byteLength && unit < 65_536; at += 2) {
+    const value = stored.getUint16(at, true);
+    const isRun = value === 0xffff && at + 4 <= stored.byteLength;
+    if (isRun) {
+      at += 2;
+      unit += stored.getUint16(at, true);
+    } else {
+      table[unit] = value;
+      unit++;
     }
   }
-  return left > 0 ? 'its allocation bitmap breaks off' : free;
-}
-
-/** Clusters of a chain, at most so many BYTES of them, each in pieces of at most 1 MiB; stops where the chain does. */
-function* clustersFrom(reader: SectorReader, volume: Exfat, first: number, bytes: number): Iterable<Uint8Array> {
-  const { clusterBytes, clusters, heapAt, fatAt } = volume;
-  const step = Math.min(clusterBytes, 2 ** 20);
-  let cluster = first;
-  for (let left = bytes; left > 0 && cluster >= 2 && cluster < clusters + 2; left -= clusterBytes) {
-    const start = heapAt + (cluster - 2) * clusterBytes;
-    for (let done = 0; done < Math.min(clusterBytes, left); done += step) yield readAt(reader, start + done, step);
-    const at = fatAt + cluster * 4;
-    const sector = readAt(reader, at - (at % 512), 512);
-    if (sector.length < 512) return;
-    cluster = new DataView(sector.buffer, sector.byteOffset, 512).getUint32(at % 512, true);
-  }
-}
-
-/** 7.3: length in letters at 1, letters from 2. */
-function labelOf(view: DataView, at: number): string {
-  const length = Math.min(11, view.getUint8(at + 1));
-  return String.fromCharCode(...Array.from({ length }, (_, index) => view.getUint16(at + 2 + index * 2, true)));
+  return table;
 }

@@ -3,9 +3,10 @@ import { bootSectorLabel, bootSectorSerial } from '../fat-root.ts';
 import { BitSet, FatTable } from '../fat-table.ts';
 import { readAt, type SectorReader } from '../sector-reader.ts';
 import { activeFatCopy, auditFatBoot, auditFsInfo } from './audit-fat-boot.ts';
-import { auditWays, type WaysAsked } from './audit-ways.ts';
+import { auditWays } from './audit-ways.ts';
 import { type Flaw, flaw, type VolumeFacts } from './flaw.ts';
 import { type FolderWalk, FolderWalker } from './walk-folders.ts';
+import type { WaysAsked } from './way-tree.ts';
 
 export type FatAudit = Pick<
   VolumeFacts,

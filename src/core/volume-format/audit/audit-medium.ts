@@ -8,8 +8,9 @@ import { auditExfat } from './audit-exfat.ts';
 import { auditFat } from './audit-fat.ts';
 import { auditFatBoot } from './audit-fat-boot.ts';
 import { auditGpt, auditMbr, findGptHeaders, isProtective, readMbrEntries } from './audit-tables.ts';
-import { auditWays, type WaysAsked } from './audit-ways.ts';
+import { auditWays } from './audit-ways.ts';
 import { type Flaw, flaw, type MediumFacts, type VolumeFacts } from './flaw.ts';
+import type { WaysAsked } from './way-tree.ts';
 
 interface Place {
   readonly partition: number | undefined;
@@ -46,13 +47,18 @@ export function auditMedium(reader: SectorReader, asked?: WaysAsked): MediumFact
 }
 
 /**
- * Of a FAT volume that is mounted: what leads to the files ASKED for, and of its boot sector what no driver changes at
- * work. READER starts at the volume. Free space, marks and whatever is being written are the driver's business.
+ * Of a volume that is mounted, whose sectors READER starts at. Of FAT: what leads to the files ASKED for, and of its
+ * boot sector what no driver changes at work. Of exFAT, whose driver believes the allocation bitmap unseen, all the
+ * rest too. Marks and free space are the driver's business.
  */
 export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFacts {
   const place: Place = { partition: undefined, type: undefined, startByte: 0, bytes: reader.sizeBytes };
-  const { fat } = recogniseVolume(readAt(reader, 0, volumeHeadBytes));
+  const { fat, fileSystem } = recogniseVolume(readAt(reader, 0, volumeHeadBytes));
   const facts = { mediumBytes: reader.sizeBytes, table: 'unknown', partitions: [], flaws: [] } as const;
+  if (fileSystem === 'exfat') {
+    const volume = auditVolume(reader, place, false, asked);
+    return { ...facts, volumes: [{ ...volume, flaws: volume.flaws.filter(({ kind }) => !atWork.has(kind)) }] };
+  }
   const isThere = fat !== undefined && fat.dataFirstSector * fat.sectorBytes < reader.sizeBytes;
   if (!isThere) return { ...facts, volumes: [] };
   const volume = auditVolume(reader, place, true);
@@ -60,6 +66,9 @@ export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFact
   const boot = auditFatBoot(reader, readAt(reader, 0, 512), fat, 0).filter(({ kind }) => lasting.has(kind));
   return { ...facts, volumes: [{ ...volume, doubtful, flaws: [...boot, ...flaws] }] };
 }
+
+/** What a driver leaves to the end; and a file that was removed while it is open keeps its clusters until then. */
+const atWork: ReadonlySet<Flaw['kind']> = new Set(['dirty', 'exfat-percent-wrong', 'lost-clusters']);
 
 const lasting: ReadonlySet<Flaw['kind']> = new Set([
   'boot-jump-missing',
@@ -124,7 +133,7 @@ function auditVolume(medium: SectorReader, place: Place, looked: boolean, asked?
   if (fileSystem === 'unknown') return { ...facts, flaws: [...facts.flaws, unreadable(reader, problem)] };
   if (looked) return facts;
   if (fileSystem === 'exfat') {
-    const audit = auditExfat(reader);
+    const audit = auditExfat(reader, asked);
     return { ...facts, ...audit, audited: true, flaws: [...facts.flaws, ...audit.flaws] };
   }
   return fat === undefined ? facts : auditFatVolume(reader, facts, fat, asked);

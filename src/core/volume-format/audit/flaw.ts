@@ -56,6 +56,7 @@ export interface FlawDetails {
   'way-damaged': Examples;
   'way-tables-differ': Examples;
   'way-slot-odd': Examples;
+  'way-marked-free': Examples;
   'firmware-hidden': Examples;
   'root-damaged': { readonly problem: string };
   'folder-damaged': Examples;
@@ -75,6 +76,9 @@ export interface FlawDetails {
   'exfat-backup-differs': { readonly problem: string };
   'exfat-media-failure': NoDetail;
   'exfat-root-damaged': { readonly problem: string };
+  'exfat-upcase-damaged': { readonly problem: string };
+  'exfat-entries-damaged': Examples;
+  'used-marked-free': Examples;
   'exfat-percent-wrong': { readonly stated: number; readonly counted: number };
   'too-much-to-check': { readonly what: string };
 }

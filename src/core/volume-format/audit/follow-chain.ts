@@ -1,4 +1,9 @@
-import { BitSet, chainEnds, type FatTable } from '../fat-table.ts';
+import { BitSet, chainEnds } from '../fat-table.ts';
+
+/** The next cluster of a chain, or one of `chainEnds`. */
+interface Steps {
+  step(cluster: number): number;
+}
 
 export interface Chain {
   readonly start: number;
@@ -20,9 +25,9 @@ export const endsInWords: Record<Exclude<Chain['end'], 'end'>, string> = {
 /** Follows chains and remembers every cluster that one of them took, so that each cluster is visited once. */
 export class ChainFollower {
   readonly reached: BitSet;
-  readonly #table: FatTable;
+  readonly #table: Steps;
 
-  constructor(table: FatTable, clusters: number) {
+  constructor(table: Steps, clusters: number) {
     this.#table = table;
     this.reached = new BitSet(clusters + 2);
   }
@@ -43,6 +48,15 @@ export class ChainFollower {
       if (step < 0) return { start, length, end: step === chainEnds.end ? 'end' : 'invalid' };
       cluster = step;
     }
+  }
+
+  /** Marks COUNT clusters from START on, which lie in the volume and of which no table tells. */
+  mark(start: number, count: number): Chain {
+    let crossedAt: number | undefined;
+    for (let cluster = start; cluster < start + count; cluster++) if (this.reached.add(cluster)) crossedAt ??= cluster;
+    return crossedAt === undefined
+      ? { start, length: count, end: 'end' }
+      : { start, length: count, end: 'crossed', crossedAt };
   }
 
   #holds(start: number, length: number, wanted: number): boolean {

@@ -26,9 +26,9 @@ export interface FolderWalk {
  * Bounds that no real stick comes near, so that no made-up one can keep us busy. A folder has at most 65,536 slots
  * (specification 6).
  */
-const maxSlots = 4_000_000;
+export const maxSlots = 4_000_000;
 const maxFolderSlots = 65_536;
-const maxDepth = 128;
+export const maxDepth = 128;
 
 interface Folder {
   readonly path: string;

@@ -1,0 +1,348 @@
+import { copyFileSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join, relative } from 'node:path';
+import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
+import { auditMedium, auditMounted } from '../../src/core/volume-format/audit/audit-medium.ts';
+import type { SectorReader } from '../../src/core/volume-format/sector-reader.ts';
+import { noise, sha256 } from '../fixtures/desk.ts';
+import {
+  bitOf,
+  complaintOf,
+  ExfatStick,
+  exfatPrograms,
+  geometryOfExfat,
+  markFree,
+  putFiles,
+  putInPieces,
+  sealSet,
+  setOf,
+} from '../fixtures/media/exfat-stick.ts';
+import { readerOf } from '../fixtures/media/reader-of.ts';
+import { canMount } from '../fixtures/volumes/mounts.ts';
+import { seeded } from '../fixtures/volumes/power-cuts.ts';
+import { makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { itWithout, needs } from './needs.ts';
+
+const outside = canMount ? needs(exfatPrograms) : itWithout('the right to mount (run as root)');
+const asked = { firmware: ['parts/system.img', 'boot.pkg', 'parts'], record: ['record/list.txt'] };
+const files = {
+  'boot.pkg': noise(1, 9000),
+  'parts/a name that takes more than one entry.img': noise(2, 5000),
+  'record/list.txt': Buffer.from('a list\n'),
+  'holiday.jpg': noise(3, 20_000),
+  'letters/one.txt': noise(4, 4096),
+  'empty.txt': Buffer.alloc(0),
+};
+const inPieces = { 'parts/system.img': noise(5, 30_000), 'in pieces.bin': noise(6, 25_000) };
+
+let scratch: Scratch;
+let stick: ExfatStick;
+let sound: Buffer;
+beforeAll(() => {
+  scratch = makeScratch();
+  if (!canMount) return;
+  stick = new ExfatStick(scratch, 'sound', 8);
+  stick.with((folder) => {
+    putFiles(folder, files);
+    putInPieces(folder, inPieces);
+  });
+  sound = readFileSync(stick.image);
+});
+afterAll(() => scratch.undo());
+
+const codesOf = (image: Buffer): readonly string[] =>
+  checkMedium(auditMedium(readerOf(image, image.length), asked), { target: 'stick', mode: 'in-os' }).map(
+    ({ code }) => code,
+  );
+
+const startOf = (image: Buffer, name: string): number => image.readUInt32LE(setOf(image, name) + 32 + 20);
+const isChained = (image: Buffer, name: string): boolean => (image.readUInt8(setOf(image, name) + 32 + 1) & 2) === 0;
+const fatEntry = (image: Buffer, cluster: number): number => geometryOfExfat(image).fatAt + cluster * 4;
+/** A field of the stream entry (7.6), with the set's checksum made right. */
+const setStream = (image: Buffer, name: string, change: (at: number) => void): void => {
+  const at = setOf(image, name);
+  change(at + 32);
+  sealSet(image, at);
+};
+const rootAt = (image: Buffer): number => {
+  const { heapAt, rootCluster, clusterBytes } = geometryOfExfat(image);
+  return heapAt + (rootCluster - 2) * clusterBytes;
+};
+const rootEntry = (image: Buffer, type: number): number => {
+  for (let at = rootAt(image); ; at += 32) if (image[at] === type) return at;
+};
+const endOfRoot = (image: Buffer): number => rootEntry(image, 0);
+const clusterAt = (image: Buffer, cluster: number): number => {
+  const { heapAt, clusterBytes } = geometryOfExfat(image);
+  return heapAt + (cluster - 2) * clusterBytes;
+};
+
+type Damages = Readonly<Record<string, readonly (readonly [code: string, change: (image: Buffer) => void])[]>>;
+
+/** One change each, where the specification has it. */
+const damages: Damages = {
+  'the volume': [
+    ['stick/dirty', (image) => image.writeUInt8(2, 106)],
+    ['medium/exfat-media-failure', (image) => image.writeUInt8(4, 106)],
+    ['medium/exfat-percent-wrong', (image) => image.writeUInt8(90, 112)],
+    ['medium/exfat-checksum-wrong', (image) => image.writeUInt8(1, 200)],
+    ['medium/exfat-backup-differs', (image) => image.writeUInt8(1, 12 * 512 + 200)],
+    ['medium/exfat-boot-damaged', (image) => image.writeUInt8(1, 20)],
+    ['medium/exfat-boot-damaged', (image) => image.writeUInt32LE(2 ** 31, 96)],
+    ['medium/exfat-root-damaged', (image) => image.writeUInt8(0x01, rootEntry(image, 0x81))],
+    ['medium/exfat-root-damaged', (image) => image.writeUInt32LE(9, rootEntry(image, 0x81) + 24)],
+    [
+      'medium/exfat-root-damaged',
+      (image) => image.writeUInt32LE(0, fatEntry(image, geometryOfExfat(image).rootCluster)),
+    ],
+    ['medium/exfat-upcase-damaged', (image) => image.writeUInt8(0x02, rootEntry(image, 0x82))],
+    ['medium/exfat-upcase-damaged', (image) => image.writeUInt32LE(1, rootEntry(image, 0x82) + 4)],
+    [
+      'medium/exfat-upcase-damaged',
+      (image) => image.writeUInt8(0x77, clusterAt(image, image.readUInt32LE(rootEntry(image, 0x82) + 20)) + 3000),
+    ],
+  ],
+  'the allocation bitmap': [
+    ['medium/used-marked-free', (image) => markFree(image, startOf(image, 'holiday.jpg') + 2)],
+    ['medium/used-marked-free', (image) => markFree(image, geometryOfExfat(image).rootCluster)],
+    ['medium/used-marked-free', (image) => markFree(image, image.readUInt32LE(rootEntry(image, 0x82) + 20))],
+    ['medium/used-marked-free', (image) => markFree(image, startOf(image, 'letters'))],
+    ['medium/way-marked-free', (image) => markFree(image, startOf(image, 'boot.pkg') + 1)],
+    ['medium/way-marked-free', (image) => markFree(image, startOf(image, 'parts'))],
+    [
+      'medium/lost-clusters',
+      (image) => {
+        const { at, mask } = bitOf(image, 1500);
+        image.writeUInt8(image.readUInt8(at) | mask, at);
+      },
+    ],
+  ],
+  'where names lead': [
+    [
+      'medium/cross-linked',
+      (image) => setStream(image, 'holiday.jpg', (at) => image.writeUInt32LE(startOf(image, 'letters') - 1, at + 20)),
+    ],
+    // Two of the firmware's clusters, laid over by somebody's file.
+    [
+      'medium/way-damaged',
+      (image) => setStream(image, 'holiday.jpg', (at) => image.writeUInt32LE(startOf(image, 'boot.pkg') + 1, at + 20)),
+    ],
+    ['medium/start-cluster-invalid', (image) => setStream(image, 'boot.pkg', (at) => image.writeUInt32LE(1, at + 20))],
+    [
+      'medium/start-cluster-invalid',
+      (image) =>
+        setStream(image, 'boot.pkg', (at) => image.writeUInt32LE(geometryOfExfat(image).clusters + 1, at + 20)),
+    ],
+    ['medium/chain-broken', (image) => image.writeUInt32LE(0, fatEntry(image, startOf(image, 'in pieces.bin')))],
+    [
+      'medium/chain-short',
+      (image) => image.writeUInt32LE(0xffffffff, fatEntry(image, startOf(image, 'in pieces.bin'))),
+    ],
+    [
+      'medium/chain-loops',
+      (image) => image.writeUInt32LE(startOf(image, 'in pieces.bin'), fatEntry(image, startOf(image, 'in pieces.bin'))),
+    ],
+    [
+      'medium/chain-long',
+      (image) =>
+        setStream(image, 'in pieces.bin', (at) => {
+          image.writeUInt32LE(4096, at + 24);
+          image.writeUInt32LE(4096, at + 8);
+        }),
+    ],
+    [
+      'medium/folder-damaged',
+      (image) =>
+        setStream(image, 'letters', (at) => {
+          image.writeUInt32LE(4000, at + 24);
+          image.writeUInt32LE(4000, at + 8);
+        }),
+    ],
+  ],
+  'the entries of folders': [
+    ['medium/exfat-entries-damaged', (image) => image.writeUInt16LE(1, setOf(image, 'holiday.jpg') + 2)], // SetChecksum
+    ['medium/exfat-entries-damaged', (image) => image.writeUInt8(0x41, setOf(image, 'holiday.jpg') + 64)],
+    ['medium/exfat-entries-damaged', (image) => image.writeUInt8(0x8f, endOfRoot(image))], // critical, and unknown
+    [
+      'medium/exfat-entries-damaged',
+      (image) => setStream(image, 'holiday.jpg', (at) => image.writeUInt16LE(1, at + 4)),
+    ],
+    ['medium/slot-damaged', (image) => image.writeUInt16LE(1, setOf(image, 'one.txt') + 2)],
+    ['medium/way-slot-odd', (image) => image.writeUInt16LE(1, setOf(image, 'boot.pkg') + 2)],
+    ['medium/way-slot-odd', (image) => setStream(image, 'boot.pkg', (at) => image.writeUInt32LE(100, at + 8))],
+    ['medium/way-slot-odd', (image) => setStream(image, 'boot.pkg', (at) => image.writeUInt16LE(1, at + 4))],
+    [
+      'medium/firmware-hidden',
+      (image) => {
+        image.writeUInt8(0x22, setOf(image, 'boot.pkg') + 4);
+        sealSet(image, setOf(image, 'boot.pkg'));
+      },
+    ],
+    ['medium/name-invalid', (image) => setStream(image, 'holiday.jpg', (at) => image.write('*', at + 34, 'utf16le'))],
+    ['medium/slots-after-end', (image) => image.writeUInt8(0x05, endOfRoot(image) + 64)],
+    [
+      'medium/name-duplicate',
+      (image) => {
+        const [from, to] = [setOf(image, 'holiday.jpg'), endOfRoot(image)];
+        image.copy(image, to, from, from + 96);
+      },
+    ],
+  ],
+};
+
+describe('what the sectors of an exFAT stick say', () => {
+  outside('is nothing where all is sound, to us as to fsck.exfat; and files lie in one run and in pieces', () => {
+    expect(stick.complaint).toBeUndefined();
+    expect(codesOf(sound)).toEqual([]);
+    expect([isChained(sound, 'boot.pkg'), isChained(sound, 'in pieces.bin')]).toEqual([false, true]);
+    const [volume] = auditMedium(readerOf(sound, sound.length), asked).volumes;
+    expect(volume).toMatchObject({ fileSystem: 'exfat', label: 'PANEL', files: 8, folders: 3, doubtful: [] });
+  });
+
+  for (const [what, ones] of Object.entries(damages))
+    for (const [at, [code, change]] of ones.entries())
+      outside(`is ${code} after a change of ${what} (${at + 1})`, () => {
+        const image = Buffer.from(sound);
+        change(image);
+        expect(codesOf(image)).toContain(code);
+      });
+
+  outside('is the same of a mounted one, but for what a driver leaves to the end', () => {
+    const look = (change: (image: Buffer) => void): readonly string[] => {
+      const image = Buffer.from(sound);
+      change(image);
+      const facts = auditMounted(readerOf(image, image.length), asked);
+      return facts.volumes.flatMap(({ flaws }) => flaws.map(({ kind }) => kind));
+    };
+    expect(look(() => {})).toEqual([]);
+    expect(look((image) => image.writeUInt8(2, 106))).toEqual([]);
+    expect(look((image) => markFree(image, startOf(image, 'holiday.jpg')))).toEqual(['used-marked-free']);
+    expect(look((image) => markFree(image, startOf(image, 'boot.pkg')))).toEqual(['way-marked-free']);
+  });
+
+  outside('names what cannot be relied on: of a file the file, of a folder all that was asked for below it', () => {
+    const doubtful = (cluster: (image: Buffer) => number): readonly string[] => {
+      const image = Buffer.from(sound);
+      markFree(image, cluster(image));
+      return auditMedium(readerOf(image, image.length), asked).volumes[0]?.doubtful ?? [];
+    };
+    expect(doubtful((image) => startOf(image, 'boot.pkg'))).toEqual(['boot.pkg']);
+    expect([...doubtful((image) => startOf(image, 'parts'))].sort()).toEqual(['parts', 'parts/system.img']);
+    expect([...doubtful((image) => startOf(image, 'record'))].sort()).toEqual(['record', 'record/list.txt']);
+    expect(doubtful((image) => startOf(image, 'holiday.jpg'))).toEqual([]);
+  });
+});
+
+interface Place {
+  readonly what: string;
+  readonly at: number;
+  readonly bytes: number;
+}
+
+/** Every structure of the volume that is not a file's content. */
+function placesOf(image: Buffer): readonly Place[] {
+  const { fatAt, clusterBytes } = geometryOfExfat(image);
+  const table = (type: number): number => clusterAt(image, image.readUInt32LE(rootEntry(image, type) + 20));
+  return [
+    { what: 'boot region', at: 0, bytes: 12 * 512 },
+    { what: 'its copy', at: 12 * 512, bytes: 12 * 512 },
+    { what: 'allocation table', at: fatAt, bytes: 64 * 4 },
+    { what: 'allocation bitmap', at: table(0x81), bytes: 10 },
+    { what: 'up-case table', at: table(0x82), bytes: 5836 },
+    { what: 'root folder', at: rootAt(image), bytes: 32 * 40 },
+    ...['parts', 'record', 'letters'].map((name) => ({
+      what: name,
+      at: clusterAt(image, startOf(image, name)),
+      bytes: Math.min(clusterBytes, 32 * 9),
+    })),
+  ];
+}
+
+const seed = Number(process.env.STICKWRIGHT_SEED ?? 20261128);
+const bitsOfEach = process.env.STICKWRIGHT_SWEEP === '1' ? 400 : 22;
+
+describe('one bit of an exFAT stick is another', () => {
+  outside(
+    'and where fsck.exfat complains, so do we; where we do not, exfat-fuse finds the same',
+    { timeout: 300_000 },
+    () => {
+      const random = seeded(seed);
+      const path = join(scratch.path, 'bit.img');
+      const wanted = stickContent(stick.image);
+      const missed: string[] = [];
+      const otherwise: string[] = [];
+      const count = { tried: 0, complained: 0, ours: 0, read: 0 };
+      for (const { what, at, bytes } of placesOf(sound)) {
+        for (let index = 0; index < bitsOfEach; index++) {
+          const [byte, bit] = [at + Math.floor(random() * bytes), Math.floor(random() * 8)];
+          const image = Buffer.from(sound);
+          image.writeUInt8(image.readUInt8(byte) ^ (1 << bit), byte);
+          const name = `${what}, byte ${byte - at}, bit ${bit}`;
+          writeFileSync(path, image);
+          const codes = codesOf(image);
+          const theirs = complaintOf(path);
+          count.tried++;
+          if (codes.length > 0) count.ours++;
+          if (theirs !== undefined) count.complained++;
+          if (theirs !== undefined && codes.length === 0) missed.push(`${name}: ${theirs}`);
+          if (codes.length > 0) continue;
+          count.read++;
+          const found = stickContent(path);
+          if (JSON.stringify(found) !== JSON.stringify(wanted)) otherwise.push(name);
+        }
+      }
+      expect([missed, otherwise], JSON.stringify(count)).toEqual([[], []]);
+      expect(count.complained).toBeGreaterThan(bitsOfEach);
+      expect(count.ours).toBeGreaterThan(count.complained);
+    },
+  );
+});
+
+describe('any bytes in the structures of an exFAT stick', () => {
+  outside('are judged, and however they lead on, no more is read than a few times the volume', () => {
+    const random = seeded(seed);
+    const places = placesOf(sound);
+    let most = 0;
+    for (let round = 0; round < 400; round++) {
+      const image = Buffer.from(sound);
+      for (let change = 0; change < 1 + random() * 12; change++) {
+        const { at, bytes } = places[Math.floor(random() * places.length)] ?? { at: 0, bytes: 512 };
+        const [byte, value] = [at + Math.floor(random() * bytes), Math.floor(random() * 256)];
+        image.writeUInt8(value, byte);
+        // Most of them are to get past the checksum.
+        for (const name of ['parts', 'in pieces.bin', 'holiday.jpg'])
+          if (random() < 0.5) sealSet(image, setOf(sound, name));
+      }
+      const reader = readerOf(image, image.length);
+      let sectors = 0;
+      const counting: SectorReader = {
+        sizeBytes: reader.sizeBytes,
+        readSectors: (first, into) => {
+          sectors += into.length / 512;
+          return reader.readSectors(first, into);
+        },
+      };
+      expect(auditMedium(counting, asked).mediumBytes).toBe(image.length);
+      most = Math.max(most, sectors);
+    }
+    expect(most).toBeLessThan((4 * sound.length) / 512);
+  });
+});
+
+/** What exfat-fuse reads, names and contents. */
+function stickContent(image: string): Readonly<Record<string, string>> {
+  const own = makeScratch();
+  try {
+    const copy = new ExfatStick(own, 'copy', 8);
+    copyFileSync(image, copy.image);
+    const root = copy.mount('-o', 'ro');
+    const found: Record<string, string> = {};
+    for (const entry of readdirSync(root, { recursive: true, withFileTypes: true })) {
+      const path = join(entry.parentPath, entry.name);
+      found[relative(root, path)] = entry.isFile() ? sha256(readFileSync(path)) : 'folder';
+    }
+    return found;
+  } finally {
+    own.undo();
+  }
+}
