@@ -94,6 +94,8 @@ export interface StickFacts {
   readonly mountPoint?: string | undefined;
   /** The drive behind it; undefined for an image file. */
   readonly drive: DriveFacts | undefined;
+  /** Why nothing is known of the drive, where the list of drives failed or did not come in time. */
+  readonly driveUnlisted?: string | undefined;
 }
 
 /** A file or folder on a stick. */

@@ -1,4 +1,5 @@
 import { posix, win32 } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { type DriveSource, refuseDrive } from './drive-source.ts';
 import type { Drive, ListDrives } from './drives.ts';
@@ -16,19 +17,40 @@ interface DriveOrigins {
 
 /**
  * Everything that is plugged in, sticks first, then by device name; what the system leaves open is read from the
- * sectors where allowed.
+ * sectors where allowed. One look at a time, which all share who ask for the same while it has not begun: a look may
+ * take long, where many drives answer slowly, and several at once longer still.
  */
-export const listDrives: ListDrives = async (also) =>
-  listDrivesFrom({
-    platform: process.platform,
-    source: await findDriveSource(),
-    listBusDrives,
-    inUse: await findPlacesInUse(also),
+export const listDrives: ListDrives = (also = []) =>
+  oneAtATime(JSON.stringify(also), async () =>
+    listDrivesFrom({
+      platform: process.platform,
+      source: await findDriveSource(),
+      listBusDrives,
+      inUse: await findPlacesInUse(also),
+    }),
+  );
+
+/** Sticks that are opened together ask within so few milliseconds. */
+const gatherMs = 5;
+const waiting = new Map<string, Promise<readonly Drive[]>>();
+let latest: Promise<unknown> = Promise.resolve();
+
+/** Whoever asks never gets what was seen before that. */
+function oneAtATime(key: string, look: () => Promise<readonly Drive[]>): Promise<readonly Drive[]> {
+  const shared = waiting.get(key);
+  if (shared !== undefined) return shared;
+  const answer = Promise.all([latest, wait(gatherMs)]).then(() => {
+    waiting.delete(key);
+    return look();
   });
+  waiting.set(key, answer);
+  latest = answer.catch(() => {}); // who asked hears of it; the next look is another one
+  return answer;
+}
 
 export async function listDrivesFrom(origins: DriveOrigins): Promise<readonly Drive[]> {
-  const drives = (await fromSystem(origins)) ?? (await fromBus(origins));
-  return drives
+  const drives = await fromSystem(origins).catch((error: unknown) => fromBus(origins, reasonOf(error)));
+  return (drives ?? (await fromBus(origins)))
     .map(readSectorsOf)
     .toSorted(
       (a, b) => Number(a.refusedBecause !== undefined) - Number(b.refusedBecause !== undefined) || compare(a, b),
@@ -38,7 +60,7 @@ export async function listDrivesFrom(origins: DriveOrigins): Promise<readonly Dr
 const compare = (a: Drive, b: Drive): number => a.device.localeCompare(b.device, 'en', { numeric: true });
 
 async function fromSystem(origins: DriveOrigins): Promise<readonly Drive[] | undefined> {
-  const drives = await origins.source?.listDrives(origins.inUse).catch(() => undefined);
+  const drives = await origins.source?.listDrives(origins.inUse);
   const isOpen = (drive: Drive): boolean => drive.usb === undefined || drive.removable === undefined;
   if (drives === undefined || !drives.some(isOpen)) return drives;
   const buses = await origins.listBusDrives();
@@ -48,7 +70,14 @@ async function fromSystem(origins: DriveOrigins): Promise<readonly Drive[] | und
   });
 }
 
-async function fromBus(origins: DriveOrigins): Promise<readonly Drive[]> {
+/** In the words of whoever was asked, without the command line that Node puts before them. */
+function reasonOf(error: unknown): string {
+  if (error instanceof SyntaxError) return 'the list breaks off';
+  const lines = error instanceof Error ? error.message.split('\n') : [];
+  return lines.find((line) => line.trim() !== '' && !line.startsWith('Command failed')) ?? 'the list failed';
+}
+
+async function fromBus(origins: DriveOrigins, reason?: string): Promise<readonly Drive[]> {
   const buses = await origins.listBusDrives();
   if (buses !== undefined) {
     const drives = buses.map((bus) => fromBusAlone(bus, origins.inUse, origins.platform));
@@ -57,7 +86,7 @@ async function fromBus(origins: DriveOrigins): Promise<readonly Drive[]> {
   throw new ToolError(
     'drives/unavailable',
     'drives',
-    'this computer does not tell what is plugged in, or not in time',
+    `this computer does not tell what is plugged in${reason === undefined ? '' : `: ${reason}`}`,
     'Run the same command again; a drive that hangs holds the list up, so pull what is not needed. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).',
   );
 }

@@ -1,4 +1,4 @@
-import { execFile, spawn } from 'node:child_process';
+import { type ExecFileException, execFile, spawn } from 'node:child_process';
 import { accessSync, constants, statSync } from 'node:fs';
 import { isAbsolute } from 'node:path';
 import {
@@ -34,9 +34,16 @@ export async function runProgram(program: SystemProgram, args: readonly string[]
     env: environmentFor(platform, env),
   } as const;
   return new Promise((resolve, reject) => {
-    execFile(path, [...args], options, (error, stdout) => (error === null ? resolve(stdout) : reject(error)));
+    execFile(path, [...args], options, (error, stdout) => {
+      if (error === null) resolve(stdout);
+      else reject(isTimeout(error) ? new Error(`${program} did not answer within ${timeoutMs / 1000} s`) : error);
+    });
   });
 }
+
+/** Ended by us, and not for the length of what it said. */
+const isTimeout = ({ killed, code }: ExecFileException): boolean =>
+  killed === true && code !== 'ERR_CHILD_PROCESS_STDIO_MAXBUFFER';
 
 export function isProgramFile(path: string): boolean {
   try {

@@ -12,7 +12,7 @@ import {
   writeSync,
 } from 'node:fs';
 import { promisify } from 'node:util';
-import { errnoOf, isGone, stickFailed, stickReadOnly, toDeviceError } from './os-error.ts';
+import { errnoOf, isGone, stickFailed, stickGoneReadOnly, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, directAlignment, type FreshDevice, type SectorDevice } from './sector-device.ts';
 import { stickGone } from './volume.ts';
 import { WriteBehind } from './write-behind.ts';
@@ -36,9 +36,16 @@ export function openFileDeviceAside(path: string): SectorDevice {
         done += bytesWritten;
       }
     } catch (error) {
-      throw toDeviceError(error, 'write', path);
+      throw toTransferError(error, 'write', path);
     }
   });
+}
+
+/** Linux refuses a write with EPERM where the drive says, after it was opened, that it takes none (block/fops.c). */
+function toTransferError(error: unknown, doing: 'read' | 'write', path: string): Error {
+  const errno = errnoOf(error);
+  const isRefused = doing === 'write' && (errno === 'EPERM' || errno === 'EROFS') && !isGone(path);
+  return isRefused ? stickGoneReadOnly(path, errno, error) : toDeviceError(error, doing, path);
 }
 
 /** As `openFileDevice` for reading, with a second way that nobody waits at. */
@@ -140,7 +147,7 @@ function transfer(path: string, doing: 'read' | 'write', length: number, step: (
       done += moved;
     }
   } catch (error) {
-    throw toDeviceError(error, doing, path);
+    throw toTransferError(error, doing, path);
   }
 }
 

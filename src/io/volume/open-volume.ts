@@ -78,7 +78,7 @@ async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: See
 }
 
 async function openPlace(place: SeenTarget, access: 'read' | 'write', options?: OpenOptions): Promise<Volume> {
-  const { target, kind, path, mount, drive } = place;
+  const { target, kind, path, mount, drive, unlisted } = place;
   if (kind === 'folder') return openFolder(place, access);
   const { openFatVolume } = await import('./fat/open-fat-volume.ts');
   const device = access === 'read' ? openFileDevice(path, access) : openFileDeviceAside(path);
@@ -90,13 +90,14 @@ async function openPlace(place: SeenTarget, access: 'read' | 'write', options?: 
     kind,
     writeProtected: drive?.readOnly === true || !isWritable(path),
     drive: drive === undefined || kind === 'image' ? undefined : driveFactsOf(drive),
+    driveUnlisted: unlisted?.message,
     around: drive !== undefined && isPartOf(drive, path) ? await mediumAround(path, drive) : undefined,
     at: options?.at,
   });
 }
 
 async function openFolder(
-  { target, path, stat: rootStat, mount, drive }: SeenTarget,
+  { target, path, stat: rootStat, mount, drive, unlisted }: SeenTarget,
   access: 'read' | 'write',
 ): Promise<Volume> {
   // Other sources only look like paths (`//server/share`).
@@ -105,7 +106,7 @@ async function openFolder(
   if (device !== undefined && isGone(device)) throw stickGone(target);
   if (mount?.mountPoint !== path && isLeftMountPoint(path)) throw nothingMounted(target);
   return new FolderVolume({
-    facts: await readFolderFacts({ target, root: path, mount, drive }),
+    facts: await readFolderFacts({ target, root: path, mount, drive, driveUnlisted: unlisted?.message }),
     root: path,
     rootStat,
     access,

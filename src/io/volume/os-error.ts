@@ -19,6 +19,11 @@ const readOnly: Meaning = {
   message: 'the stick cannot be written',
   todo: 'Look for a lock switch on the stick and for a policy of this computer that forbids writing, or take another stick.',
 };
+const goneReadOnly: Meaning = {
+  code: 'stick/read-only',
+  message: 'the stick took writes and takes none any more',
+  todo: 'Systems do that to a stick that they find damaged, and worn flash does it by itself. Pull it, plug it in again and run the same command: it goes on where it stopped. If it happens again, save what you need from it, format it with `stickwright format`, which erases it, or take another stick.',
+};
 const taken: Meaning = {
   code: 'stick/name-taken',
   message: 'something with that name is already there',
@@ -142,6 +147,9 @@ export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);
 export const stickReadOnly = (subject: string): ToolError =>
   new ToolError(readOnly.code, subject, readOnly.message, readOnly.todo);
+/** A write to what was open for writing. */
+export const stickGoneReadOnly = (subject: string, errno: string, cause: unknown): ToolError =>
+  new ToolError(goneReadOnly.code, subject, `${goneReadOnly.message} (${errno})`, goneReadOnly.todo, cause);
 export const nameTaken = (subject: string): ToolError => new ToolError(taken.code, subject, taken.message, taken.todo);
 export const nameRefused = (subject: string, reason: string): ToolError =>
   new ToolError(holdsNoName.code, subject, `the stick cannot hold that name: ${reason}`, holdsNoName.todo);

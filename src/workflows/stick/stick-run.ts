@@ -1,4 +1,4 @@
-import { checkKept, checkReadBack, checkReadBackKind } from '../../core/checks/stick/check-written.ts';
+import { checkKept, checkReadBack, checkReadBackKind, checkSpeed } from '../../core/checks/stick/check-written.ts';
 import { checkSettled } from '../../core/checks/verify/check-record.ts';
 import { type Finding, type Verdict, verdictOf, withAccepted } from '../../core/findings/finding.ts';
 import { stagingFolder, toolFolder } from '../../core/manifest/stick-names.ts';
@@ -168,7 +168,8 @@ export class StickRun {
     const { volume, planned } = this.#opened();
     await this.#writer?.end();
     const back = await readBack(volume, planned.plan, expected, this.#ports.digesting, this.#running);
-    const found = [...checkReadBack(back.differing), ...this.#saysOfReadBack(back.kind)];
+    const speed = this.#writer === undefined ? [] : checkSpeed(this.#target, this.#writer.written);
+    const found = [...checkReadBack(back.differing), ...speed, ...this.#saysOfReadBack(back.kind)];
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
     if (back.differing.length > 0) return;
     const { manifest, seal } = makeStickRecord(

@@ -1,3 +1,4 @@
+import type { WrittenAmount } from '../../core/checks/stick/check-written.ts';
 import { parentOf, stagingFolder } from '../../core/manifest/stick-names.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
@@ -23,6 +24,7 @@ export class StickWriter {
   readonly #whole: Item<'write'> | undefined;
   #open: { readonly item: Item<'write'>; readonly writer: VolumeWriter } | undefined;
   #doneBytes = 0;
+  #waitedMs = 0;
 
   /** `stagedFolders`: what an unfinished run already made there. */
   constructor(volume: Volume, plan: LayoutPlan, stagedFolders: readonly string[], tell: Tell) {
@@ -60,10 +62,15 @@ export class StickWriter {
     if (this.#whole !== undefined) await this.#start(this.#whole);
   }
 
+  /** What was written, and how long the stick kept this run waiting for it. */
+  get written(): WrittenAmount {
+    return { bytes: this.#doneBytes, ms: this.#waitedMs };
+  }
+
   /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
   async end(): Promise<void> {
     if (this.#open !== undefined) await this.#finish();
-    await this.#volume.flush();
+    await this.#timed(() => this.#volume.flush());
   }
 
   /** Call when the new record lies complete on the stick. */
@@ -101,7 +108,7 @@ export class StickWriter {
   async #write(chunk: Uint8Array): Promise<void> {
     const open = this.#open;
     if (open === undefined) return;
-    await open.writer.write(chunk);
+    await this.#timed(() => open.writer.write(chunk));
     this.#wrote(chunk.byteLength);
   }
 
@@ -115,8 +122,15 @@ export class StickWriter {
   async #finish(): Promise<void> {
     const open = this.#open;
     this.#open = undefined;
-    await open?.writer.close();
-    if (open !== undefined) this.#done(open.item);
+    if (open === undefined) return;
+    await this.#timed(() => open.writer.close());
+    this.#done(open.item);
+  }
+
+  async #timed(work: () => Promise<void>): Promise<void> {
+    const startedMs = performance.now();
+    await work();
+    this.#waitedMs += performance.now() - startedMs;
   }
 
   async #clear(item: PlanItem): Promise<void> {

@@ -41,7 +41,7 @@ describe('the verdict', () => {
   });
 
   it('lets a reason lift the one stop that it was given for, and no other', () => {
-    const other = finding('stick/read-only', 'x');
+    const other = finding('stick/read-only', 'x', { by: 'drive' });
     const reasons = new Map([
       ['stick/dirty', 'repaired'],
       ['stick/read-only', 'no'],

@@ -1,3 +1,4 @@
+import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { ModeRules } from '../../model/family.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
@@ -87,13 +88,22 @@ export function checkCondition(stick: StickFacts, agreed: boolean): readonly Fin
   const found: Finding[] = [];
   const where = stick.drive === undefined ? stick.target : `${stick.target} (${stick.drive.device})`;
   const isStick = stick.kind === 'image' || (stick.drive?.removable === true && stick.drive.usb === true);
-  if (!isStick) {
+  if (!isStick && stick.driveUnlisted !== undefined) {
+    const code = agreed ? 'stick/drives-not-listed-agreed' : 'stick/drives-not-listed';
+    found.push(finding(code, stick.target, { reason: stick.driveUnlisted }));
+  } else if (!isStick) {
     const code = agreed ? 'stick/not-a-removable-drive-agreed' : 'stick/not-a-removable-drive';
     found.push(finding(code, stick.target, { where }));
   }
-  if (stick.readOnly) found.push(finding('stick/read-only', stick.target));
+  if (stick.readOnly) found.push(finding('stick/read-only', stick.target, { by: readOnlyBy(stick) }));
   if (stick.dirty === true && stick.kind !== 'folder') found.push(finding('stick/dirty', stick.target));
   return found;
+}
+
+function readOnlyBy({ kind, drive, dirty }: StickFacts): FactsOf<'stick/read-only'>['by'] {
+  if (drive?.readOnly === true) return 'drive';
+  if (kind !== 'folder') return 'account';
+  return dirty === true ? 'driver' : 'mount';
 }
 
 /** The stick ends where something else is mounted in it; and what can be named, but not looked into, is named. */

@@ -16,6 +16,21 @@ export const checkReadBack = (differing: readonly DifferingContent[]): readonly 
 export const checkKept = (target: string, differing: readonly string[]): readonly Finding[] =>
   differing.length > 0 ? [finding('plan/kept-differs', target, { paths: differing })] : [];
 
+/** What the stick took, and for how long somebody waited for it. */
+export interface WrittenAmount {
+  readonly bytes: number;
+  readonly ms: number;
+}
+
+/** Less says nothing of the stick: one wait for anything else would count. */
+const leastBytes = 2 ** 23;
+const slowestBytesPerSecond = 1e6;
+
+export function checkSpeed(target: string, { bytes, ms }: WrittenAmount): readonly Finding[] {
+  const isSlow = bytes >= leastBytes && bytes * 1000 < ms * slowestBytesPerSecond;
+  return isSlow ? [finding('stick/slow', target, { bytes, ms: Math.round(ms) })] : [];
+}
+
 /**
  * What reading back proves. AS IMAGE: the target is an image that is about to be copied, so of any stick it proves
  * nothing.

@@ -7,6 +7,28 @@ interface Paths {
   readonly paths: readonly string[];
 }
 
+/** Who says that nothing is to be written; `driver`: of a volume that is not sound. */
+export type ReadOnlyBy = 'drive' | 'driver' | 'mount' | 'account';
+
+const readOnlyInWords: Record<ReadOnlyBy, { readonly seen: string; readonly todo: string }> = {
+  drive: {
+    seen: 'The stick itself says that it takes no writes.',
+    todo: 'Move its lock switch. If it has none, its flash no longer takes writes, as worn flash does: take another stick, and retire this one.',
+  },
+  driver: {
+    seen: 'The operating system has it read-only, and it carries the mark of an unfinished write: so systems do when they meet damage on it.',
+    todo: "Eject it, repair it with the operating system's own check (fsck, chkdsk, First Aid) or format it with `stickwright format`, which erases it. Then plug it in and run the same command again.",
+  },
+  mount: {
+    seen: 'The operating system has it mounted read-only; the stick itself could be written.',
+    todo: 'Eject it, plug it in again, and run the same command again. If it comes read-only again, mount it for writing.',
+  },
+  account: {
+    seen: 'This account may not write it, or the system lets nobody.',
+    todo: 'Run the same command from an account that may write it, or mount the stick and give its folder.',
+  },
+};
+
 const fileSystemNames: Record<FileSystem, string> = {
   fat12: 'FAT12',
   fat16: 'FAT16',
@@ -187,14 +209,14 @@ export const stickFindings = {
     todo: 'When the stick is done, let the operating system repair it (fsck, chkdsk, First Aid) and verify it again; or format it and start anew.',
     source: 'Microsoft FAT specification 1.03; each code says its own',
   }),
-  'stick/read-only': define<Record<string, never>>({
+  'stick/read-only': define<{ by: ReadOnlyBy }>({
     severity: 'stop',
     noOverride: true,
     title: 'The stick cannot be written',
-    seen: () => 'The operating system has it read-only.',
+    seen: ({ by }) => readOnlyInWords[by].seen,
     why: 'Nothing can be prepared on it.',
-    todo: 'Move its lock switch, mount it for writing, or use another stick.',
-    source: 'common practice, no source',
+    todo: ({ by }) => readOnlyInWords[by].todo,
+    source: 'Linux, Documentation/filesystems/vfat.rst (errors=remount-ro); otherwise common practice, no source',
   }),
   'stick/mount-inside': define<Paths>({
     severity: 'stop',
@@ -205,6 +227,15 @@ export const stickFindings = {
     todo: 'Unmount it (on Linux: umount and that folder; on Windows: Disk Management, remove the drive path), then run the same command again.',
     source: 'Linux: proc_pid_mountinfo(5); Windows: reparse points; common practice, no source',
   }),
+  'stick/slow': define<{ bytes: number; ms: number }>({
+    severity: 'caution',
+    title: 'The stick is very slow',
+    seen: ({ bytes, ms }) =>
+      `It took ${sizeInWords(bytes)} in ${Math.round(ms / 1000).toLocaleString('en-US')} s: ${roundedSize((bytes * 1000) / ms)}/s. Cheap sticks take 4 to 15 MB/s.`,
+    why: 'A hub, a port of the oldest kind or flash that wears out is mostly the cause; and a panel does not wait for ever.',
+    todo: 'Try another port without a hub next time. If this stick stays slow, prove it with `stickwright prove`, which erases it, or retire it.',
+    source: 'USB 2.0 specification: full speed carries about 1 MB/s (from memory); rates of sticks: from memory',
+  }),
   'stick/not-a-removable-drive': define<{ where: string }>({
     severity: 'stop',
     title: 'This is not a removable USB drive',
@@ -212,6 +243,22 @@ export const stickFindings = {
       `${where} is not on a drive that is both removable and USB, as far as the operating system tells.`,
     why: 'Writing to the wrong drive can cost the data on it.',
     todo: 'Check the target. If you mean it, run it again with --yes: it is then a caution.',
+    source: 'common practice, no source',
+  }),
+  'stick/drives-not-listed': define<{ reason: string }>({
+    severity: 'stop',
+    title: 'It could not be asked whether this is a USB stick',
+    seen: ({ reason }) => `The list of drives failed: ${reason}.`,
+    why: 'Writing to the wrong drive can cost the data on it.',
+    todo: 'Run the same command again; pull other drives first, as one that hangs holds the list up. If you are sure of this stick, run it with --yes: it is then a caution.',
+    source: 'common practice, no source',
+  }),
+  'stick/drives-not-listed-agreed': define<{ reason: string }>({
+    severity: 'caution',
+    title: 'It could not be asked whether this is a USB stick; it was agreed to',
+    seen: ({ reason }) => `The list of drives failed: ${reason}.`,
+    why: 'Nobody but you said that this is the stick that you mean.',
+    todo: 'Look whether the files are on the stick in your hand, then plug it in again and verify it.',
     source: 'common practice, no source',
   }),
   'stick/not-a-removable-drive-agreed': define<{ where: string }>({

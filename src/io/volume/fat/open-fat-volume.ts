@@ -33,6 +33,8 @@ export interface FatMedium {
   /** The medium itself cannot be written, whatever it was opened for. */
   readonly writeProtected: boolean;
   readonly drive: DriveFacts | undefined;
+  /** As in `StickFacts`. */
+  readonly driveUnlisted?: string | undefined;
   /** What lies around it, where it is one partition of a drive. */
   readonly around?: Pick<StickFacts, 'partitionTable' | 'partitions' | 'otherVolumes' | 'mediumBytes'> | undefined;
   /** As in `OpenOptions`. */
@@ -91,6 +93,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     readOnly: medium.writeProtected,
     dirty: fat.dirty,
     drive: medium.drive,
+    driveUnlisted: medium.driveUnlisted,
   };
   const shared = (): FreshDevice => ({
     device: { ...view(device), close: async () => {} },

@@ -3,7 +3,16 @@ import { access, lstat, readdir } from 'node:fs/promises';
 import { basename, dirname, relative, sep } from 'node:path';
 import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
-import { errnoOf, isGone, nameRefused, notAsListed, stickDamaged, stickFull, toStickError } from '../os-error.ts';
+import {
+  errnoOf,
+  isGone,
+  nameRefused,
+  notAsListed,
+  stickDamaged,
+  stickFull,
+  stickGoneReadOnly,
+  toStickError,
+} from '../os-error.ts';
 import { stickGone } from '../volume.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
 
@@ -118,6 +127,7 @@ async function explainFolderError(
     const freeBytes = await freeBytesAt(root, countFreeBytes).catch(() => Number.POSITIVE_INFINITY);
     if (freeBytes < (facts.clusterBytes ?? 1)) return stickFull(subject);
   }
+  if (errno === 'EROFS' && doing === 'write' && !facts.readOnly) return stickGoneReadOnly(subject, errno, error);
   const damaged = await damagedPlace(error, errno, folder);
   return damaged === undefined ? toStickError(error, doing, subject) : stickDamaged(damaged || subject, errno);
 }

@@ -26,11 +26,13 @@ export interface FolderPlace {
   readonly root: string;
   readonly mount: Mount | undefined;
   readonly drive: Drive | undefined;
+  /** As in `StickFacts`. */
+  readonly driveUnlisted: string | undefined;
 }
 
 /** What the boot sector of the volume under a mounted folder says, where it may be read; else what the system says. */
 export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
-  const { target, root, mount, drive } = place;
+  const { target, root, mount, drive, driveUnlisted } = place;
   const head = mount?.device === undefined ? undefined : readHead(mount.device);
   const seen = head === undefined ? undefined : recogniseVolume(head);
   const known = seen !== undefined && seen.fileSystem !== 'unknown' ? seen : undefined;
@@ -60,6 +62,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
     dirty: isReadOnly ? dirty : undefined,
     mountPoint: mount?.mountPoint,
     drive: drive === undefined ? undefined : driveFactsOf(drive),
+    driveUnlisted,
   };
 }
 
