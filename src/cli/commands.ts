@@ -176,7 +176,7 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
 ];
 
 /** Where nobody sits at a terminal: what a person would look for first. */
-export const shortHelp = `stickwright ${toolVersion} prepares USB sticks that update wall-mounted interactive panels, and proves them.
+export const shortHelp = `stickwright ${toolVersion}: USB sticks that update wall-mounted interactive panels
 
   stickwright guide             one stick, step by step
   stickwright prepare ...       one stick, all said in one command

@@ -1,7 +1,8 @@
 import type { Verdict } from '../../core/findings/finding.ts';
+import { objectionToSetting, settings } from '../../core/model/settings.ts';
 import { applySettings } from '../../io/files/settings-file.ts';
 import type { AnyCommand, Frame } from './command.ts';
-import { exitCodeOf } from './exit-codes.ts';
+import { exitCodeOf, UsageError } from './exit-codes.ts';
 import { watchInterruption } from './interruption.ts';
 import { type Progress, startProgress } from './progress.ts';
 import { showBug } from './report-failure.ts';
@@ -13,7 +14,7 @@ import { lookOf, say, sayDocument } from './screen.ts';
  * the exit code is found. Throws what kept the command from an answer.
  */
 export async function runCommand(command: AnyCommand, handed: readonly unknown[]): Promise<number> {
-  if (command.withoutSettings !== true) applySettings(process.env);
+  if (command.withoutSettings !== true) useSettings();
   const words = handed.slice(0, -1);
   const { json } = words.at(-1) as { readonly json?: true };
   const look = lookOf(process.stdout, process.env);
@@ -50,4 +51,15 @@ export async function runCommand(command: AnyCommand, handed: readonly unknown[]
   });
   if (report !== undefined) await command.afterwards?.(report);
   return exitCode;
+}
+
+/** What the desk says once. A rule that is misspelt must not be taken for none. */
+function useSettings(): void {
+  applySettings(process.env);
+  for (const setting of settings) {
+    const value = process.env[setting.variable] ?? '';
+    const wrong = setting.kind === 'choice' && value !== '' ? objectionToSetting(setting, value) : undefined;
+    if (wrong !== undefined)
+      throw new UsageError(`${setting.variable}: ${wrong}`, 'stickwright settings says where each value comes from.');
+  }
 }

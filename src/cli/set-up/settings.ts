@@ -22,6 +22,7 @@ const document = async ({ path, seen }: SettingsReport, exitCode: number) =>
 export const settingsShow = command({
   words: (it) => it.description('Shows every setting, its value, and where it comes from.').addOption(json()),
   examples: ['stickwright settings show'],
+  withoutSettings: true,
   run: async (): Promise<SettingsReport> => await look(undefined),
   text,
   json: document,
@@ -41,7 +42,11 @@ export const settingsSet = command({
     const setting = await named(name);
     const value = asValue(setting, values);
     const wrong = objectionToSetting(setting, value) ?? (await missing(setting, value));
-    if (wrong !== undefined) throw new UsageError(wrong, `It takes: ${setting.what}.`);
+    if (wrong !== undefined)
+      throw new UsageError(
+        wrong,
+        setting.values ? `Say one of: ${setting.values.join(', ')}.` : `It is for: ${setting.what}.`,
+      );
     await writeSettings({ ...readSettings(), [name]: value });
     return await look(`${name} is set.`);
   },

@@ -21,7 +21,7 @@ export function renderSettings({ path, seen, changed }: ShownSettings, look: Loo
       ...(objection === undefined
         ? []
         : [inMargin('', paint('red', `cannot be used: ${tame(objection)}`), margin, look)]),
-      inMargin('', `${setting.what}; ${beats} ${beats.includes(',') ? 'beat' : 'beats'} it`, margin, look),
+      inMargin('', `${setting.what} (beaten by ${beats})`, margin, look),
     ].join('\n');
   });
   const said = changed === undefined ? '' : `${tame(changed)}\n\n`;
