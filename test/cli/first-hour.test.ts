@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
-import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, noise, sha256 } from '../fixtures/desk.ts';
 import { screenOf } from '../fixtures/screens.ts';
@@ -107,6 +107,72 @@ describe('the first hour', () => {
       expect(readdirSync(join(home, 'data', 'stickwright', 'drafts'))).toEqual([]);
     },
   );
+
+  needs({ expect: 'expect' })(
+    'nothing typed is lost: stopped at any question, it goes on where it was',
+    { tags: ['work-goes-on'] },
+    async () => {
+      const other = await makeFatImage(join(home, 'other.img'), 80 * 2 ** 20, {
+        ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+      });
+      // The family of the first stick is forgotten: a desk as at the beginning.
+      rmSync(join(home, 'config'), { recursive: true, force: true });
+      const stopped = sit(['guide'], [...beforeTheFamily, ['Where did you read', '\\x03']]);
+      expect(stopped.code).toBe(130);
+      expect(stopped.text).toContain('Nothing is lost');
+      const glance = sit([], []);
+      expect(glance.text.replace(/\s+/g, ' ')).toContain(`A stick was begun for ${label}. Go on: stickwright guide`);
+      expect(glance.text.trimEnd().split('\n').length).toBeLessThanOrEqual(12);
+      // The words of who only names the job lead there too.
+      const { code, text } = sit(['prepare'], [['begun and not finished', enter], ...afterTheFamily(other)]);
+      expect(code).toBe(4);
+      expect(text).not.toContain('same once more');
+      expect(stickwright(['verify', other, '--label', label], desk).exitCode).toBe(4);
+    },
+  );
+
+  needs({ expect: 'expect' })('family new keeps what was answered, and checks it when it is given', () => {
+    const first: Said = [
+      ['Short name', `Quartz${enter}`],
+      ['Small letters', `\\x15slate${enter}`],
+      ['In words', enter],
+      ['Label 1', `75:QB by R2${enter}`],
+      ['its parts', `\\x15size=76, series=QB${enter}`],
+      ['are not all in it', `\\x15size=75, series=QB, factory=R2${enter}`],
+      ['Label 2', `110:QD${enter}`],
+      ['its parts', '\\x03'],
+    ];
+    const stopped = sit(['family', 'new'], first);
+    expect(stopped.code).toBe(130);
+    const { code, text } = sit(
+      ['family', 'new', '--to', join(home, 'own families')],
+      [
+        ['Go on with slate', enter],
+        ['its parts', `\\x15size=110, series=QD${enter}`],
+        ['Label 3', enter],
+        ['Package name 1', `slate_qb_r2_20240117.zip${enter}`],
+        ['its parts, and its build', enter],
+        ['Package name 2', enter],
+        ['where factory is not there', `\\x15main${enter}`],
+        ['Where did you read', `letter${enter}`],
+        ['Write slate.yaml', enter],
+      ],
+    );
+    expect(code, text).toBe(0);
+    const written = readFileSync(join(home, 'own families', 'slate.yaml'), 'utf8');
+    expect(written).toContain("absent: { factory: 'main' }");
+    expect(written).toContain('agree: [series, factory]');
+  });
+
+  it('is short where nobody sits at a terminal', () => {
+    const { exitCode, stdout } = stickwright([]);
+    expect(exitCode).toBe(0);
+    expect(stdout.split('\n').length).toBeLessThanOrEqual(12);
+    expect(stdout).toContain('stickwright guide');
+    const led = stickwright(['guide']);
+    expect([led.exitCode, led.stderr]).toEqual([2, expect.stringContaining('this is not a terminal')]);
+    expect(stickwright(['prepare']).exitCode).toBe(2);
+  });
 });
 
 /** Kept as text, for whoever wants to see what such a person sees. */
