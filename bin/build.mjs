@@ -1,6 +1,7 @@
 // Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are
 // not looked at here; `npm test` does that.
-import { existsSync, renameSync, rmSync } from 'node:fs';
+import { spawnSync } from 'node:child_process';
+import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { rolldown } from 'rolldown';
 
@@ -47,3 +48,7 @@ const old = `${unfinished}-old`;
 if (existsSync(`${root}dist`)) renameSync(`${root}dist`, old);
 renameSync(unfinished, `${root}dist`);
 rmSync(old, { recursive: true, force: true });
+// The manual page is the help of every command; `npm install --global` puts it where man looks.
+const man = spawnSync(process.execPath, [`${root}bin/stickwright.js`, 'man'], { encoding: 'utf8' });
+if (man.status === 0) writeFileSync(`${root}dist/stickwright.1`, man.stdout);
+else process.stderr.write(`no manual page was made: ${man.stderr}`);

@@ -171,6 +171,11 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
     'say what this machine lacks, and what to do',
     async () => (await import('./look/check-desk.ts')).checkDesk,
   ],
+  [
+    'complete',
+    'let a shell complete the words of this command',
+    async () => (await import('./look/complete.ts')).completeOf(makeEverything),
+  ],
   ['man', 'print the manual page', async () => (await import('./look/man.ts')).manOf(makeEverything)],
   ['explain', 'say what a code means', async () => (await import('./look/explain.ts')).explain],
 ];
