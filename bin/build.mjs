@@ -1,6 +1,5 @@
 // Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are
 // not looked at here; `npm test` does that.
-import { spawnSync } from 'node:child_process';
 import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { rolldown } from 'rolldown';
@@ -49,6 +48,14 @@ if (existsSync(`${root}dist`)) renameSync(`${root}dist`, old);
 renameSync(unfinished, `${root}dist`);
 rmSync(old, { recursive: true, force: true });
 // The manual page is the help of every command; `npm install --global` puts it where man looks.
-const man = spawnSync(process.execPath, [`${root}bin/stickwright.js`, 'man'], { encoding: 'utf8' });
-if (man.status === 0) writeFileSync(`${root}dist/stickwright.1`, man.stdout);
-else process.stderr.write(`no manual page was made: ${man.stderr}`);
+const { main } = await import('../dist/cli/main.js');
+const { write } = process.stdout;
+const page = [];
+process.stdout.write = (chunk, ...then) => {
+  page.push(chunk);
+  then.at(-1)?.();
+  return true;
+};
+const made = await main(['man']);
+process.stdout.write = write;
+if (made === 0) writeFileSync(`${root}dist/stickwright.1`, page.join(''));
