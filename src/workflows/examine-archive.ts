@@ -11,6 +11,7 @@ import {
   digestsFor,
   expectsHash,
   type HashClaim,
+  type PublishedHashes,
 } from '../core/checks/archive/check-published-hashes.ts';
 import { checkUpdatePackage } from '../core/checks/update/check-update-package.ts';
 import type { Finding } from '../core/findings/finding.ts';
@@ -52,6 +53,8 @@ interface Examination {
   readonly keepsData: boolean | undefined;
   readonly label: LabelReading | undefined;
   readonly package: PackageReading;
+  /** The hashes beside the archive, where they were looked for before. */
+  readonly published?: PublishedHashes;
 }
 
 interface Examined {
@@ -83,7 +86,7 @@ export async function examineArchive(
   const answer = { facts, package: exam.package, digests: undefined, inside: undefined };
   if (!exam.read) return { findings: [], reading: undefined, answer };
   const { signal } = exam.running;
-  const beside = await exam.ports.findPublishedHashes(facts.path);
+  const beside = exam.published ?? (await exam.ports.findPublishedHashes(facts.path));
   const claims = [...(question.claims ?? []), ...beside.claims];
   const watch = exam.ports.watchUpdatePackage(facts, { trusted: question.trusted });
   const { seen, findings: ofPass } = judgePass();

@@ -1,4 +1,4 @@
-import type { HashClaim, HashListFact } from '../core/checks/archive/check-published-hashes.ts';
+import type { PublishedHashes } from '../core/checks/archive/check-published-hashes.ts';
 import type { ProofFacts } from '../core/checks/medium/check-proof.ts';
 import type { FirmwareNames } from '../core/contents/firmware-signs.ts';
 import type { WantedTree } from '../core/contents/wanted-tree.ts';
@@ -32,10 +32,7 @@ export interface Ports {
     files: readonly StickEntry[],
     signal: AbortSignal,
   ) => Promise<ReadonlyMap<string, FileGlance>>;
-  /** What checksum files beside an archive say about it, and which of them cannot be used. */
-  readonly findPublishedHashes: (
-    archivePath: string,
-  ) => Promise<{ readonly claims: readonly HashClaim[]; readonly lists: readonly HashListFact[] }>;
+  readonly findPublishedHashes: (archivePath: string) => Promise<PublishedHashes>;
   /** RFC 3339, UTC. */
   readonly now: () => string;
   /** A code for a stick's tag, hard to misread, never the same twice in practice. */

@@ -1,3 +1,8 @@
+import {
+  checkHashLists,
+  foreseePublishedHashes,
+  type PublishedHashes,
+} from '../core/checks/archive/check-published-hashes.ts';
 import { checkFit, checkMode } from '../core/checks/fit/check-fit.ts';
 import { globTest, namesOfFamilies, wantedTree } from '../core/contents/wanted-tree.ts';
 import { type Finding, verdictOf, withAccepted, worstOf } from '../core/findings/finding.ts';
@@ -41,14 +46,34 @@ export async function prepareSticks(
   const { job, findings } = describeJob(request, archive);
   const runs = request.targets.map((target) => new StickRun(target, job, request, ports, running));
   try {
-    const known = withAccepted([...(request.known ?? []), ...findings], request.accepted);
+    const published = await ports.findPublishedHashes(archive.facts.path);
+    const before = request.known ?? [];
+    const foreseen = [...checkHashLists(published.lists), ...foreseeHashes(request, published, job)];
+    const all = [...before, ...findings, ...foreseen.filter(isNewsAfter(before))];
+    const known = withAccepted(all, request.accepted);
     await Promise.all(runs.map((run) => run.plan(known)));
-    return await carryOut({ request, archive, job, known, runs, ports, running });
+    return await carryOut({ request, archive, published, job, known, runs, ports, running });
   } finally {
     await Promise.all(runs.map((run) => run.close()));
     await archive.close();
   }
 }
+
+function foreseeHashes(
+  { claims, trusted, hashAlways }: PrepareRequest,
+  published: PublishedHashes,
+  { package: named, label }: Job,
+): readonly Finding[] {
+  const families = [...named.readings, ...label.readings].map(({ family }) => family);
+  const how = { trusts: trusted.length > 0, always: hashAlways === true };
+  return foreseePublishedHashes([...(claims ?? []), ...published.claims], families, how);
+}
+
+/** What was said before need not be said again. */
+const isNewsAfter =
+  (before: readonly Finding[]) =>
+  ({ code, subject }: Finding): boolean =>
+    !before.some((known) => known.code === code && known.subject === subject);
 
 /** Reads label and package name with the families, and says whether they belong together. */
 function describeJob(request: PrepareRequest, archive: Archive): { job: Job; findings: readonly Finding[] } {
@@ -78,6 +103,7 @@ const familyOf = ([first, ...others]: readonly Family[]): Family | undefined =>
 interface Preparation {
   readonly request: PrepareRequest;
   readonly archive: Archive;
+  readonly published: PublishedHashes;
   readonly job: Job;
   /** What is known before the archive has been read. */
   readonly known: readonly Finding[];
@@ -87,7 +113,7 @@ interface Preparation {
 }
 
 async function carryOut(preparation: Preparation): Promise<PrepareReport> {
-  const { request, archive, job, known, runs, ports, running } = preparation;
+  const { request, archive, published, job, known, runs, ports, running } = preparation;
   const going = runs.filter((run) => run.isGoing);
   const proposed = runs.map((run) => run.answer());
   await running.propose(job, known, proposed);
@@ -103,8 +129,10 @@ async function carryOut(preparation: Preparation): Promise<PrepareReport> {
     keepsData: job.rules['keeps-data'],
     label: job.label,
     package: job.package,
+    published,
   }).finally(() => sharing.drained());
-  const findings = [...known, ...withAccepted(examined.findings, request.accepted)];
+  const learnt = examined.findings.filter(isNewsAfter(known));
+  const findings = [...known, ...withAccepted(learnt, request.accepted)];
   for (const run of runs) run.learn(findings);
   if (writes) await Promise.all(going.map((run) => run.finish(examined.reading)));
   await Promise.all(runs.map((run) => run.close()));

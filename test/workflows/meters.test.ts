@@ -12,7 +12,7 @@ import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { formatStick, proveStick } from '../../src/workflows/format-stick.ts';
 import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, requestFor, testPorts } from '../fixtures/desk.ts';
+import { firmwareTree, makeArchive, requestFor, testPorts } from '../fixtures/desk.ts';
 import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch, makeSparse } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from '../outside/needs.ts';
@@ -29,10 +29,12 @@ function meter() {
   const events: WorkEvent[] = [];
   return {
     running: { tell: (event: WorkEvent) => void events.push(event), signal: new AbortController().signal },
+    events,
     expectFull(stages: readonly string[]) {
       const begun = events.filter((event) => event.kind === 'stage');
       expect(begun.map(({ stage }) => stage)).toEqual(stages);
-      for (const { stage, target } of begun) {
+      for (const { stage, target, totalBytes } of begun) {
+        if (totalBytes === 0) continue; // it has nothing to count, and says only that it is
         const heard = events.filter(
           (event) => event.kind === 'progress' && event.stage === stage && event.target === target,
         ) as Extract<WorkEvent, { kind: 'progress' }>[];
@@ -102,7 +104,14 @@ describe('the meter', () => {
     const preparing = meter();
     const request = await requestFor({ archivePath, targets: [target], agreed: true });
     await prepareSticks(request, testPorts, { ...preparing.running, ...asked });
-    preparing.expectFull(['writing', 'reading', 'reading-back']);
+    preparing.expectFull(['writing', 'reading', 'flushing', 'reading-back', 'finishing']);
+    const jobs = preparing.events.flatMap((event) => (event.kind === 'stage' && event.job ? [event.job] : []));
+    expect(jobs.map(({ step, steps }) => `${step} of ${steps}`)).toEqual(['1 of 4', '2 of 4', '3 of 4', '4 of 4']);
+    // Nothing before the first step, everything before the last: the share of the whole never goes back.
+    const written = Object.values(firmwareTree).reduce((sum, bytes) => sum + bytes.length, 0);
+    expect(jobs.map(({ beforeBytes }) => beforeBytes)).toEqual([0, written, written, 2 * written]);
+    expect(jobs.map(({ allBytes }) => allBytes)).toEqual(jobs.map(() => 2 * written));
+    expect(preparing.events.at(-1)).toEqual({ kind: 'end', target, state: 'written' });
     const verifying = meter();
     const question = { target, label: undefined, mode: undefined, quick: false, replugged: false, sealFrom: undefined };
     await verifyStick(question, testPorts, verifying.running);

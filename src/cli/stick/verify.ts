@@ -1,7 +1,9 @@
 import { Option } from '@commander-js/extra-typings';
+import type { ModeRules } from '../../core/model/family.ts';
 import { modes } from '../../core/model/mode.ts';
 import type { VerifyReport } from '../../core/report/reports.ts';
 import type { Ports } from '../../workflows/ports.ts';
+import { familiesFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf } from '../frame/exit-codes.ts';
 import { json } from '../words.ts';
@@ -26,6 +28,7 @@ export const verify = command({
       .option('--quick', 'names and sizes only; the answer is at best unproven')
       .option('--seal-from <file>', 'take only sticks sealed by the desk with this public key')
       .option('--replugged', 'you pulled the stick and plugged it in again since it was written')
+      .option('--steps', 'say what to do at the panel as well, as the card says it')
       .option('--returned', 'it came back from a panel: say what was left on it, and whether it was changed')
       .addOption(
         new Option('--clear', 'show what of a returned stick would go, ask, and clear it for its next job').implies(
@@ -45,7 +48,7 @@ export const verify = command({
     'stickwright verify E: --returned',
     'stickwright verify E: --returned --clear --keep-left "logs of Room 2.14"',
   ],
-  run: async (target, options, frame): Promise<VerifyReport | ReturnedAnswer> => {
+  run: async (target, options, frame): Promise<Verified | ReturnedAnswer> => {
     if (options.returned) return await verifyReturned(target, options, frame);
     const { isSignedBy, trustedKeys } = await import('../../io/files/desk-key.ts');
     const { nodeDigesting } = await import('../../io/digest/node-digest.ts');
@@ -62,18 +65,33 @@ export const verify = command({
       sealFrom: trustedKeys(sealFrom, process.env),
     };
     const ports = { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt, lookInto };
-    return await verifyStick(request, ports, frame.atWork());
+    const report = await verifyStick(request, ports, frame.atWork());
+    return { ...report, rules: options.steps === true ? await rulesOf(report) : undefined };
   },
   exitCode: (report) => ('clearing' in report ? exitCodeOfReturned(report) : exitCodeOf(report.verdict)),
   text: async (report, look) =>
     'clearing' in report
       ? report.inWords
-      : (await import('../../render/text/render-report.ts')).renderVerify(report, look),
+      : (await import('../../render/text/render-report.ts')).renderVerify(report, report.rules, look),
   json: async (report, exitCode) =>
     'clearing' in report
       ? (await import('../../render/json/stick-documents.ts')).returnedDocument(report, exitCode)
       : (await import('../../render/json/to-json.ts')).verifyDocument(report, exitCode),
 });
+
+interface Verified extends VerifyReport {
+  /** What to do at the panel, where that was asked and the stick may go to one. */
+  readonly rules: ModeRules | undefined;
+}
+
+/** What the family of the stick's label says, where this desk knows it. */
+async function rulesOf({ manifest, verdict }: VerifyReport): Promise<ModeRules | undefined> {
+  if (manifest === undefined || verdict === 'not-ready') return undefined;
+  const { customaryRules } = await import('../../core/model/family.ts');
+  const { families } = await familiesFor([]);
+  const known = families.find(({ family }) => family === manifest.family?.name);
+  return known?.modes[manifest.mode] ?? customaryRules(manifest.mode);
+}
 
 /** Most sticks hold nothing but what the manifest names. */
 const lookInto: Ports['lookInto'] = async (volume, files, signal) =>

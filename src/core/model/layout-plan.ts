@@ -55,3 +55,7 @@ export interface LayoutPlan {
   /** The stick already holds exactly this; nothing is written. */
   readonly nothingToDo: boolean;
 }
+
+/** What is read back of PLAN: all that is written, and all that was right already. */
+export const bytesToRead = ({ items }: Pick<LayoutPlan, 'items'>): number =>
+  items.reduce((sum, item) => sum + (item.action === 'write' || item.action === 'keep' ? item.bytes : 0), 0);

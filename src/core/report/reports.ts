@@ -2,7 +2,7 @@ import type { ListedLabel } from '../checks/fit/check-label.ts';
 import type { Finding, Verdict } from '../findings/finding.ts';
 import type { FamilyProposal } from '../label/propose-family.ts';
 import type { Family, ModeRules } from '../model/family.ts';
-import type { LayoutPlan, PlanItem } from '../model/layout-plan.ts';
+import { bytesToRead, type LayoutPlan, type PlanItem } from '../model/layout-plan.ts';
 import type { Manifest } from '../model/manifest.ts';
 import type { Mode } from '../model/mode.ts';
 import type { LabelReading } from '../model/panel-identity.ts';
@@ -78,7 +78,14 @@ export interface VerifyReport {
 
 /** What a workflow says while it works. Nothing in it is needed to understand the report. */
 export type WorkEvent =
-  | { readonly kind: 'stage'; readonly target: string; readonly stage: Stage; readonly totalBytes: number }
+  | {
+      readonly kind: 'stage';
+      readonly target: string;
+      readonly stage: Stage;
+      readonly totalBytes: number;
+      /** Absent where the stage is all there is. */
+      readonly job?: JobPlace;
+    }
   /** Bytes since the stage began. */
   | {
       readonly kind: 'progress';
@@ -89,9 +96,33 @@ export type WorkEvent =
     }
   /** An item of the plan is done, in the plan's own words. */
   | { readonly kind: 'item'; readonly target: string; readonly item: PlanItem }
-  | { readonly kind: 'plan'; readonly target: string; readonly plan: LayoutPlan };
+  | { readonly kind: 'plan'; readonly target: string; readonly plan: LayoutPlan }
+  /** What became of a stick; the others may still be at work. */
+  | { readonly kind: 'end'; readonly target: string; readonly state: StickState };
 
-export type Stage = 'looking' | 'reading' | 'writing' | 'reading-back';
+/** `flushing`: all was handed over, and the stick is still taking it. `finishing`: final names and record. */
+export type Stage = 'looking' | 'reading' | 'writing' | 'flushing' | 'reading-back' | 'finishing';
+
+/** Where in the preparation of a stick a stage is; steps count from 1, and bytes are written or read back. */
+export interface JobPlace {
+  readonly step: number;
+  readonly steps: number;
+  readonly beforeBytes: number;
+  readonly allBytes: number;
+}
+
+const preparing = ['writing', 'flushing', 'reading-back', 'finishing'] as const;
+
+/** That TARGET's preparation, which PLAN says, has come to STAGE. */
+export function stageOfJob(target: string, stage: (typeof preparing)[number], plan: LayoutPlan): WorkEvent {
+  const { writeBytes } = plan;
+  const readBytes = bytesToRead(plan);
+  const before = { writing: 0, flushing: writeBytes, 'reading-back': writeBytes, finishing: writeBytes + readBytes };
+  const totals = { writing: writeBytes, flushing: 0, 'reading-back': readBytes, finishing: 0 };
+  const [step, steps] = [preparing.indexOf(stage) + 1, preparing.length];
+  const job = { step, steps, beforeBytes: before[stage], allBytes: writeBytes + readBytes };
+  return { kind: 'stage', target, stage, totalBytes: totals[stage], job };
+}
 
 export type Tell = (event: WorkEvent) => void;
 

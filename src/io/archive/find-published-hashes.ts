@@ -1,16 +1,9 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
-import type { HashClaim, HashListFact } from '../../core/checks/archive/check-published-hashes.ts';
+import type { HashClaim, HashListFact, PublishedHashes } from '../../core/checks/archive/check-published-hashes.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { type ListedHash, parseChecksumList } from '../../core/text/checksum-list.ts';
 import { openRegularFile } from '../files/regular-file.ts';
-
-/** What checksum files beside an archive say about it. */
-interface PublishedHashes {
-  readonly claims: readonly HashClaim[];
-  /** Lists that cannot be used, or name only other files. */
-  readonly lists: readonly HashListFact[];
-}
 
 const sum = '(?:sums?)?';
 const kinds = `sha-?(?:1|2|224|256|384|512)?${sum}|md5${sum}|crc(?:-?32)?|sfv|checksums?|hash(?:es)?|sums?|digests?`;

@@ -1,5 +1,5 @@
 import type { ModeRules } from '../../core/model/family.ts';
-import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
+import { bytesToRead, type LayoutPlan, type PlanItem } from '../../core/model/layout-plan.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import { alwaysMind, type PanelAdvice, panelAdvice } from '../../core/rounds/plan/usual-practice.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
@@ -73,11 +73,9 @@ function detail(item: PlanItem): string {
   }
 }
 
-function duration({ writeBytes, items }: LayoutPlan): string {
-  const readBytes = items.reduce(
-    (sum, item) => sum + (item.action === 'write' || item.action === 'keep' ? item.bytes : 0),
-    0,
-  );
+function duration(plan: LayoutPlan): string {
+  const { writeBytes } = plan;
+  const readBytes = bytesToRead(plan);
   const minutes = (rate: number): number => Math.max(1, Math.ceil((writeBytes / rate + readBytes / readRate) / 60));
   const [fast, slow] = [minutes(fastWrite), minutes(slowWrite)];
   return fast === slow ? `about ${fast} min on a USB 2 stick` : `${fast} to ${slow} min on a USB 2 stick`;

@@ -1,5 +1,8 @@
 import { type Finding, verdictOf } from '../../core/findings/finding.ts';
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
+import type { ModeRules } from '../../core/model/family.ts';
+import type { Manifest } from '../../core/model/manifest.ts';
+import type { Mode } from '../../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type {
   InspectReport,
@@ -7,14 +10,14 @@ import type {
   LabelReport,
   PrepareReport,
   StickAnswer,
-  StickState,
   VerifyReport,
 } from '../../core/report/reports.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { type Look, padded, tame } from './page.ts';
+import { inMargin, type Look, padded, tame } from './page.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
 import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 import { renderAtThePanel, renderPlan } from './render-plan.ts';
+import { stateWords } from './render-progress.ts';
 
 export function renderInspect(report: InspectReport, look: Look): string {
   const label = report.label === undefined ? '' : renderLabel(report.label, look);
@@ -79,16 +82,6 @@ function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number):
   return `${known}${plan}${found}`;
 }
 
-const stateWords: Record<StickState, string> = {
-  planned: 'Dry run: nothing was written. Written as shown, the stick would be',
-  refused: 'Nothing was written.',
-  declined: 'Nothing was written: you said no.',
-  written: 'Written, read back and recorded.',
-  unchanged: 'Nothing had to be written; all of it was read and compared.',
-  unfinished: 'Not finished.',
-  failed: 'The tool could not go on with this stick.',
-};
-
 /** What became of each stick, after the work. */
 export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>, look: Look): string {
   const fresh = (findings: readonly Finding[]): readonly Finding[] => findings.filter((found) => !shown.has(found));
@@ -102,15 +95,27 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
       stick.error === undefined ? '' : renderError(stick.error, look),
       `${stateWords[stick.state]}\n`,
       renderVerdict(stick.verdict, all, look),
-      afterwards(stick, look),
+      afterwards(stick, report, look),
     ].join('');
   });
   const done = report.sticks.some(({ state }) => state === 'written' || state === 'unchanged');
   const news = common.length === 0 ? '' : `${renderFindings(common, look)}\n`;
-  return `${news}${sticks.join('\n')}${done ? `\n${renderAtThePanel(report.mode, report.rules, look)}` : ''}`;
+  return `${news}${sticks.join('\n')}${done ? `\n${renderMind(report, look)}` : ''}`;
 }
 
-function afterwards({ state, manifest, target, facts, error }: StickAnswer, look: Look): string {
+/** What nobody may forget on the way to the panel; all else is on the card, and in `verify --steps`. */
+function renderMind({ rules, label }: PrepareReport, look: Look): string {
+  const wipe = rules['keeps-data'] ? [] : ['EVERYTHING ON THE PANEL IS WIPED. Only with approval, and after a backup.'];
+  const texts = [
+    ...wipe,
+    `Into no other panel: compare its plate with ${label.text}.`,
+    "The maker's service documents first. Step by step: the same verify with --steps.",
+  ];
+  return texts.map((text) => `${inMargin('!', text, 4, look)}\n`).join('');
+}
+
+function afterwards(stick: StickAnswer, { mode, rules }: PrepareReport, look: Look): string {
+  const { state, manifest, target, facts, error } = stick;
   const isImage = facts?.kind === 'image';
   switch (state) {
     case 'written':
@@ -118,7 +123,7 @@ function afterwards({ state, manifest, target, facts, error }: StickAnswer, look
       return [
         manifest === undefined
           ? ''
-          : `\n${fact('Stick code', `${manifest.stick}  (write it on the tag, with the label and the mode)`, look)}`,
+          : `\n${fact('Stick code', manifest.stick, look)}${fact('On the tag', tagInWords(manifest, mode, rules), look)}`,
         fact(
           'Next',
           isImage
@@ -139,9 +144,13 @@ function afterwards({ state, manifest, target, facts, error }: StickAnswer, look
   }
 }
 
+const tagInWords = ({ stick, label }: Manifest, mode: Mode, rules: ModeRules): string =>
+  `${stick}, ${label.text}, ${mode}${rules['keeps-data'] ? '' : ': WIPES THE PANEL'}`;
+
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
 
-export function renderVerify(report: VerifyReport, look: Look): string {
+/** RULES: what to do at the panel, where that is to be said. */
+export function renderVerify(report: VerifyReport, rules: ModeRules | undefined, look: Look): string {
   const { manifest } = report;
   const known =
     manifest === undefined
@@ -169,5 +178,6 @@ export function renderVerify(report: VerifyReport, look: Look): string {
     renderFindings(report.findings, look),
     report.findings.length > 0 ? '\n' : '',
     renderVerdict(report.verdict, report.findings, look),
+    manifest === undefined || rules === undefined ? '' : `\n${renderAtThePanel(manifest.mode, rules, look)}`,
   ].join('');
 }

@@ -1,8 +1,8 @@
 import type { DifferingContent } from '../../core/checks/stick/check-written.ts';
 import { stagingFolder } from '../../core/manifest/stick-names.ts';
-import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
+import { bytesToRead, type LayoutPlan, type PlanItem } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
-import type { Tell } from '../../core/report/reports.ts';
+import { stageOfJob, type Tell } from '../../core/report/reports.ts';
 import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
@@ -107,12 +107,13 @@ export async function readBack(
 ): Promise<ReadBack> {
   const { target } = volume.facts;
   const wanted = plan.items.filter((item): item is Item => item.action === 'write' || item.action === 'keep');
-  const totalBytes = wanted.reduce((sum, { bytes }) => sum + bytes, 0);
+  const totalBytes = bytesToRead(plan);
   const files: ManifestFile[] = [];
   const differing: DifferingContent[] = [];
   let kind: ReadBackKind = 'medium';
   let doneBytes = 0;
-  tell({ kind: 'stage', target, stage: 'reading-back', totalBytes });
+  const stage = 'reading-back';
+  tell(stageOfJob(target, stage, plan));
   const outcomes = await digestFiles(
     volume,
     wanted.map((item) => ({ path: pathNow(item) })),
@@ -121,7 +122,7 @@ export async function readBack(
       signal,
       heard: (bytes) => {
         doneBytes += bytes;
-        tell({ kind: 'progress', target, stage: 'reading-back', doneBytes, totalBytes });
+        tell({ kind: 'progress', target, stage, doneBytes, totalBytes });
       },
     },
   );

@@ -6,7 +6,7 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/mode.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
 import { type ToolError, unforeseen } from '../../core/model/tool-error.ts';
-import type { StickAnswer, StickState, Tell } from '../../core/report/reports.ts';
+import { type StickAnswer, type StickState, stageOfJob, type Tell } from '../../core/report/reports.ts';
 import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
@@ -113,16 +113,11 @@ export class StickRun {
     await this.#guarded(() => checkSameStick(this.#target, planned.survey, this.#ports.openVolume));
     if (planned.plan.nothingToDo || this.#error !== undefined) return;
     const going = new Set(itemsOf(planned.plan, 'remove').map(({ path }) => path));
-    const staged = planned.survey.entries.filter(
-      ({ path, kind }) => kind === 'folder' && isStaged(path) && !going.has(path),
-    );
+    const staged = planned.survey.entries
+      .filter(({ path, kind }) => kind === 'folder' && isStaged(path) && !going.has(path))
+      .map(({ path }) => path);
     this.#state = 'unfinished';
-    this.#writer = new StickWriter(
-      volume,
-      planned.plan,
-      staged.map(({ path }) => path),
-      this.#running.tell,
-    );
+    this.#writer = new StickWriter(volume, planned.plan, staged, this.#running.tell);
     await this.#guarded(async () => this.#writer?.begin());
   }
 
@@ -136,6 +131,11 @@ export class StickRun {
       if (planned.plan.nothingToDo) await this.#confirmKept(planned, expected);
       else await this.#complete(reading, expected);
     });
+    if (this.#error === undefined) this.#tellEnd();
+  }
+
+  #tellEnd(): void {
+    this.#running.tell({ kind: 'end', target: this.#target, state: this.#state });
   }
 
   answer(): StickAnswer {
@@ -184,7 +184,7 @@ export class StickRun {
       this.#ports,
     );
     this.#manifest = manifest;
-    const { facts } = planned.survey;
+    this.#running.tell(stageOfJob(this.#target, 'finishing', planned.plan));
     await writeStickRecord(volume, manifest, seal, this.#ports.digesting);
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
@@ -194,7 +194,7 @@ export class StickRun {
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
     // Everything has its place now: whoever reads it must find the same.
-    const { findings } = await examineMedium(facts, this.#job.mode, this.#ports, waysOf(manifest));
+    const { findings } = await examineMedium(planned.survey.facts, this.#job.mode, this.#ports, waysOf(manifest));
     const before = new Set(this.#findings.map(({ code }) => code));
     this.#findings = [...this.#findings, ...findings.filter(({ code }) => !before.has(code))];
   }
@@ -242,6 +242,7 @@ export class StickRun {
       this.#error ??= unforeseen(error, this.#target);
       if (this.#state === 'written') this.#state = 'unfinished';
       if (this.#state !== 'unfinished') this.#state = 'failed';
+      this.#tellEnd();
     }
   }
 }

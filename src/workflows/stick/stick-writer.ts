@@ -2,7 +2,7 @@ import type { WrittenAmount } from '../../core/checks/stick/check-written.ts';
 import { parentOf, stagingFolder } from '../../core/manifest/stick-names.ts';
 import type { ArchiveEntry } from '../../core/model/archive-facts.ts';
 import type { LayoutPlan, PlanItem } from '../../core/model/layout-plan.ts';
-import type { Tell } from '../../core/report/reports.ts';
+import { stageOfJob, type Tell } from '../../core/report/reports.ts';
 import type { PassListener } from '../../io/archive/archive.ts';
 import type { Volume, VolumeWriter } from '../../io/volume/volume.ts';
 
@@ -57,8 +57,7 @@ export class StickWriter {
     await this.#volume.flush();
     await this.#ensureFolder(stagingFolder);
     for (const item of now) if (item.action === 'make-folder' && !this.#isAside(item)) await this.#clear(item);
-    const totalBytes = this.#plan.writeBytes;
-    this.#tell({ kind: 'stage', target: this.#volume.facts.target, stage: 'writing', totalBytes });
+    this.#tell(stageOfJob(this.#volume.facts.target, 'writing', this.#plan));
     if (this.#whole !== undefined) await this.#start(this.#whole);
   }
 
@@ -70,6 +69,7 @@ export class StickWriter {
   /** Call when the pass is over and the archive is good. Everything staged is on the medium afterwards. */
   async end(): Promise<void> {
     if (this.#open !== undefined) await this.#finish();
+    this.#tell(stageOfJob(this.#volume.facts.target, 'flushing', this.#plan));
     await this.#timed(() => this.#volume.flush());
   }
 

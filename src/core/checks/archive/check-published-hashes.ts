@@ -26,6 +26,13 @@ export type HashListFact = { readonly name: string } & (
   | { readonly state: 'silent'; readonly names: readonly string[] }
 );
 
+/** What checksum files beside an archive say about it, and which of them cannot be used. */
+export interface PublishedHashes {
+  readonly claims: readonly HashClaim[];
+  /** Lists that cannot be used, or name only other files. */
+  readonly lists: readonly HashListFact[];
+}
+
 export const checkHashLists = (lists: readonly HashListFact[]): readonly Finding[] => lists.map(checkHashList);
 
 function checkHashList(list: HashListFact): Finding {
@@ -60,9 +67,24 @@ export const digestsFor = (claims: readonly HashClaim[]): readonly AskedDigest[]
  */
 export function expectsHash(families: readonly Family[], signature: SignatureFacts, always = false): boolean {
   if (always) return true;
-  const publishesNone = families.length > 0 && families.every((family) => family['published-hash'] === 'none');
   const vouchedFor = signature.state === 'read' && signature.trusted.some(({ verifies }) => verifies);
-  return !publishesNone && !vouchedFor;
+  return !publishesNone(families) && !vouchedFor;
+}
+
+const publishesNone = (families: readonly Family[]): boolean =>
+  families.length > 0 && families.every((family) => family['published-hash'] === 'none');
+
+/**
+ * What is certain of published hashes before the archive is read, so that it is said before anybody agrees. TRUSTS:
+ * there are keys that a signature could be by, and whether it is shows in the reading only.
+ */
+export function foreseePublishedHashes(
+  claims: readonly HashClaim[],
+  families: readonly Family[],
+  { trusts, always }: { readonly trusts: boolean; readonly always: boolean },
+): readonly Finding[] {
+  const isMissed = always || (!trusts && !publishesNone(families));
+  return isMissed && !claims.some(({ kept }) => kept !== true) ? [finding('archive/no-published-hash', '')] : [];
 }
 
 /**
