@@ -180,6 +180,11 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
   ['explain', 'say what a code means', async () => (await import('./look/explain.ts')).explain],
 ];
 
+const helpOfAll = `
+Every command takes -h, -q (--quiet), -v (--verbose), --color auto|always|never, --debug.
+-- ends the options; - is standard input where a file is read.
+`;
+
 /** Where nobody sits at a terminal: what a person would look for first. */
 export const shortHelp = `stickwright ${toolVersion}: USB sticks that update wall-mounted interactive panels
 
@@ -216,7 +221,7 @@ export async function makeProgram(
       'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick --dry-run',
       'stickwright verify /media/stick --label "K2-second 75/5B"',
     ],
-    exitCodesHelp,
+    `${helpOfAll}${exitCodesHelp}`,
   );
   const desks = new Map<string, Command>([['', program]]);
   const defaults = new Set<string>();

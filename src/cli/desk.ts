@@ -4,8 +4,13 @@ import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Ports } from '../workflows/ports.ts';
 import type { RoundDesk } from '../workflows/round-desk.ts';
 import { UsageError } from './frame/exit-codes.ts';
+import { remark } from './frame/screen.ts';
 
 // What lies on a desk, each loaded when a command reaches for it.
+
+/** What a word names to be read: a file, or `-` for what comes on standard input. */
+export const fileNamed = async (path: string): Promise<string> =>
+  path === '-' ? (await import('../io/files/standard-input.ts')).fileFrom(path) : path;
 
 export const portsOfDesk = async (): Promise<Ports> => (await import('./make-ports.ts')).makePorts();
 
@@ -15,7 +20,9 @@ export async function familiesFor(
 ): Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }> {
   const { findFamilyPlaces, loadFamilies } = await import('../io/families/load-families.ts');
   const { expandPatterns } = await import('../io/files/expand-patterns.ts');
-  const { paths, from } = await findFamilyPlaces(await expandPatterns(named), process.env);
+  const files = await Promise.all(named.map(fileNamed));
+  const { paths, from } = await findFamilyPlaces(await expandPatterns(files), process.env);
+  remark(`families: ${paths.join(', ') || 'none'} (${from})`);
   const hashAlways = process.env.STICKWRIGHT_PUBLISHED_HASH === 'always';
   return { families: await loadFamilies(paths), familiesNamed: from === 'named', hashAlways };
 }
@@ -31,13 +38,15 @@ export async function familyFolderOfDesk(): Promise<string> {
 
 export async function signersFor(named: readonly string[]): Promise<readonly Uint8Array[]> {
   const { readSigners } = await import('../io/update-package/read-signers.ts');
-  return (await Promise.all(named.map(readSigners))).flat();
+  return (await Promise.all(named.map(async (path) => await readSigners(await fileNamed(path))))).flat();
 }
 
 export async function shelfFor(named: string | undefined, { make } = { make: false }) {
   const { findShelfPlace } = await import('../io/shelf/shelf-folder.ts');
   const { openShelf } = await import('../io/shelf/open-shelf.ts');
-  return await openShelf(findShelfPlace(named, process.env), { make });
+  const place = findShelfPlace(named, process.env);
+  remark(`shelf: ${place.folder} (${place.from})`);
+  return await openShelf(place, { make });
 }
 
 export interface RoundChoice {
@@ -59,6 +68,7 @@ export async function roundFolderFor({ round, who, list }: RoundChoice): Promise
   const place = await findRoundPlace(question);
   switch (place.state) {
     case 'one':
+      remark(`round: ${place.folder} (${place.from})`);
       return openRound(place.folder, whoIs(who));
     case 'several':
       throw new UsageError(

@@ -54,7 +54,10 @@ async function run(typed: readonly string[]): Promise<number> {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
     // Loaded only now: it knows the whole catalogue, and most runs need none of it.
     const { reportFailure } = await import('./frame/report-failure.ts');
-    return await reportFailure(error, words.includes('--json'));
+    return await reportFailure(
+      error,
+      ['--json', '-j'].some((word) => words.includes(word)),
+    );
   }
 }
 

@@ -9,7 +9,7 @@ export const toolVersion: string = (JSON.parse(readFileSync(packageFile, 'utf8')
 export const collect = (value: string, all: readonly string[]): readonly string[] => [...all, value];
 
 export const family = () =>
-  new Option('--family <file-or-dir>', 'panel family file or folder; may be given several times')
+  new Option('-f, --family <file-or-dir>', 'panel family file or folder; may be given several times')
     .argParser(collect)
     .default([] as readonly string[], 'STICKWRIGHT_FAMILIES, or your own folder');
 export const signer = () =>
@@ -26,7 +26,15 @@ export const expected = (algorithm: 'sha256' | 'sha512' | 'sha1' | 'md5') =>
   );
 export const expectedBytes = () =>
   new Option('--expect-bytes <n>', 'the exact length in bytes that the maker publishes');
-export const json = () => new Option('--json', 'one JSON document on stdout and nothing else there');
+/** What every command takes; the help of all names them once. */
+export const wordsOfAll = (): readonly Option[] => [
+  new Option('-q, --quiet', 'nothing but the answer, and what went wrong').hideHelp(),
+  new Option('-v, --verbose', 'also what is used and from where').hideHelp(),
+  new Option('--color <when>', 'auto: where a terminal shows it').choices(['auto', 'always', 'never']).hideHelp(),
+  new Option('--debug', 'show where in the code something went wrong').hideHelp(),
+];
+
+export const json = () => new Option('-j, --json', 'one JSON document on stdout and nothing else there');
 export const accept = () =>
   new Option('--accept <code>', 'go on despite this stop; needs --because')
     .argParser(collect)
@@ -40,7 +48,7 @@ export const round = () =>
   new Option('--round <dir>', 'folder of the round (default: STICKWRIGHT_ROUND, or the only *.round here)');
 
 export const panelLabel = () =>
-  new Option('--label <text>', "the label on the panel's back, where a room has several panels");
+  new Option('-l, --label <text>', "the label on the panel's back, where a room has several panels");
 export const panelSerial = () => new Option('--serial <text>', "the panel's serial, where a room has several panels");
 
 export const examples = (...lines: readonly string[]): string =>

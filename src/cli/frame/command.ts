@@ -3,7 +3,7 @@ import type { Verdict } from '../../core/findings/finding.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { Look } from '../../render/text/page.ts';
-import { addExamples, exitCodesHelp } from '../words.ts';
+import { addExamples, exitCodesHelp, wordsOfAll } from '../words.ts';
 
 /** What the frame does for a command while it runs. */
 export interface Frame {
@@ -72,6 +72,7 @@ export function addWords(
   run: (all: unknown[]) => Promise<void>,
 ) {
   const filled = words(it);
+  for (const word of wordsOfAll()) filled.addOption(word);
   addExamples(it, lines, codes ?? exitCodesHelp);
   filled.action((...all: unknown[]) => run(all));
 }

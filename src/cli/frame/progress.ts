@@ -1,4 +1,4 @@
-import type { Tell } from '../../core/report/reports.ts';
+import type { Tell, WorkEvent } from '../../core/report/reports.ts';
 import { Meters } from '../../render/text/render-progress.ts';
 
 export interface Progress {
@@ -67,5 +67,25 @@ function liveProgress(stream: NodeJS.WriteStream): Progress {
       erase();
       meters.clear();
     },
+  };
+}
+
+/** Between two lines of one stage there is at least that long. */
+const documentsEveryMs = 1000;
+
+/** For programs that wait: a document a line, when a stage begins and every second of it. */
+export function tellProgress(stream: NodeJS.WriteStream, { quiet }: { readonly quiet?: true }): Progress {
+  const told = new Map<string, number>();
+  const write = (event: WorkEvent): void =>
+    void stream.write(`${JSON.stringify({ schema: 'stickwright/progress/1', ...event })}\n`);
+  return {
+    tell: (event) => {
+      if (quiet || event.kind === 'item' || event.kind === 'plan') return;
+      const now = performance.now();
+      if (event.kind === 'progress' && now - (told.get(event.target) ?? 0) < documentsEveryMs) return;
+      told.set(event.target, now);
+      write(event);
+    },
+    end: () => {},
   };
 }

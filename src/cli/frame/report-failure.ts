@@ -3,7 +3,7 @@ import { visibleLines } from '../../core/text/visible.ts';
 import { errorDocument, toolErrorOf } from '../../render/json/to-json.ts';
 import { renderFailure } from '../../render/text/render-findings.ts';
 import { exitCodeOfError, exitCodes, UsageError } from './exit-codes.ts';
-import { lookOf, sayDocument } from './screen.ts';
+import { lookOf, sayDocument, showsStacks } from './screen.ts';
 
 /** Says why there is no answer and what to do, on stderr, and with --json as a document on stdout. */
 export async function reportFailure(error: unknown, json: boolean): Promise<number> {
@@ -11,6 +11,7 @@ export async function reportFailure(error: unknown, json: boolean): Promise<numb
   if (json) await sayDocument(errorDocument(failure, exitCode));
   else process.stderr.write(renderFailure(failure, lookOf(process.stderr, process.env)));
   if (exitCode === exitCodes.bug) showBug(error);
+  else if (showsStacks() && error instanceof Error) process.stderr.write(stackOf(error));
   return exitCode;
 }
 
@@ -33,10 +34,17 @@ function describe(error: unknown) {
   return { exitCode: exitCodeOfError(failure), ...toolErrorOf(failure) };
 }
 
-/** The stack of a bug, also of one that a stick kept to itself; nothing else is shown. */
+const stackOf = (error: Error): string =>
+  `${visibleLines(error.stack ?? error.message)}\n${error.cause instanceof Error ? stackOf(error.cause) : ''}`;
+
+/** The stack of a bug, also of one that a stick kept to itself, for who asked to see it; nothing else is shown. */
 export function showBug(error: unknown): void {
   const failure = error === undefined ? undefined : unforeseen(error, '');
   if (failure?.code !== 'bug') return;
+  if (!showsStacks()) {
+    process.stderr.write('  The same command with --debug shows where in the code.\n');
+    return;
+  }
   const bug = failure.cause;
   process.stderr.write(`${visibleLines(bug instanceof Error ? (bug.stack ?? bug.message) : String(bug))}\n`);
 }

@@ -1,12 +1,13 @@
 import type { Verdict } from '../../core/findings/finding.ts';
 import { objectionToSetting, settings } from '../../core/model/settings.ts';
 import { applySettings } from '../../io/files/settings-file.ts';
+import { toolVersion } from '../words.ts';
 import type { AnyCommand, Frame } from './command.ts';
 import { exitCodeOf, UsageError } from './exit-codes.ts';
 import { watchInterruption } from './interruption.ts';
-import { type Progress, startProgress } from './progress.ts';
+import { type Progress, startProgress, tellProgress } from './progress.ts';
 import { showBug } from './report-failure.ts';
-import { lookOf, say, sayDocument } from './screen.ts';
+import { lookOf, remark, say, sayDocument, setTalk, type WordsOfAll } from './screen.ts';
 
 /**
  * Runs one command with what its words said, as commander hands it over: arguments, options, and the command itself.
@@ -14,10 +15,14 @@ import { lookOf, say, sayDocument } from './screen.ts';
  * the exit code is found. Throws what kept the command from an answer.
  */
 export async function runCommand(command: AnyCommand, handed: readonly unknown[]): Promise<number> {
-  if (command.withoutSettings !== true) useSettings();
   const words = handed.slice(0, -1);
-  const { json } = words.at(-1) as { readonly json?: true };
+  const options = words.at(-1) as WordsOfAll & { readonly json?: true };
+  const { json } = options;
+  setTalk(options);
+  if (command.withoutSettings !== true) useSettings();
+  const quiet = options.quiet === true;
   const look = lookOf(process.stdout, process.env);
+  remark(`stickwright ${toolVersion}, Node ${process.versions.node}, ${process.platform}`);
   const interruption = watchInterruption(process.stderr);
   let progress: Progress | undefined;
   const answer = async (report: { readonly verdict: Verdict }): Promise<number> => {
@@ -32,12 +37,13 @@ export async function runCommand(command: AnyCommand, handed: readonly unknown[]
     look,
     json: json === true,
     atWork: () => {
-      progress ??= startProgress(process.stderr, { quiet: json === true });
+      progress ??= json === true ? tellProgress(process.stderr, options) : startProgress(process.stderr, { quiet });
       return { tell: progress.tell, signal: interruption.take() };
     },
     show: async (text) => {
       progress?.end();
-      if (!json) await say(text);
+      // What somebody is asked about is shown however quiet it is to be.
+      if (!json && !(quiet && (options.yes || options.dryRun))) await say(text);
     },
     answer,
   };

@@ -7,6 +7,30 @@ interface Stream {
   readonly columns?: number;
 }
 
+/** What every command takes. */
+export interface WordsOfAll {
+  readonly quiet?: true;
+  readonly verbose?: true;
+  readonly color?: string;
+  readonly debug?: true;
+  readonly yes?: true;
+  readonly dryRun?: true;
+}
+
+let talk: WordsOfAll = {};
+
+/** How much is said in this run, and in which colour: the word beats the variables. */
+export function setTalk(words: WordsOfAll): void {
+  talk = words;
+  if (words.color === undefined || words.color === 'auto') return;
+  // Prompts look there too.
+  process.env.NO_COLOR = words.color === 'never' ? '1' : '';
+  process.env.FORCE_COLOR = words.color === 'always' ? '1' : '0';
+}
+
+/** Whether a person wants to see where in the code something went wrong. */
+export const showsStacks = (): boolean => talk.debug === true;
+
 /** Whether a stream takes colour: NO_COLOR and FORCE_COLOR (no-color.org, force-color.org), TERM=dumb, a terminal. */
 export function takesColour(stream: Stream, environment: NodeJS.ProcessEnv): boolean {
   if ((environment.NO_COLOR ?? '') !== '') return false;
@@ -66,4 +90,11 @@ export const lookOfAside = (): Look => lookOf(process.stderr, process.env);
 export const aside = (text: string): void => void process.stderr.write(text);
 
 /** The same for a line that may hold anything. */
-export const note = (line: string): void => aside(`${visible(line)}\n`);
+export const note = (line: string): void => {
+  if (talk.quiet !== true) aside(`${visible(line)}\n`);
+};
+
+/** Only for who asked to hear more. */
+export const remark = (line: string): void => {
+  if (talk.verbose === true) aside(`${visible(line)}\n`);
+};

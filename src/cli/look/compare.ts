@@ -12,7 +12,7 @@ export const compare = command({
         "Compares the build on a panel's About page with a package's, or with the newest on the shelf for a label, and names the builds in between that must not be skipped.",
       )
       .argument('<archive-or-label>', 'a package, or the label of a panel')
-      .requiredOption('--running <build>', "the build on the panel's About page")
+      .requiredOption('-r, --running <build>', "the build on the panel's About page")
       .addOption(shelf())
       .addOption(family())
       .addOption(json()),

@@ -24,7 +24,7 @@ export const drives = command({
       .option('--all', 'also the others, with why they are refused')
       .option('--watch', 'go on and tell what is plugged in and pulled, until Ctrl-C; with --json one document a line')
       .addOption(
-        new Option('--family <file-or-dir>', "judge by these families' rules; may be given several times")
+        new Option('-f, --family <file-or-dir>', "judge by these families' rules; may be given several times")
           .argParser(collect)
           .default([] as readonly string[], 'what panels usually take'),
       )

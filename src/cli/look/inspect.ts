@@ -9,7 +9,7 @@ export const inspect = command({
         'Reads the whole archive once and says what it is, whether it is sound, and whether it fits a label.',
       )
       .argument('<archive>', 'the downloaded firmware archive')
-      .option('--label <text>', "the label on the panel's back, as it is printed")
+      .option('-l, --label <text>', "the label on the panel's back, as it is printed")
       .addOption(family())
       .addOption(signer())
       .addOption(expected('sha256'))
@@ -22,8 +22,9 @@ export const inspect = command({
   run: async (archivePath, options, frame) => {
     const { readExpectedBytes, readExpectedHashes } = await import('../read-words.ts');
     const { inspectArchive } = await import('../../workflows/inspect-archive.ts');
+    const { expectNamedFile } = await import('../../io/files/standard-input.ts');
     const request = {
-      archivePath,
+      archivePath: expectNamedFile(archivePath),
       claims: readExpectedHashes(options),
       expectBytes: readExpectedBytes(options.expectBytes),
       ...(await familiesFor(options.family)),

@@ -1,5 +1,4 @@
-import { text as readAll } from 'node:stream/consumers';
-import { familiesFor } from '../desk.ts';
+import { familiesFor, fileNamed } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { family, json } from '../words.ts';
@@ -36,4 +35,4 @@ export const label = command({
 });
 
 const read = async (path: string): Promise<string> =>
-  path === '-' ? readAll(process.stdin) : (await import('../../io/files/regular-file.ts')).readTextFile(path);
+  (await import('../../io/files/regular-file.ts')).readTextFile(await fileNamed(path));

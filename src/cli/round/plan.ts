@@ -1,6 +1,6 @@
 import { Option } from '@commander-js/extra-typings';
 import { modes } from '../../core/model/mode.ts';
-import { familiesFor, portsOfDesk, roundFolderFor, shelfFor } from '../desk.ts';
+import { familiesFor, fileNamed, portsOfDesk, roundFolderFor, shelfFor } from '../desk.ts';
 import { isAskable } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
@@ -14,7 +14,7 @@ export const roundPlan = command({
       )
       .argument('<list>', 'the room list: CSV or a spreadsheet')
       .addOption(
-        new Option('--mode <mode>', 'for rooms that the list asks no mode for; recovery WIPES')
+        new Option('-m, --mode <mode>', 'for rooms that the list asks no mode for; recovery WIPES')
           .choices(modes)
           .default('in-os' as const),
       )
@@ -33,14 +33,20 @@ export const roundPlan = command({
       .addOption(shelf())
       .addOption(family())
       .addOption(new Option('--round <dir>', 'folder of the round (default: STICKWRIGHT_ROUND, or beside the list)'))
-      .option('--dry-run', 'show the plan and keep nothing')
+      .option('-n, --dry-run', 'show the plan and keep nothing')
       .addOption(json()),
   examples: [
     'stickwright round plan rooms.csv',
     'stickwright round plan rooms.xlsx --columns "room=Raum,label=Typenschild" --sticks 4 --minutes 30',
     'stickwright round plan rooms.csv --mode recovery --dry-run',
   ],
-  run: async (list, options, frame) => {
+  run: async (named, options, frame) => {
+    if (named === '-' && options.round === undefined)
+      throw new UsageError(
+        'A list from standard input has no folder where the round could be kept.',
+        'Say where: --round rooms.round.',
+      );
+    const list = await fileNamed(named);
     const wishes = {
       sticks: wholeNumber('--sticks', options.sticks, 1, 10_000),
       visitMinutes: wholeNumber('--minutes', options.minutes, 1, 1_440),
@@ -52,7 +58,7 @@ export const roundPlan = command({
     const { readRoomList } = await import('../../workflows/read-room-list.ts');
     const { copyList } = await import('../../io/rounds/copy-list.ts');
     const { planRound } = await import('../../workflows/round-plan.ts');
-    const named = parseNamedColumns(options.columns);
+    const columns = parseNamedColumns(options.columns);
     const { families } = await familiesFor(options.family);
     const { shelf: place } = await shelfFor(options.shelf);
     const { now, toolVersion } = await portsOfDesk();
@@ -70,7 +76,7 @@ export const roundPlan = command({
       ask: isAskable(frame) ? askColumns : undefined,
     };
     return await planRound(request, {
-      readList: () => readRoomList(list, named, helps, readTable),
+      readList: () => readRoomList(list, columns, helps, readTable),
       listCopy: copyList,
       shelf: place,
       round: await roundFolderFor({ round: options.round, list }),

@@ -16,7 +16,7 @@ export const roundPrepare = command({
         'Says which stick comes next and what to write on its tag, prepares it with every check, and records it. Goes on where it stopped.',
       )
       .addOption(
-        new Option('--stick <target>', 'folder, drive letter, image file or device; several are taken in turn')
+        new Option('-s, --stick <target>', 'folder, drive letter, image file or device; several are taken in turn')
           .argParser(collect)
           .default([] as readonly string[], 'wait for each to be plugged in'),
       )
@@ -35,8 +35,8 @@ export const roundPrepare = command({
       .addOption(signer())
       .addOption(round())
       .option('--who <name>', 'who is at this desk (default: STICKWRIGHT_WHO, or your login)')
-      .option('--dry-run', 'say what would be prepared; write nothing')
-      .option('--yes', 'agree in advance, also to a target that is not a removable drive')
+      .option('-n, --dry-run', 'say what would be prepared; write nothing')
+      .option('-y, --yes', 'agree in advance, also to a target that is not a removable drive')
       .addOption(accept())
       .addOption(because('manifest'))
       .addOption(json()),

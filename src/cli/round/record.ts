@@ -1,7 +1,7 @@
 import { Option } from '@commander-js/extra-typings';
 import type { VisitWish } from '../../core/rounds/records/make-visit.ts';
 import type { RoundDesk } from '../../workflows/round-desk.ts';
-import { roundDeskFor, whoIs } from '../desk.ts';
+import { fileNamed, roundDeskFor, whoIs } from '../desk.ts';
 import { isAskable } from '../frame/agree.ts';
 import { command, type Frame } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
@@ -19,7 +19,7 @@ export const roundRecord = command({
       .option('--failed <text>', 'it failed: the exact words on the screen')
       .option('--skipped <text>', 'nothing was done: why')
       .option('--approved-by <name>', 'who approved that this panel is wiped')
-      .option('--stick <code>', 'code on the tag of the stick')
+      .option('-s, --stick <code>', 'code on the tag of the stick')
       .option('--before <build>', 'the build on the About page before')
       .option('--at <time>', 'when: 07:40 for today, 2026-11-03 07:40, or RFC 3339 (default: now)')
       .option('--note <text>', 'anything else worth keeping')
@@ -47,7 +47,7 @@ export const roundRecord = command({
     checkWords(room, options, frame);
     const desk = await roundDeskFor(options);
     if (options.withdraw !== undefined) return await withdraw(options.withdraw, options, desk);
-    if (options.from !== undefined) return await takeList(options.from, options, desk);
+    if (options.from !== undefined) return await takeList(await fileNamed(options.from), options, desk);
     const wish = wishOf(room ?? '', options, desk);
     if (wish === undefined) return await askUntilDone(room, options, desk, frame);
     const { acceptedReasons } = await import('../read-words.ts');

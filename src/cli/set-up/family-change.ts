@@ -3,7 +3,7 @@ import type { WideningPlace } from '../../core/checks/fit/find-widening.ts';
 import type { Finding, Verdict } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { FamilyReport } from '../../core/report/reports.ts';
-import { familiesFor, familyFolderOfDesk } from '../desk.ts';
+import { familiesFor, familyFolderOfDesk, fileNamed } from '../desk.ts';
 import { confirmed, expectAgreement } from '../frame/agree.ts';
 import { command, type Frame } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
@@ -27,12 +27,13 @@ export const familyAdd = command({
       )
       .argument('<file>', 'the family file (YAML)')
       .option('--to <folder>', 'where to (default: your own folder of families)')
-      .option('--dry-run', 'check it; copy nothing')
-      .option('--yes', 'agree in advance')
+      .option('-n, --dry-run', 'check it; copy nothing')
+      .option('-y, --yes', 'agree in advance')
       .addOption(json()),
   examples: ['stickwright family add ~/Downloads/sedge.yaml'],
-  run: async (file, { to, dryRun, yes }, frame): Promise<Changed> => {
+  run: async (named, { to, dryRun, yes }, frame): Promise<Changed> => {
     expectAgreement(frame, dryRun === true || yes === true, look);
+    const file = await fileNamed(named);
     const folder = to ?? (await familyFolderOfDesk());
     const { readFamilyFiles } = await import('../../io/families/load-families.ts');
     const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
@@ -67,8 +68,8 @@ export const familyWiden = command({
         'Lets a family file take a number of digits that it did not take so far, as a label or a package name shows it. Nothing else is widened; every example must read as before.',
       )
       .argument('<label-or-package>', 'the label as it is printed, or the name of a package')
-      .option('--dry-run', 'show what would change; change nothing')
-      .option('--yes', 'agree in advance')
+      .option('-n, --dry-run', 'show what would change; change nothing')
+      .option('-y, --yes', 'agree in advance')
       .addOption(family())
       .addOption(json()),
   examples: [
@@ -160,11 +161,11 @@ export const familyConfirm = command({
         'Notes a label and its package from elsewhere in a family that was made from what lay on a table. From then on what is prepared by it can be READY.',
       )
       .argument('<name>', 'the short name of the family')
-      .requiredOption('--label <text>', 'a label of another variant than it was made from')
+      .requiredOption('-l, --label <text>', 'a label of another variant than it was made from')
       .requiredOption('--package <name>', 'the package that a panel with that label took')
       .requiredOption('--from <words>', 'where that is known from: the panel that took it, a release note, a colleague')
-      .option('--dry-run', 'say whether it confirms; change nothing')
-      .option('--yes', 'agree in advance')
+      .option('-n, --dry-run', 'say whether it confirms; change nothing')
+      .option('-y, --yes', 'agree in advance')
       .addOption(family())
       .addOption(json()),
   examples: [

@@ -18,8 +18,8 @@ export const familyNew = command({
       )
       .option('--from <file>', 'take the examples from a YAML or JSON file instead of asking; - is stdin')
       .option('--to <folder>', 'where to write it (default: your own folder of families)')
-      .option('--dry-run', 'show the file; write nothing')
-      .option('--yes', 'agree in advance')
+      .option('-n, --dry-run', 'show the file; write nothing')
+      .option('-y, --yes', 'agree in advance')
       .addOption(json()),
   examples: ['stickwright family new', 'stickwright family new --from examples.yaml --to families/ --yes'],
   run: async ({ from, to, dryRun, yes }, frame): Promise<FamilyNewReport> => {

@@ -1,6 +1,6 @@
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { FamilyReport } from '../../core/report/reports.ts';
-import { familiesFor } from '../desk.ts';
+import { familiesFor, fileNamed } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { family, json } from '../words.ts';
@@ -21,7 +21,10 @@ export const familyCheck = command({
     const { findFamilyPlaces, readFamilyFiles } = await import('../../io/families/load-families.ts');
     const { expandPatterns } = await import('../../io/files/expand-patterns.ts');
     const { checkFamilyFiles } = await import('../../workflows/read-panel-label.ts');
-    const { paths } = await findFamilyPlaces(await expandPatterns(named), process.env);
+    const { paths } = await findFamilyPlaces(
+      await expandPatterns(await Promise.all(named.map(fileNamed))),
+      process.env,
+    );
     if (paths.length === 0) throw await noFamilies();
     return checkFamilyFiles(await readFamilyFiles(paths));
   },

@@ -1,5 +1,5 @@
 import { stat } from 'node:fs/promises';
-import { familiesFor, portsOfDesk, shelfFor, signersFor } from '../desk.ts';
+import { familiesFor, fileNamed, portsOfDesk, shelfFor, signersFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
 import { accept, because, expected, family, json, shelf, signer } from '../words.ts';
@@ -28,7 +28,8 @@ export const shelfAdd = command({
     const { addToShelf } = await import('../../workflows/shelf-add.ts');
     const accepted = acceptedReasons(options);
     const claims = readExpectedHashes(options);
-    const archivePaths = await expandPatterns(named);
+    const { expectNamedFile } = await import('../../io/files/standard-input.ts');
+    const archivePaths = (await expandPatterns(named)).map(expectNamedFile);
     if (claims.length > 0 && archivePaths.length > 1) {
       const todo = 'Add the packages one by one, or save the checksum file beside them: it is found.';
       throw new UsageError('A hash is that of one file, but several were given.', todo);
@@ -70,8 +71,9 @@ async function readAddress(text: string | undefined): Promise<string | undefined
 async function readNote(text: string | undefined): Promise<string | undefined> {
   if (text === undefined) return undefined;
   const { longestNote } = await import('../../core/shelf/shelf-record.ts');
-  const named = await stat(text).catch(() => undefined);
-  const note = named === undefined || named.isDirectory() ? text : await readNoteFile(text, longestNote);
+  const path = await fileNamed(text);
+  const named = await stat(path).catch(() => undefined);
+  const note = named === undefined || named.isDirectory() ? text : await readNoteFile(path, longestNote);
   if (note.length > longestNote) {
     throw new UsageError(
       `The release note has ${note.length.toLocaleString('en-US')} characters; ${longestNote.toLocaleString('en-US')} are kept.`,

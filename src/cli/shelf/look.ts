@@ -23,8 +23,8 @@ export const shelfFind = command({
   words: (it) =>
     it
       .description('Says which package is the newest for a label, how to get there, and why others do not fit.')
-      .requiredOption('--label <text>', "the label on the panel's back, as it is printed")
-      .option('--running <build>', "the build on the panel's About page")
+      .requiredOption('-l, --label <text>', "the label on the panel's back, as it is printed")
+      .option('-r, --running <build>', "the build on the panel's About page")
       .addOption(shelf())
       .addOption(family())
       .addOption(json()),

@@ -10,7 +10,7 @@ export const shelfRemove = command({
     it
       .description('Deletes packages with their records, after asking. Nothing else is touched.')
       .argument('<package...>', 'file names, or the first eight or more digits of a SHA-256')
-      .option('--yes', 'agree in advance')
+      .option('-y, --yes', 'agree in advance')
       .addOption(shelf())
       .addOption(json()),
   examples: ['stickwright shelf remove reed.746_5B_second_K2.zip'],

@@ -7,6 +7,7 @@ import type { Family } from '../../core/model/family.ts';
 import type { ShelfFindReport } from '../../core/report/shelf-reports.ts';
 import { claimOf, withoutAskedAgain } from '../../core/shelf/check-chosen.ts';
 import { compareRunning } from '../../core/shelf/find-steps.ts';
+import { expectNamedFile } from '../../io/files/standard-input.ts';
 import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
 import { shelfFor } from '../desk.ts';
 import { UsageError } from '../frame/exit-codes.ts';
@@ -50,7 +51,8 @@ export async function chooseArchive(
   if (named !== undefined && choice.fromShelf) {
     throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
   }
-  if (named !== undefined) return { archivePath: named, claims: [], known: compareNamed(named, choice, families) };
+  if (named !== undefined)
+    return { archivePath: expectNamedFile(named), claims: [], known: compareNamed(named, choice, families) };
   if (!choice.fromShelf) {
     const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
     throw new UsageError('There is no archive to prepare from.', todo);

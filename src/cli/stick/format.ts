@@ -29,7 +29,7 @@ export const format = command({
       )
       .option('--cluster <bytes>', "cluster size instead of the published table's")
       .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
-      .option('--yes', 'agree in advance that an image file is erased')
+      .option('-y, --yes', 'agree in advance that an image file is erased')
       .option('--eject', 'when it is done, let go of the stick and say when it can be pulled')
       .addOption(json()),
   examples: [

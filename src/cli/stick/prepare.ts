@@ -21,14 +21,14 @@ export const prepare = command({
       )
       .argument('[archive]', 'the downloaded firmware archive; or --from-shelf')
       .addOption(
-        new Option('--mode <mode>', 'how the panel takes it; recovery WIPES the panel')
+        new Option('-m, --mode <mode>', 'how the panel takes it; recovery WIPES the panel')
           .choices(modes)
           .makeOptionMandatory(),
       )
-      .requiredOption('--label <text>', "the label on the panel's back, as it is printed")
+      .requiredOption('-l, --label <text>', "the label on the panel's back, as it is printed")
       .addOption(
         new Option(
-          '--stick <target>',
+          '-s, --stick <target>',
           'mounted folder, drive letter, image file or device; several are possible; all: every USB stick',
         )
           .argParser(collect)
@@ -40,7 +40,7 @@ export const prepare = command({
       .option('--at <time>', 'the moment that the image tells, such as 2026-09-14T08:00:00Z: same input, same bytes')
       .option('--from-shelf', 'take the newest package for this label from the shelf')
       .option(
-        '--running <build>',
+        '-r, --running <build>',
         "the build on the panel's About page: says a downgrade or a bridge before it is written",
       )
       .addOption(shelf())
@@ -51,8 +51,8 @@ export const prepare = command({
       .addOption(expected('sha1'))
       .addOption(expected('md5'))
       .addOption(expectedBytes())
-      .option('--dry-run', 'stop after the plan; write nothing')
-      .option('--yes', 'agree in advance, also to a target that is not a removable drive')
+      .option('-n, --dry-run', 'stop after the plan; write nothing')
+      .option('-y, --yes', 'agree in advance, also to a target that is not a removable drive')
       .addOption(
         new Option('--leftovers <what>', 'what to do with things on the stick that would confuse the panel')
           .choices(leftoverPolicies)

@@ -20,7 +20,7 @@ export const prove = command({
       )
       .option('--sample', 'a quick answer from some hundred places, which erases the stick too')
       .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
-      .option('--yes', 'agree in advance that an image file is erased')
+      .option('-y, --yes', 'agree in advance that an image file is erased')
       .addOption(json()),
   examples: ['stickwright prove /dev/sdb', 'stickwright prove /media/stick --free-space'],
   run: async (target, options, frame) => {

@@ -5,7 +5,7 @@ import type { Finding } from '../../core/findings/finding.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { RoundFolder } from '../../io/rounds/rounds.ts';
-import { portsOfDesk, type RoundChoice, roundFolderFor, whoIs } from '../desk.ts';
+import { fileNamed, portsOfDesk, type RoundChoice, roundFolderFor, whoIs } from '../desk.ts';
 import { confirmed, expectAgreement } from '../frame/agree.ts';
 import type { Frame } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
@@ -45,7 +45,7 @@ export async function verifyReturned(target: string, options: ReturnedOptions, f
     label: options.label,
     mode: options.mode,
     quick: options.quick === true,
-    sealFrom: trustedKeys(options.sealFrom, process.env),
+    sealFrom: trustedKeys(options.sealFrom && (await fileNamed(options.sealFrom)), process.env),
     clear: clears,
     agreed: options.yes === true,
     keepLeft: options.keepLeft,

@@ -3,7 +3,7 @@ import type { ModeRules } from '../../core/model/family.ts';
 import { modes } from '../../core/model/mode.ts';
 import type { VerifyReport } from '../../core/report/reports.ts';
 import type { Ports } from '../../workflows/ports.ts';
-import { familiesFor } from '../desk.ts';
+import { familiesFor, fileNamed } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf } from '../frame/exit-codes.ts';
 import { json } from '../words.ts';
@@ -19,11 +19,12 @@ export const verify = command({
         'Compares a stick with its manifest, from names and sizes to all content. Needs nothing but the stick.',
       )
       .argument('<target>', 'mounted folder, drive letter, image file or device')
-      .option('--label <text>', 'the label of the panel it is about to go to')
+      .option('-l, --label <text>', 'the label of the panel it is about to go to')
       .addOption(
-        new Option('--mode <mode>', 'what you are about to do; a stick prepared for the other mode is stopped').choices(
-          modes,
-        ),
+        new Option(
+          '-m, --mode <mode>',
+          'what you are about to do; a stick prepared for the other mode is stopped',
+        ).choices(modes),
       )
       .option('--quick', 'names and sizes only; the answer is at best unproven')
       .option('--seal-from <file>', 'take only sticks sealed by the desk with this public key')
@@ -37,7 +38,7 @@ export const verify = command({
       )
       .addOption(new Option('--keep-left <dir>', 'copy what a panel left to a folder at the desk first').implies(back))
       .addOption(
-        new Option('--yes', 'agree in advance to the clearing, also of what is no removable drive').implies(back),
+        new Option('-y, --yes', 'agree in advance to the clearing, also of what is no removable drive').implies(back),
       )
       .addOption(new Option('--round <dir>', 'note it in this round (default: STICKWRIGHT_ROUND)').implies(back))
       .addOption(new Option('--who <name>', 'whose name stands in the note (default: STICKWRIGHT_WHO)').implies(back))
@@ -62,7 +63,7 @@ export const verify = command({
       mode,
       quick: quick === true,
       replugged: replugged === true,
-      sealFrom: trustedKeys(sealFrom, process.env),
+      sealFrom: trustedKeys(sealFrom && (await fileNamed(sealFrom)), process.env),
     };
     const ports = { openVolume, digesting: nodeDigesting, isSignedBy, auditMedium: auditMediumAt, lookInto };
     const report = await verifyStick(request, ports, frame.atWork());

@@ -6,6 +6,7 @@ import { familySchema } from '../../core/model/family.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readTextFile } from '../files/regular-file.ts';
+import { fileFrom } from '../files/standard-input.ts';
 
 /** Writes a new family file, never over another, and beside it the schema that editors complete with. */
 export async function writeFamilyFile(folder: string, family: string, text: string): Promise<string> {
@@ -71,7 +72,7 @@ absent: { factory: standard }`;
 
 /** Reads labels and package names of a fleet with their parts, as YAML or JSON; `-` is standard input. */
 export async function readFleetExamples(path: string): Promise<FleetExamples> {
-  const text = await readText(path);
+  const text = await readTextFile(await fileFrom(path));
   const parsed = schema.safeParse(parseText(path, text));
   if (!parsed.success) throw wrong(path, z.prettifyError(parsed.error));
   const { labels, packages, 'name-says-nothing': nameSaysNothing, build: saidBuild, ...rest } = parsed.data;
@@ -79,15 +80,6 @@ export async function readFleetExamples(path: string): Promise<FleetExamples> {
 }
 
 const withParts = ({ text, ...parts }: z.output<typeof example>) => ({ text, parts });
-
-async function readText(path: string): Promise<string> {
-  if (path === '-') {
-    let text = '';
-    for await (const chunk of process.stdin.setEncoding('utf8')) text += chunk;
-    return text;
-  }
-  return await readTextFile(path);
-}
 
 function parseText(path: string, text: string): unknown {
   try {
