@@ -13,6 +13,7 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/files/desk-key.ts': 'flushed while it is written, and its folder after it',
   'src/io/format/claim-medium.ts': 'an empty file whose folder is flushed, and which is flushed when it is filled',
   'src/io/format/make-exfat.ts': 'a file of the moment beside the medium',
+  'src/io/files/standard-input.ts': 'what came on standard input, until the process ends',
   'src/io/rounds/write-export.ts': 'a second name where there is such a thing; its folder is flushed',
 };
 
