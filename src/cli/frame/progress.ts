@@ -77,7 +77,7 @@ const documentsEveryMs = 1000;
 export function tellProgress(stream: NodeJS.WriteStream, { quiet }: { readonly quiet?: true }): Progress {
   const told = new Map<string, number>();
   const write = (event: WorkEvent): void =>
-    void stream.write(`${JSON.stringify({ schema: 'stickwright/progress/1', ...event })}\n`);
+    say(stream, [JSON.stringify({ schema: 'stickwright/progress/1', ...event })]);
   return {
     tell: (event) => {
       if (quiet || event.kind === 'item' || event.kind === 'plan') return;
