@@ -1,5 +1,4 @@
-import { constants } from 'node:fs';
-import { open, readdir, readFile, writeFile } from 'node:fs/promises';
+import { readdir, readFile, writeFile } from 'node:fs/promises';
 import { basename, dirname } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
@@ -11,7 +10,8 @@ import { openFileDevice } from '../volume/file-device.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import type { Release } from '../volume/lock-by-file.ts';
 import { lockStick } from '../volume/lock-stick.ts';
-import { errnoOf, toStickError } from '../volume/os-error.ts';
+import { holdDevice } from '../volume/look-at-target.ts';
+import { toStickError } from '../volume/os-error.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
@@ -47,10 +47,15 @@ export async function claimMedium(place: MediumPlace, edge: ClaimEdge = systemEd
   const identity = await identifyStick(kind === 'device' ? kind : 'image', path, undefined, true, drive?.device).catch(
     () => `path ${path}`,
   );
-  const release = await lockStick(identity, target);
+  const unlock = await lockStick(identity, target);
+  let letGo: Release | undefined;
+  const release = async (): Promise<void> => {
+    await letGo?.();
+    await unlock();
+  };
   try {
     if (kind === 'new-image') return { mayBeDirect: false, release };
-    if (kind === 'device') await claimDrive(place, edge);
+    if (kind === 'device') letGo = await claimDrive(place, edge);
     else await checkNoLoop(place);
     return { mayBeDirect: kind === 'device' && (edge.platform === 'win32' || (await reachesMedium(path))), release };
   } catch (error) {
@@ -67,7 +72,8 @@ async function makeImage(path: string): Promise<void> {
   await syncFolder(dirname(path)); // what comes to lie in it is flushed by whoever writes it
 }
 
-async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<void> {
+/** Resolves to what lets go of it; until then no desktop mounts what is made there. */
+async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<Release | undefined> {
   const { path, target } = place;
   const opened = edge.open(path);
   try {
@@ -78,7 +84,10 @@ async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<void> {
     // go of.
     if (edge.platform !== 'linux') await opened.close();
     await edge.unmount(now);
-    if (edge.platform === 'linux') await checkUnused(target, path);
+    if (edge.platform !== 'linux') return undefined;
+    const letGo = await holdDevice(path);
+    if (letGo !== undefined) return letGo;
+    throw inUse(target, 'the system still has a volume on it mounted, or another program holds it');
   } finally {
     await opened.close();
   }
@@ -120,16 +129,6 @@ const swapped = (target: string, message: string): ToolError =>
     message,
     'Nothing was written. Look at what is plugged in and run the command again.',
   );
-
-async function checkUnused(target: string, path: string): Promise<void> {
-  try {
-    // open(2): O_EXCL without O_CREAT on a block device fails while it, or a part of it, is in use.
-    await (await open(path, constants.O_RDONLY | constants.O_EXCL)).close();
-  } catch (error) {
-    if (errnoOf(error) === 'EBUSY')
-      throw inUse(target, 'the system still has a volume on it mounted, or another program holds it');
-  }
-}
 
 /**
  * U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in

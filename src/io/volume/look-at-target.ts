@@ -7,6 +7,7 @@ import type { Drive } from '../drives/drives.ts';
 import { findDriveSource } from '../drives/find-source.ts';
 import { parseMountInfo } from '../drives/linux-mounts.ts';
 import { listDrives } from '../drives/list-drives.ts';
+import type { Release } from './lock-by-file.ts';
 import { errnoOf, toStickError } from './os-error.ts';
 
 /** A target after looking at it and before opening it. */
@@ -76,26 +77,35 @@ async function findDrive(device: string | undefined): Promise<Pick<SeenTarget, '
   }
 }
 
-/** A volume that the system has mounted must not be written behind its back. */
-export async function checkNotMounted({ target, kind, path }: SeenTarget): Promise<void> {
-  if (process.platform !== 'linux' || kind === 'folder') return;
-  const holder = kind === 'image' ? ((await loopOver(path)) ?? (await mountOver(path))) : await exclusivelyHeld(path);
-  if (holder === undefined) return;
+/**
+ * A volume that the system has mounted must not be written behind its back, nor mounted while it is: resolves to what
+ * lets go of it.
+ */
+export async function holdUnmounted({ target, kind, path }: SeenTarget): Promise<Release> {
+  if (process.platform !== 'linux' || kind === 'folder') return async () => {};
+  const held = kind === 'device' ? await holdDevice(path) : ((await loopOver(path)) ?? (await mountOver(path)));
+  if (typeof held === 'function') return held;
+  if (held === undefined && kind !== 'device') return async () => {};
   throw new ToolError(
     'stick/in-use',
     target,
-    holder,
+    held ?? 'the system has it mounted, or another program holds it',
     'Unmount it first, or give the folder where it is mounted instead.',
   );
 }
 
-/** open(2): O_EXCL without O_CREAT on a block device fails with EBUSY while it, or a part of it, is mounted. */
-async function exclusivelyHeld(path: string): Promise<string | undefined> {
+/**
+ * Keeps Linux from mounting any volume of the block device at PATH until the returned function is called. A desktop
+ * mounts by itself what it sees come, also in the middle of a preparation: udev looks at a drive whenever a program
+ * that wrote to it closes it. Undefined where it, or a part of it, is mounted or held by another program (open(2):
+ * O_EXCL without O_CREAT, and while it is held nobody else can claim a part of it).
+ */
+export async function holdDevice(path: string): Promise<Release | undefined> {
   try {
-    await (await open(path, constants.O_RDONLY | constants.O_EXCL)).close();
-    return undefined;
+    const handle = await open(path, constants.O_RDONLY | constants.O_EXCL);
+    return () => handle.close();
   } catch (error) {
-    return errnoOf(error) === 'EBUSY' ? 'the system has it mounted, or another program holds it' : undefined;
+    return errnoOf(error) === 'EBUSY' ? undefined : async () => {};
   }
 }
 

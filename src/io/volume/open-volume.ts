@@ -8,8 +8,9 @@ import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.t
 import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
+import type { Release } from './lock-by-file.ts';
 import { lockStick } from './lock-stick.ts';
-import { checkNotMounted, lookAtTarget, type SeenTarget } from './look-at-target.ts';
+import { holdUnmounted, lookAtTarget, type SeenTarget } from './look-at-target.ts';
 import { errnoOf, isGone, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
 import {
@@ -46,11 +47,16 @@ async function openHeld(
   const { target, kind, path, mount, drive } = place;
   const identity = await identifyStick(kind, path, mount, drive?.removable === true, drive?.device);
   const unlock = await lockStick(identity, target, access);
-  try {
-    if (access === 'write') await checkNotMounted(place);
-    return onlyToolErrors(await openPlace(place, access, options), explain, unlock);
-  } catch (error) {
+  let letGo: Release | undefined;
+  const release = async (): Promise<void> => {
+    await letGo?.();
     await unlock();
+  };
+  try {
+    if (access === 'write') letGo = await holdUnmounted(place);
+    return onlyToolErrors(await openPlace(place, access, options), explain, release);
+  } catch (error) {
+    await release();
     throw error;
   }
 }

@@ -1,7 +1,9 @@
 import { createHash } from 'node:crypto';
-import { readFileSync, rmSync } from 'node:fs';
+import { closeSync, constants, openSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect } from 'vitest';
+import { claimMedium } from '../../../src/io/format/claim-medium.ts';
+import { findMedium } from '../../../src/io/format/find-medium.ts';
 import { openVolume } from '../../../src/io/volume/open-volume.ts';
 import { attachLoop, canMount, mountVolume } from '../../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch, makeSparse, run, type Scratch } from '../../fixtures/volumes/scratch.ts';
@@ -62,6 +64,26 @@ describe('a raw device', () => {
       expect((await again.open('a.bin', 'fresh')).readBack).toBe('medium');
       expect(Buffer.compare(await readFile(again, 'a.bin', 'fresh'), patterned(10))).toBe(0);
       await again.close();
+    }),
+  );
+
+  // A desktop mounts by itself what it sees come, also while it is being written; what mount(2) does first is this.
+  itOnDevice('is claimed by nobody else while it is written or erased, and free again afterwards', () =>
+    withScratch(async (scratch) => {
+      const bytes = 64 * mebibyte;
+      const device = attachLoop(scratch, await makeFatImage(join(scratch.path, 'a.img'), bytes, { kind: 'fat32' }));
+      const claim = (): void => closeSync(openSync(device, constants.O_RDONLY | constants.O_EXCL));
+      const reader = await openVolume(device, 'read');
+      claim();
+      await reader.close();
+      const volume = await openVolume(device, 'write');
+      expect(claim).toThrow('EBUSY');
+      await volume.close();
+      claim();
+      const claimed = await claimMedium(await findMedium(device, { mayBeNew: false }));
+      expect(claim).toThrow('EBUSY');
+      await claimed.release();
+      claim();
     }),
   );
 
