@@ -12,6 +12,7 @@ const finding = z.object({
   todo: z.string(),
   facts: z.unknown(),
   acceptedBecause: z.string().optional().describe('Why a person accepted this stop; it then counts as a caution.'),
+  followsFrom: z.string().optional().describe('The code of the finding beside it that this one follows from.'),
 });
 
 /**

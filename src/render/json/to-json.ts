@@ -1,3 +1,4 @@
+import { causeOf } from '../../core/findings/blocks.ts';
 import { type Finding, inOrder, severityOf, textsOf, verdictOf } from '../../core/findings/finding.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type { ToolError } from '../../core/model/tool-error.ts';
@@ -94,7 +95,13 @@ export function findingsOf(findings: readonly Finding[]): ReportDocument['findin
     ...textsOf(found),
     facts: found.facts,
     ...(found.acceptedBecause === undefined ? {} : { acceptedBecause: found.acceptedBecause }),
+    ...followsFrom(found, findings),
   }));
+}
+
+function followsFrom(found: Finding, findings: readonly Finding[]): { readonly followsFrom?: string } {
+  const cause = causeOf(found, findings);
+  return cause === undefined ? {} : { followsFrom: cause.code };
 }
 
 const archiveOf = ({ facts, package: named, digests, inside }: ArchiveAnswer) => ({

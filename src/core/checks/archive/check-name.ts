@@ -1,6 +1,7 @@
 import { type CentralRecord, type EntryName, nameBytesOf } from '../../archive-format/read-central-directory.ts';
 import { type ArchiveShape, startOf } from '../../archive-format/read-end-records.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
+import { nameBeforeCopy } from '../../label/name-before-copy.ts';
 import type { ArchiveFacts } from '../../model/archive-facts.ts';
 import { findInvisible, invisibleInWords } from '../../text/visible.ts';
 
@@ -103,15 +104,6 @@ function isRendering(bytes: Uint8Array, text: string): boolean {
 const partDownload = /\.(part|partial|crdownload|opdownload|download|filepart|!ut|aria2|tmp)$/i;
 const setPart = /\.(?:z(\d{2,})|zip\.(\d{3,})|part(\d+)\.(?:zip|rar|exe)|(\d{3}))$/i;
 
-/** What browsers and file managers add to a second copy; the rest is the maker's name. */
-const copySuffixes: readonly (readonly [RegExp, string])[] = [
-  [/^(.+?)( ?\(\d+\))(\.[a-z0-9]+)$/i, '$1$3'],
-  [/^(.+?)( - [^.]*\bcopy(?: ?\(\d+\))?)(\.[a-z0-9]+)$/i, '$1$3'],
-  [/^(.+?)( copy(?: \d+)?)(\.[a-z0-9]+)$/i, '$1$3'],
-  [/^(.+)(\.zip)(\.zip)$/i, '$1$3'],
-  [/^(.+\.zip)(\.(?:txt|html?|bin|download))$/i, '$1'],
-];
-
 /** The shapes that downloads, browsers and split archives give to names, and what in the name cannot be seen. */
 export const checkFileName = (facts: ArchiveFacts): readonly Finding[] => [
   ...checkInvisibleName(facts.fileName),
@@ -132,12 +124,7 @@ function checkShape({ fileName, entries }: ArchiveFacts): readonly Finding[] {
     ?.slice(1)
     .find((digits) => digits !== undefined);
   if (part !== undefined) return [finding('archive/name-of-set-part', fileName, { part })];
-  for (const [pattern, original] of copySuffixes) {
-    const match = pattern.exec(fileName);
-    if (match !== null) {
-      const facts = { mark: (match[2] ?? '').trim(), original: fileName.replace(pattern, original) };
-      return [finding('archive/name-of-copy', fileName, facts)];
-    }
-  }
+  const copy = nameBeforeCopy(fileName);
+  if (copy !== undefined) return [finding('archive/name-of-copy', fileName, { ...copy })];
   return entries.length > 0 && !/\.zip$/i.test(fileName) ? [finding('archive/name-not-zip', fileName)] : [];
 }

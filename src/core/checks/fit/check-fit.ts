@@ -1,6 +1,8 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import { compareFit, compareTokens } from '../../label/compare-fit.ts';
 import { whereOf } from '../../label/find-misreads.ts';
+import { nameBeforeCopy } from '../../label/name-before-copy.ts';
+import { readPackageName } from '../../label/read-label.ts';
 import { isRead, unstatedParts } from '../../label/read-with-grammar.ts';
 import type { Family } from '../../model/family.ts';
 import type { Mode } from '../../model/mode.ts';
@@ -48,21 +50,28 @@ export const checkMode = (mode: Mode, family: Family | undefined): readonly Find
     ? []
     : [finding('plan/mode-not-offered', mode, { mode, family: family.title, offered: Object.keys(family.modes) })];
 
+const looksLikeAKnownOne: ReadonlySet<string> = new Set([
+  'label/possible-misread',
+  'label/read-otherwise',
+  'label/letters-of-another-alphabet',
+]);
+
 /** A family may be missing, or the label misread into nothing: look-alikes of a known family are said first. */
 function withoutFamily(question: FitQuestion): readonly Finding[] {
   const { label, families } = question;
-  const misread = checkLabel(label, families).filter(({ code }) => code === 'label/possible-misread');
+  const known = checkLabel(label, families).filter(({ code }) => looksLikeAKnownOne.has(code));
   const titles = families.map(({ title }) => title);
   return [
     ...checkInvisible(label.text),
-    ...misread,
+    ...known,
     finding('fit/no-family', label.normalised, { families: titles }),
     ...checkTokens(label.text, question.package.fileName, question.wipes),
   ];
 }
 
 /** The package's side where its name is read by no family, by several, or by one the label does not belong to. */
-function packageFindings({ label, package: { fileName, readings }, families }: FitQuestion): readonly Finding[] {
+function packageFindings({ label, package: named, families }: FitQuestion): readonly Finding[] {
+  const { fileName, readings } = named;
   const [first, ...others] = readings;
   const [panel] = label.readings;
   if (first === undefined) {
@@ -77,10 +86,23 @@ function packageFindings({ label, package: { fileName, readings }, families }: F
     }
     const family = panel?.family;
     const example = family?.packages[0]?.examples[0]?.text ?? '';
-    return [finding('fit/package-name-unknown', fileName, { family: family?.title, example })];
+    const before = underNameBefore(fileName, label, families);
+    return [finding('fit/package-name-unknown', fileName, { family: family?.title, example, before })];
   }
   if (others.length === 0) return [];
   return [finding('fit/package-of-two-families', fileName, { families: readings.map(({ family }) => family.title) })];
+}
+
+/** What the package would be under the name that it had before a second download or a copy changed it. */
+function underNameBefore(fileName: string, label: LabelReading, families: readonly Family[]) {
+  const name = nameBeforeCopy(fileName)?.original;
+  const readings = name === undefined ? [] : readPackageName(name, families).readings;
+  const [made, ...others] = readings;
+  if (name === undefined || made === undefined || others.length > 0) return undefined;
+  const [panel, ...otherPanels] = label.readings;
+  const known = panel !== undefined && otherPanels.length === 0 && panel.family.family === made.family.family;
+  const answer = known ? compareFit(panel.parts, made.parts, made.agree).answer : undefined;
+  return { name, family: made.family.title, fits: answer === 'fits' };
 }
 
 function compareWithin({ label, package: { fileName, readings }, wipes }: FitQuestion): readonly Finding[] {

@@ -62,7 +62,7 @@ const archiveKindFindings = {
   }),
   'archive/cut-off': define<{ fileBytes: number; reach: ArchiveReach | undefined }>({
     severity: 'stop',
-    title: 'The archive is cut off',
+    title: 'The download stopped early: the archive is cut off',
     seen: ({ fileBytes, reach }) =>
       `It starts as a zip archive, but the end of it is missing: there are ${bytesOf(fileBytes)} and no end record of its own.${reach === undefined ? '' : ` ${partMissing(reach)} At least ${bytesOf(reach.leastBytes - fileBytes)} are missing of ${reach.leastBytes.toLocaleString('en-US')} or more.`}`,
     why: 'The download or copy stopped early. The panel would refuse it, or stop half way through.',

@@ -1,4 +1,5 @@
 import { define } from '../../model/catalogue-entry.ts';
+import { lookAlikesInWords } from '../../text/label-text.ts';
 import { buildFindings } from './build.ts';
 import { familyFindings } from './family.ts';
 import { labelFindings } from './label.ts';
@@ -100,7 +101,7 @@ export const fitFindings = {
     title: 'equal only if a character was misread',
     seen: ({ part, onLabel, inName, label }, subject) =>
       `The ${part} on the label is ${onLabel}, in the package's name ${inName}: these look alike but are not the same.\n  label    ${label}\n  package  ${subject}`,
-    why: `O and 0, I and 1, S and 5, B and 8 are taken for one another on plates and in scans, and either may be right. ${wrongPackage}`,
+    why: `${lookAlikesInWords} are taken for one another on plates and in scans, and either may be right. ${wrongPackage}`,
     todo: (facts) =>
       `${lookAgain(facts)} Type the label again exactly as it stands there; let a second person read it too.`,
     source: practice,
@@ -121,15 +122,31 @@ export const fitFindings = {
     source: practice,
   }),
 
-  'fit/package-name-unknown': define<{ family: string | undefined; example: string }>({
+  'fit/package-name-unknown': define<{
+    family: string | undefined;
+    example: string;
+    /** What it would be under the name that it had before a download or a copy changed it. */
+    before: { readonly name: string; readonly family: string; readonly fits: boolean } | undefined;
+  }>({
     severity: 'stop',
     title: "the package's name is not one of this family's",
-    seen: ({ family, example }, subject) =>
-      family === undefined
-        ? `No given family reads the name ${subject}.`
-        : `${subject} is not named as packages of ${family} are${example === '' ? '' : ` (such as ${example})`}.`,
+    seen: ({ family, example, before }, subject) => {
+      const unread =
+        family === undefined
+          ? `No given family reads the name ${subject}.`
+          : `${subject} is not named as packages of ${family} are${example === '' ? '' : ` (such as ${example})`}.`;
+      if (before === undefined) return unread;
+      const would = before.fits ? 'and it would fit this label' : 'and it would not fit this label';
+      return `${unread} As "${before.name}" it would be a package of ${before.family}, ${would}.`;
+    },
     why: 'The name says which panels a package is made for, and a panel may not list a file under another name.',
-    todo: "If the file was renamed, or the browser added (1) or a second ending, get it again from the maker's support page and keep the name it has there. If the maker names packages in a new way, add that to the family file.",
+    todo: ({ before }) => {
+      if (before === undefined)
+        return "Get it again from the maker's support page and keep the name that it has there. If the maker names packages in a new way, add that to the family file.";
+      if (!before.fits)
+        return "Get the package for exactly this label from the maker's support page, and keep the name that it has there.";
+      return `A browser names a second download so, and it may be another build than the first. Compare its size or hash with the support page; if they agree, rename the file to "${before.name}".`;
+    },
     source: practice,
   }),
 
@@ -193,8 +210,8 @@ export const fitFindings = {
     severity: 'stop',
     title: 'equal only if a character was misread',
     seen: ({ label, tokens }, subject) =>
-      `${list(tokens)} of the label is in the file name only if look-alikes (O and 0, I and 1, S and 5 …) are taken for one another.\n  label    ${label}\n  package  ${subject}`,
-    why: `Either may be right. ${wrongPackage}`,
+      `${list(tokens)} of the label is in the file name only if letters and digits that look alike are taken for one another.\n  label    ${label}\n  package  ${subject}`,
+    why: `Either may be right: ${lookAlikesInWords} are taken for one another. ${wrongPackage}`,
     todo: "Read the label on the panel's plate again and type it exactly as it stands there; let a second person read it too.",
     source: practice,
   }),
