@@ -210,8 +210,6 @@ export async function makeProgram(
   const program = new Command('stickwright')
     .description('Prepares USB sticks that update wall-mounted interactive panels, and verifies them before the walk.')
     .version(toolVersion, '-V, --version')
-    .showSuggestionAfterError()
-    .showHelpAfterError('(stickwright --help shows all commands)')
     .configureHelp({ subcommandTerm: (command) => command.name() }) as unknown as Command;
   addExamples(
     program,

@@ -1,6 +1,6 @@
 import { type Command, CommanderError } from '@commander-js/extra-typings';
 import { makeProgram, shortHelp } from './commands.ts';
-import { exitCodes } from './frame/exit-codes.ts';
+import { exitCodes, UsageError } from './frame/exit-codes.ts';
 import { wasCutOff } from './frame/interruption.ts';
 import { isInteractive, lostOutput, outputSettled, say, watchOutput } from './frame/screen.ts';
 
@@ -48,21 +48,34 @@ async function run(typed: readonly string[]): Promise<number> {
       await say(shortHelp);
       return exitCodes.ready;
     }
+    if (!asksForHelp(words)) {
+      const { checkWords } = await import('./frame/wrong-words.ts');
+      checkWords(program, words);
+    }
     await program.parseAsync([...words], { from: 'user' });
     return exitCode;
   } catch (error) {
-    if (error instanceof CommanderError) return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
+    if (error instanceof CommanderError && (error.exitCode === 0 || error.code === 'commander.help'))
+      return error.exitCode === 0 ? exitCodes.ready : exitCodes.usage;
     // Loaded only now: it knows the whole catalogue, and most runs need none of it.
     const { reportFailure } = await import('./frame/report-failure.ts');
     return await reportFailure(
-      error,
+      inOurWords(error),
       ['--json', '-j'].some((word) => words.includes(word)),
     );
   }
 }
 
-/** Wrong words must not end the process: also those of commands inside commands. */
+const asksForHelp = (words: readonly string[]): boolean => words.some((word) => word === '-h' || word === '--help');
+
+/** What commander says of a word that it does not take, such as a choice that is none. */
+const inOurWords = (error: unknown): unknown =>
+  error instanceof CommanderError
+    ? new UsageError(error.message.replace(/^error: /, ''), 'What it takes is shown by --help.')
+    : error;
+
+/** Wrong words must not end the process, and are said in one place: also those of commands inside commands. */
 function overrideExit(command: Command): void {
-  command.exitOverride();
+  command.exitOverride().configureOutput({ outputError: () => {} });
   for (const inner of command.commands) overrideExit(inner as Command);
 }

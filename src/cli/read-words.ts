@@ -1,7 +1,8 @@
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
-import { isFindingCode } from '../core/findings/catalogue.ts';
+import { catalogue, isFindingCode } from '../core/findings/catalogue.ts';
 import { isAcceptable } from '../core/findings/finding.ts';
 import { readByteSize } from '../core/text/byte-size.ts';
+import { didYouMean, nearestWords } from '../core/text/nearest.ts';
 import { UsageError } from './frame/exit-codes.ts';
 
 interface AcceptOptions {
@@ -18,11 +19,14 @@ export function acceptedReasons({ accept, because }: AcceptOptions): ReadonlyMap
     );
   }
   for (const code of accept) {
-    if (!isFindingCode(code)) throw new UsageError(`There is no code ${code}.`, 'All of them: stickwright explain');
+    if (!isFindingCode(code)) {
+      const meant = didYouMean(nearestWords(code, Object.keys(catalogue).filter(isStop)));
+      throw new UsageError(`There is no code ${code}.${meant}`, 'All of them: `stickwright explain`.');
+    }
     if (!isAcceptable(code)) {
       throw new UsageError(
         `${code} cannot be accepted.`,
-        `It is no stop, or none that a reason can lift: stickwright explain ${code}`,
+        `It is no stop, or none that a reason can lift: \`stickwright explain ${code}\` says why.`,
       );
     }
   }
@@ -35,6 +39,8 @@ export function acceptedReasons({ accept, because }: AcceptOptions): ReadonlyMap
   }
   return new Map(accept.map((code, index) => [code, because[index] ?? '']));
 }
+
+const isStop = (code: string): boolean => isFindingCode(code) && isAcceptable(code);
 
 /** Bytes of a size on the command line: `16GB`, `32 KiB`, `65536`. */
 export function parseSize(option: string, text: string): number {

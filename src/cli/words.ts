@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { type Command, Option } from '@commander-js/extra-typings';
+import { type Command, InvalidArgumentError, Option } from '@commander-js/extra-typings';
 
 const packageFile = new URL('../../package.json', import.meta.url);
 
@@ -7,6 +7,22 @@ const packageFile = new URL('../../package.json', import.meta.url);
 export const toolVersion: string = (JSON.parse(readFileSync(packageFile, 'utf8')) as { version: string }).version;
 
 export const collect = (value: string, all: readonly string[]): readonly string[] => [...all, value];
+
+/** As people write one of a few words: `in-OS`, `In_OS`, `Recovery`. */
+const plainWord = (word: string): string => word.toLowerCase().replace(/[^a-z0-9]/g, '');
+
+/** The one of CHOICES that a word stands for, however it is written. */
+export const choiceFor = <Word extends string>(choices: readonly Word[], text: string): Word | undefined =>
+  choices.find((choice) => plainWord(choice) === plainWord(text));
+
+/** For an option that takes one of CHOICES. What is none is said before commander comes to read it. */
+export const oneOf =
+  <Word extends string>(choices: readonly Word[]) =>
+  (text: string): Word => {
+    const meant = choiceFor(choices, text);
+    if (meant !== undefined) return meant;
+    throw new InvalidArgumentError(`Allowed are ${choices.join(', ')}.`);
+  };
 
 export const family = () =>
   new Option('-f, --family <file-or-dir>', 'panel family file or folder; may be given several times')

@@ -25,10 +25,14 @@ export interface Frame {
 /** A report, or the exit code where all was said already. */
 type Ending<Report> = Report | number;
 
+/** Words that are needed unless another stands in for them: `{ archive: '--from-shelf' }`. */
+export type Instead = Readonly<Record<string, string>>;
+
 interface CommandParts<Args extends unknown[], Options extends OptionValues, Report extends { verdict: Verdict }> {
   /** Its description, arguments and options. */
   readonly words: (it: Command) => Command<Args, Options>;
   readonly examples: readonly string[];
+  readonly instead?: Instead;
   /** What its exit codes mean, where that is not what they usually do. */
   readonly codes?: string;
   /** One workflow. It imports what it needs itself, when it runs: the help of a command must not wait for its code. */
@@ -50,6 +54,7 @@ interface CommandParts<Args extends unknown[], Options extends OptionValues, Rep
 export interface AnyCommand {
   readonly words: (it: Command) => Command;
   readonly examples: readonly string[];
+  readonly instead?: Instead;
   readonly codes?: string;
   readonly run: (...words: unknown[]) => Promise<unknown>;
   readonly text: (report: unknown, look: Look) => Promise<string>;
@@ -65,12 +70,15 @@ export const command = <Args extends unknown[], Options extends OptionValues, Re
   parts: CommandParts<Args, Options, Report>,
 ): AnyCommand => parts as unknown as AnyCommand;
 
+const partsOfCommands = new WeakMap<Command, AnyCommand>();
+
+/** What a command of the command line is; undefined for a group and for one that the words do not name. */
+export const partsOf = (it: Command): AnyCommand | undefined => partsOfCommands.get(it);
+
 /** Puts the words of a command where the command line is read; what is read is run in the frame. */
-export function addWords(
-  it: Command,
-  { words, examples: lines, codes }: AnyCommand,
-  run: (all: unknown[]) => Promise<void>,
-) {
+export function addWords(it: Command, parts: AnyCommand, run: (all: unknown[]) => Promise<void>) {
+  const { words, examples: lines, codes } = parts;
+  partsOfCommands.set(it, parts);
   const filled = words(it);
   for (const word of wordsOfAll()) filled.addOption(word);
   addExamples(it, lines, codes ?? exitCodesHelp);

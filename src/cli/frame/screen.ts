@@ -40,7 +40,7 @@ export function takesColour(stream: Stream, environment: NodeJS.ProcessEnv): boo
 
 export const lookOf = (stream: Stream, environment: NodeJS.ProcessEnv): Look => ({
   colour: takesColour(stream, environment),
-  columns: Math.min(stream.columns ?? 80, 120),
+  columns: Math.min(stream.columns || 80, 120),
 });
 
 /** Whether somebody sits here who reads and can be asked. */

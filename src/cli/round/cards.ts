@@ -7,9 +7,11 @@ import type { RoundFolder } from '../../io/rounds/rounds.ts';
 import { roundFolderFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
-import { collect, json, round } from '../words.ts';
+import { collect, json, oneOf, round } from '../words.ts';
 
 type Paper = 'a5' | 'a6';
+
+const paperSizes = ['a5', 'a6'] as const;
 
 export const roundCards = command({
   words: (it) =>
@@ -20,10 +22,9 @@ export const roundCards = command({
       .option('--out <dir>', 'where the files go (default: the folder print in the folder of the round)')
       .option('--pdf', 'also as PDF, printed by an installed browser (STICKWRIGHT_BROWSER names one)')
       .addOption(
-        new Option('--paper <size>', 'of the room cards (default: STICKWRIGHT_PAPER, or a5)').choices([
-          'a5',
-          'a6',
-        ] as const),
+        new Option('--paper <size>', 'of the room cards (default: STICKWRIGHT_PAPER, or a5)')
+          .choices(paperSizes)
+          .argParser(oneOf(paperSizes)),
       )
       .addOption(
         new Option('--room <room>', 'cards and tags for this room only; may be given several times')
@@ -117,11 +118,12 @@ async function pagesOf(
   const cards = makeCards(plan, records, only);
   const tags = makeTags(plan, records, only);
   const cover = makeCover(plan, records);
-  const rendered = renderCards(cards, cover.name, paper);
+  const sheet = { round: cover.name, plannedAt: cover.plannedAt };
+  const rendered = renderCards(cards, sheet, paper);
   return {
     files: [
       { name: 'cards', page: rendered.page },
-      { name: 'tags', page: renderTags(tags, cover.name) },
+      { name: 'tags', page: renderTags(tags, sheet) },
       { name: 'cover', page: renderCover(cover) },
     ],
     cards: cards.length,

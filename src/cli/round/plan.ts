@@ -4,7 +4,7 @@ import { familiesFor, fileNamed, portsOfDesk, roundFolderFor, shelfFor } from '.
 import { isAskable } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
-import { collect, family, json, shelf } from '../words.ts';
+import { collect, family, json, oneOf, shelf } from '../words.ts';
 
 export const roundPlan = command({
   words: (it) =>
@@ -16,6 +16,7 @@ export const roundPlan = command({
       .addOption(
         new Option('-m, --mode <mode>', 'for rooms that the list asks no mode for; recovery WIPES')
           .choices(modes)
+          .argParser(oneOf(modes))
           .default('in-os' as const),
       )
       .addOption(

@@ -7,7 +7,7 @@ import { expectAgreement, isAskable } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts';
 import { note } from '../frame/screen.ts';
-import { accept, because, collect, family, json, round, shelf, signer } from '../words.ts';
+import { accept, because, collect, family, json, oneOf, round, shelf, signer } from '../words.ts';
 
 export const roundPrepare = command({
   words: (it) =>
@@ -28,6 +28,7 @@ export const roundPrepare = command({
       .addOption(
         new Option('--leftovers <what>', 'what to do with things on a stick that would confuse a panel')
           .choices(leftoverPolicies)
+          .argParser(oneOf(leftoverPolicies))
           .default('stop' as const),
       )
       .addOption(shelf())

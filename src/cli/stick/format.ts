@@ -7,7 +7,9 @@ import { familiesFor, portsOfDesk } from '../desk.ts';
 import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
-import { family, json } from '../words.ts';
+import { family, json, oneOf } from '../words.ts';
+
+const fileSystems = ['fat32', 'fat16', 'exfat'] as const;
 
 export const format = command({
   words: (it) =>
@@ -16,16 +18,19 @@ export const format = command({
         'Erases a whole removable USB drive or an image file: MBR, one aligned partition, FAT32 of any size. Shows first what would be lost.',
       )
       .argument('<target>', 'removable USB drive as a whole, or an image file')
-      .addOption(new Option('--for <mode>', 'how the panel will take it').choices(modes).makeOptionMandatory())
+      .addOption(
+        new Option('--for <mode>', 'how the panel will take it')
+          .choices(modes)
+          .argParser(oneOf(modes))
+          .makeOptionMandatory(),
+      )
       .addOption(family())
       .option('--size <size>', 'make a new image file of this size, such as 16GB')
       .option('--volume-label <text>', 'name of the volume, at most 11 letters')
       .addOption(
-        new Option('--file-system <name>', 'instead of what the panel takes best').choices([
-          'fat32',
-          'fat16',
-          'exfat',
-        ] as const),
+        new Option('--file-system <name>', 'instead of what the panel takes best')
+          .choices(fileSystems)
+          .argParser(oneOf(fileSystems)),
       )
       .option('--cluster <bytes>', "cluster size instead of the published table's")
       .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")

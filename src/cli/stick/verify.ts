@@ -6,7 +6,7 @@ import type { Ports } from '../../workflows/ports.ts';
 import { familiesFor, fileNamed } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf } from '../frame/exit-codes.ts';
-import { json } from '../words.ts';
+import { json, oneOf } from '../words.ts';
 import { exitCodeOfReturned, type ReturnedAnswer, verifyReturned } from './verify-returned.ts';
 
 /** Words that only a stick which came back has use for. */
@@ -21,10 +21,9 @@ export const verify = command({
       .argument('<target>', 'mounted folder, drive letter, image file or device')
       .option('-l, --label <text>', 'the label of the panel it is about to go to')
       .addOption(
-        new Option(
-          '-m, --mode <mode>',
-          'what you are about to do; a stick prepared for the other mode is stopped',
-        ).choices(modes),
+        new Option('-m, --mode <mode>', 'what you are about to do; a stick prepared for the other mode is stopped')
+          .choices(modes)
+          .argParser(oneOf(modes)),
       )
       .option('--quick', 'names and sizes only; the answer is at best unproven')
       .option('--seal-from <file>', 'take only sticks sealed by the desk with this public key')

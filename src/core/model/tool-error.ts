@@ -1,37 +1,43 @@
 /**
  * Why the tool could not answer. A closed set: each code names a state of the machine, never of the input's content
- * (that is a finding). Codes are stable and documented in the README.
+ * (that is a finding). Codes are stable and documented in the README; what each means is for `explain`, and what helps
+ * is said with the error.
  */
-export type ToolErrorCode =
-  | 'file/not-found'
-  | 'file/not-permitted'
-  | 'file/unreadable'
-  | 'file/changed-while-read'
-  | 'stick/not-found'
-  | 'stick/gone'
-  | 'stick/swapped'
-  | 'stick/read-only'
-  | 'stick/full'
-  | 'stick/damaged'
-  | 'stick/read-failed'
-  | 'stick/write-failed'
-  | 'stick/unsupported-file-system'
-  | 'stick/refused'
-  | 'stick/in-use'
-  | 'stick/name-taken'
-  | 'stick/not-as-listed'
-  | 'family/unreadable'
-  | 'shelf/not-found'
-  | 'shelf/refused'
-  | 'shelf/write-failed'
-  | 'shelf/content-changed'
-  | 'round/not-found'
-  | 'round/unreadable'
-  | 'round/write-failed'
-  | 'cards/no-browser'
-  | 'drives/unavailable'
-  | 'system/failed'
-  | 'bug';
+export const toolErrorMeanings = {
+  'file/not-found': 'There is no file or folder of that name.',
+  'file/not-permitted': 'This account may not read or write it, or something is there that is never written over.',
+  'file/unreadable': 'It cannot be read, or is not the kind of file that is expected there.',
+  'file/changed-while-read': 'Somebody or something wrote to it while it was read.',
+  'stick/not-found': 'There is no stick, image or folder of that name.',
+  'stick/gone': 'The stick was there, and is there no more.',
+  'stick/swapped': 'Another stick is there than the one that was shown.',
+  'stick/read-only': 'The stick cannot be written.',
+  'stick/full': 'There is no room left on it.',
+  'stick/damaged': 'Its tables or folders are damaged, as a pull in the middle of a write leaves them.',
+  'stick/read-failed': 'Reading the stick failed, or it gives back something else than was written.',
+  'stick/write-failed': 'Writing to the stick failed.',
+  'stick/unsupported-file-system': 'The tool cannot work with this file system there.',
+  'stick/refused': 'It is nothing that the tool writes to or erases.',
+  'stick/in-use': 'Another program uses the stick.',
+  'stick/name-taken': 'Something else has a name there that is needed.',
+  'stick/not-as-listed': 'Something on the stick is not what its folder says.',
+  'family/unreadable': 'A family file is not sound, so that nothing was judged by it.',
+  'shelf/not-found': 'There is no shelf.',
+  'shelf/refused': 'The folder is no shelf, or one that this version cannot use.',
+  'shelf/write-failed': 'The shelf cannot be written.',
+  'shelf/content-changed': 'A package on the shelf is not what was recorded.',
+  'round/not-found': 'There is no plan or no folder of a round.',
+  'round/unreadable': 'The plan or the records of a round cannot be read.',
+  'round/write-failed': 'The folder of a round cannot be written.',
+  'cards/no-browser': 'There is no browser that could print the pages to PDF.',
+  'drives/unavailable': 'The system does not say which drives there are.',
+  'system/failed': 'The operating system refused something that it was not expected to.',
+  bug: 'This is a fault of the tool itself.',
+} as const;
+
+export type ToolErrorCode = keyof typeof toolErrorMeanings;
+
+export const isToolErrorCode = (text: string): text is ToolErrorCode => Object.hasOwn(toolErrorMeanings, text);
 
 /**
  * A question could not be answered. Made in io, beside what was asked, and shown by cli; between the two it is only

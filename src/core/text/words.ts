@@ -86,3 +86,15 @@ export function compareNames(a: string, b: string): number {
 }
 
 const runsOf = (name: string): readonly string[] => name.match(/\d+|\D+/g) ?? [];
+
+/**
+ * TEXT as one word of a command line, behind what comes BEFORE it: one spelling where sh, PowerShell and cmd read the
+ * same, else one for each.
+ */
+export function quotedInShells(before: string, text: string): string {
+  const sh = /["$`!\\]/.test(text) ? `'${text.replaceAll("'", "'\\''")}'` : `"${text}"`;
+  const powerShell = /["$`\u201c-\u201e]/.test(text) ? `'${text.replaceAll("'", "''")}'` : `"${text}"`;
+  const cmd = `"${text.replaceAll('"', '\\"')}"`;
+  if (sh === cmd && powerShell === cmd) return `In sh, PowerShell and cmd:\n  ${before}${sh}`;
+  return `\n  sh          ${before}${sh}\n  PowerShell  ${before}${powerShell}\n  cmd         ${before}${cmd}`;
+}
