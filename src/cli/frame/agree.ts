@@ -1,8 +1,9 @@
+import type { Family } from '../../core/model/family.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import type { Frame } from './command.ts';
 import { UsageError } from './exit-codes.ts';
 import { ask } from './interruption.ts';
-import { isInteractive } from './screen.ts';
+import { isInteractive, note } from './screen.ts';
 
 /** Whether a person sits here who can be asked, and reads what is shown. */
 export const isAskable = ({ json }: Pick<Frame, 'json'>): boolean => !json && isInteractive();
@@ -18,6 +19,31 @@ export async function confirmed(message: string, otherwise = false): Promise<boo
   const { confirm } = await import('@inquirer/prompts');
   const { tame } = await import('../../render/text/page.ts');
   return await ask((asking) => confirm({ message: tame(message), default: otherwise }, asking));
+}
+
+/**
+ * The label as it is printed, where somebody wrote it otherwise and says that this is what they mean. Where nobody can
+ * be asked, and for who agreed in advance, it stays as it is: the finding names the exact form to type.
+ */
+export async function labelAsMeant<Label extends string | undefined>(
+  label: Label,
+  families: readonly Family[],
+  frame: Pick<Frame, 'json'>,
+  agreed = false,
+): Promise<Label | string> {
+  if (label === undefined || agreed || !isAskable(frame) || families.length === 0) return label;
+  const { readTidied } = await import('../../core/label/tidy-label.ts');
+  const meant = readTidied(label, families);
+  if (meant === undefined) return label;
+  const parts = meant.readings.map(
+    ({ family, parts }) =>
+      `${family.title}: ${Object.entries(parts)
+        .map(([part, value]) => `${part} ${value}`)
+        .join(', ')}`,
+  );
+  note(`"${label}" is read as "${meant.normalised}".`);
+  for (const line of parts) note(`  ${line}`);
+  return (await confirmed('Is that what the plate says?')) ? meant.normalised : label;
 }
 
 interface Agreement {

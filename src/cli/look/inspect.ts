@@ -1,4 +1,5 @@
 import { familiesFor, portsOfDesk, signersFor } from '../desk.ts';
+import { labelAsMeant } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { expected, expectedBytes, family, json, signer } from '../words.ts';
 
@@ -23,13 +24,14 @@ export const inspect = command({
     const { readExpectedBytes, readExpectedHashes } = await import('../read-words.ts');
     const { inspectArchive } = await import('../../workflows/inspect-archive.ts');
     const { expectNamedFile } = await import('../../io/files/standard-input.ts');
+    const known = await familiesFor(options.family);
     const request = {
       archivePath: expectNamedFile(archivePath),
       claims: readExpectedHashes(options),
       expectBytes: readExpectedBytes(options.expectBytes),
-      ...(await familiesFor(options.family)),
+      ...known,
       trusted: await signersFor(options.signer),
-      label: options.label,
+      label: await labelAsMeant(options.label, known.families, frame),
     };
     return await inspectArchive(request, await portsOfDesk(), frame.atWork());
   },

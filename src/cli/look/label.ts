@@ -1,4 +1,5 @@
 import { familiesFor, fileNamed } from '../desk.ts';
+import { labelAsMeant } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { family, json } from '../words.ts';
@@ -13,16 +14,18 @@ export const label = command({
       .addOption(family())
       .addOption(json()),
   examples: ['stickwright label "K2-second 75/5B" --family families/'],
-  run: async (text, { again, list, family: named }) => {
+  run: async (text, { again, list, family: named }, frame) => {
     if ((text === undefined) === (list === undefined)) {
       throw new UsageError(
         'One label, or a list of them, is needed.',
-        'stickwright label "K2-second 75/5B", or: stickwright label --list FILE',
+        'For example:\n  stickwright label "K2-second 75/5B"\n  stickwright label --list FILE',
       );
     }
     const { readLabelList, readPanelLabel } = await import('../../workflows/read-panel-label.ts');
     const { families } = await familiesFor(named);
-    return list === undefined ? readPanelLabel(text ?? '', again, families) : readLabelList(await read(list), families);
+    if (list !== undefined) return readLabelList(await read(list), families);
+    const meant = await labelAsMeant(text ?? '', families, frame);
+    return readPanelLabel(meant, again, families);
   },
   text: async (report, look) => {
     const { renderLabelList, renderLabelReport } = await import('../../render/text/render-report.ts');

@@ -16,13 +16,20 @@ const longestGuessed = 60;
  * plate, never readings.
  */
 export function findMisreads(text: string, families: readonly Family[]): readonly LabelReading[] {
+  const isLabel = (spelling: string): boolean => families.some(({ label }) => isRead(spelling, label));
+  return misreadsOf(text, isLabel).map((spelling) =>
+    readLabel(asOnPlate(spelling, readLabel(spelling, families)), families),
+  );
+}
+
+/** The spellings alone, of what IS LABEL takes. */
+export function misreadsOf(text: string, isLabel: (spelling: string) => boolean): readonly string[] {
   const normalised = normaliseLabel(text);
   if (normalised.length > longestGuessed) return [];
-  const found = new Map<string, LabelReading>();
+  const found = new Map<string, string>();
   for (const spelling of spellingsOf(normalised)) {
-    if (spelling === normalised || !families.some(({ label }) => isRead(spelling, label))) continue;
     const key = upperForComparing(spelling);
-    if (!found.has(key)) found.set(key, readLabel(asOnPlate(spelling, readLabel(spelling, families)), families));
+    if (spelling !== normalised && !found.has(key) && isLabel(spelling)) found.set(key, spelling);
   }
   return [...found.values()];
 }

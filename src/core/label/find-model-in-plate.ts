@@ -104,7 +104,8 @@ interface Line {
 }
 
 const mostWords = 5;
-const heading =
+/** "Model:", "Typ", "M/N" and the like, as plates have them before the model. */
+export const modelHeading =
   /^(?:(?:model|modell|modelo|modello|modèle|mod|type|typ|tipo|m\/n)\b[. ]*(?:name|code|number|no|nr|nº|n°)?[. ]*)[:=#]?\s*/iu;
 const anyHeading = /^[\p{L} ./]{2,24}[:=]\s*/u;
 
@@ -119,7 +120,7 @@ function spansOfPlate(text: string): readonly PlateSpan[] {
 
 function toLine(raw: string, number: number): Line {
   const text = normaliseLabel(raw);
-  const head = heading.exec(text)?.[0] ?? anyHeading.exec(text)?.[0] ?? '';
+  const head = modelHeading.exec(text)?.[0] ?? anyHeading.exec(text)?.[0] ?? '';
   const headWords = wordsOf(head);
   return { number, text, words: [...headWords, ...wordsOf(text.slice(head.length))], heading: headWords.length };
 }

@@ -63,6 +63,40 @@ const groups: readonly string[] = [
 
 const groupOf = new Map(groups.flatMap((group) => [...group].map((character) => [character, group] as const)));
 
+/** `0, O and Q; 1, I, L and 7; …`: every pair that is folded, as people may read it. */
+export const lookAlikesInWords: string = [
+  ...groups.map((group) => [...group].filter((one) => /[0-9A-Z]/.test(one))).filter((group) => group.length > 1),
+  ['rn', 'm'],
+]
+  .map((group) => `${group.slice(0, -1).join(', ')} and ${group.at(-1)}`)
+  .join('; ');
+
+export interface ForeignLetter {
+  readonly letter: string;
+  /** Counted from 1, as a person counts. */
+  readonly at: number;
+  readonly alphabet: 'Cyrillic' | 'Greek';
+  /** The letter or digit that it looks like. */
+  readonly like: string;
+}
+
+/** Letters of another alphabet that look like one of ours: a phone set to that alphabet types or scans them so. */
+export function foreignLetters(text: string): readonly ForeignLetter[] {
+  return [...text].flatMap((letter, index) => {
+    const alphabet = /\p{Script=Cyrillic}/u.test(letter) ? 'Cyrillic' : /\p{Script=Greek}/u.test(letter) ? 'Greek' : '';
+    const [like] = lookAlikesOf(letter).toSorted((a, b) => Number(/\d/.test(a)) - Number(/\d/.test(b)));
+    return alphabet === '' || like === undefined ? [] : [{ letter, at: index + 1, alphabet, like }];
+  });
+}
+
+/** `"К" at place 1 is a Cyrillic letter that looks like K`. */
+export const foreignInWords = (letters: readonly ForeignLetter[]): string =>
+  letters
+    .map(
+      ({ letter, at, alphabet, like }) => `"${letter}" at place ${at} is a ${alphabet} letter that looks like ${like}`,
+    )
+    .join('; ');
+
 /** The characters a reader may have meant by this one, without itself, Latin and digits only; upper case. */
 export function lookAlikesOf(character: string): readonly string[] {
   const upper = upperForComparing(character);

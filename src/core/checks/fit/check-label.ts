@@ -4,9 +4,10 @@ import { findMisreads, findMissingParts } from '../../label/find-misreads.ts';
 import type { PlateReading } from '../../label/find-model-in-plate.ts';
 import { readLabel } from '../../label/read-label.ts';
 import { unstatedParts } from '../../label/read-with-grammar.ts';
+import { placeUnread, readTidied } from '../../label/tidy-label.ts';
 import type { Family } from '../../model/family.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
-import { normaliseLabel, splitLabels } from '../../text/label-text.ts';
+import { foreignInWords, foreignLetters, normaliseLabel, splitLabels } from '../../text/label-text.ts';
 import { findInvisible, invisibleInWords } from '../../text/visible.ts';
 import { changesInWords, placeInWords, widenForLabel } from './find-widening.ts';
 
@@ -21,7 +22,7 @@ export const checkLabel = (label: LabelReading, families: readonly Family[]): re
 
 function judgeReadings(label: LabelReading, families: readonly Family[]): readonly Finding[] {
   const subject = label.normalised;
-  if (families.length === 0) return [finding('label/no-family', subject)];
+  if (families.length === 0) return [...checkAlphabet(label), finding('label/no-family', subject)];
   const [first, ...others] = label.readings;
   if (first !== undefined && others.length === 0) {
     const unstated = unstatedParts(subject, first.family.label);
@@ -34,11 +35,32 @@ function judgeReadings(label: LabelReading, families: readonly Family[]): readon
   return unread(label, families);
 }
 
+/** Where no family says what a label may hold, such a letter is still another one than it seems. */
+export function checkAlphabet({ normalised }: Pick<LabelReading, 'normalised'>): readonly Finding[] {
+  const letters = foreignLetters(normalised);
+  if (letters.length === 0) return [];
+  const facts = { letters: foreignInWords(letters), candidates: [] };
+  return [finding('label/letters-of-another-alphabet', normalised, facts)];
+}
+
 function unread(label: LabelReading, families: readonly Family[]): readonly Finding[] {
+  const known = families.map(({ label: grammar }) => ({ grammar, examples: grammar.examples.map(({ text }) => text) }));
+  const meant = readTidied(label.text, families);
+  if (meant !== undefined) {
+    const parts = meant.readings.flatMap(({ family, parts }) =>
+      Object.entries(parts).map(([part, value]) => ({ family: family.title, part, value })),
+    );
+    return [finding('label/read-otherwise', label.normalised, { exact: meant.normalised, parts })];
+  }
   const candidates = findMisreads(label.text, families).map((candidate) => ({
     text: candidate.normalised,
     families: candidate.readings.map(({ family }) => family.title),
   }));
+  const foreign = foreignLetters(label.normalised);
+  if (foreign.length > 0) {
+    const facts = { letters: foreignInWords(foreign), candidates: candidates.slice(0, 6) };
+    return [finding('label/letters-of-another-alphabet', label.normalised, facts)];
+  }
   if (candidates.length > 0) {
     return [finding('label/possible-misread', label.normalised, { candidates: candidates.slice(0, 6) })];
   }
@@ -59,7 +81,8 @@ function unread(label: LabelReading, families: readonly Family[]): readonly Find
   }));
   if (missing.length > 0) return [finding('label/part-missing', label.normalised, { missing })];
   const shown = families.map(({ title, label: { examples } }) => ({ title, example: examples[0]?.text ?? '' }));
-  return [finding('label/unreadable', label.normalised, { families: shown.slice(0, 6) })];
+  const place = placeUnread(label.text, known);
+  return [finding('label/unreadable', label.normalised, { families: shown.slice(0, 6), place })];
 }
 
 /**

@@ -1,4 +1,5 @@
 import { define, type NoFacts } from '../../model/catalogue-entry.ts';
+import { lookAlikesInWords } from '../../text/label-text.ts';
 
 const practice = 'common practice, no source';
 const wrongPackage =
@@ -68,7 +69,7 @@ export const labelFindings = {
     title: 'a character of the label was perhaps misread',
     seen: ({ candidates }, subject) =>
       `No family reads "${subject}", but it looks like ${candidates.map(({ text, families }) => `"${text}" (${families.join(', ')})`).join(' or ')}.`,
-    why: `O and 0, I and 1, S and 5, B and 8, Z and 2, G and 6 are taken for one another. ${wrongPackage}`,
+    why: `${lookAlikesInWords} are taken for one another on plates and in scans. ${wrongPackage}`,
     todo: 'Read the plate on the panel again, at that character, and type the label exactly as it stands there; let a second person read it too. It is not corrected for you.',
     source: practice,
   }),
@@ -86,6 +87,33 @@ export const labelFindings = {
     todo: (_facts, subject) =>
       `Count the digits on the plate. If they stand there so, the plate was read right and the line of the family file is too narrow: stickwright family widen "${subject}" shows what would change.`,
     source: practice,
+  }),
+
+  'label/read-otherwise': define<{
+    exact: string;
+    parts: readonly { readonly family: string; readonly part: string; readonly value: string }[];
+  }>({
+    severity: 'stop',
+    title: 'the label is written otherwise than on the plate',
+    seen: ({ exact, parts }, subject) =>
+      `"${subject}" was read as "${exact}": ${parts[0]?.family ?? 'a family'}, ${parts.map(({ part, value }) => `${part} ${value}`).join(', ')}. Nobody has confirmed that.`,
+    why: `A separator or a word more or less may be a part of another label. ${wrongPackage}`,
+    todo: ({ exact }) => `Compare it with the plate. If it is right, type exactly this: "${exact}"`,
+    noOverride: true,
+    source: practice,
+  }),
+
+  'label/letters-of-another-alphabet': define<{
+    letters: string;
+    candidates: readonly { readonly text: string; readonly families: readonly string[] }[];
+  }>({
+    severity: 'stop',
+    title: 'the label holds letters of another alphabet',
+    seen: ({ letters, candidates }, subject) =>
+      `In "${subject}" ${letters}.${candidates.length === 0 ? '' : ` With Latin letters it would be ${candidates.map(({ text, families }) => `"${text}" (${families.join(', ')})`).join(' or ')}.`}`,
+    why: `Nobody can see the difference, and every comparison fails by it. They come from a phone or a scanner that is set to that alphabet. ${wrongPackage}`,
+    todo: 'Switch the keyboard to Latin letters and type the label again as it stands on the plate.',
+    source: 'Unicode Standard, UTS #39 (confusables), for the pairs; common practice',
   }),
 
   'label/part-missing': define<{
@@ -108,11 +136,15 @@ export const labelFindings = {
     source: practice,
   }),
 
-  'label/unreadable': define<{ families: readonly { readonly title: string; readonly example: string }[] }>({
+  'label/unreadable': define<{
+    families: readonly { readonly title: string; readonly example: string }[];
+    /** From where to where in the label no family can follow; undefined where none follows at all. */
+    place: readonly [start: number, end: number] | undefined;
+  }>({
     severity: 'stop',
     title: 'no family reads this label',
-    seen: ({ families }, subject) =>
-      `"${subject}" is not a label of ${families.map(({ title, example }) => (example === '' ? title : `${title} (such as ${example})`)).join(' or ')}.`,
+    seen: ({ families, place }, subject) =>
+      `"${subject}" is not a label of ${families.map(({ title, example }) => (example === '' ? title : `${title} (such as ${example})`)).join(' or ')}.${place === undefined ? '' : ` It is read up to here:\n  ${subject}\n  ${' '.repeat(place[0])}${'^'.repeat(Math.max(1, place[1] - place[0]))}`}`,
     why: wrongPackage,
     todo: 'Read the plate on the back or the side of the panel again and type the model line whole; bezel and box do not count. If the panel is of another family, name its family file with --family.',
     source: practice,

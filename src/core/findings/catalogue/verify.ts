@@ -1,5 +1,6 @@
 import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
+import { lookAlikesInWords } from '../../text/label-text.ts';
 import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
 
 /**
@@ -207,6 +208,26 @@ export const verifyFindings = {
       `The stick is for\n  "${prepared}", asked is\n  "${asked}"${parts.length === 0 ? '' : `; differing: ${parts.join(', ')}`}.`,
     why: 'The wrong variant leaves a panel without picture or touch, or dead.',
     todo: 'Take the stick made for this panel. Read the label on its back again.',
+    source: 'common practice, no source',
+  }),
+  'verify/label-misread': define<{ prepared: string; asked: string; likes: readonly string[] }>({
+    severity: 'stop',
+    title: 'The label differs in characters that look alike',
+    seen: ({ prepared, asked, likes }) =>
+      likes.length === 0
+        ? `Prepared for "${prepared}"; "${asked}" is the same only if characters that look alike are taken for one another.`
+        : `Prepared for "${prepared}"; "${asked}" is no label of that family, but looks like ${likes.map((like) => `"${like}"`).join(' or ')}.`,
+    why: `${lookAlikesInWords} are taken for one another on plates and in scans. Either may be right, and a wrong package can disable the panel.`,
+    todo: 'Read the plate again at that character, and let a second person read it too. Then type it exactly as it stands there.',
+    source: 'common practice, no source',
+  }),
+  'verify/label-written-otherwise': define<{ prepared: string; asked: string; exact: string }>({
+    severity: 'stop',
+    title: 'The label is written otherwise than on the plate',
+    seen: ({ prepared, asked, exact }) =>
+      `Prepared for "${prepared}"; "${asked}" reads as "${exact}", and nobody has confirmed that.`,
+    why: 'A separator or a word more or less may be a part of another label.',
+    todo: ({ exact }) => `Compare it with the plate. If it is right, type exactly this: "${exact}"`,
     source: 'common practice, no source',
   }),
   'verify/label-not-comparable': define<{ prepared: string; asked: string }>({
