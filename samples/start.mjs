@@ -19,6 +19,8 @@ const { createStickImage } = await import('../dist/io/format/image-files.js');
 const folder = 'out/sample';
 const archive = `${folder}/reed.1717_5B_second_K2.zip`;
 const label = 'K2-second 75/5B';
+// What the panel's About page shows: without it nobody can tell whether the package is newer, and nothing ends ready.
+const running = ['--running', 'reed.746'];
 process.chdir(root);
 rmSync(folder, { recursive: true, force: true });
 mkdirSync(folder, { recursive: true });
@@ -43,13 +45,13 @@ const [first, second] = [await stick('stick-1'), await stick('stick-2')];
 show(0, 'inspect', archive, '--label', label);
 
 title('Recovery mode: the archive extracted at the root; the update wipes the panel');
-const recovery = ['prepare', archive, '--mode', 'recovery', '--label', label, '--stick', first];
+const recovery = ['prepare', archive, '--mode', 'recovery', '--label', label, ...running, '--stick', first];
 show(0, ...recovery, '--dry-run');
 show(0, ...recovery, '--yes');
 show(0, 'verify', first, '--label', label);
 
 title("In-OS mode: the archive stays whole at the root; the panel's data is kept");
-const inOs = ['prepare', archive, '--mode', 'in-os', '--label', label, '--stick', second];
+const inOs = ['prepare', archive, '--mode', 'in-os', '--label', label, ...running, '--stick', second];
 show(0, ...inOs, '--dry-run');
 show(0, ...inOs, '--yes');
 show(0, 'verify', second, '--label', label);

@@ -14,6 +14,8 @@ const recovery = [
   'recovery',
   '--label',
   'K2-second 75/5B',
+  '--running',
+  'reed.746',
   '--stick',
   'out/sample/stick-1.img',
 ];

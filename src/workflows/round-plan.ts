@@ -6,7 +6,7 @@ import type { RoomState } from '../core/model/round.ts';
 import type { RoundRecord } from '../core/model/round-record.ts';
 import type { RoundPlanReport } from '../core/report/round-reports.ts';
 import { makeRound, type RoundWishes } from '../core/rounds/plan/make-round.ts';
-import { type PlannedRoom, planRooms, verdictOfState } from '../core/rounds/plan/plan-rooms.ts';
+import { type PlannedRoom, planRooms, verdictOfRoom } from '../core/rounds/plan/plan-rooms.ts';
 import { approvalsBy } from '../core/rounds/prepare/check-approvals.ts';
 import type { RoundFolder } from '../io/rounds/rounds.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
@@ -58,7 +58,13 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
   const frame = {
     plannedAt: ports.now(),
     toolVersion: ports.toolVersion,
-    list: { path: list.source, copy: copy.name, sha256: list.sha256, columns: { ...list.columns } },
+    list: {
+      path: list.source,
+      copy: copy.name,
+      sha256: list.sha256,
+      columns: { ...list.columns },
+      unused: list.unused.map((row) => ({ ...row })),
+    },
     mode: request.mode,
     shelf: ports.shelf.place,
     families: [...request.familyPaths],
@@ -68,7 +74,7 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
   const findings = [...aboutList, ...answer.aboutPackages];
   return {
     command: 'round plan',
-    verdict: worstOf([verdictOf(findings), ...answer.rooms.map(({ state }) => verdictOfState[state])]),
+    verdict: worstOf([verdictOf(findings), ...answer.rooms.map(verdictOfRoom)]),
     findings,
     round: made.round,
     counts: countStates(answer.rooms),

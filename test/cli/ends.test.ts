@@ -32,7 +32,19 @@ afterAll(() => {
 let images = 0;
 const newImage = (): Promise<string> => makeFatImage(join(folder, `${++images}.img`), 80 * 2 ** 20, fat32);
 const words = (target: string, ...more: readonly string[]): readonly string[] => [
-  ...['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', target, ...more],
+  ...[
+    'prepare',
+    archive,
+    '--mode',
+    'recovery',
+    '--label',
+    panelLabel,
+    '--running',
+    'reed.746',
+    '--stick',
+    target,
+    ...more,
+  ],
 ];
 const stops = ['file-system-not-taken', 'partition-table-not-taken', 'larger-than-the-panel-takes'];
 const accepted = stops.flatMap((code) => ['--accept', `stick/${code}`, '--because', 'a folder in a test']);

@@ -53,7 +53,7 @@ function ask(words: readonly string[], end?: End) {
   return { status, signal, said: `${stdout}${stderr}`.replace(/\s+/g, ' '), writes };
 }
 
-const always = ['--mode', 'recovery', '--label', panelLabel, '--yes', '--expect-sha256'];
+const always = ['--mode', 'recovery', '--label', panelLabel, '--running', 'reed.746', '--yes', '--expect-sha256'];
 const onto = (image: string) => ['prepare', archive, ...always, hash, '--stick', image];
 
 function newStick(): string {

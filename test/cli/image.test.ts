@@ -26,7 +26,20 @@ function makeImage(words: readonly string[] = [], environment: Readonly<Record<s
   mkdirSync(place);
   const path = join(place, 'stick.img');
   const answer = stickwright(
-    ['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--image', path, '--yes', ...words],
+    [
+      'prepare',
+      archive,
+      '--mode',
+      'recovery',
+      '--label',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '--image',
+      path,
+      '--yes',
+      ...words,
+    ],
     environment,
   );
   return { path, ...answer };
@@ -62,6 +75,8 @@ describe('an image of a prepared stick', () => {
       'recovery',
       '--label',
       panelLabel,
+      '--running',
+      'reed.746',
       '--image',
       path,
       '--yes',

@@ -39,7 +39,20 @@ const folderStops = ['file-system-not-taken', 'partition-table-not-taken', 'larg
 const accepted = folderStops.flatMap((code) => ['--accept', `stick/${code}`, '--because', 'a folder in a test']);
 
 const words = (target: string, ...more: readonly string[]): readonly string[] => [
-  ...['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', target, '--yes', ...more],
+  ...[
+    'prepare',
+    archive,
+    '--mode',
+    'recovery',
+    '--label',
+    panelLabel,
+    '--running',
+    'reed.746',
+    '--stick',
+    target,
+    '--yes',
+    ...more,
+  ],
 ];
 
 const verify = (target: string): Promise<VerifyReport> =>

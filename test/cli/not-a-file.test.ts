@@ -48,7 +48,19 @@ function withPipe(path: string, act: () => ReturnType<typeof ask>): ReturnType<t
 const pipe = needs({ mkfifo: 'coreutils' });
 const shelf = (): string => join(folder, 'shelf');
 const prepareWords = (target: string) =>
-  ['prepare', archive, '--mode', 'in-os', '--label', panelLabel, '--stick', target, '--dry-run'] as const;
+  [
+    'prepare',
+    archive,
+    '--mode',
+    'in-os',
+    '--label',
+    panelLabel,
+    '--running',
+    'reed.746',
+    '--stick',
+    target,
+    '--dry-run',
+  ] as const;
 
 /** Each place where a file is expected, and a command that reads it. */
 const places: readonly (readonly [string, () => string, (at: string) => readonly string[]])[] = [

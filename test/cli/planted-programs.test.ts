@@ -84,7 +84,20 @@ const commands = (): readonly (readonly [readonly string[], readonly number[]])[
   ],
   [['seal', 'new'], [0]],
   [
-    ['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', '.', '--yes', ...accepted],
+    [
+      'prepare',
+      archive,
+      '--mode',
+      'recovery',
+      '--label',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '--stick',
+      '.',
+      '--yes',
+      ...accepted,
+    ],
     [0, 4],
   ],
   [

@@ -28,7 +28,18 @@ beforeEach(() => {
   own = mkdtempSync(join(folder, 'case '));
   stick = join(own, 'the stick');
   mkdirSync(stick);
-  const words = ['--mode', 'in-os', '--label', panelLabel, '--stick', stick, '--yes', ...accepted];
+  const words = [
+    '--mode',
+    'in-os',
+    '--label',
+    panelLabel,
+    '--running',
+    'reed.746',
+    '--stick',
+    stick,
+    '--yes',
+    ...accepted,
+  ];
   expect([0, 4]).toContain(stickwright(['prepare', archive, ...words]).exitCode);
   mkdirSync(join(stick, 'LOST.DIR'));
   writeFileSync(join(stick, 'update.log'), 'failed\n');

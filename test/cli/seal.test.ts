@@ -52,7 +52,20 @@ function prepareStick(name: string, key: string | undefined): string {
   const target = join(folder, name);
   mkdirSync(target, { recursive: true });
   const { exitCode, stdout } = stickwright(
-    ['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', target, '--yes', ...accepted],
+    [
+      'prepare',
+      archive,
+      '--mode',
+      'recovery',
+      '--label',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '--stick',
+      target,
+      '--yes',
+      ...accepted,
+    ],
     { STICKWRIGHT_SEAL_KEY: key ?? join(folder, 'no key') },
   );
   expect([0, 4], stdout).toContain(exitCode);

@@ -79,7 +79,19 @@ describe('a shelf, as a shell sees it', () => {
     mkdirSync(twins);
     writeFileSync(path, readFileSync(await makePackage(twins, packageName, 99)));
     const stick = await makeFatImage(join(folder, 'other.img'), 64 * 2 ** 20, { kind: 'fat32', partitioned: true });
-    const words = ['prepare', '--from-shelf', '--mode', 'in-os', '--label', panelLabel, '--stick', stick, '--yes'];
+    const words = [
+      'prepare',
+      '--from-shelf',
+      '--mode',
+      'in-os',
+      '--label',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '--stick',
+      stick,
+      '--yes',
+    ];
     const refused = stickwright([...words, '--json'], { STICKWRIGHT_SHELF: place });
     expect(refused.exitCode).toBe(1);
     expect(refused.stdout).toContain('archive/hash-differs');

@@ -16,7 +16,7 @@ import { makeSparse, run } from '../fixtures/volumes/scratch.ts';
 import type { needs } from './needs.ts';
 
 const family = '--family samples/families/sedge.yaml';
-const job = `--mode recovery --label ${quoted(panelLabel)} ${family}`;
+const job = `--mode recovery --label ${quoted(panelLabel)} --running reed.746 ${family}`;
 const own = { 'holiday.jpg': noise(9, 20_000) };
 const leftovers = { 'reed.1096_5B_first_home.zip': noise(7, 50_000) };
 

@@ -44,7 +44,7 @@ type Policy = 'set-aside' | 'remove';
 
 const prepareWords = (path: string, policy: Policy, sticks: readonly number[]): string => {
   const targets = sticks.map((at) => `--stick /run/stick${at}`).join(' ');
-  const from = `${quoted(path)} --mode recovery --label ${quoted(panelLabel)} --family samples/families/sedge.yaml`;
+  const from = `${quoted(path)} --mode recovery --label ${quoted(panelLabel)} --running reed.746 --family samples/families/sedge.yaml`;
   return `prepare ${from} --leftovers ${policy} --yes ${targets}`;
 };
 

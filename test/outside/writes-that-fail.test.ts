@@ -51,7 +51,7 @@ describe('what the system cannot write down', () => {
       ];
       const other = makeSparse(join(scratch.path, 'ext4.img'), 64 * 2 ** 20);
       run('mkfs.ext4', '-q', other);
-      const job = `--mode recovery --label ${quoted(panelLabel)} --family samples/families/sedge.yaml --yes`;
+      const job = `--mode recovery --label ${quoted(panelLabel)} --running reed.746 --family samples/families/sedge.yaml --yes`;
       const prepare = (at: number, more = ''): string =>
         stickwrightInKernel(
           `prepare /run/archives/${packageName} --expect-sha256 ${sha256(readFileSync(archive))} ${job} ${more} --stick /run/stick${at}`,

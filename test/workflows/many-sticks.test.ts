@@ -148,7 +148,18 @@ describe('several sticks from one pass', { tags: ['archive-read-once'] }, () => 
   it('the exit code is the worst of all', () => {
     const target = newFolder('with a missing one');
     const because = stops.flatMap((code) => ['--accept', `stick/${code}`, '--because', 'a folder in a test']);
-    const words = ['prepare', archivePath, '--mode', 'recovery', '--label', panelLabel, '--yes', ...because];
+    const words = [
+      'prepare',
+      archivePath,
+      '--mode',
+      'recovery',
+      '--label',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '--yes',
+      ...because,
+    ];
     const { exitCode, stdout } = stickwright([...words, '--stick', target, '--stick', join(folder, 'not there')]);
     expect(exitCode).toBe(3);
     expect(stdout).toContain('stick/not-found');

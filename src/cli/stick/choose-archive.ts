@@ -6,7 +6,7 @@ import { readLabel, readPackageName } from '../../core/label/read-label.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { ShelfFindReport } from '../../core/report/shelf-reports.ts';
 import { claimOf, withoutAskedAgain } from '../../core/shelf/check-chosen.ts';
-import { compareRunning } from '../../core/shelf/find-steps.ts';
+import { checkRunningSaid, compareRunning } from '../../core/shelf/find-steps.ts';
 import { expectNamedFile } from '../../io/files/standard-input.ts';
 import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
 import { shelfFor } from '../desk.ts';
@@ -28,15 +28,18 @@ export interface ChosenArchive {
   readonly known: readonly Finding[];
 }
 
-/** With the build that runs on the panel: whether this package goes forward, and whether it may in one step. */
+/**
+ * With the build that runs on the panel: whether this package goes forward, and whether it may in one step. Where
+ * nobody said it, that stays open.
+ */
 function compareNamed(
   path: string,
   { label, running }: ArchiveChoice,
   families: readonly Family[],
 ): readonly Finding[] {
-  if (running === undefined) return [];
   const parts = readLabel(label, families).readings[0]?.parts;
-  return compareRunning(running, readPackageName(basename(path), families), parts).findings;
+  const named = readPackageName(basename(path), families);
+  return running === undefined ? checkRunningSaid(named, parts) : compareRunning(running, named, parts).findings;
 }
 
 /**

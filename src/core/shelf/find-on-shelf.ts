@@ -1,7 +1,6 @@
 import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
-import { bridgesFor } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages } from '../label/find-packages.ts';
 import { readLabel, readPackageName } from '../label/read-label.ts';
@@ -9,7 +8,7 @@ import type { Family } from '../model/family.ts';
 import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
 import { checkChosen } from './check-chosen.ts';
 import { checkListing, type DamagedEntry } from './check-newcomer.ts';
-import { findSteps, type ShelfStep } from './find-steps.ts';
+import { checkRunningSaid, findSteps, type ShelfStep } from './find-steps.ts';
 import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from './index-shelf.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
@@ -130,17 +129,7 @@ function goTo(
   const { name } = best.shelved.record;
   const packaged = best.package.readings[0]?.build;
   if (packaged === undefined) return { findings: [finding('shelf/build-unstated', name)], steps: direct };
-  if (running === undefined) {
-    const bridges = bridgesFor(family, parts, best.build);
-    return {
-      findings: [
-        bridges.length === 0
-          ? finding('shelf/running-not-said', name)
-          : finding('shelf/running-unknown', name, { bridges }),
-      ],
-      steps: direct,
-    };
-  }
+  if (running === undefined) return { findings: checkRunningSaid(best.package, parts), steps: direct };
   const builds = checkBuilds({ running, packaged, family, parts });
   if (!builds.some(({ code }) => code === 'build/bridge-needed')) return { findings: builds, steps: direct };
   const others = builds.filter(({ code }) => code !== 'build/bridge-needed');

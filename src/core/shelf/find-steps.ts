@@ -1,7 +1,7 @@
 import { compareBuilds } from '../build/compare-builds.ts';
 import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
-import { findUpdatePath } from '../checks/fit/find-update-path.ts';
+import { bridgesFor, findUpdatePath } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import type { Build, BuildOrder } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
@@ -53,6 +53,20 @@ function packageOf(text: string, family: Family, fitting: readonly Candidate[]):
     ({ build }) => wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same',
   );
   return same.length === 1 ? same[0]?.shelved : undefined;
+}
+
+/**
+ * Where nobody said what runs on the panel, it stays open whether a package is newer than that, and whether a bridge
+ * build is due. `parts` are the panel's, where its label is known.
+ */
+export function checkRunningSaid({ fileName, readings }: PackageReading, parts: Parts | undefined): readonly Finding[] {
+  const [reading, ...others] = readings;
+  if (reading?.build === undefined || others.length > 0) return [];
+  const { family } = reading;
+  const bridges = bridgesFor(family, parts ?? reading.parts, readBuild(reading.build, family.build).build);
+  return bridges.length === 0
+    ? [finding('shelf/running-not-said', fileName)]
+    : [finding('shelf/running-unknown', fileName, { bridges })];
 }
 
 interface RunningComparison {

@@ -128,7 +128,19 @@ it('ends with its process, also one that is killed', { tags: ['work-goes-on'] },
   const image = await makeImage();
   const tree = { 'sedge_boot.pkg': noise(1, 70_000), 'images/system.img': noise(2, 30 * 2 ** 20) };
   const archive = await makeArchive(scratch.path, tree, packageName);
-  const words = ['prepare', archive, '--mode', 'recovery', '--label', panelLabel, '--stick', image, '--yes'];
+  const words = [
+    'prepare',
+    archive,
+    '--mode',
+    'recovery',
+    '--label',
+    panelLabel,
+    '--running',
+    'reed.746',
+    '--stick',
+    image,
+    '--yes',
+  ];
   const child = spawn(process.execPath, ['bin/stickwright.js', ...words], {
     env: { ...process.env, STICKWRIGHT_FAMILIES: 'samples/families' },
     stdio: 'ignore',

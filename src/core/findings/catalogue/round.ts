@@ -43,7 +43,7 @@ export const roundFindings = {
   }),
 
   'round/running-not-said': define<{ target: string }>({
-    severity: 'caution',
+    severity: 'unproven',
     title: 'the list does not say what runs there',
     seen: ({ target }, subject) =>
       `The list says no running build for ${subject}, so nobody can tell whether ${target} is newer.`,

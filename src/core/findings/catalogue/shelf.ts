@@ -181,7 +181,7 @@ const shelfAnswerFindings = {
   }),
 
   'shelf/running-unknown': define<{ bridges: readonly Step[] }>({
-    severity: 'caution',
+    severity: 'unproven',
     title: 'what runs on the panel was not said',
     seen: ({ bridges }) =>
       `Without --running nobody can tell whether this is newer than what the panel runs, or whether a bridge build is due: ${stepsInWords(bridges)}.`,
@@ -191,7 +191,7 @@ const shelfAnswerFindings = {
   }),
 
   'shelf/running-not-said': define<NoFacts>({
-    severity: 'note',
+    severity: 'unproven',
     title: 'what runs on the panel was not said',
     seen: () => 'Without --running nobody can tell whether this is newer than what the panel runs.',
     why: 'A panel may refuse an older build, and some lose their data with it.',

@@ -3,7 +3,7 @@ import { checkBuilds } from '../../checks/fit/check-builds.ts';
 import { checkMode } from '../../checks/fit/check-fit.ts';
 import { bridgesFor } from '../../checks/fit/find-update-path.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
-import { type Finding, finding, severityOf, type Verdict } from '../../findings/finding.ts';
+import { type Finding, finding, severityOf, type Verdict, worstOf } from '../../findings/finding.ts';
 import type { Family } from '../../model/family.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
@@ -97,6 +97,8 @@ const unclear: ReadonlySet<FindingCode> = new Set<FindingCode>([
   'label/read-by-two-families',
   'label/possible-misread',
   'label/digits-differ',
+  'label/read-otherwise',
+  'label/letters-of-another-alphabet',
   'label/part-missing',
   'label/unreadable',
   'shelf/none-fits',
@@ -104,8 +106,16 @@ const unclear: ReadonlySet<FindingCode> = new Set<FindingCode>([
   'shelf/name-twice',
 ]);
 
+/**
+ * Doubts that somebody settles at the panel, before the stick goes in: the room keeps its stick, and is unproven until
+ * then.
+ */
+const settledAtThePanel: ReadonlySet<FindingCode> = new Set<FindingCode>(['round/running-not-said']);
+
 function stateOf(findings: readonly Finding[], otherwise: RoomState = 'update'): RoomState {
-  const severe = findings.filter((found) => ['stop', 'unproven'].includes(severityOf(found)));
+  const severe = findings.filter(
+    (found) => ['stop', 'unproven'].includes(severityOf(found)) && !settledAtThePanel.has(found.code),
+  );
   if (severe.some((found) => severityOf(found) === 'unproven' || unclear.has(found.code))) return 'cannot-tell';
   return severe.length > 0 ? 'stopped' : otherwise;
 }
@@ -204,7 +214,14 @@ const wipeCodes: readonly FindingCode[] = ['update/wipes-data', 'update/wipe-bre
 const packageWipes = ({ result }: Pick<ShelfRecord, 'result'>): boolean =>
   result.findings.some(({ code }) => wipeCodes.some((wipe) => wipe === code));
 
-export const verdictOfState: Record<RoomState, Verdict> = {
+/** Never ready where something of the room is open, also where it has its stick. */
+export const verdictOfRoom = ({ state, findings }: Pick<PlannedRoom, 'state' | 'findings'>): Verdict =>
+  worstOf([
+    verdictOfState[state],
+    ...(findings.some((found) => severityOf(found) === 'unproven') ? (['unproven'] as const) : []),
+  ]);
+
+const verdictOfState: Record<RoomState, Verdict> = {
   'up-to-date': 'ready',
   update: 'ready',
   stopped: 'not-ready',

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { severityOf, verdictOf } from '../../../../src/core/findings/finding.ts';
 import type { Room } from '../../../../src/core/model/room.ts';
-import { planRooms, type RoomsQuestion } from '../../../../src/core/rounds/plan/plan-rooms.ts';
+import { planRooms, type RoomsQuestion, verdictOfRoom } from '../../../../src/core/rounds/plan/plan-rooms.ts';
 import { findOnShelf } from '../../../../src/core/shelf/find-on-shelf.ts';
 import { roomOf } from '../../../fixtures/rooms.ts';
 import { shelve, signedBy } from '../../../fixtures/shelf/shelved.ts';
@@ -76,7 +76,7 @@ describe('what a room needs', () => {
     expect(plan({ running: 'reed.1835' })).toMatchObject({ state: 'stopped', codes: ['round/runs-newer'] });
   });
 
-  it('cannot be told without the running build where a bridge may be due; where none can be, it goes with a caution', () => {
+  it('cannot be told without the running build where a bridge may be due; where none can be, it goes and is unproven', () => {
     expect(plan({ running: undefined })).toMatchObject({
       state: 'cannot-tell',
       codes: ['round/running-unknown'],
@@ -88,6 +88,8 @@ describe('what a room needs', () => {
       codes: ['round/running-not-said'],
       names: ['basalt_86_24p_m3_r1047.zip'],
     });
+    expect(verdictOfRoom(shop)).toBe('unproven');
+    expect(verdictOfRoom(plan({ label: '86 in 24P.M3', running: '1011' }))).toBe('ready');
   });
 
   it('cannot be told from a build that nobody can read or order', () => {
