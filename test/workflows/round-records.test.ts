@@ -220,14 +220,14 @@ describe('round export', () => {
     return Buffer.from(writeCsv(giveBack(list, exportChanges(status, list)), list.form).bytes).toString('utf8');
   };
 
-  it('gives the list back in its own form: running where done, our columns at the right, the owner’s own left alone', async () => {
+  it('gives the list back in its own form: running where done, our columns at the right, no cell that a spreadsheet would run', async () => {
     const desk = await openDesk('a');
     await recordVisit(wish('2.14', { stick: 'CLY-FTJ' }), nothing, desk);
     await recordVisit(wish('2.15', { outcome: { kind: 'failed', text: '=cmd|x' } }), nothing, desk);
     const lines = (await exported(desk)).split('\r\n');
     expect(lines).toEqual([
       'Where;Plate;Version;S/N;Inventory;Who;Remarks;Outcome;Build after;Done at;Who (round);Stick;Words',
-      'Room 2.14;K2-second 75/5B;reed.1717;SD75B-2291-0087;QSA-10214;Ms Finch;"=HYPERLINK(""x"")";done;reed.1717;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;',
+      `Room 2.14;K2-second 75/5B;reed.1717;SD75B-2291-0087;QSA-10214;Ms Finch;"'=HYPERLINK(""x"")";done;reed.1717;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;`,
       `Room 2.15;K2-second 75/5B;reed.746;SD75B-2291-0090;QSA-10215;Mr Wren;;failed;;2026-09-21T08:40:00+02:00;Ada;CLY-FTJ;'=cmd|x`,
       'Room 1.03;K2-second 75/5B;reed.455;SD75B-2188-0012;QSA-10103;;"two; parts";open;;;;;',
       '',

@@ -2,7 +2,7 @@ import { Option } from '@commander-js/extra-typings';
 import type { VisitWish } from '../../core/rounds/records/make-visit.ts';
 import type { RoundDesk } from '../../workflows/round-desk.ts';
 import { fileNamed, roundDeskFor, whoIs } from '../desk.ts';
-import { isAskable } from '../frame/agree.ts';
+import { confirmed, isAskable } from '../frame/agree.ts';
 import { command, type Frame } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { accept, because, endings, json, panelLabel, panelSerial, round } from '../words.ts';
@@ -51,8 +51,7 @@ export const roundRecord = command({
     const wish = wishOf(room ?? '', options, desk);
     if (wish === undefined) return await askUntilDone(room, options, desk, frame);
     const { acceptedReasons } = await import('../read-words.ts');
-    const { recordVisit } = await import('../../workflows/round-record.ts');
-    return await recordVisit(wish, acceptedReasons(options), desk);
+    return await recordOrAsk(wish, acceptedReasons(options), desk, frame);
   },
   text: async (report, look) =>
     (await import('../../render/text/render-round-record.ts')).renderRoundRecord(report, look),
@@ -144,7 +143,7 @@ function timeOf({ at }: RecordOptions, desk: RoundDesk): string {
   if (read === undefined) {
     throw new UsageError(
       `"${at}" is no time.`,
-      'Write 07:40 for today, 2026-11-03 07:40 in local time, or 2026-11-03T07:40:00+01:00.',
+      'Write 07:40 for today, 2026-11-03 07:40 in local time, or `2026-11-03T07:40:00+01:00`.',
     );
   }
   if (Date.parse(read) > nowMs + 5 * 60_000) {
@@ -176,16 +175,29 @@ async function takeList(path: string, options: RecordOptions, desk: RoundDesk) {
   return await recordList({ ...list, source: path, readTime: (text) => parseTime(text, nowMs), otherwise }, desk);
 }
 
+const justNow = 'record/failed-just-now';
+
+/** The same failure twice within a minute counts only where somebody says that it was a second try. */
+async function recordOrAsk(wish: VisitWish, accepted: ReadonlyMap<string, string>, desk: RoundDesk, frame: Frame) {
+  const { recordVisit } = await import('../../workflows/round-record.ts');
+  const report = await recordVisit(wish, accepted, desk);
+  const canBeTwice = isAskable(frame) && report.findings.some(({ code }) => code === justNow);
+  if (!canBeTwice || report.recorded.length > 0) return report;
+  const { renderFindings } = await import('../../render/text/render-findings.ts');
+  await frame.show(renderFindings(report.findings, frame.look));
+  if (!(await confirmed('Was it really a second try?'))) return report;
+  return await recordVisit(wish, new Map([...accepted, [justNow, 'a second try, as was said when asked']]), desk);
+}
+
 /** Room after room at a terminal, until nobody names another; the last answer that was not yes is the exit code. */
 async function askUntilDone(room: string | undefined, options: RecordOptions, desk: RoundDesk, frame: Frame) {
   const { askVisit } = await import('./ask-visit.ts');
-  const { recordVisit } = await import('../../workflows/round-record.ts');
   let worst = 0;
   for (let next = room; ; next = undefined) {
     const asked = await askVisit(next, desk);
     if (asked === undefined) return worst;
     const wish = { ...asked, at: timeOf(options, desk), who: whoIs(options.who) };
-    const report = await recordVisit(wish, new Map(), desk);
+    const report = await recordOrAsk(wish, new Map(), desk, frame);
     const exitCode = await frame.answer(report);
     if (exitCode !== 0) worst = exitCode;
     if (room !== undefined && report.recorded.length > 0) return worst;

@@ -1,4 +1,5 @@
 import { familiesFor, shelfFor } from '../desk.ts';
+import { labelAsMeant } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { family, json, shelf } from '../words.ts';
 
@@ -29,9 +30,10 @@ export const shelfFind = command({
       .addOption(family())
       .addOption(json()),
   examples: ['stickwright shelf find --label "K2-second 75/5B" --running reed.746'],
-  run: async ({ label, running, ...options }) => {
+  run: async ({ label: typed, running, ...options }, frame) => {
     const { findPackageOnShelf } = await import('../../workflows/shelf-find.ts');
     const { families } = await familiesFor(options.family);
+    const label = await labelAsMeant(typed, families, frame);
     const again = [
       ...(options.shelf === undefined ? [] : ['--shelf', options.shelf]),
       ...options.family.flatMap((path) => ['--family', path]),

@@ -1,14 +1,16 @@
+import { existsSync } from 'node:fs';
 import { Option } from '@commander-js/extra-typings';
 import type { Finding } from '../../core/findings/finding.ts';
 import { leftoverPolicies, modes } from '../../core/model/mode.ts';
+import type { PrepareReport } from '../../core/report/reports.ts';
 import type { PreparedImage } from '../../workflows/prepare-image.ts';
 import type { PrepareRequest, PrepareRunning } from '../../workflows/prepare-sticks.ts';
 import { familiesFor, portsOfDesk, signersFor } from '../desk.ts';
-import { confirmed, expectAgreement } from '../frame/agree.ts';
+import { confirmed, expectAgreement, labelAsMeant } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodeOfSticks, UsageError } from '../frame/exit-codes.ts';
 import { note } from '../frame/screen.ts';
-import { accept, because, collect, expected, expectedBytes, family, json, shelf, signer } from '../words.ts';
+import { accept, because, collect, expected, expectedBytes, family, json, oneOf, shelf, signer } from '../words.ts';
 
 /** Most plan items that are shown before a question; a dry run shows all. */
 const mostItems = 40;
@@ -23,6 +25,7 @@ export const prepare = command({
       .addOption(
         new Option('-m, --mode <mode>', 'how the panel takes it; recovery WIPES the panel')
           .choices(modes)
+          .argParser(oneOf(modes))
           .makeOptionMandatory(),
       )
       .requiredOption('-l, --label <text>', "the label on the panel's back, as it is printed")
@@ -56,10 +59,12 @@ export const prepare = command({
       .addOption(
         new Option('--leftovers <what>', 'what to do with things on the stick that would confuse the panel')
           .choices(leftoverPolicies)
+          .argParser(oneOf(leftoverPolicies))
           .default('stop' as const),
       )
       .addOption(accept())
       .addOption(because('manifest'))
+      .option('--tag <file>', 'write a tag for each stick to print, as HTML: for a stick outside of a round')
       .option('--eject', 'when it is done, let go of the stick and say when it can be pulled')
       .addOption(json()),
   examples: [
@@ -67,17 +72,20 @@ export const prepare = command({
     'stickwright prepare reed.1717_5B_second_K2.zip --mode recovery --label "K2-second 75/5B" --stick /media/stick',
     'stickwright prepare --from-shelf --mode in-os --label "K2-second 75/5B" --running reed.746 --stick /media/stick',
   ],
+  instead: { archive: '--from-shelf', '--stick': '--image' },
   run: async (named, options, frame) => {
     const { acceptedReasons, readExpectedBytes, readExpectedHashes } = await import('../read-words.ts');
     const accepted = acceptedReasons(options);
     const claims = readExpectedHashes(options);
     const expectBytes = readExpectedBytes(options.expectBytes);
     checkOutput(options);
+    checkTag(options.tag);
     const todo = 'Look at the plan with --dry-run, then run it again with --yes.';
     expectAgreement(frame, options.dryRun === true || options.yes === true, todo);
     const known = await familiesFor(options.family);
+    const label = await labelAsMeant(options.label, known.families, frame, options.yes);
     const { chooseArchive } = await import('./choose-archive.ts');
-    const chosen = await chooseArchive(named, options, { families: known.families, accepted });
+    const chosen = await chooseArchive(named, { ...options, label }, { families: known.families, accepted });
     if ('answer' in chosen) return chosen;
     const request: PrepareRequest = {
       ...chosen,
@@ -86,7 +94,7 @@ export const prepare = command({
       ...known,
       trusted: await signersFor(options.signer),
       mode: options.mode,
-      label: options.label,
+      label,
       targets: options.image === undefined ? await targetsOf(chosen.archivePath, options) : [],
       leftovers: options.leftovers,
       dryRun: options.dryRun === true,
@@ -106,28 +114,53 @@ export const prepare = command({
       agree: (sticks) => confirmed(`Write ${plannedOf(sticks)} for ${request.mode} as shown?`),
     });
     const image = options.image === undefined ? undefined : { path: options.image, sha256: sha256 ?? null };
-    return { ...report, shown, image, ejects: options.eject ? request.targets : [] };
+    const tag = options.tag === undefined ? undefined : await writeTag(options.tag, report);
+    return { ...report, shown, image, tag, ejects: options.eject ? request.targets : [] };
   },
   exitCode: (report) => ('answer' in report ? exitCodeOf(report.verdict) : exitCodeOfSticks(report)),
   text: async (report, look) => {
     if ('answer' in report)
       return (await import('../../render/text/render-shelf-find.ts')).renderShelfFind(report, look);
     const { renderOutcome } = await import('../../render/text/render-report.ts');
-    const { image, shown } = report;
+    const { tame } = await import('../../render/text/page.ts');
+    const { image, shown, tag } = report;
+    const printed = tag === undefined ? '' : `\nTag        ${tame(tag)}  (open it in a browser and print it)\n`;
     const made =
       image === undefined || image.sha256 === null ? '' : `\nImage      ${image.path}\nSHA-256    ${image.sha256}\n`;
-    return `${renderOutcome(report, shown, look)}${made}`;
+    return `${renderOutcome(report, shown, look)}${made}${printed}`;
   },
   json: async (report, exitCode) => {
     if ('answer' in report)
       return (await import('../../render/json/shelf-to-json.ts')).shelfFindDocument(report, exitCode);
     const { prepareDocument } = await import('../../render/json/to-json.ts');
-    return { ...prepareDocument(report, exitCode), ...(report.image === undefined ? {} : { image: report.image }) };
+    const { image, tag } = report;
+    return {
+      ...prepareDocument(report, exitCode),
+      ...(image === undefined ? {} : { image }),
+      ...(tag === undefined ? {} : { tag }),
+    };
   },
   faults: (report) => ('answer' in report ? [] : report.sticks.map(({ error }) => error)),
   afterwards: async (report) =>
     'answer' in report ? undefined : await (await import('./targets.ts')).ejectTargets(report.ejects),
 });
+
+/** Before any work: a tag that could not be written would be missed when the stick is done. */
+function checkTag(path: string | undefined): void {
+  if (path === undefined || !existsSync(path)) return;
+  throw new UsageError(`${path} is there already.`, 'Name a file for the tag that is not there yet, such as tag.html.');
+}
+
+/** The tags of the sticks that carry their record now; nothing where none does. */
+async function writeTag(path: string, { sticks }: PrepareReport): Promise<string | undefined> {
+  const done = sticks.filter(({ state }) => state === 'written' || state === 'unchanged');
+  const manifests = done.flatMap(({ manifest }) => (manifest === undefined ? [] : [manifest]));
+  if (manifests.length === 0) return undefined;
+  const { renderSingleTags } = await import('../../render/html/render-tags.ts');
+  const { writeExport } = await import('../../io/rounds/write-export.ts');
+  await writeExport(path, new TextEncoder().encode(renderSingleTags(manifests)), false);
+  return path;
+}
 
 interface Output {
   readonly stick: readonly string[];
@@ -171,7 +204,7 @@ function readMoment(text: string): string {
   const date = new Date(/^\d{4}-\d{2}-\d{2}T[\d:.]+(Z|[+-]\d{2}:\d{2})$/.test(text) ? text : Number.NaN);
   const year = date.getUTCFullYear();
   if (year >= 1980 && year <= 2107) return date.toISOString();
-  throw new UsageError(`--at ${text} is no moment that FAT can hold.`, 'Write it like 2026-09-14T08:00:00Z.');
+  throw new UsageError(`--at ${text} is no moment that FAT can hold.`, 'Write it like `2026-09-14T08:00:00Z`.');
 }
 
 async function prepareOutput(

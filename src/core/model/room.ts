@@ -25,6 +25,18 @@ export interface Room {
   readonly row: number;
 }
 
+/** A row that holds something and is no room of the round. */
+export interface UnusedRow {
+  /** As in `Room.row`. */
+  readonly row: number;
+  /** `unusable`: left out until it is mended. `repeated`: an earlier row says the same. `no-room`: a title, a sum. */
+  readonly why: 'unusable' | 'repeated' | 'no-room';
+  /** What it says of the room; empty where that cannot be told. */
+  readonly room: string;
+  /** Why, in the words of its findings. */
+  readonly reason: string;
+}
+
 /** How a list was written, so that it can be given back in the same way. */
 export type ListForm =
   | {
@@ -48,6 +60,8 @@ export interface RoomList {
   readonly columns: Readonly<Partial<Record<RoomField, number>>>;
   /** The good rows, in their order. */
   readonly rooms: readonly Room[];
+  /** The other rows that are not empty, in their order: none vanishes. */
+  readonly unused: readonly UnusedRow[];
   /** Every row below the headings as it stands there, also the bad ones. */
   readonly rows: readonly { readonly row: number; readonly cells: readonly string[] }[];
 }

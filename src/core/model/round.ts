@@ -91,6 +91,17 @@ const frame = {
     copy: z.string().describe('Name of that copy.'),
     sha256,
     columns: z.record(z.string(), z.number().int().nonnegative()).describe('Field to column, from 0.'),
+    unused: z
+      .array(
+        z.strictObject({
+          row: z.number().int().positive(),
+          why: z.enum(['unusable', 'repeated', 'no-room']),
+          room: z.string(),
+          reason: z.string(),
+        }),
+      )
+      .optional()
+      .describe('Rows that hold something and are no room of the round; absent in plans that did not keep them.'),
   }),
   mode: z.enum(modes).describe('For rooms that the list asks no mode for.'),
   shelf: z.string().describe('Folder of the shelf.'),

@@ -63,9 +63,9 @@ interface WrittenCsv {
 const formForWorkbooks = { kind: 'csv', delimiter: ',', encoding: 'utf-8', byteOrderMark: true } as const;
 
 /**
- * Rows of cells as the bytes of a CSV file, in the delimiter, encoding and byte order mark of the list they came from;
- * line ends are CR LF (RFC 4180 section 2). Cells are written as they are: formula escaping is done where cells are
- * added (core/rounds/filled/export-changes.ts).
+ * Rows of cells as the bytes of a CSV file, in the delimiter and encoding of the list they came from, with a byte order
+ * mark where it had one or where letters need it; line ends are CR LF (RFC 4180 section 2). Cells are written as they
+ * are: what a spreadsheet would run is escaped in core/rounds/filled/export-changes.ts.
  *
  * Use: `const { bytes } = writeCsv(giveBack(list, [{ row: room.row, column: 'running', text: build }]), list.form);`
  */
@@ -76,8 +76,11 @@ export function writeCsv(rows: readonly (readonly string[])[], form: ListForm): 
     // A lone CR or LF ends a row for some readers, so it is quoted too.
     { delimiter: wanted.delimiter, record_delimiter: '\r\n', quoted_match: /[\r\n]/ },
   );
-  const bytes = encodeText(text, asEncoding(wanted.encoding), wanted.byteOrderMark);
-  if (bytes !== undefined) return { bytes, form: wanted };
+  const encoding = asEncoding(wanted.encoding);
+  // Without the mark spreadsheet programs take UTF-8 for the code page of the country, and spoil every accent.
+  const byteOrderMark = wanted.byteOrderMark || (encoding === 'utf-8' && /[^\0-\x7f]/.test(text));
+  const bytes = encodeText(text, encoding, byteOrderMark);
+  if (bytes !== undefined) return { bytes, form: { ...wanted, byteOrderMark } };
   const utf8 = { ...wanted, encoding: 'utf-8', byteOrderMark: true };
   return { bytes: encodeText(text, 'utf-8', true) ?? new Uint8Array(), form: utf8 };
 }

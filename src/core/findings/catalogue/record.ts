@@ -179,6 +179,16 @@ const recordAnswerFindings = {
     source: practice,
   }),
 
+  'record/failed-just-now': define<{ id: string; at: string }>({
+    severity: 'stop',
+    title: 'the same failure was recorded within the last minute',
+    seen: ({ id, at }, subject) =>
+      `${subject} has the same failure from ${at} (${id}), less than a minute before. It was not recorded again.`,
+    why: 'Two failed tries end the ladder; one that is noted twice would end it too soon.',
+    todo: 'If it is the same try, there is nothing to do. If the panel was really tried twice, record it with --accept record/failed-just-now --because "a second try".',
+    source: practice,
+  }),
+
   'record/same-again': define<{ id: string; at: string }>({
     severity: 'caution',
     title: 'the same was recorded a moment ago',

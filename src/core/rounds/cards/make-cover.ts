@@ -11,6 +11,8 @@ export interface CoverSheet {
   /** RFC 3339. */
   readonly plannedAt: string;
   readonly rooms: number;
+  /** Rows of the list that are no room of the round; undefined where the plan did not keep them. */
+  readonly unused: Round['list']['unused'];
   readonly toUpdate: number;
   readonly upToDate: readonly RoundRoom[];
   /** Stopped, or cannot tell: no card; a person decides. */
@@ -21,6 +23,7 @@ export interface CoverSheet {
     readonly load: Load;
     readonly sticks: readonly string[];
     readonly rooms: readonly RoundRoom[];
+    readonly labels: readonly string[];
     /** Codes of what nobody could prove of it or its sticks. */
     readonly unproven: readonly string[];
   }[];
@@ -33,6 +36,7 @@ export interface CoverSheet {
 
 export function makeCover(round: Round, records: readonly RoundRecord[]): CoverSheet {
   const approvalOf = approvalFinder(round, records);
+  const labelsOf = labelFinder(round);
   const rooms = new Map(round.rooms.map((room) => [room.key, room]));
   const wiping = new Set(round.loads.filter(({ wipes }) => wipes).map(({ id }) => id));
   const inState = (...states: readonly RoundRoom['state'][]) =>
@@ -41,6 +45,7 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
     name: (round.list.path.split(/[/\\]/).at(-1) ?? '').replace(/\.[^.]+$/, ''),
     plannedAt: round.plannedAt,
     rooms: round.rooms.length,
+    unused: round.list.unused,
     toUpdate: inState('update').length,
     upToDate: inState('up-to-date'),
     needPerson: inState('stopped', 'cannot-tell'),
@@ -53,6 +58,7 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
         load,
         sticks: sticks.map(({ stick }) => stick ?? ''),
         rooms: load.rooms.flatMap((key) => rooms.get(key) ?? []),
+        labels: labelsOf(load),
         unproven: doubtsOfLoad(load, sticks),
       };
     }),
@@ -69,15 +75,23 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
   };
 }
 
+/** The labels of a load's panels as their plates have them, capitals and all; each once, in the order of the list. */
+export function labelFinder({ rooms }: Round): (load: Load) => readonly string[] {
+  const labels = new Map(rooms.map(({ key, label }) => [key, label]));
+  return (load) => [...new Set(load.rooms.map((key) => labels.get(key) ?? load.label))];
+}
+
 /** The tag of one stick. */
 export interface StickTag {
   readonly load: Load;
   /** Null where it is still to be prepared: a line to write the code on. */
   readonly stick: string | null;
-  /** Day of its preparation, `2026-09-14`, at the desk that prepared it. */
-  readonly date: string | null;
+  /** When it was prepared, RFC 3339. */
+  readonly preparedAt: string | null;
   /** Names of its rooms, in the order of the list. */
   readonly rooms: readonly string[];
+  /** Labels of its panels, as the list has them from their plates; each once. */
+  readonly labels: readonly string[];
   readonly code: string;
   /** Codes of what nobody could prove of it. */
   readonly unproven: readonly string[];
@@ -93,6 +107,7 @@ export function makeTags(
   only?: ReadonlySet<string>,
 ): readonly StickTag[] {
   const names = new Map(round.rooms.map(({ key, room }) => [key, room]));
+  const labelsOf = labelFinder(round);
   return round.loads
     .filter((load) => only === undefined || load.rooms.some((key) => only.has(key)))
     .flatMap((load) => {
@@ -100,16 +115,17 @@ export function makeTags(
       const wanted = round.schedule.turns.filter((turn) => turn.room === null && turn.load === load.id).length;
       const blank = Math.max(0, Math.max(1, wanted) - sticks.length);
       const rooms = load.rooms.map((key) => names.get(key) ?? key);
-      const tag = (stick: string | null, date: string | null, unproven: readonly string[]): StickTag => ({
+      const tag = (stick: string | null, preparedAt: string | null, unproven: readonly string[]): StickTag => ({
         load,
         unproven,
         stick,
-        date,
+        preparedAt,
         rooms,
+        labels: labelsOf(load),
         code: writeCardCode({ load: load.id, stick, rooms: load.rooms, more: 0 }),
       });
       return [
-        ...sticks.map((one) => tag(one.stick, one.at.slice(0, 10), doubtsOfStick(one))),
+        ...sticks.map((one) => tag(one.stick, one.at, doubtsOfStick(one))),
         ...Array.from({ length: blank }, () => tag(null, null, load.unproven)),
       ];
     });

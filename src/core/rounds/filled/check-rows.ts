@@ -1,5 +1,4 @@
 import { type Finding, finding, textsOf, verdictOf } from '../../findings/finding.ts';
-import { timeInWords } from '../records/read-visit.ts';
 import type { FilledRow } from './read-filled-row.ts';
 
 interface FilledListFacts {
@@ -31,9 +30,7 @@ export function checkFilledList(facts: FilledListFacts): readonly Finding[] {
     ...some(empty, () => finding('record/rows-empty', source, { rows: empty })),
     ...some(known, () => finding('record/rows-known', source, { rows: known })),
     ...some(withdrawn, () => finding('record/rows-withdrawn', source, { rows: withdrawn })),
-    ...some(withoutTime, () =>
-      finding('record/time-assumed', source, { rows: withoutTime, at: timeInWords(facts.at) }),
-    ),
+    ...some(withoutTime, () => finding('record/time-assumed', source, { rows: withoutTime, at: facts.at })),
   ];
 }
 

@@ -1,4 +1,4 @@
-import type { RoomField, RoomList } from '../../model/room.ts';
+import type { RoomField, RoomList, UnusedRow } from '../../model/room.ts';
 import { normaliseHeading } from '../list/list-table.ts';
 import type { RoomProgress, RoomStatus, RoundStatus } from '../records/round-status.ts';
 import { type FilledField, filledFields, filledHeadings, ownHeading } from './filled-columns.ts';
@@ -16,13 +16,24 @@ export const progressWords: Readonly<Record<RoomProgress, string>> = {
   'up-to-date': 'up to date',
 };
 
+/** The same of a row that is no room of the round: every row comes back with what became of it. */
+const unusedWords: Readonly<Record<UnusedRow['why'], string>> = {
+  unusable: 'cannot be used',
+  repeated: 'said twice',
+  'no-room': 'no room',
+};
+
 /**
  * What is to be written into the owner's list: the running build where a new one was read, and what was done at the
  * right.
  */
 export function exportChanges({ rooms }: RoundStatus, list: RoomList): readonly CellChange[] {
   const headings = headingsFor(list);
-  return rooms.flatMap((status) => {
+  const unused = list.unused.flatMap(({ row, why, reason }): readonly CellChange[] => [
+    { row, column: { heading: headings.outcome }, text: unusedWords[why] },
+    { row, column: { heading: headings.words }, text: reason },
+  ]);
+  const ofRooms = rooms.flatMap((status) => {
     const { row } = status.room;
     const cells = cellsOf(status);
     const running: readonly CellChange[] =
@@ -34,6 +45,7 @@ export function exportChanges({ rooms }: RoundStatus, list: RoomList): readonly 
       ...filledFields.map((field) => ({ row, column: { heading: headings[field] }, text: cells[field] })),
     ];
   });
+  return [...ofRooms, ...unused];
 }
 
 /**
@@ -78,8 +90,8 @@ interface CellChange {
 /**
  * The list as its owner keeps it, with some cells changed: the rows of cells to write, headings first. Everything that
  * is not changed stays as it stands there, also bad rows, their order and their length. New columns come at the right,
- * in the order in which they are first named; where the list has that heading already, its column is used. Cells that
- * are written here are kept from being run as formulas; the owner's own are not touched.
+ * in the order in which they are first named; where the list has that heading already, its column is used. No cell is
+ * run as a formula, neither one that is written here nor one of the owner's: whoever opens the list trusts all of it.
  *
  * Use: `writeCsv(giveBack(list, changes), list.form)` in io/rounds/write-export.ts makes the file's bytes.
  */
@@ -92,10 +104,10 @@ export function giveBack(list: RoomList, changes: readonly CellChange[]): readon
   for (const { row, column, text } of changes) {
     const index = columnOf(list, headings, column, firstNew);
     const cells = byRow.get(row) ?? new Map<number, string>();
-    byRow.set(row, cells.set(index, guardFormula(text)));
+    byRow.set(row, cells.set(index, text));
   }
   const rows = list.rows.map(({ row, cells }) => changed(cells, byRow.get(row)));
-  return [headings, ...rows];
+  return [headings, ...rows].map((cells) => cells.map(guardFormula));
 }
 
 function columnOf(list: RoomList, headings: string[], column: CellChange['column'], firstNew: number): number {
@@ -105,7 +117,7 @@ function columnOf(list: RoomList, headings: string[], column: CellChange['column
   const there = headings.findIndex((one) => normaliseHeading(one) === normaliseHeading(heading));
   if (there >= 0) return there;
   while (headings.length < firstNew) headings.push('');
-  return headings.push(guardFormula(heading)) - 1;
+  return headings.push(heading) - 1;
 }
 
 function changed(cells: readonly string[], changes: ReadonlyMap<number, string> | undefined): readonly string[] {
@@ -118,5 +130,9 @@ function changed(cells: readonly string[], changes: ReadonlyMap<number, string> 
   return whole;
 }
 
-/** A text that no spreadsheet runs: an apostrophe before the signs that begin a formula (OWASP, CSV Injection). */
-const guardFormula = (text: string): string => (/^[=+\-@\t\r\uFF1D\uFF0B\uFF0D\uFF20]/.test(text) ? `'${text}` : text);
+/**
+ * A text that no spreadsheet runs: an apostrophe before the signs that begin a formula (OWASP, CSV Injection). A plain
+ * number or a dash alone is none.
+ */
+const guardFormula = (text: string): string =>
+  /^[=+\-@\t\r\uFF1D\uFF0B\uFF0D\uFF20]/.test(text) && !/^[+-]?[\d.,\s]*$/.test(text) ? `'${text}` : text;

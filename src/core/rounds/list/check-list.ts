@@ -78,9 +78,9 @@ export function makeRoomList(
   if (below.length === 0 || table === undefined || form === undefined) {
     return { list: undefined, findings: [...findings, finding('room/no-rows', source)] };
   }
-  const { rooms, findings: ofRows } = readRooms(below, { source, places: table.places, headings, columns });
+  const { rooms, unused, findings: ofRows } = readRooms(below, { source, places: table.places, headings, columns });
   const rows = below.map(({ row, cells }) => ({ row, cells }));
-  return { list: { source, sha256, form, headings, columns, rooms, rows }, findings: [...findings, ...ofRows] };
+  return { list: { source, sha256, form, headings, columns, rooms, unused, rows }, findings: [...findings, ...ofRows] };
 }
 
 /** A list that was understood before, by the columns of then. */

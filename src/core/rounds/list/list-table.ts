@@ -1,4 +1,6 @@
+import type { UnusedRow } from '../../model/room.ts';
 import { invisible } from '../../text/visible.ts';
+import { countInWords } from '../../text/words.ts';
 
 /** A row of a list as it stands there, before anything is understood. */
 export interface TableRow {
@@ -110,3 +112,20 @@ export function normaliseHeading(text: string): string {
 
 /** The same without what stands in brackets: `Label (see rear)` as `label`. */
 export const withoutBrackets = (heading: string): string => heading.replace(/[([{][^)\]}]*[)\]}]/g, ' ');
+
+/**
+ * `12 rows: 9 rooms, 3 cannot be used`: what became of every row that holds something. ROOMS alone where nobody kept
+ * the others.
+ */
+export function rowsInWords(rooms: number, unused: readonly Pick<UnusedRow, 'why'>[] | undefined): string {
+  const all = countInWords(rooms, 'room');
+  if (unused === undefined || unused.length === 0) return all;
+  const count = (why: UnusedRow['why']): number => unused.filter((row) => row.why === why).length;
+  const said = [
+    [count('unusable'), 'cannot be used'],
+    [count('repeated'), count('repeated') === 1 ? 'says the same as another' : 'say the same as others'],
+    [count('no-room'), count('no-room') === 1 ? 'is no room' : 'are no rooms'],
+  ] as const;
+  const others = said.filter(([number]) => number > 0).map(([number, words]) => `${number} ${words}`);
+  return `${countInWords(rooms + unused.length, 'row')}: ${[all, ...others].join(', ')}`;
+}

@@ -1,5 +1,5 @@
-import { type Finding, finding } from '../../findings/finding.ts';
-import type { Room } from '../../model/room.ts';
+import { type Finding, finding, inOrder, textsOf } from '../../findings/finding.ts';
+import type { Room, RoomList, UnusedRow } from '../../model/room.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { groupBy } from '../../text/words.ts';
 import type { RowContext } from './judge-cells.ts';
@@ -12,8 +12,9 @@ import { type PanelRow, readRow } from './read-row.ts';
 export function readRooms(
   rows: readonly TableRow[],
   given: Omit<RowContext, 'usualCells'>,
-): { readonly rooms: readonly Room[]; readonly findings: readonly Finding[] } {
+): Pick<RoomList, 'rooms' | 'unused'> & { readonly findings: readonly Finding[] } {
   const findings: Finding[] = [];
+  const unused: UnusedRow[] = [];
   const panels: PanelRow[] = [];
   const namedRooms: string[] = [];
   const odd: { row: number; column: number }[] = [];
@@ -22,21 +23,38 @@ export function readRooms(
   for (const row of filled) {
     if (isHeadingsAgain(row, context.headings)) {
       const where = { place: placeInWords(context.places, row.row) };
-      findings.push(finding('room/headings-again', `${context.source}:${row.row}`, where));
+      const again = finding('room/headings-again', `${context.source}:${row.row}`, where);
+      findings.push(again);
+      unused.push({ row: row.row, why: 'no-room', room: '', reason: reasonOf([again]) });
       continue;
     }
     const reading = readRow(row, context);
     findings.push(...reading.findings);
     odd.push(...reading.oddSpaces.map((column) => ({ row: row.row, column })));
-    if (reading.panel !== undefined) panels.push(reading.panel);
-    else if (reading.room !== '') namedRooms.push(reading.room);
+    if (reading.panel !== undefined) {
+      panels.push(reading.panel);
+      continue;
+    }
+    const isNoRoom = reading.findings.some(({ code }) => code === 'room/total-row');
+    if (reading.room !== '') namedRooms.push(reading.room);
+    const why = isNoRoom ? 'no-room' : 'unusable';
+    unused.push({ row: row.row, why, room: reading.room, reason: reasonOf(reading.findings) });
   }
   const compared = comparePanels(panels, context.source, (row) => placeInWords(context.places, row));
   namedRooms.push(...panels.filter((one) => !compared.repeated.has(one)).map(({ room }) => room));
   return {
     rooms: nameRooms(compared.panels, namedRooms),
+    unused: [...unused, ...compared.unused].toSorted((a, b) => a.row - b.row),
     findings: [...findings, ...compared.findings, ...rowsInSum(rows, context), ...oddSpacesIn(odd, context)],
   };
+}
+
+/** The gravest of them, in a sentence and with its cure. */
+function reasonOf(findings: readonly Finding[]): string {
+  const [first] = inOrder(findings);
+  if (first === undefined) return '';
+  const { seen, todo } = textsOf(first);
+  return `${seen} ${todo}`;
 }
 
 const isFilled = ({ cells }: TableRow): boolean => cells.some((cell) => cell.trim() !== '');
@@ -116,6 +134,7 @@ interface Compared {
   readonly panels: readonly PanelRow[];
   /** Second copies of rows; they name no further panel. */
   readonly repeated: ReadonlySet<PanelRow>;
+  readonly unused: readonly UnusedRow[];
   readonly findings: readonly Finding[];
 }
 
@@ -131,6 +150,13 @@ const numberForComparing = (text: string | undefined): string | undefined =>
  */
 function comparePanels(panels: readonly PanelRow[], source: string, place: (row: number) => string): Compared {
   const findings: Finding[] = [];
+  const unused = new Map<PanelRow, UnusedRow>();
+  /** Says it of all of them, and that these rows do not stand. */
+  const say = (found: Finding, rows: readonly PanelRow[], why: UnusedRow['why'] = 'unusable'): void => {
+    findings.push(found);
+    for (const one of rows)
+      if (!unused.has(one)) unused.set(one, { row: one.row, why, room: one.room, reason: reasonOf([found]) });
+  };
   const together = (rows: readonly PanelRow[]) => ({
     places: rows.map(({ row }) => place(row)),
     rooms: rows.map(({ room }) => room),
@@ -138,32 +164,30 @@ function comparePanels(panels: readonly PanelRow[], source: string, place: (row:
   const subject = (rows: readonly PanelRow[]): string => `${source}:${rows[0]?.row ?? 0}`;
 
   const twins = severalOf(panels, (one) => (hasNumber(one) ? storyOf(one) : undefined));
-  for (const rows of twins) findings.push(finding('room/row-twice', subject(rows), together(rows)));
+  for (const rows of twins) say(finding('room/row-twice', subject(rows), together(rows)), rows.slice(1), 'repeated');
   const repeated = new Set(twins.flatMap((rows) => rows.slice(1)));
   const single = panels.filter((one) => !repeated.has(one));
 
-  const out = new Set<PanelRow>();
   for (const rows of severalOf(single, ({ serial }) => numberForComparing(serial))) {
     const facts = { ...together(rows), number: rows[0]?.serial ?? '' };
     const inOneRoom = new Set(rows.map(({ room }) => forComparing(room))).size === 1;
-    findings.push(
+    say(
       inOneRoom
         ? finding('room/panel-twice', subject(rows), facts)
         : finding('room/serial-in-two-rooms', subject(rows), facts),
+      rows,
     );
-    for (const one of rows) out.add(one);
   }
   for (const rows of severalOf(single, ({ asset }) => numberForComparing(asset))) {
-    if (rows.every((one) => out.has(one))) continue;
-    findings.push(finding('room/asset-twice', subject(rows), { ...together(rows), number: rows[0]?.asset ?? '' }));
-    for (const one of rows) out.add(one);
+    if (rows.every((one) => unused.has(one))) continue;
+    say(finding('room/asset-twice', subject(rows), { ...together(rows), number: rows[0]?.asset ?? '' }), rows);
   }
   const numberless = single.filter((one) => !hasNumber(one));
   for (const rows of severalOf(numberless, ({ room, label }) => `${forComparing(room)}\n${forComparing(label)}`)) {
-    findings.push(finding('room/panels-alike', subject(rows), together(rows)));
-    for (const one of rows) out.add(one);
+    say(finding('room/panels-alike', subject(rows), together(rows)), rows);
   }
-  return { panels: single.filter((one) => !out.has(one)), repeated, findings };
+  const panelsLeft = single.filter((one) => !unused.has(one));
+  return { panels: panelsLeft, repeated, unused: [...unused.values()], findings };
 }
 
 const hasNumber = ({ serial, asset }: PanelRow): boolean => serial !== undefined || asset !== undefined;

@@ -1,7 +1,7 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { RoundRecord } from '../../model/round-record.ts';
 import { checkKeptPlan } from './own-digests.ts';
-import { recordInWords, timeInWords } from './read-visit.ts';
+import { recordInWords } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
 /** A line of the records that is torn, was changed, or is of an unknown kind. It is left where it is. */
@@ -57,7 +57,7 @@ export function checkKept(record: RoundRecord, room: RoomStatus | undefined): re
     id: record.id,
     what: recordInWords(record),
     who: record.who,
-    at: timeInWords(record.at),
+    at: record.at,
   });
   const next = room?.next;
   if (room?.progress !== 'under-way' || next === undefined) return [kept];

@@ -4,7 +4,7 @@ import type { RoundRecordOf } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
-import { type RelateBuilds, readVisit, timeInWords } from './read-visit.ts';
+import { type RelateBuilds, readVisit } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
 const comparable = (text: string): string => upperForComparing(normaliseLabel(text));
@@ -59,6 +59,9 @@ export function checkBuild(record: VisitWithoutDigest, status: RoomStatus, relat
   }
 }
 
+/** Nobody tries a panel twice within a minute (common practice, no source). */
+const shortestTryMs = 60_000;
+
 /** What is odd about a visit beside its build: a wipe, a room that was not to be done, the same line again. */
 export function checkCircumstances(
   record: VisitWithoutDigest,
@@ -88,7 +91,12 @@ export function checkCircumstances(
       Math.abs(Date.parse(visit.at) - Date.parse(record.at)) < closeMs,
   );
   if (twin !== undefined) {
-    found.push(finding('record/same-again', room.key, { id: twin.visit.id, at: timeInWords(twin.visit.at) }));
+    const facts = { id: twin.visit.id, at: twin.visit.at };
+    const apartMs = Math.abs(Date.parse(twin.visit.at) - Date.parse(record.at));
+    const isOneTry = record.outcome === 'failed' && apartMs < shortestTryMs;
+    found.push(
+      isOneTry ? finding('record/failed-just-now', room.key, facts) : finding('record/same-again', room.key, facts),
+    );
   }
   return found;
 }

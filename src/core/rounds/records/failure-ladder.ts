@@ -3,7 +3,6 @@ import type { Load, RoundRoom } from '../../model/round.ts';
 import { quoteWord } from '../../shelf/find-on-shelf.ts';
 import { alwaysMind, stopAtOnce } from '../plan/usual-practice.ts';
 import { messageToMaker, wordsOf } from './find-repeats.ts';
-import { timeInWords } from './read-visit.ts';
 import type { RoomStatus, RoundStatus, StickStatus } from './round-status.ts';
 
 export type RungName = 'verify-stick' | 'other-port' | 'other-stick' | 'fresh-download' | 'read-label' | 'maker';
@@ -54,7 +53,7 @@ export function failureLadder(status: RoomStatus, round: RoundStatus): Ladder {
   const load = next?.load ?? round.round.loads.find(({ rooms }) => rooms.includes(room.key));
   const isOver = tries.length >= completeTries;
   const told = tries.map((reading) => ({
-    at: timeInWords(reading.visit.at),
+    at: reading.visit.at,
     who: reading.visit.who,
     stick: reading.visit.stick,
     packageName: reading.visit.package?.name ?? null,

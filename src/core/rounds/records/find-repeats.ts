@@ -1,7 +1,7 @@
 import type { Load, Round } from '../../model/round.ts';
 import type { Visit } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
-import { timeInWords, type VisitReading } from './read-visit.ts';
+import type { VisitReading } from './read-visit.ts';
 import type { Repeat, RoomStatus } from './round-status.ts';
 
 interface Try {
@@ -110,7 +110,7 @@ function tryLines(reading: VisitReading, index: number): readonly string[] {
   const words = wordsOf(reading).join('; ');
   const lines = words === '' ? [blank] : words.split('\n');
   return [
-    `  ${index + 1}. ${timeInWords(at)}, ${stick === null ? 'stick not noted' : `stick ${stick}`}, ${who}`,
+    `  ${index + 1}. ${at}, ${stick === null ? 'stick not noted' : `stick ${stick}`}, ${who}`,
     ...lines.map((line) => `     "${line}"`),
   ];
 }

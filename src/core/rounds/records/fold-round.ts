@@ -6,15 +6,7 @@ import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { findRepeats } from './find-repeats.ts';
 import { compareRecords, foldSticks, roomFinder } from './order-records.ts';
-import {
-  familyOf,
-  type RelateBuilds,
-  readVisit,
-  recordInWords,
-  saidInWords,
-  timeInWords,
-  type VisitReading,
-} from './read-visit.ts';
+import { familyOf, type RelateBuilds, readVisit, recordInWords, saidInWords, type VisitReading } from './read-visit.ts';
 import { type RoomProgress, type RoomStatus, type RoundStatus, roomProgress } from './round-status.ts';
 
 /** What became of a round so far: its plan, and the records of any order, each id once. */
@@ -113,7 +105,7 @@ function checkStatus(status: Omit<RoundStatus, 'findings'>): readonly Finding[] 
     if (disagreement === undefined) return [];
     const [first, second] = disagreement.map((reading) => ({
       who: reading.visit.who,
-      at: timeInWords(reading.visit.at),
+      at: reading.visit.at,
       said: saidInWords(reading),
     }));
     return first === undefined || second === undefined
@@ -137,7 +129,7 @@ function checkStatus(status: Omit<RoundStatus, 'findings'>): readonly Finding[] 
   const gone = strays.map((record) =>
     finding('record/room-gone', 'room' in record ? record.room : record.id, {
       who: record.who,
-      at: timeInWords(record.at),
+      at: record.at,
       what: recordInWords(record),
     }),
   );

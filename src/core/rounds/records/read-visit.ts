@@ -47,13 +47,6 @@ export function readVisit(
 /** The build at which nothing is left to do. */
 const goalOf = (room: RoundRoom): string | null => room.target ?? (room.state === 'up-to-date' ? room.running : null);
 
-/** `2026-11-03 07:40 +01:00`: as the person's clock showed it, which is what they remember. */
-export const timeInWords = (at: string): string =>
-  at.replace(
-    /^(\d{4}-\d{2}-\d{2})T(\d{2}:\d{2})(?::[\d.]+)?(Z|[+-]\d{2}:\d{2})$/i,
-    (_, day, time, zone) => `${day} ${time}${/^(z|[+-]00:00)$/i.test(zone) ? ' UTC' : ` ${zone}`}`,
-  );
-
 /** What a record says, without its room and its writer. */
 export function recordInWords(record: RoundRecord): string {
   switch (record.kind) {

@@ -125,9 +125,13 @@ describe('tags', () => {
         ],
       },
     });
-    const tags = makeTags(twice, sampleRecords(twice)).map(({ load, stick, date }) => [load.id, stick, date]);
+    const tags = makeTags(twice, sampleRecords(twice)).map(({ load, stick, preparedAt }) => [
+      load.id,
+      stick,
+      preparedAt,
+    ]);
     expect(tags.slice(0, 4)).toEqual([
-      ['A', 'CLY-FTJ', '2026-09-21'],
+      ['A', 'CLY-FTJ', '2026-09-21T08:10:00+02:00'],
       ['A', null, null],
       ['A', null, null],
       ['B', null, null],

@@ -9,6 +9,7 @@ const list: RoomList = {
   headings: ['Notiz', 'Raum', 'Typenschild', 'Stand'],
   columns: { notes: 0, room: 1, label: 2, running: 3 },
   rooms: [],
+  unused: [],
   rows: [
     { row: 4, cells: ['=owner()', '2.14', 'home-second 75/5B', 'reed.365'] },
     { row: 5, cells: ['', 'Aula'] },
@@ -17,8 +18,11 @@ const list: RoomList = {
 };
 
 describe('a list given back', () => {
-  it('is what it was, where nothing is changed', () => {
-    expect(giveBack(list, [])).toEqual([list.headings, ...list.rows.map(({ cells }) => cells)]);
+  it('is what it was, where nothing is changed, but for what a spreadsheet would run', () => {
+    expect(giveBack(list, [])).toEqual([
+      list.headings,
+      ...list.rows.map(({ cells }) => cells.map((cell) => (cell === '=owner()' ? "'=owner()" : cell))),
+    ]);
   });
 
   it("takes changes in the field's own column and new ones at the right, once each", () => {
@@ -31,16 +35,22 @@ describe('a list given back', () => {
       ]),
     ).toEqual([
       ['Notiz', 'Raum', 'Typenschild', 'Stand', '', 'Done at', 'serial'],
-      ['=owner()', '2.14', 'home-second 75/5B', 'reed.1717', '', '2026-10-01'],
+      ["'=owner()", '2.14', 'home-second 75/5B', 'reed.1717', '', '2026-10-01'],
       ['', 'Aula', '', '', '', '2026-10-02', 'A1'],
       ['a', 'b', 'c', 'd', 'too much'],
     ]);
   });
 
-  it('lets no spreadsheet run what is added, and leaves what the owner wrote', () => {
-    for (const text of ['=1+1', '+cmd', '-2', '@x', '\tx', '\rx', '＝1']) {
-      const [, first] = giveBack(list, [{ row: 4, column: 'running', text }]);
-      expect(first).toEqual(['=owner()', '2.14', 'home-second 75/5B', `'${text}`]);
+  it('lets no spreadsheet run a cell, its own and the owner’s alike', () => {
+    for (const text of ['=1+1', '+cmd', '-2+3', '@x', '\tx', '\rx', '＝1', '-x']) {
+      const own = giveBack(list, [{ row: 4, column: 'running', text }])[1]?.[3];
+      const theirs = giveBack({ ...list, rows: [{ row: 4, cells: ['', '', '', text] }] }, [])[1]?.[3];
+      expect({ own, theirs }, text).toEqual({ own: `'${text}`, theirs: `'${text}` });
     }
+  });
+
+  it('leaves a plain number, a dash and a telephone number as they are', () => {
+    for (const text of ['-2', '+49 30 1234', '-', '-1.5', "'=already", ''])
+      expect(giveBack({ ...list, rows: [{ row: 4, cells: [text] }] }, [])[1]).toEqual([text]);
   });
 });

@@ -82,7 +82,7 @@ describe('the failure ladder', () => {
     for (const fact of [
       ...['failed twice', 'K2-second 75/5B', 'SD75B-2291-0087', 'QSA-10214', 'reed.746', 'reed.1717'],
       ...[loadA.package.name, loadA.package.sha256, '7151701', 'USB 1, left edge, marked SERVICE'],
-      ...['2026-09-21 08:40 +02:00, stick CLY-FTJ, MK', '"E0 "no file""', 'stick not noted, Bo', '"E1 "no file""'],
+      ...['2026-09-21T08:40:00+02:00, stick CLY-FTJ, MK', '"E0 "no file""', 'stick not noted, Bo', '"E1 "no file""'],
       ...['photo', 'About page', 'plate'],
     ]) {
       expect(message.toLowerCase(), fact).toContain(fact.toLowerCase());

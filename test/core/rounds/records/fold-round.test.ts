@@ -140,8 +140,8 @@ describe('two people at one room', () => {
     const status = fold(second, first);
     expect(codes(status)).toContain('record/disagreement');
     expect(status.findings.find(({ code }) => code === 'record/disagreement')?.facts).toEqual({
-      first: { who: 'Ada', at: '2026-09-21 08:40 +02:00', said: 'it shows reed.1717' },
-      second: { who: 'Bo', at: '2026-09-21 08:49 +02:00', said: 'failed ("No update file found")' },
+      first: { who: 'Ada', at: '2026-09-21T08:40:00+02:00', said: 'it shows reed.1717' },
+      second: { who: 'Bo', at: '2026-09-21T08:49:00+02:00', said: 'failed ("No update file found")' },
     });
   });
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { severityOf, textsOf } from '../../../../src/core/findings/finding.ts';
+import { severityOf, textsOf, verdictOf, withAccepted } from '../../../../src/core/findings/finding.ts';
 import type { RoundRecord } from '../../../../src/core/model/round-record.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
 import { makeVisit, type VisitWish } from '../../../../src/core/rounds/records/make-visit.ts';
@@ -124,6 +124,20 @@ describe('a visit that is noted', () => {
     const records = [...sampleRecords(round), roundRecordWithDigest(record, sha256)];
     expect(codesOf({ ...wish, at: '2026-09-21T08:43:00+02:00' }, records)).toEqual(['record/same-again']);
     expect(codesOf({ ...wish, at: '2026-09-21T09:43:00+02:00' }, records)).toEqual([]);
+  });
+
+  it('stops at the same failure within a minute: two failed tries would end the ladder', () => {
+    const wish = { outcome: { kind: 'failed', text: 'No file' } } as const;
+    const { record } = make(wish);
+    if (record === undefined) throw new Error('no record');
+    const records = [...sampleRecords(round), roundRecordWithDigest(record, sha256)];
+    const again = make({ ...wish, at: '2026-09-21T08:40:40+02:00' }, records);
+    expect(again.findings.map(({ code }) => code)).toEqual(['record/failed-just-now']);
+    expect(verdictOf(again.findings)).toBe('not-ready');
+    const said = withAccepted(again.findings, new Map([['record/failed-just-now', 'a second try']]));
+    expect(verdictOf(said)).toBe('ready');
+    const other = { outcome: { kind: 'failed', text: 'No USB found' } } as const;
+    expect(codesOf({ ...other, at: '2026-09-21T08:40:40+02:00' }, records)).toEqual([]);
   });
 
   it('names what is near or what is possible where the room is not found', () => {
