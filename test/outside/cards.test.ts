@@ -11,6 +11,7 @@ import { layOutCard } from '../../src/render/html/lay-out-card.ts';
 import { renderCards } from '../../src/render/html/render-cards.ts';
 import { renderCover } from '../../src/render/html/render-cover.ts';
 import { renderTags } from '../../src/render/html/render-tags.ts';
+import { dayInZone } from '../../src/render/zone.ts';
 import { extremeRound } from '../fixtures/extreme-cards.ts';
 import { sampleRecords, sampleRound } from '../fixtures/round.ts';
 import { evaluateInPage, readPdf, scanPdf } from './in-chromium.ts';
@@ -70,6 +71,8 @@ const measure = `[...document.querySelectorAll('.card')].map((card) => {
   };
 })`;
 
+const sheet = { round: 'Quillhaven', plannedAt: '2026-09-21T07:30:00+02:00' };
+
 describe('room cards as Chromium lays them out', () => {
   for (const paper of papers) {
     const heightMm = cardSizes[paper][0]?.heightMm ?? 0;
@@ -78,7 +81,7 @@ describe('room cards as Chromium lays them out', () => {
       ['extreme content', extremeCards],
     ] as const) {
       needs(needed)(`hold ${name} on ${paper} with nothing outside its card and no text below the least size`, () => {
-        const measured = evaluateInPage<readonly MeasuredCard[]>(renderCards(cards, 'x', paper).page, measure);
+        const measured = evaluateInPage<readonly MeasuredCard[]>(renderCards(cards, sheet, paper).page, measure);
         const sheets = cards.flatMap((card) => layOutCard(card, paper).map((page) => ({ card, page })));
         expect(measured.length).toBe(sheets.length);
         for (const [index, one] of measured.entries()) {
@@ -95,7 +98,7 @@ describe('room cards as Chromium lays them out', () => {
 describe('room cards as PDF', () => {
   for (const paper of papers) {
     needs(needed)(`${paper}: one page each for the sample, with every field in it`, async () => {
-      const pdf = await print(paper, renderCards(sampleCards, 'Quillhaven', paper).page);
+      const pdf = await print(paper, renderCards(sampleCards, sheet, paper).page);
       const { pages, sizes } = readPdf(pdf);
       expect(pages.length).toBe(sampleCards.length);
       const [wide, high] = paper === 'a5' ? [148, 210] : [105, 148];
@@ -111,7 +114,7 @@ describe('room cards as PDF', () => {
     });
 
     needs(needed)(`${paper}: extreme cards take as many pages as reckoned`, async () => {
-      const { page, pages } = renderCards(extremeCards, 'extreme', paper);
+      const { page, pages } = renderCards(extremeCards, sheet, paper);
       const pdf = await print(`extreme-${paper}`, page);
       expect(readPdf(pdf).pages.length).toBe(pages.reduce((sum, count) => sum + count, 0));
       // The smaller paper has the smaller codes.
@@ -127,7 +130,7 @@ describe('room cards as PDF', () => {
 
     // 100 dots an inch is a fax or a poor photograph: a module of the code has about two dots.
     needs(needed)(`${paper}: zbar reads the sample's codes at 300 and at 100 dots an inch`, async () => {
-      const pdf = await print(`codes-${paper}`, renderCards(sampleCards, 'Quillhaven', paper).page);
+      const pdf = await print(`codes-${paper}`, renderCards(sampleCards, sheet, paper).page);
       for (const dpi of [300, 100]) {
         expect(scanPdf(pdf, dpi), `${dpi} dots`).toEqual(sampleCards.map(({ code }) => [code]));
       }
@@ -173,12 +176,13 @@ describe('tags and cover', () => {
   const tags = makeTags(sample, sampleRecords(sample));
 
   needs(needed)('every tag has its fields, and zbar reads its code at 300 and at 100 dots an inch', async () => {
-    const pdf = await print('tags', renderTags(tags, 'Quillhaven'));
+    const pdf = await print('tags', renderTags(tags, sheet));
     const { pages } = readPdf(pdf);
     expect(pages.length).toBe(1);
     const text = squeezed(pages[0] ?? '');
-    for (const { stick, load, date } of tags) {
-      for (const field of [stick, load.package.build, load.familyTitle, date, ...Object.values(load.variant)]) {
+    for (const { stick, load, preparedAt, labels } of tags) {
+      const day = preparedAt === null ? null : dayInZone(preparedAt);
+      for (const field of [stick, load.package.build, load.familyTitle, day, ...labels, 'Quillhaven, 2026-09-21']) {
         if (field !== null) expect(text).toContain(squeezed(field));
       }
     }
@@ -201,7 +205,7 @@ describe('tags and cover', () => {
   needs(needed)('hold extreme content inside the width of their page', () => {
     const outside = `(() => { const frame = document.querySelector('main').getBoundingClientRect();
       return [...document.querySelectorAll('main *')].filter((one) => !one.parentElement.closest('svg')).filter((one) => { const box = one.getBoundingClientRect(); return box.left < frame.left - 1 || box.right > frame.right + 1; }).map((one) => one.outerHTML.slice(0, 80)); })()`;
-    for (const page of [renderTags(makeTags(extreme, []), 'x'), renderCover(makeCover(extreme, []))]) {
+    for (const page of [renderTags(makeTags(extreme, []), sheet), renderCover(makeCover(extreme, []))]) {
       expect(evaluateInPage<readonly string[]>(page, outside)).toEqual([]);
     }
   });
@@ -224,8 +228,8 @@ describe('contrast', () => {
   needs(needed)('every text stands out from its ground by at least 7 to 1 (WCAG 2.2, 1.4.6)', () => {
     const records = sampleRecords(sample);
     for (const page of [
-      renderCards(sampleCards, 'x', 'a5').page,
-      renderTags(makeTags(sample, records), 'x'),
+      renderCards(sampleCards, sheet, 'a5').page,
+      renderTags(makeTags(sample, records), sheet),
       renderCover(makeCover(sample, records)),
     ]) {
       const found = evaluateInPage<readonly number[]>(page, contrasts);

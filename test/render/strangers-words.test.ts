@@ -52,7 +52,7 @@ describe('words of strangers on a terminal', () => {
   const look = { colour: false, columns: 80 };
   const folder = 'src/render/text';
   /** A code is one of ours. */
-  const ours = new Set(['renderExplanation']);
+  const ours = new Set(['renderExplanation', 'renderErrorMeaning']);
 
   test('draw no line and no verdict, whichever renderer shows them', async () => {
     const rendered: string[] = [];

@@ -1,7 +1,7 @@
 import { modeTraits } from '../../core/model/mode.ts';
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { usualMinutes } from '../../core/rounds/plan/usual-practice.ts';
-import { type Block, type CardSizes, kickerOf, leastAtArmsLengthPt, lineMm, round } from './card-sizes.ts';
+import { type Block, type CardSizes, kickerOf, leastAtArmsLengthPt, leastPt, lineMm, round } from './card-sizes.ts';
 import { line } from './draw-marks.ts';
 import { type Html, html, nothing } from './html.ts';
 import { countLines, mmOfPt, textWidthEm } from './text-width.ts';
@@ -20,7 +20,9 @@ interface Fact {
 
 /** Stick, load, mode; build before and after, and how long it takes. */
 export function factsBlock(card: RoomCard, sizes: CardSizes): Block {
-  const rows = [stickFacts(card), buildFacts(card, sizes)].map((facts) => facts.map((fact) => factCell(fact, sizes)));
+  const rows = [stickFacts(card), ...buildFacts(card, sizes)].map((facts) =>
+    facts.map((fact) => factCell(fact, sizes)),
+  );
   return {
     html: html`<dl class="facts">${rows.map((row) => html`<div class="row">${row.map((cell) => cell.html)}</div>`)}</dl>`,
     heightMm: rows.reduce((sum, row) => sum + Math.max(...row.map(({ heightMm }) => heightMm)), 0.3) + sizes.gapMm,
@@ -45,7 +47,10 @@ function stickFacts({ sticks, load, step, steps }: RoomCard): readonly Fact[] {
 }
 
 /** Without the maker's figure none is made up: what is usual is told as usual. */
-function buildFacts({ buildBefore, build, load: { panel, mode } }: RoomCard, sizes: CardSizes): readonly Fact[] {
+function buildFacts(
+  { buildBefore, build, load: { panel, mode } }: RoomCard,
+  sizes: CardSizes,
+): readonly (readonly Fact[])[] {
   const usual = usualMinutes[mode];
   const wait =
     panel.minutes === null
@@ -61,17 +66,17 @@ function buildFacts({ buildBefore, build, load: { panel, mode } }: RoomCard, siz
   return inShares([before, { ...mono(build), name: 'Target build' }, { ...wait, name: 'Wait, and a margin' }], sizes);
 }
 
-/** A build is compared at a glance and must not break in two: long ones take from what the others do not need. */
-function inShares(facts: readonly Omit<Fact, 'share'>[], { widthMm }: CardSizes): readonly Fact[] {
+/**
+ * A build is compared at a glance and must not break in two: long ones take from what the others do not need, and a row
+ * of their own where that is not enough.
+ */
+function inShares(facts: readonly Omit<Fact, 'share'>[], { widthMm }: CardSizes): readonly (readonly Fact[])[] {
   const needs = facts.map(
     ({ text, face }) => (Math.max(6, textWidthEm(text, face)) * leastAtArmsLengthPt * mmOfPt + paddingMm) / widthMm,
   );
   const spare = (1 - needs.reduce((sum, need) => sum + need, 0)) / facts.length;
-  const total = needs.reduce((sum, need) => sum + Math.max(0.2, need), 0);
-  return facts.map((fact, index) => {
-    const need = needs[index] ?? 0;
-    return { ...fact, share: spare >= 0 ? need + spare : Math.max(0.2, need) / total };
-  });
+  if (spare < 0) return facts.map((fact) => [{ ...fact, share: 1 }]);
+  return [facts.map((fact, index) => ({ ...fact, share: (needs[index] ?? 0) + spare }))];
 }
 
 /** Left and right of a fact. */
@@ -85,7 +90,8 @@ function factCell({ name, value, text, under, kind, face, share }: Fact, sizes: 
   const columnMm = sizes.widthMm * share - paddingMm;
   const kicker = kickerOf(sizes);
   const fitting = columnMm / (Math.max(1, textWidthEm(text, face)) * mmOfPt);
-  const pt = round(text === '' ? sizes.key : Math.max(leastAtArmsLengthPt, Math.min(sizes.key, fitting)));
+  const least = face === 'mono' ? leastPt : leastAtArmsLengthPt; // smaller before it is broken
+  const pt = round(text === '' ? sizes.key : Math.max(least, Math.min(sizes.key, fitting)));
   const keyMm = (text === '' ? 1 : countLines(text, columnMm, pt, face)) * Math.max(pt, sizes.key) * mmOfPt * 1.15;
   const underMm = under === undefined ? 0 : countLines(under, columnMm, kicker) * lineMm(kicker, sizes);
   return {

@@ -1,6 +1,6 @@
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { type Block, type CardSizes, kickerOf, lineMm, round } from './card-sizes.ts';
-import { box, drawHatch, line } from './draw-marks.ts';
+import { box, boxed, drawHatch, line } from './draw-marks.ts';
 import { type Html, html, nothing } from './html.ts';
 import { countLines, mmOfPt } from './text-width.ts';
 
@@ -71,7 +71,7 @@ export function flowBlock(list: List, sizes: CardSizes): Block {
   const text = `${list.title} ${list.items.map((item) => mark + item).join('   ')}`;
   return {
     html: html`<section class="flow ${list.kind}"><h3>${list.title}</h3> <ul>${list.items.map(
-      (item) => html`<li>${markOf(list.kind, 0)} <span dir="auto">${item}</span></li> `,
+      (item) => html`<li dir="auto">${boxed(item, markOf(list.kind, 0))}</li> `,
     )}</ul></section>`,
     heightMm: countLines(text, sizes.widthMm, sizes.body) * lineMm(sizes.body, sizes) + sizes.gapMm,
   };
@@ -90,7 +90,7 @@ export function wipeBlock({ load, approval }: RoomCard, sizes: CardSizes): Block
     approval === null
       ? html`Approved by ${line} <b>${missing(sizes)}</b>`
       : html`Approved by <b><bdi>${approval}</bdi></b>`;
-  const ticks = checks.map((text) => html`<span class="tick">${box} ${text}</span> `);
+  const ticks = checks.map((text) => html`<span class="tick">${boxed(text)}</span> `);
   return {
     html: html`<section class="wipe">${hatch}<div class="wipe-text"><h3 style="font-size:${pt}pt">THIS WIPES THE PANEL</h3>${
       sizes.short ? html`<p>${by} ${ticks}</p>` : html`<p>${lost}</p><p>${by}</p><p>${ticks}</p>`

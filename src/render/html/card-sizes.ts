@@ -1,5 +1,5 @@
-import { type Html, html, paragraphShare } from './html.ts';
-import { countLines, mmOfPt } from './text-width.ts';
+import { type Html, html, keepingWhole, paragraphShare } from './html.ts';
+import { countLines, mmOfPt, textWidthEm } from './text-width.ts';
 
 export type Paper = 'a5' | 'a6';
 
@@ -36,7 +36,7 @@ export interface CardSizes {
  * able to read an x-height of 1.2 mm or more (from memory): 6.5 pt in a font with the metrics of Helvetica, whose
  * x-height is 0.523 em. An A5 card never needs less than 8 pt.
  */
-const leastPt = 6.5;
+export const leastPt = 6.5;
 
 /**
  * What is compared from arm's length, 60 cm (room, label, stick, builds): ISO 9241-303 asks for capitals of 16 minutes
@@ -61,6 +61,7 @@ export const cardSizes: Readonly<Record<Paper, readonly CardSizes[]>> = {
     { ...dense, body: 8.8, key: 15, room: 30, label: 22, codeMm: 25, gapMm: 1.8, writeMm: 8.5 },
     { ...dense, body: 8.4, key: 14, room: 28, label: 20, codeMm: 24, gapMm: 1.6, writeMm: 8.5 },
     { ...dense, body: 8, key: 13, room: 24, label: 18, codeMm: 22, gapMm: 1.4, writeMm: 8 },
+    { ...dense, body: 8, key: 12.5, room: 22, label: 17, codeMm: 21, gapMm: 1.1, writeMm: 7 },
   ],
   a6: [
     { ...small, body: 8, key: 13, room: 24, label: 18, codeMm: 23, gapMm: 1.5, writeMm: 7.5 },
@@ -73,8 +74,8 @@ export const cardSizes: Readonly<Record<Paper, readonly CardSizes[]>> = {
       room: 18,
       label: 15,
       codeMm: 19,
-      gapMm: 0.7,
-      writeMm: 6,
+      gapMm: 0.6,
+      writeMm: 5.6,
       leading: 1.1,
     },
   ],
@@ -99,14 +100,20 @@ export interface Block {
 /** Height of one line of running text. */
 export const lineMm = (pt: number, { leading }: CardSizes): number => pt * mmOfPt * leading;
 
-/** A paragraph that begins with a word in bold. */
-export function runIn(kind: string, lead: string, text: string, sizes: CardSizes): Block {
-  const lines = countLines(`${lead} ${text}`, sizes.widthMm - sizes.body * 0.03 * lead.length, sizes.body);
+/** A paragraph that begins with a word in bold; none of KEEP is broken in two, unless no line could hold it. */
+export function runIn(kind: string, lead: string, text: string, sizes: CardSizes, keep: readonly string[] = []): Block {
+  const lines =
+    countLines(`${lead} ${text}`, sizes.widthMm - sizes.body * 0.03 * lead.length, sizes.body) + keep.length;
+  const whole = keep.filter((one) => textWidthEm(one, 'mono') * sizes.body * mmOfPt < sizes.widthMm);
   return {
-    html: html`<p class="${kind}"><b>${lead}</b> <span dir="auto">${text}</span></p>`,
+    html: html`<p class="${kind}"><b>${lead}</b> <span dir="auto">${keepingWhole(text, whole)}</span></p>`,
     heightMm: lines * lineMm(sizes.body, sizes) + sizes.gapMm * paragraphShare,
   };
 }
+
+/** Round, date and page, at the lower edge of every sheet. */
+export const sheetLinePt = ({ paper }: CardSizes): number => (paper === 'a5' ? 7 : leastPt);
+export const sheetLineMm = (sizes: CardSizes): number => sheetLinePt(sizes) * mmOfPt * 1.15 + 0.4;
 
 export const heightOf = (blocks: readonly Block[]): number => blocks.reduce((sum, { heightMm }) => sum + heightMm, 0);
 

@@ -1,8 +1,9 @@
 import { titleOf } from '../../core/findings/doubts.ts';
+import { modeTraits } from '../../core/model/mode.ts';
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
 import { type Block, type CardSizes, runIn } from './card-sizes.ts';
-import { box, line } from './draw-marks.ts';
+import { boxed, line } from './draw-marks.ts';
 import { html, nothing } from './html.ts';
 
 /** What holds for this room and this stick alone: its place in a row of sticks, what the list notes of it. */
@@ -16,7 +17,9 @@ export function noteBlocks(
     ...(because === null ? [] : [`Why: ${because}.`]),
   ].join(' ');
   return [
-    ...(steps > 1 ? [runIn('order', `Stick ${step} of ${steps}.`, order, sizes)] : []),
+    ...(steps > 1
+      ? [runIn('order', `Stick ${step} of ${steps}.`, order, sizes, buildBefore === null ? [] : [buildBefore])]
+      : []),
     ...(room.notes === null ? [] : [runIn('note', 'Note:', room.notes, sizes)]),
   ];
 }
@@ -27,6 +30,12 @@ export const doubtBlocks = ({ unproven }: RoomCard, sizes: CardSizes): readonly 
 
 export const portBlock = ({ load }: RoomCard, sizes: CardSizes): Block =>
   runIn('port', 'Port:', load.panel.port, sizes);
+
+/** In the running system a person picks the file out of a list; in recovery the panel finds what lies at the root. */
+export const pickBlocks = ({ load }: RoomCard, sizes: CardSizes): readonly Block[] =>
+  modeTraits[load.mode].isExtracted
+    ? []
+    : [runIn('pick', 'File to pick:', load.package.name, sizes, [load.package.name])];
 
 export const cautionBlocks = ({ load }: RoomCard, sizes: CardSizes): readonly Block[] => [
   runIn('mind', 'Safety:', alwaysMind.join(' '), sizes),
@@ -52,7 +61,7 @@ export function recordBlock(sizes: CardSizes): Block {
   const cells = ['Start', 'End', 'Build after', 'Initials'].map(
     (name) => html`<div><span class="kicker">${name}</span></div>`,
   );
-  const outcomes = ['done', 'failed', 'skipped'].map((name) => html`<span>${box} ${name}</span> `);
+  const outcomes = ['done', 'failed', 'skipped'].map((name) => html`<span>${boxed(name)}</span> `);
   return {
     html: html`<section class="record" aria-label="What was done"><div class="record-row">${cells}</div>
 <div class="record-row outcome"><p>${outcomes}</p><p class="kicker">exact words on the screen, or why skipped</p>${line}${sizes.short ? nothing : line}</div></section>`,

@@ -1,5 +1,5 @@
 import { encode } from 'uqr';
-import { Html } from './html.ts';
+import { Html, html, kept } from './html.ts';
 
 /** Length of one slanted bar and the space after it. */
 const stepMm = 4.2;
@@ -16,6 +16,12 @@ export function drawHatch(id: string): Html {
 
 /** A box to tick. */
 export const box = new Html('<span class="box" aria-hidden="true"></span>');
+
+/** A box and what it stands for; no line ends between the box and its first word. */
+export function boxed(text: string, mark: Html = box): readonly (Html | string)[] {
+  const [first = '', ...rest] = text.split(' ');
+  return [kept(html`${mark} ${first}`), rest.length === 0 ? '' : ` ${rest.join(' ')}`];
+}
 
 /** A line to write on. */
 export const line = new Html('<span class="line" aria-hidden="true"></span>');

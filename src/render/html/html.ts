@@ -1,4 +1,5 @@
 import { visibleLines } from '../../core/text/visible.ts';
+import { inZone } from '../zone.ts';
 
 /** Markup that is already safe to put into a page. */
 export class Html {
@@ -12,7 +13,8 @@ export class Html {
 type Part = Html | string | number | readonly Part[];
 
 /**
- * A page's markup: every text that is put in is escaped, also inside attributes in double quotes; `Html` and lists of
+ * A page's markup: every text that is put in is escaped, also inside attributes in double quotes, and
+ * moments are told by the desk's clock; `Html` and lists of
  * it go in as they are.
  */
 export const html = (fixed: TemplateStringsArray, ...parts: readonly Part[]): Html =>
@@ -23,7 +25,7 @@ export const nothing = new Html('');
 
 const markupOf = (part: Part): string => {
   if (part instanceof Html) return part.markup;
-  return typeof part === 'object' ? part.map(markupOf).join('') : escapeText(String(part));
+  return typeof part === 'object' ? part.map(markupOf).join('') : escapeText(inZone(String(part)));
 };
 
 const entities: Readonly<Record<string, string>> = {
@@ -39,6 +41,29 @@ const entities: Readonly<Record<string, string>> = {
  */
 const escapeText = (text: string): string =>
   visibleLines(text.replace(/\r\n?|\t/g, ' ')).replace(/[&<>"']/g, (character) => entities[character] ?? character);
+/** What is never broken in two: a build, a box with the word behind it. */
+export const kept = (content: Html | string): Html => html`<span class="keep">${content}</span>`;
+
+const longestWhole = 24;
+
+/** A build in a column of a table: whole, or where no column could hold it broken behind its signs alone. */
+export const buildText = (build: string): Html =>
+  build.length <= longestWhole
+    ? kept(html`<bdi>${build}</bdi>`)
+    : html`<bdi>${(build.match(/[^._+-]+[._+-]*|[._+-]+/g) ?? []).map((piece) => html`${kept(piece)}<wbr>`)}</bdi>`;
+
+/** A text in which none of PARTS is broken. */
+export function keepingWhole(text: string, parts: readonly string[]): readonly (Html | string)[] {
+  const [part, ...others] = parts.filter((one) => one !== '' && text.includes(one));
+  if (part === undefined) return [text];
+  return text
+    .split(part)
+    .flatMap((piece, index) => [
+      ...(index === 0 ? [] : [kept(html`<bdi>${part}</bdi>`)]),
+      ...keepingWhole(piece, others),
+    ]);
+}
+
 /** Between paragraphs, as a share of the gap between blocks; the style says the same. */
 export const paragraphShare = 0.5;
 /**
@@ -57,10 +82,29 @@ body { margin: 0; overflow-wrap: anywhere; }
 b, h1, h2, h3 { font-weight: 700; }
 .hatch { display: block; overflow: hidden; }
 .box { display: inline-block; flex: none; width: .82em; height: .82em; border: .3mm solid; box-sizing: border-box; vertical-align: -.06em; }
+.keep { white-space: nowrap; }
 .line { display: inline-block; border-bottom: .3mm solid; vertical-align: baseline; }
 h1, h2, h3, p, dl, dd, dt { margin: 0; }
 @media screen { html { background: #ddd; } main { width: max-content; margin: 8mm auto; } main > * { background: #fff; padding: 7mm; margin-bottom: 8mm; } }
 `;
+
+/** What stands on every sheet: whose it is, and of when. */
+export interface SheetLine {
+  readonly round: string;
+  /** RFC 3339. */
+  readonly plannedAt: string;
+}
+
+/** `Round quillhaven, planned 2026-11-28 08:30 CET`. */
+export const sheetWords = ({ round, plannedAt }: SheetLine): string => inZone(`Round ${round}, planned ${plannedAt}`);
+
+/** A text as a string of CSS: whatever could end it stands there by its number (CSS Syntax Level 3, 4.3.7). */
+const cssString = (text: string): string =>
+  `"${visibleLines(text).replace(/[^\p{L}\p{N} .,:()-]/gu, (one) => `\\${(one.codePointAt(0) ?? 0).toString(16)} `)}"`;
+
+/** Round, date and page in the margin of every sheet (CSS Paged Media Level 3, 4). */
+export const inPageMargin = (line: SheetLine): string => `
+@page { @bottom-left { content: ${cssString(sheetWords(line))}; font: 8pt sans-serif; } @bottom-right { content: "page " counter(page) " of " counter(pages); font: 8pt sans-serif; } }`;
 
 /** A whole page in one file: no script, nothing from elsewhere. */
 export function pageDocument(title: string, style: string, main: Html): string {

@@ -2,8 +2,26 @@ import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { factsBlock } from './card-facts.ts';
 import { headBlocks } from './card-head.ts';
 import { besideBlock, flowBlock, type List, listBlock, listsOf, wipeBlock } from './card-lists.ts';
-import { type Block, type CardPage, type CardSizes, cardSizes, heightOf, lineMm, type Paper } from './card-sizes.ts';
-import { cautionBlocks, doubtBlocks, failBlock, noteBlocks, portBlock, recordBlock, stopBlock } from './card-words.ts';
+import {
+  type Block,
+  type CardPage,
+  type CardSizes,
+  cardSizes,
+  heightOf,
+  lineMm,
+  type Paper,
+  sheetLineMm,
+} from './card-sizes.ts';
+import {
+  cautionBlocks,
+  doubtBlocks,
+  failBlock,
+  noteBlocks,
+  pickBlocks,
+  portBlock,
+  recordBlock,
+  stopBlock,
+} from './card-words.ts';
 import { drawCode, drawHatch } from './draw-marks.ts';
 import { type Html, html, nothing } from './html.ts';
 import { countLines, mmOfPt } from './text-width.ts';
@@ -17,7 +35,7 @@ export function layOutCard(card: RoomCard, paper: Paper): readonly CardPage[] {
   for (const sizes of cardSizes[paper]) {
     const body = [...frontOf(card, code, sizes), ...middleOf(card, sizes)];
     const foot = footOf(sizes);
-    if (heightOf([...body, ...foot]) <= sizes.heightMm) return [{ sizes, body, foot }];
+    if (heightOf([...body, ...foot]) <= sizes.heightMm - sheetLineMm(sizes)) return [{ sizes, body, foot }];
   }
   const packed = cardSizes[paper].map((sizes) => packCard(card, frontOf(card, code, sizes), footOf(sizes), sizes));
   const fewest = Math.min(...packed.map(({ length }) => length));
@@ -34,6 +52,7 @@ const frontOf = (card: RoomCard, code: Html, sizes: CardSizes): readonly Block[]
     ...noteBlocks(card, sizes),
     ...cautionBlocks(card, sizes),
     portBlock(card, sizes),
+    ...pickBlocks(card, sizes),
   ].filter((block) => block !== undefined);
 
 function middleOf(card: RoomCard, sizes: CardSizes): readonly Block[] {
@@ -55,7 +74,7 @@ function packCard(
 ): readonly CardPage[] {
   const pages: Block[][] = [[]];
   const page = (): Block[] => pages.at(-1) ?? [];
-  const leftMm = (): number => sizes.heightMm - lineMm(sizes.body, sizes) - heightOf(page());
+  const leftMm = (): number => sizes.heightMm - sheetLineMm(sizes) - heightOf(page());
   /** Turns the page for what does not fit, unless this one has nothing but its head: then nothing would be won. */
   const makeRoomFor = (heightMm: number): void => {
     if (heightMm > leftMm() && page().length > 1) pages.push([continuedBlock(card, sizes)]);

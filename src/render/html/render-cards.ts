@@ -1,7 +1,7 @@
 import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
-import { type CardPage, type CardSizes, cardSizes, kickerOf, type Paper } from './card-sizes.ts';
+import { type CardPage, type CardSizes, cardSizes, kickerOf, type Paper, sheetLinePt } from './card-sizes.ts';
 import { outcomeMm } from './card-words.ts';
-import { type Html, html, nothing, pageDocument } from './html.ts';
+import { type Html, html, nothing, pageDocument, type SheetLine, sheetWords } from './html.ts';
 import { layOutCard } from './lay-out-card.ts';
 
 interface RenderedCards {
@@ -11,30 +11,40 @@ interface RenderedCards {
 }
 
 /** The room cards as one page to print, a sheet each. */
-export function renderCards(cards: readonly RoomCard[], name: string, paper: Paper): RenderedCards {
+export function renderCards(cards: readonly RoomCard[], line: SheetLine, paper: Paper): RenderedCards {
   const laidOut = cards.map((card) => layOutCard(card, paper));
+  const sheets = laidOut.flatMap((pages, index) => pages.map((page, at) => ({ index, page, at, of: pages.length })));
   const [sizes] = cardSizes[paper];
   if (sizes === undefined) throw new TypeError(`no sizes for ${paper}`);
   const none = laidOut.length === 0 ? html`<p>No room here takes a stick.</p>` : nothing;
-  const main = html`<main>${none}${laidOut.map((pages, index) => pages.map((page, at) => sheet(cards[index], page, at, pages.length)))}</main>`;
+  const main = html`<main>${none}${sheets.map(({ index, page, at, of }, number) => {
+    const place = `${sheetWords(line)}; sheet ${number + 1} of ${sheets.length}`;
+    return sheet(cards[index], page, at, of, place);
+  })}</main>`;
   return {
-    page: pageDocument(`Room cards, ${name}`, cardStyle(sizes), main),
+    page: pageDocument(`Room cards, ${line.round}`, cardStyle(sizes), main),
     pages: laidOut.map(({ length }) => length),
   };
 }
 
-function sheet(card: RoomCard | undefined, { sizes, body, foot }: CardPage, at: number, of: number): Html {
+function sheet(
+  card: RoomCard | undefined,
+  { sizes, body, foot }: CardPage,
+  at: number,
+  of: number,
+  place: string,
+): Html {
   const name = `${card?.room.key}, load ${card?.load.id}${of > 1 ? `, page ${at + 1} of ${of}` : ''}`;
   return html`<article class="card${sizes.dense ? ' dense' : ''}" style="${sizesInStyle(sizes)}" aria-label="${name}">
 ${body.map((block) => block.html)}
-<div class="foot">${foot.map((block) => block.html)}</div>${of > 1 ? html`<p class="pages">page ${at + 1} of ${of}</p>` : nothing}
+<div class="foot">${foot.map((block) => block.html)}<p class="sheet"><span dir="auto">${place}</span>${of > 1 ? html` <b>page ${at + 1} of ${of}</b>` : nothing}</p></div>
 </article>
 `;
 }
 
 /** The sizes of one card, as its style attribute. */
 const sizesInStyle = (sizes: CardSizes): string =>
-  `--body:${sizes.body}pt;--kicker:${kickerOf(sizes)}pt;--code:${sizes.codeMm}mm;--gap:${sizes.gapMm}mm;--write:${sizes.writeMm}mm;--leading:${sizes.leading};--outcome:${outcomeMm(sizes)}mm`;
+  `--body:${sizes.body}pt;--kicker:${kickerOf(sizes)}pt;--code:${sizes.codeMm}mm;--gap:${sizes.gapMm}mm;--write:${sizes.writeMm}mm;--sheet:${sheetLinePt(sizes)}pt;--leading:${sizes.leading};--outcome:${outcomeMm(sizes)}mm`;
 
 /** A page a card; a card that its browser sets higher than reckoned runs on to a further page and is never cut. */
 const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): string => `
@@ -70,7 +80,9 @@ const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): string =>
 .fact:first-child { padding-left: 0; }
 .fact:last-child { padding-right: 0; }
 .key { font-weight: 800; line-height: 1.15; }
-.key.mono { font-family: var(--mono); font-weight: 700; }
+.key.mono { font-family: var(--mono); font-weight: 700; white-space: nowrap; }
+.pick { font-family: var(--mono); }
+.pick b { font-family: var(--sans); }
 .key.before { font-weight: 400; }
 .key .line { height: 1em; width: 96%; }
 .under { font-size: var(--kicker); }
@@ -109,5 +121,7 @@ const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): string =>
 
 .again { border-bottom: .9mm solid; padding-bottom: .5mm; }
 .again h2 { line-height: 1.1; }
-.pages { position: absolute; right: 0; bottom: 0; font-weight: 700; font-size: var(--kicker); }
+.foot > .sheet { display: flex; justify-content: space-between; gap: 2mm; margin: 0; font-size: var(--sheet); line-height: 1.15; white-space: nowrap; }
+.sheet > span { overflow: hidden; text-overflow: ellipsis; }
+.sheet > b { flex: none; }
 `;

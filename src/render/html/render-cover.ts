@@ -1,27 +1,32 @@
 import { modeTraits } from '../../core/model/mode.ts';
 import type { CoverSheet } from '../../core/rounds/cards/make-cover.ts';
+import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
 import { box, drawHatch, line } from './draw-marks.ts';
-import { Html, html, nothing, pageDocument } from './html.ts';
+import { buildText, Html, html, inPageMargin, nothing, pageDocument } from './html.ts';
+import { gravestOf, onPaper } from './on-paper.ts';
 
 /** The round at a glance, for the desk and for whoever drives. */
 export function renderCover(cover: CoverSheet): string {
   const main = html`<main><article>
-<header><h1 dir="auto">${cover.name}</h1><p>Round planned ${cover.plannedAt.slice(0, 16).replace('T', ' ')}</p></header>
+<header><h1 dir="auto">${cover.name}</h1><p>Round planned ${cover.plannedAt}</p></header>
 ${totals(cover)}
 ${wiping(cover)}
 ${forPeople(cover)}
+${unusedRows(cover)}
 ${loads(cover)}
 ${schedule(cover)}
 ${cover.upToDate.length === 0 ? nothing : html`<section><h2>Up to date, no visit</h2><p class="run">${cover.upToDate.map(({ key }) => html`<bdi>${key}</bdi> `)}</p></section>`}
 <section class="mind"><h2>Safety</h2><p>${alwaysMind.join(' ')}</p><p><b>Stop at once:</b> ${stopAtOnce}.</p></section>
 </article></main>`;
-  return pageDocument(`Cover of the round, ${cover.name}`, style, main);
+  const line = { round: cover.name, plannedAt: cover.plannedAt };
+  return pageDocument(`Cover of the round, ${cover.name}`, style + inPageMargin(line), main);
 }
 
-function totals({ rooms, toUpdate, upToDate, needPerson, loads: all, sticks, totalMinutes }: CoverSheet): Html {
+function totals({ rooms, unused, toUpdate, upToDate, needPerson, loads: all, sticks, totalMinutes }: CoverSheet): Html {
   const cell = (value: string | number, name: string): Html => html`<div><dd>${value}</dd><dt>${name}</dt></div>`;
-  return html`<dl class="totals">${[
+  const rows = unused === undefined || unused.length === 0 ? nothing : html`<p>${rowsInWords(rooms, unused)}.</p>`;
+  return html`${rows}<dl class="totals">${[
     cell(rooms, rooms === 1 ? 'room' : 'rooms'),
     cell(toUpdate, 'to update'),
     cell(upToDate.length, 'up to date'),
@@ -47,9 +52,21 @@ function forPeople({ needPerson }: CoverSheet): Html {
   if (needPerson.length === 0) return nothing;
   return html`<section><h2>For a person: no card</h2><table>${columns(18, 18, 26, 38)}<thead><tr><th>Room</th><th>Label</th><th>Why</th><th>What to do</th></tr></thead><tbody>${needPerson.map(
     ({ key, label, state, findings }) => {
-      const [first] = [...findings].sort((a, b) => severities.indexOf(a.severity) - severities.indexOf(b.severity));
-      return html`<tr><td dir="auto"><b>${key}</b></td><td class="mono"><bdi>${label}</bdi></td><td dir="auto"><b>${state === 'stopped' ? 'Stopped.' : 'Cannot tell.'}</b> ${first?.title ?? ''}</td><td dir="auto">${first?.todo ?? ''}</td></tr>`;
+      const first = gravestOf(findings);
+      // What nobody can see must be told.
+      const seen = first?.code === 'label/letters-of-another-alphabet' ? `: ${first.seen}` : '';
+      return html`<tr><td dir="auto"><b>${key}</b></td><td class="mono"><bdi>${label}</bdi></td><td dir="auto"><b>${state === 'stopped' ? 'Stopped.' : 'Cannot tell.'}</b> ${first?.title ?? ''}${seen}</td><td dir="auto">${onPaper(first?.todo ?? '')}</td></tr>`;
     },
+  )}</tbody></table></section>`;
+}
+
+/** Rows of the list that are no room of the round: nobody goes there until they are mended. */
+function unusedRows({ unused = [] }: CoverSheet): Html {
+  const rows = unused.filter(({ why }) => why === 'unusable');
+  if (rows.length === 0) return nothing;
+  return html`<section><h2>Rows of the list that cannot be used</h2><table>${columns(10, 22, 68)}<thead><tr><th>Row</th><th>Room</th><th>Why, and what to do</th></tr></thead><tbody>${rows.map(
+    ({ row, room, reason }) =>
+      html`<tr><td>${row}</td><td dir="auto"><b>${room}</b></td><td dir="auto">${onPaper(reason)}</td></tr>`,
   )}</tbody></table></section>`;
 }
 
@@ -57,18 +74,10 @@ function forPeople({ needPerson }: CoverSheet): Html {
 const columns = (...shares: readonly number[]): Html =>
   html`<colgroup>${shares.map((share) => html`<col style="width:${share}%">`)}</colgroup>`;
 
-const severities = ['stop', 'unproven', 'caution', 'note'];
-
 function loads({ loads: all }: CoverSheet): Html {
   return html`<section><h2>Loads</h2><table>${columns(7, 16, 11, 24, 24, 18)}<thead><tr><th>Load</th><th>Stick</th><th>Mode</th><th>For</th><th>Package</th><th>Rooms</th></tr></thead><tbody>${all.map(
-    ({ load, sticks, rooms, unproven }) =>
-      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${modeTraits[load.mode].inWords}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b>${Object.entries(
-        load.variant,
-      )
-        .map(([part, value]) => `${part} ${value}`)
-        .join(
-          ', ',
-        )}</b></td><td><bdi>${load.package.name}</bdi><br><b class="mono"><bdi>${load.package.build}</bdi></b></td><td><b>${rooms.length}</b>: <span class="run">${rooms.map(({ key }) => html`<bdi>${key}</bdi> `)}</span></td></tr>`,
+    ({ load, sticks, rooms, labels, unproven }) =>
+      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${modeTraits[load.mode].inWords}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b class="mono">${labels.map((label, at) => html`${at === 0 ? nothing : html`<br>`}<bdi>${label}</bdi>`)}</b></td><td><bdi>${load.package.name}</bdi><br><b class="mono">${buildText(load.package.build)}</b></td><td><b>${rooms.length}</b>: <span class="run">${rooms.map(({ key }) => html`<bdi>${key}</bdi> `)}</span></td></tr>`,
   )}</tbody></table></section>`;
 }
 

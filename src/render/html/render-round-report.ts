@@ -1,8 +1,9 @@
 import { textsOf } from '../../core/findings/finding.ts';
 import type { Load } from '../../core/model/round.ts';
+import { labelFinder } from '../../core/rounds/cards/make-cover.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
-import { variantInWords, wordsOf } from '../../core/rounds/records/find-repeats.ts';
-import { timeInWords } from '../../core/rounds/records/read-visit.ts';
+import { rowsInWords } from '../../core/rounds/list/list-table.ts';
+import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
 import {
   type RoomStatus,
   type RoundStatus,
@@ -10,7 +11,8 @@ import {
   type StickStatus,
 } from '../../core/rounds/records/round-status.ts';
 import { countInWords } from '../../core/text/words.ts';
-import { type Html, html, nothing, pageDocument } from './html.ts';
+import { buildText, type Html, html, inPageMargin, nothing, pageDocument } from './html.ts';
+import { gravestOf, onPaper } from './on-paper.ts';
 
 /**
  * The round on paper: A4, black and white, for whoever keeps the list and whoever signs. AT is when it was made, RFC
@@ -20,7 +22,8 @@ export function renderRoundReport(status: RoundStatus, at: string): string {
   const name = status.round.list.path.split(/[\\/]/).at(-1) ?? '';
   const main = html`<main><article class="report">
 <h1>Round of updates: ${name}</h1>
-<p>Planned ${timeInWords(status.round.plannedAt)}; report of ${timeInWords(at)}; ${countInWords(status.records.length, 'line')} of records by ${people(status)}.</p>
+<p>Planned ${status.round.plannedAt}; report of ${at}; ${countInWords(status.records.length, 'line')} of records by ${people(status)}.</p>
+<p>${rowsInWords(status.rooms.length, status.round.list.unused)}.</p>
 ${glance(status)}
 ${section(
   'Failed, and not clear',
@@ -31,25 +34,38 @@ ${section('Fails more than once', status.repeats, repeatTable)}
 ${section(
   'To be settled',
   status.findings.filter(({ code }) => code !== 'record/fails-repeatedly'),
-  (found) => html`<ul>${found.map((one) => html`<li>${textsOf(one).seen} ${textsOf(one).todo}</li>`)}</ul>`,
+  (found) => html`<ul>${found.map((one) => html`<li>${textsOf(one).seen} ${onPaper(textsOf(one).todo)}</li>`)}</ul>`,
+)}
+${section(
+  'Held, and why',
+  status.rooms.filter(({ progress }) => progress === 'held'),
+  heldTable,
+)}
+${section(
+  'Rows of the list that cannot be used',
+  (status.round.list.unused ?? []).filter(({ why }) => why === 'unusable'),
+  unusedTable,
 )}
 ${section('All rooms', status.rooms, roomTable)}
 ${section('Sticks', status.sticks, stickTable)}
-${section('Packages', status.round.loads, packageTable)}
+${section('Packages', status.round.loads, packageTable(status.round))}
 <section class="sign"><h2>Signed</h2>
 <p>Technician <span class="line"></span> Date <span class="line short"></span></p>
 <p>For the owner <span class="line"></span> Date <span class="line short"></span></p></section>
 </article></main>`;
-  return pageDocument(`Round report: ${name}`, reportStyle, main);
+  const line = { round: name, plannedAt: status.round.plannedAt };
+  return pageDocument(`Round report: ${name}`, reportStyle + inPageMargin(line), main);
 }
 
 const people = ({ records }: RoundStatus): string =>
   [...new Set(records.map(({ who }) => who))].toSorted().join(', ') || 'nobody yet';
 
-function glance({ counts, rooms }: RoundStatus): Html {
+function glance({ counts, rooms, round }: RoundStatus): Html {
   const wiped = rooms.filter((room) => room.wiped).length;
+  const unused = (round.list.unused ?? []).filter(({ why }) => why === 'unusable').length;
   const cells = [
     ['rooms', rooms.length] as const,
+    ...(unused > 0 ? [['rows not used', unused] as const] : []),
     ...roomProgress.filter((one) => counts[one] > 0).map((one) => [progressWords[one], counts[one]] as const),
     ...(wiped > 0 ? [['wiped', wiped] as const] : []),
   ];
@@ -74,7 +90,8 @@ const roomTable = (rooms: readonly RoomStatus[]): Html =>
       const outcome = html`<b>${progressWords[status.progress]}</b>${
         wiped ? html`<br>wiped, ${approval === null ? 'no approval noted' : `approved: ${approval}`}` : nothing
       }`;
-      return [room.key, ids(status), before(status), reached ?? '', room.target ?? '', outcome, visitOf(last)];
+      const builds = [before(status), reached ?? '', room.target ?? ''].map(buildText);
+      return [room.key, ids(status), ...builds, outcome, visitOf(last)];
     }),
   );
 
@@ -83,7 +100,7 @@ const before = ({ room, visits }: RoomStatus): string => visits[0]?.visit.buildB
 function visitOf(last: RoomStatus['last']): Html | string {
   if (last === undefined) return '';
   const { at, who, stick } = last.visit;
-  return html`${timeInWords(at)}<br>${who}${stick === null ? nothing : html`, ${stick}`}`;
+  return html`${at}<br>${who}${stick === null ? nothing : html`, ${stick}`}`;
 }
 
 const failedTable = (rooms: readonly RoomStatus[]): Html =>
@@ -97,11 +114,26 @@ const failedTable = (rooms: readonly RoomStatus[]): Html =>
         .filter(({ result }) => result === 'failed' || result === 'unclear')
         .map(
           (reading) =>
-            html`<p>${timeInWords(reading.visit.at)}, ${reading.visit.who}, ${reading.visit.stick ?? 'stick not noted'}: ${
+            html`<p>${reading.visit.at}, ${reading.visit.who}, ${reading.visit.stick ?? 'stick not noted'}: ${
               wordsOf(reading).join('; ') || reading.visit.buildAfter || 'no words noted'
             }</p>`,
         )}`,
     ]),
+  );
+
+const heldTable = (rooms: readonly RoomStatus[]): Html =>
+  table(
+    ['Room', 'Label, asset, serial', 'Why', 'What to do'],
+    rooms.map((status) => {
+      const first = gravestOf(status.room.findings);
+      return [status.room.key, ids(status), first?.seen ?? first?.title ?? '', onPaper(first?.todo ?? '')];
+    }),
+  );
+
+const unusedTable = (rows: Readonly<NonNullable<RoundStatus['round']['list']['unused']>>): Html =>
+  table(
+    ['Row', 'Room', 'Why, and what to do'],
+    rows.map(({ row, room, reason }) => [String(row), room, onPaper(reason)]),
   );
 
 const repeatTable = (repeats: RoundStatus['repeats']): Html =>
@@ -121,31 +153,31 @@ const stickTable = (sticks: readonly StickStatus[]): Html =>
     sticks.map(({ code, load, prepared, visits, returned }) => [
       code,
       load?.id ?? prepared?.load ?? 'not known',
-      prepared === undefined ? '' : `${timeInWords(prepared.at)}, ${prepared.who}`,
+      prepared === undefined ? '' : `${prepared.at}, ${prepared.who}`,
       [...new Set(visits.map(({ room }) => room))].join(', '),
-      returned === undefined
-        ? ''
-        : `${returned.state}${returned.cleared ? ', cleared' : ''}, ${timeInWords(returned.at)}`,
+      returned === undefined ? '' : `${returned.state}${returned.cleared ? ', cleared' : ''}, ${returned.at}`,
     ]),
   );
 
-const packageTable = (loads: readonly Load[]): Html =>
-  table(
-    ['Load', 'For', 'Package and SHA-256', 'Mode'],
-    loads.map((load) => [
-      load.id,
-      variantInWords(load),
-      html`${load.package.name}<br><code>${load.package.sha256}</code>`,
-      load.wipes ? `${load.mode}, WIPES` : load.mode,
-    ]),
-  );
+const packageTable =
+  (round: RoundStatus['round']) =>
+  (loads: readonly Load[]): Html =>
+    table(
+      ['Load', 'For', 'Package and SHA-256', 'Mode'],
+      loads.map((load) => [
+        load.id,
+        html`${load.familyTitle}: ${labelFinder(round)(load).join(', ')}`,
+        html`${load.package.name}<br><code>${load.package.sha256}</code>`,
+        load.wipes ? `${load.mode}, WIPES` : load.mode,
+      ]),
+    );
 
 /**
  * A4, black on white; headings of tables on every page, no row cut in two. Without kerning, so that codes can be copied
  * out of the PDF whole.
  */
 const reportStyle = `
-@page { size: A4; margin: 14mm 13mm 16mm; @bottom-right { content: counter(page) " / " counter(pages); font: 8pt sans-serif; } }
+@page { size: A4; margin: 14mm 13mm 16mm; }
 .report { width: 184mm; font-kerning: none; font-size: 9pt; line-height: 1.32; }
 .report h1 { font-size: 17pt; line-height: 1.15; margin-bottom: 1.5mm; }
 .report h2 { font-size: 11.5pt; margin: 6mm 0 1.5mm; border-bottom: .6mm solid; break-after: avoid; }

@@ -3,6 +3,7 @@ import stringWidth from 'string-width';
 import wrapAnsi from 'wrap-ansi';
 import { visible, visibleLines } from '../../core/text/visible.ts';
 import { roundedSize } from '../../core/text/words.ts';
+import { inZone } from '../zone.ts';
 
 export interface Look {
   readonly colour: boolean;
@@ -19,6 +20,15 @@ export const painter =
     colour ? styleText(style, text, { validateStream: false }) : text;
 
 /**
+ * What is to be copied as it stands: a line that is a command, a command in a sentence, what stands in quotation marks
+ * or backticks. A line may be longer for it; so it may for a path or a hash, which have no space to be broken at.
+ */
+const toCopy =
+  /^\s*(?:stickwright|--[a-z]).*$|`[^`\n]+`|"[^"\n]{1,60}"|\bstickwright(?: (?:shelf|round|family|seal))? [a-z]+(?: (?:--?[a-z][\w-]*|[A-Z][A-Z-]*(?=[ .,;:)]|$)|<[^>\n]+>|"[^"\n]*"))*/g;
+/** A private character of Unicode that stands for a space at which no line ends. */
+const held = '\uE000';
+
+/**
  * Wraps a text to the page and indents every line; its own line breaks, and what its lines are indented by, stay.
  * Whatever else could steer a terminal is made visible, so colours come around it, not into it.
  */
@@ -28,9 +38,10 @@ export function paragraph(text: string, indent: number, { columns }: Look): stri
     .flatMap((line) => {
       const own = line.length - line.trimStart().length;
       const width = Math.max(20, columns - indent - own);
-      return wrapAnsi(line.trimStart(), width, { hard: true })
+      const whole = inZone(line.trimStart()).replace(toCopy, (words) => words.replaceAll(' ', held));
+      return wrapAnsi(whole, width)
         .split('\n')
-        .map((part) => `${' '.repeat(indent + own)}${part}`.trimEnd());
+        .map((part) => `${' '.repeat(indent + own)}${part.replaceAll(held, ' ')}`.trimEnd());
     })
     .join('\n');
 }

@@ -1,32 +1,53 @@
+import { type Block, causeOf, inBlocks, saidOnce } from '../../core/findings/blocks.ts';
 import { catalogue, entryOf, type FindingCode } from '../../core/findings/catalogue.ts';
-import { type Finding, inOrder, isAcceptable, severityOf, textsOf, type Verdict } from '../../core/findings/finding.ts';
+import { type Finding, isAcceptable, severityOf, textsOf, type Verdict } from '../../core/findings/finding.ts';
 import type { Severity } from '../../core/model/catalogue-entry.ts';
+import { type ToolErrorCode, toolErrorMeanings } from '../../core/model/tool-error.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 
-const words: Record<Severity, string> = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
+const margins: Record<Severity, string> = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
 const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
 const margin = 8;
 
-/** All findings, stops first: the word, the code, then what, why it matters at the panel, and what to do. */
+/**
+ * All findings, stops first: the word, the code, then what, why it matters at the panel, and what to do. What is true
+ * of several things is said once, and what follows from another stands under it by its title.
+ */
 export function renderFindings(findings: readonly Finding[], look: Look): string {
-  return inOrder(findings)
-    .map((found) => renderFinding(found, look))
+  return inBlocks(findings)
+    .map((block) => renderBlock(block, look))
     .join('');
 }
 
-function renderFinding(found: Finding, look: Look): string {
+function renderBlock({ alike, follows }: Block, look: Look): string {
+  const [first] = alike;
+  if (first === undefined) return '';
   const paint = painter(look);
-  const severity = severityOf(found);
-  const { title, seen, why, todo } = textsOf(found);
-  if (severity === 'note') return `${paint('gray', inMargin(words.note, `${seen}  [${found.code}]`, margin, look))}\n`;
-  const head = inMargin(words[severity], `${sentence(title)}  [${found.code}]`, margin, look);
-  const accepted = found.acceptedBecause;
+  const severity = severityOf(first);
+  const said = saidOnce(alike).map(({ finding, alsoOf }) => ({ ...textsOf(finding), alsoOf }));
+  const also = (names: readonly string[]): string =>
+    names.length === 0 ? '' : `\nThe same of ${countInWords(names.length, 'other')}: ${names.map(tame).join(', ')}.`;
+  if (severity === 'note') {
+    const words = said.map(({ seen, alsoOf }) => `${seen}  [${first.code}]${also(alsoOf)}`);
+    return words.map((text) => `${paint('gray', inMargin(margins.note, text, margin, look))}\n`).join('');
+  }
+  const { title, why } = textsOf(first);
+  const todos = new Set(said.map(({ todo }) => todo));
+  const accepted = first.acceptedBecause;
+  const under = follows.map((found) => `${sentence(textsOf(found).title)} [${found.code}].`);
   const lines = [
-    paint(['bold', colours[severity]], head),
-    inMargin('', seen, margin, look),
+    paint(
+      ['bold', colours[severity]],
+      inMargin(margins[severity], `${sentence(title)}  [${first.code}]`, margin, look),
+    ),
+    ...said.flatMap(({ seen, todo, alsoOf }) => [
+      inMargin('', `${seen}${also(alsoOf)}`, margin, look),
+      ...(todos.size > 1 ? [inMargin('', `Do:  ${todo}`, margin, look)] : []),
+    ]),
     inMargin('', `Why: ${why}`, margin, look),
-    inMargin('', `Do:  ${todo}`, margin, look),
+    ...(todos.size > 1 ? [] : [...todos].map((todo) => inMargin('', `Do:  ${todo}`, margin, look))),
+    ...(under.length === 0 ? [] : [inMargin('', `From this follows: ${under.join(' ')}`, margin, look)]),
     ...(accepted === undefined ? [] : [inMargin('', `Accepted by a person, because: ${tame(accepted)}`, margin, look)]),
   ];
   return `${lines.join('\n')}\n`;
@@ -37,9 +58,10 @@ const sentence = (title: string): string => title.charAt(0).toUpperCase() + titl
 const verdictWords: Record<Verdict, string> = { ready: 'READY', 'not-ready': 'NOT READY', unproven: 'UNPROVEN' };
 const verdictColours = { ready: 'green', 'not-ready': 'red', unproven: 'magenta' } as const;
 
-/** `NOT READY: 1 stop, 2 to mind.` */
+/** `NOT READY: 1 stop, 2 to mind.` What follows from another is not counted once more. */
 export function renderVerdict(verdict: Verdict, findings: readonly Finding[], look: Look): string {
-  const count = (severity: Severity): number => findings.filter((found) => severityOf(found) === severity).length;
+  const causes = findings.filter((found) => causeOf(found, findings) === undefined);
+  const count = (severity: Severity): number => causes.filter((found) => severityOf(found) === severity).length;
   const parts = [
     [count('stop'), 'stop', 'stops'],
     [count('unproven'), 'thing not proven', 'things not proven'],
@@ -76,15 +98,27 @@ const weights = {
   note: 'fyi',
 };
 
-/** Every code with its title, by area. */
-export function renderAllCodes(look: Look): string {
-  const codes = Object.keys(catalogue).sort() as FindingCode[];
-  const width = Math.max(...codes.map((code) => code.length)) + 4;
-  const lines = codes.map((code) =>
-    inMargin(code, entryOf(code).title, width, { ...look, columns: Math.max(look.columns, width + 30) }),
-  );
-  return `${lines.join('\n')}\n\nOne of them: stickwright explain CODE\n`;
+/** Every code with its title, by area; or those of one AREA, and why the tool may have no answer about it. */
+export function renderAllCodes(area: string | undefined, look: Look): string {
+  const isAsked = (code: string): boolean => area === undefined || code.startsWith(`${area}/`);
+  const codes = (Object.keys(catalogue).sort() as FindingCode[]).filter(isAsked);
+  const errors = Object.entries(toolErrorMeanings).filter(([code]) => area !== undefined && isAsked(code));
+  const lines = [
+    ...codes.flatMap((code) => [`  ${code}`, paragraph(sentence(entryOf(code).title), 6, look)]),
+    ...(errors.length === 0 ? [] : ['', paragraph('Why there may be no answer (exit code 3):', 0, look)]),
+    ...errors.flatMap(([code, meaning]) => [`  ${code}`, paragraph(meaning, 6, look)]),
+  ];
+  return `${lines.join('\n')}\n\nOne of them: stickwright explain CODE. One area: stickwright explain AREA.\n`;
 }
+
+/** What the code of an error means; what helps stands beside the error itself. */
+export const renderErrorMeaning = (code: ToolErrorCode, look: Look): string =>
+  [
+    painter(look)('bold', code),
+    inMargin('What', toolErrorMeanings[code], explainMargin, look),
+    inMargin('Weight', 'No answer: exit code 3. What helps for this one stands beside the error.', explainMargin, look),
+    '',
+  ].join('\n');
 
 interface Failure {
   readonly code: string;
@@ -93,18 +127,25 @@ interface Failure {
   readonly todo: string;
 }
 
-/** Why there is no answer, and what to do. */
-export function renderFailure({ code, message, todo }: Failure, look: Look): string {
+/** Why there is no answer: what happened and where, and what helps for this one. */
+export function renderFailure({ code, subject, message, todo }: Failure, look: Look): string {
   const head = painter(look)(['bold', 'red'], `No answer [${code}]`);
-  return `${head}\n${paragraph(message, 2, look)}\n${paragraph(todo, 2, look)}\n`;
+  return `${head}\n${paragraph(withPlace(subject, message), 2, look)}\n${paragraph(todo, 2, look)}\n`;
 }
 
-/**
- * The same of one stick or package of several, where the others have their answer. What happened is said as a piece of
- * a sentence in some errors, and is one here.
- */
+/** The place first, where the words do not name it themselves. */
+const withPlace = (subject: string, message: string): string =>
+  subject === '' || message.includes(subject) ? inSentence(message) : `${tame(subject)}: ${inSentence(message)}`;
+
+/** What the system or a library says is a piece of a sentence, and is one here. */
+function inSentence(message: string): string {
+  const said = message.trimEnd();
+  const whole = /[.!?…]["”']?$/.test(said) ? said : `${said}.`;
+  return /^[a-z]+ /.test(whole) ? `${whole.charAt(0).toUpperCase()}${whole.slice(1)}` : whole;
+}
+
+/** The same of one stick or package of several, where the others have their answer. */
 export function renderError({ code, subject, message, todo }: Failure, look: Look): string {
   const head = painter(look)(['bold', 'red'], `  ERROR [${code}] ${tame(subject)}`);
-  const said = message.trimEnd();
-  return `${head}\n${paragraph(`${said}${/[.!?…]["”']?$/.test(said) ? '' : '.'} ${todo}`, 8, look)}\n`;
+  return `${head}\n${paragraph(`${inSentence(message)} ${todo}`, 8, look)}\n`;
 }

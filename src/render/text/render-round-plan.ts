@@ -1,6 +1,7 @@
 import { severityOf } from '../../core/findings/finding.ts';
 import type { Load, Round, RoundRoom, Turn } from '../../core/model/round.ts';
 import type { RoundPlanReport } from '../../core/report/round-reports.ts';
+import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import type { MinutesFrom } from '../../core/rounds/plan/usual-practice.ts';
 import { countInWords, groupBy } from '../../core/text/words.ts';
 import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
@@ -39,7 +40,7 @@ function renderGlance(report: RoundPlanReport, round: Round, look: Look): string
       ? `${fewest}, each prepared once`
       : `${countInWords(schedule.sticks, 'stick')} for ${countInWords(loads.length, 'load')}: ${preparations} preparations`;
   return [
-    fact('Round', `${round.list.path}: ${countInWords(round.rooms.length, 'room')}`, look),
+    fact('Round', `${round.list.path}: ${rowsInWords(round.rooms.length, round.list.unused)}`, look),
     fact('', states.join(', '), look),
     loads.length === 0 ? '' : fact('Sticks', sticks, look),
     loads.length === 0 ? '' : renderTime(report, round, look),
@@ -107,16 +108,22 @@ function renderLoad(load: Load, look: Look): string {
   return `${lines.join('\n')}\n`;
 }
 
-function renderAnswer({ verdict, counts, round, findings }: RoundPlanReport, look: Look): string {
+function renderAnswer({ verdict, counts, round, findings, kept }: RoundPlanReport, look: Look): string {
   const paint = painter(look);
+  const unproven = (round?.rooms ?? []).filter(
+    (room) => room.state === 'update' && room.findings.some(({ severity }) => severity === 'unproven'),
+  ).length;
   const open = findings.filter((found) => ['stop', 'unproven'].includes(severityOf(found))).length;
   const reasons = [
     counts.stopped > 0 ? `${countInWords(counts.stopped, 'room')} stopped` : '',
     counts['cannot-tell'] > 0 ? `${countInWords(counts['cannot-tell'], 'room')} cannot be told` : '',
+    unproven > 0 ? `${countInWords(unproven, 'room')} with something open` : '',
     open > 0 ? `${countInWords(open, 'thing')} to mend in the list or on the shelf` : '',
   ].filter((reason) => reason !== '');
-  const what =
-    round === undefined ? 'no room was planned' : reasons.join(', ') || 'every room is up to date or has its stick';
+  const all = kept
+    ? 'every room is up to date or has its load; the sticks are still to be prepared'
+    : 'every room is up to date or would get its load; nothing was kept and no stick is prepared';
+  const what = round === undefined ? 'no room was planned' : reasons.join(', ') || all;
   const words = { ready: 'READY', 'not-ready': 'NOT READY', unproven: 'UNPROVEN' } as const;
   const colours = { ready: 'green', 'not-ready': 'red', unproven: 'magenta' } as const;
   return `${paint(['bold', colours[verdict]], words[verdict])}: ${what}.\n`;

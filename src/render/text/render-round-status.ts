@@ -1,7 +1,7 @@
 import type { RoundExportReport, RoundStatusReport } from '../../core/report/round-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
+import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import { wordsOf } from '../../core/rounds/records/find-repeats.ts';
-import { timeInWords } from '../../core/rounds/records/read-visit.ts';
 import {
   type Repeat,
   type RoomProgress,
@@ -46,9 +46,10 @@ function renderGlance({ round, counts, rooms, records }: RoundStatus, place: str
   const told =
     last === undefined
       ? 'none yet'
-      : `${countInWords(records.length, 'line')} of ${countInWords(people.size, 'person', 'people')}, the last ${timeInWords(last.at)}`;
+      : `${countInWords(records.length, 'line')} of ${countInWords(people.size, 'person', 'people')}, the last ${last.at}`;
   return [
-    fact('Round', `${place}, planned ${timeInWords(round.plannedAt)}`, look),
+    fact('Round', `${place}, planned ${round.plannedAt}`, look),
+    fact('List', rowsInWords(rooms.length, round.list.unused), look),
     fact('Rooms', `${rooms.length}: ${parts.join(', ')}${wiped > 0 ? `; ${wiped} wiped` : ''}`, look),
     fact('Records', told, look),
   ].join('');
@@ -76,7 +77,7 @@ function roomInLine(
 ): string {
   if (last === undefined) return '';
   const { at, who, stick } = last.visit;
-  const when = `${timeInWords(at)}, ${who}${stick === null ? '' : `, stick ${stick}`}`;
+  const when = `${at}, ${who}${stick === null ? '' : `, stick ${stick}`}`;
   const said = wordsOf(last).map((text) => `"${text.split('\n').join(' / ')}"`);
   if (progress.length === 0) return `${when}; ${approval === null ? 'NO APPROVAL NOTED' : `approved by ${approval}`}`;
   if (last.result === 'failed') return `${countInWords(tries.length, 'try', 'tries')}; ${[when, ...said].join(': ')}`;

@@ -9,6 +9,7 @@ import type {
 import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { dayInZone } from '../zone.ts';
 import { exactSize, inMargin, type Look, painter, tame } from './page.ts';
 import { fact, factInLines } from './render-facts.ts';
 import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
@@ -62,7 +63,7 @@ function renderTable(packages: readonly ShelvedPackage[], look: Look): string {
     const title = record.family === family ? [] : [painter(look)('bold', record.family ?? '(read by no family)')];
     family = record.family;
     const size = roundedSize(record.bytes).padStart(8);
-    const line = `  ${tame(record.name).padEnd(widths.name)}${tame(record.build ?? '').padEnd(widths.build)}${size}  ${record.addedAt.slice(0, 10)}  ${stateInWords(record)}`;
+    const line = `  ${tame(record.name).padEnd(widths.name)}${tame(record.build ?? '').padEnd(widths.build)}${size}  ${dayInZone(record.addedAt)}  ${stateInWords(record)}`;
     return [...title, line.trimEnd()];
   });
   return lines.length === 0 ? '' : `${lines.join('\n')}\n`;

@@ -11,13 +11,14 @@ import { extremeRound } from '../../fixtures/extreme-cards.ts';
 import { sampleRecords, sampleRound } from '../../fixtures/round.ts';
 
 const round = sampleRound();
+const sheet = { round: 'Quillhaven', plannedAt: round.plannedAt };
 const records = sampleRecords(round);
 const extreme = extremeRound();
 
 const pages = (of: typeof round) => [
-  renderCards(makeCards(of, records), 'x', 'a5').page,
-  renderCards(makeCards(of, records), 'x', 'a6').page,
-  renderTags(makeTags(of, records), 'x'),
+  renderCards(makeCards(of, records), sheet, 'a5').page,
+  renderCards(makeCards(of, records), sheet, 'a6').page,
+  renderTags(makeTags(of, records), sheet),
   renderCover(makeCover(of, records)),
 ];
 
@@ -54,15 +55,15 @@ describe('pages to print', () => {
   });
 
   it('say that there is nothing where there is nothing', () => {
-    expect(renderCards([], 'x', 'a5').page).toContain('No room here takes a stick.');
-    expect(renderTags([], 'x')).toContain('No stick is needed here.');
+    expect(renderCards([], sheet, 'a5').page).toContain('No room here takes a stick.');
+    expect(renderTags([], sheet)).toContain('No stick is needed here.');
   });
 });
 
 describe('how a card is laid out', () => {
   it('takes one page for each card of the sample, on both papers', () => {
     for (const paper of ['a5', 'a6'] as const) {
-      expect(renderCards(makeCards(round, records), 'x', paper).pages).toEqual([1, 1, 1, 1, 1, 1, 1]);
+      expect(renderCards(makeCards(round, records), sheet, paper).pages).toEqual([1, 1, 1, 1, 1, 1, 1]);
     }
   });
 
@@ -71,7 +72,7 @@ describe('how a card is laid out', () => {
     if (card === undefined) throw new Error('no long card');
     const sheets = layOutCard(card, 'a6');
     expect(sheets.length).toBeGreaterThan(1);
-    const { page } = renderCards([card], 'x', 'a6');
+    const { page } = renderCards([card], sheet, 'a6');
     for (let number = 1; number <= card.load.panel.steps.length; number++) {
       expect(page.split(`number">${number}</b>`).length, `step ${number}`).toBe(2);
     }
@@ -91,7 +92,7 @@ describe('how a card is laid out', () => {
     const pageOf = (key: string) =>
       renderCards(
         cards.filter(({ room }) => room.key === key),
-        'x',
+        sheet,
         'a5',
       ).page;
     expect(pageOf('Room 2.14')).toContain('K<u>2</u>-second<span class="blank"> </span><u>75</u>/<u>5</u>B');
