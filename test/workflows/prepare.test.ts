@@ -327,6 +327,11 @@ describe('the label at the panel', () => {
     'K3-second 75/5B': 'verify/other-label',
     'home-second 75/5B': 'verify/other-label',
     'something else': 'verify/label-not-comparable',
+    'K2-second 7S/5B': 'verify/label-misread',
+    'K2-second 75/SB': 'verify/label-misread',
+    'KZ-second 75/5B': 'verify/label-misread',
+    'Model: "K2 second 75/5B".': 'verify/label-written-otherwise',
+    '\u041a2-second 75/5B': 'label/letters-of-another-alphabet',
   };
   it('is compared without any family file at hand', async () => {
     const target = await targets.image();
