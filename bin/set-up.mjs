@@ -20,7 +20,7 @@ export function run(program, args, options = {}) {
  * npm as the file that Node runs: the npm that started us, else the one that came with this Node. Never one that a
  * search path finds.
  */
-function findNpm() {
+export function findNpm() {
   const here = dirname(process.execPath);
   const places = [
     ...(isAbsolute(process.env.npm_execpath ?? '') ? [process.env.npm_execpath] : []),
@@ -73,3 +73,6 @@ function isOutdated() {
   );
   return [...inFolders, 'package-lock.json'].some((file) => statSync(`${root}${file}`).mtimeMs > builtMs);
 }
+
+// `npm pack` in a fresh clone.
+if (process.argv[1] === fileURLToPath(import.meta.url)) setUp();

@@ -1,0 +1,92 @@
+import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
+import { makeArchive, packageName, panelLabel } from '../fixtures/desk.ts';
+import { needs } from './needs.ts';
+
+// Packing fetches Node, and unpacking a hundred megabytes takes its time on a busy machine.
+vi.setConfig({ testTimeout: 600_000, hookTimeout: 600_000 });
+
+const folder = mkdtempSync(join(tmpdir(), 'stickwright packages-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const { version } = JSON.parse(readFileSync('package.json', 'utf8')) as { version: string };
+const platform = `linux-${process.arch}`;
+const archive = join('out/package', `stickwright-${version}-${platform}.tar.gz`);
+// A machine with nothing on it: no network, no search path, an empty home. GNU tar reads what was packed.
+const itAlone = needs({ unshare: 'util-linux', tar: 'tar', sha256sum: 'coreutils' });
+
+function pack(): void {
+  const done = spawnSync(process.execPath, ['bin/package.mjs', platform], { encoding: 'utf8' });
+  expect([done.status, done.stdout], done.stderr).toEqual([0, expect.stringContaining(archive)]);
+}
+
+const sum = (path: string): string => createHash('sha256').update(readFileSync(path)).digest('hex');
+
+describe.runIf(platform === 'linux-x64' || platform === 'linux-arm64')('the package of this platform', () => {
+  const home = join(folder, 'home');
+  const unpacked = join(folder, `stickwright-${version}-${platform}`);
+  const alone = (...words: readonly string[]) =>
+    spawnSync('unshare', ['-n', 'env', '-i', `HOME=${home}`, join(unpacked, 'stickwright'), ...words], {
+      cwd: folder,
+      encoding: 'utf8',
+    });
+
+  beforeAll(() => {
+    mkdirSync(home);
+    pack();
+    spawnSync('tar', ['-xzf', join(process.cwd(), archive)], { cwd: folder });
+  });
+
+  itAlone('does the main job with no network, no npm and no Node but its own', async () => {
+    const firmware = await makeArchive(folder);
+    const image = join(folder, 'stick.img');
+    const families = ['--family', join(unpacked, 'families')];
+    const job = ['--mode', 'recovery', '--label', panelLabel, '--image', image, '--size', '64MB', ...families];
+    const prepared = alone('prepare', firmware, ...job, '--yes');
+    expect([prepared.status, prepared.stdout]).toEqual([4, expect.stringContaining('no-published-hash')]);
+    expect(alone('verify', image, '--label', panelLabel).stdout).toContain(packageName);
+    expect(alone('verify', image, '--label', 'K3-second 75/5B').status).toBe(1);
+    expect(alone('--version').stdout).toBe(`${version}\n`);
+  });
+
+  itAlone('carries the list of checksums that coreutils confirms, and a licence of all that is in it', () => {
+    const checked = spawnSync('sha256sum', ['-c', 'SHA256SUMS'], { cwd: 'out/package', encoding: 'utf8' });
+    expect(checked.stdout).toContain(`${platform}.tar.gz: OK`);
+    const licences = readFileSync(join(unpacked, 'LICENSES.txt'), 'utf8');
+    for (const name of ['Node.js', 'yauzl', 'commander', 'fast-glob', 'crc-32', 'js-fatfs', 'zod'])
+      expect(licences, name).toMatch(new RegExp(`^${name}( |$)`, 'm'));
+    expect(licences).not.toMatch(/License: undefined/);
+  });
+
+  itAlone('is the same byte for byte when it is made again', () => {
+    const before = sum(archive);
+    rmSync(archive);
+    pack();
+    expect(sum(archive)).toBe(before);
+  });
+});
+
+describe('the package of npm', () => {
+  itAlone('is small, carries no source maps, and runs where it is installed', () => {
+    const run = (program: string, ...words: readonly string[]) =>
+      spawnSync(program, words, { cwd: folder, encoding: 'utf8', shell: false });
+    const npm = process.env.npm_execpath ?? 'npm';
+    const npmRun = (...words: readonly string[]) =>
+      npm.endsWith('js') ? run(process.execPath, npm, ...words) : run(npm, ...words);
+    expect(npmRun('pack', '--silent', process.cwd()).status).toBe(0);
+    const tarball = readdirSync(folder).find((name) => name.endsWith('.tgz')) ?? 'none';
+    expect(statSync(join(folder, tarball)).size).toBeLessThan(1.5e6);
+    const listed = run('tar', '-tzf', tarball).stdout;
+    expect(listed).toContain('package/dist/cli/main.js');
+    expect(listed).not.toMatch(/\.map$|package\/(src|test)\//m);
+    expect(
+      npmRun('install', '--prefix', 'installed', '--omit=optional', '--no-audit', '--no-fund', tarball).status,
+    ).toBe(0);
+    const installed = run('du', '-sb', 'installed/node_modules').stdout;
+    expect(Number.parseInt(installed, 10)).toBeLessThan(10e6);
+    expect(run('installed/node_modules/.bin/stickwright', '--version').stdout).toBe(`${version}\n`);
+  });
+});
