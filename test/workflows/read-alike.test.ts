@@ -62,6 +62,26 @@ function changeSecondTable(image: Buffer, cluster: number): void {
 
 const startOf = (image: Buffer, short: string): number => image.readUInt16LE(slotOf(image, short) + 26);
 
+// Nothing had to be written, and the bytes were right; but verify said not ready of the same stick.
+test.each([...bitStickKinds])(
+  "%s: a stick whose firmware lies in somebody's file is not ready to the same command either",
+  {
+    tags,
+  },
+  async (kind) => {
+    const stick = sticks.get(kind);
+    if (stick === undefined) throw new Error('no stick');
+    const image = imageOf(kind);
+    image.writeUInt16LE(startOf(image, firmware), slotOf(image, 'LETTER  TXT') + 26);
+    expect((await verifyImage(image)).verdict).toBe('not-ready');
+    const path = join(folder, `shared ${kind}.img`);
+    writeFileSync(path, image);
+    const { report } = await prepareBitStick(stick, path);
+    expect(codesOf({ findings: report.sticks[0]?.findings ?? [] })).toContain('medium/way-damaged');
+    expect(report.verdict).toBe('not-ready');
+  },
+);
+
 describe('verify reads a volume as the strictest reader does', () => {
   test.each([...bitStickKinds])('%s: as it was prepared it is ready', { tags }, async (kind) => {
     expect((await verifyWith(kind, () => {})).verdict).toBe('ready');

@@ -15,7 +15,7 @@ import { planStick, type StickPlan } from './plan-stick.ts';
 import { giveFinalNames, makeStickRecord, publishStickRecord, writeStickRecord } from './publish.ts';
 import { type ExpectedContent, expectedContent, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
-import { examineMedium, waysOf } from './survey-stick.ts';
+import { examineAgain } from './survey-stick.ts';
 
 export interface StickOptions {
   readonly leftovers: LeftoverPolicy;
@@ -193,10 +193,7 @@ export class StickRun {
     await this.#settle(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
-    // Everything has its place now: whoever reads it must find the same.
-    const { findings } = await examineMedium(planned.survey.facts, this.#job.mode, this.#ports, waysOf(manifest));
-    const before = new Set(this.#findings.map(({ code }) => code));
-    this.#findings = [...this.#findings, ...findings.filter(({ code }) => !before.has(code))];
+    this.#findings = await examineAgain(planned.survey.facts, manifest, this.#findings, this.#ports);
   }
 
   /** Nothing was written: what was read while planning must be what the archive holds. */
@@ -212,6 +209,8 @@ export class StickRun {
     this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
     await this.#settle(this.#opened().volume);
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
+    if (this.#manifest !== undefined)
+      this.#findings = await examineAgain(survey.facts, this.#manifest, this.#findings, this.#ports);
   }
 
   /** What was kept may have been written by anybody, a moment ago. */

@@ -172,3 +172,15 @@ export async function examineMedium(
     doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)),
   };
 }
+
+/** BEFORE, and what was not said then: everything has its place now, and whoever reads it must find the same. */
+export async function examineAgain(
+  stick: StickFacts,
+  manifest: Manifest,
+  before: readonly Finding[],
+  ports: Pick<Ports, 'auditMedium'>,
+): Promise<readonly Finding[]> {
+  const { findings } = await examineMedium(stick, manifest.mode, ports, waysOf(manifest));
+  const said = new Set(before.map(({ code }) => code));
+  return [...before, ...findings.filter(({ code }) => !said.has(code))];
+}
