@@ -584,6 +584,14 @@ const mediumWayFindings = {
     todo: writeAnew,
     source: `${exfatSpec}, section 7.1.5.1`,
   }),
+  'medium/way-shared': entryFor<'way-shared'>()({
+    severity: 'stop',
+    title: 'The firmware and another file share their place',
+    seen: (facts) => several(facts, 'name', 'names'),
+    why: 'One of the two is not what it says, and whoever removes or writes anew the one takes the place of the other.',
+    todo: 'First copy what you need off the stick, and look whether it is whole. Then format it with `stickwright format`, which erases it, and prepare it again.',
+    source: `${exfatSpec}, section 7.1.5; common practice: every disk check looks for it`,
+  }),
   'medium/firmware-hidden': entryFor<'firmware-hidden'>()({
     severity: 'stop',
     title: 'Firmware is marked as hidden or as part of a system',

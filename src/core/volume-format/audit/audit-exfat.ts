@@ -1,7 +1,7 @@
 import { serialText } from '../fat-root.ts';
 import { readAt, type SectorReader } from '../sector-reader.ts';
 import type { FatAudit } from './audit-fat.ts';
-import { SetReader } from './exfat-sets.ts';
+import { type ExfatRootEntry, mostLetters, SetReader } from './exfat-sets.ts';
 import {
   type Allocation,
   AllocationBitmap,
@@ -139,10 +139,13 @@ function readRoot(volume: ExfatVolume): Root {
   const { active, rootCluster } = volume.geometry;
   const entries = new SetReader(true, (unit) => unit);
   const own: Record<string, Allocation> = {};
-  const seen: { bitmap?: Allocation; upcase?: UpcaseEntry; upcases: number; label?: string } = { upcases: 0 };
+  const seen: { bitmap?: Allocation; upcase?: UpcaseEntry; upcases: number; labels: LabelEntry[] } = {
+    upcases: 0,
+    labels: [],
+  };
   for (const piece of volume.piecesOf({ start: rootCluster, bytes: 2 ** 20, contiguous: false })) {
     for (const entry of entries.read(piece)) {
-      if (entry.kind === 'label') seen.label = entry.label;
+      if (entry.kind === 'label') seen.labels.push(entry);
       if (entry.kind === 'bitmap') {
         own[`allocation bitmap ${entry.second ? 2 : 1}`] = entry.allocation;
         if (entry.second === (active === 1)) seen.bitmap = entry.allocation;
@@ -155,12 +158,20 @@ function readRoot(volume: ExfatVolume): Root {
   }
   const { bitmap, problem } = readBitmap(volume, seen.bitmap);
   const upcase = readUpcase(volume, seen.upcase, seen.upcases);
+  const [label, ...labels] = seen.labels;
+  const tooLong = seen.labels.find(({ letters }) => letters > mostLetters);
   const flaws = [
+    ...(tooLong === undefined
+      ? []
+      : [flaw('exfat-root-damaged', { problem: `its volume name states ${tooLong.letters} letters` })]),
+    ...(labels.length === 0
+      ? []
+      : [flaw('several-labels', { count: labels.length, paths: labels.slice(0, 12).map((one) => one.label) })]),
     ...(problem === undefined ? [] : [flaw('exfat-root-damaged', { problem })]),
     ...('problem' in upcase ? [flaw('exfat-upcase-damaged', { problem: upcase.problem })] : []),
   ];
   const upCase = 'table' in upcase ? (unit: number) => upcase.table[unit] ?? unit : asciiUpper;
-  return { bitmap, upCase, own, label: seen.label || undefined, flaws };
+  return { bitmap, upCase, own, label: label?.label || undefined, flaws };
 }
 
 function readBitmap(volume: ExfatVolume, allocation: Allocation | undefined) {
@@ -173,6 +184,7 @@ function readBitmap(volume: ExfatVolume, allocation: Allocation | undefined) {
     : { bitmap: undefined, problem: 'its allocation bitmap breaks off' };
 }
 
+type LabelEntry = Extract<ExfatRootEntry, { kind: 'label' }>;
 type UpcaseEntry = { readonly checksum: number; readonly allocation: Allocation };
 
 /** All of 65,536 letters of two bytes each; compressed it is shorter. */

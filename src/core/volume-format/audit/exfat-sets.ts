@@ -21,7 +21,8 @@ export interface ExfatSet {
 export type ExfatRootEntry =
   | { readonly kind: 'bitmap'; readonly second: boolean; readonly allocation: Allocation }
   | { readonly kind: 'upcase'; readonly checksum: number; readonly allocation: Allocation }
-  | { readonly kind: 'label'; readonly label: string };
+  /** LETTERS is what it states. */
+  | { readonly kind: 'label'; readonly label: string; readonly letters: number };
 
 const types = { end: 0, bitmap: 0x81, upcase: 0x82, label: 0x83, file: 0x85, stream: 0xc0, name: 0xc1, vendor: 0xe1 };
 const bits = { inUse: 0x80, secondary: 0x40, benign: 0x20 };
@@ -101,14 +102,18 @@ export class SetReader {
   }
 }
 
+/** 7.3.2: CharacterCount of a label. */
+export const mostLetters = 11;
+
 /** 7.1, 7.2 and 7.3; undefined for any other. */
 function rootEntry(type: number, view: DataView): ExfatRootEntry | undefined {
   const allocation = { ...allocationAt(view), contiguous: false };
   if (type === types.bitmap) return { kind: 'bitmap', second: (view.getUint8(1) & 1) === 1, allocation };
   if (type === types.upcase) return { kind: 'upcase', checksum: view.getUint32(4, true), allocation };
   if (type !== types.label) return undefined;
-  const units = Array.from({ length: Math.min(11, view.getUint8(1)) }, (_, at) => view.getUint16(2 + at * 2, true));
-  return { kind: 'label', label: String.fromCharCode(...units) };
+  const letters = view.getUint8(1);
+  const units = Array.from({ length: Math.min(mostLetters, letters) }, (_, at) => view.getUint16(2 + at * 2, true));
+  return { kind: 'label', label: String.fromCharCode(...units), letters };
 }
 
 /** 6.4.3 and 6.4.4: FirstCluster at 20, DataLength at 24. */

@@ -57,6 +57,7 @@ export interface FlawDetails {
   'way-tables-differ': Examples;
   'way-slot-odd': Examples;
   'way-marked-free': Examples;
+  'way-shared': Examples;
   'firmware-hidden': Examples;
   'root-damaged': { readonly problem: string };
   'folder-damaged': Examples;

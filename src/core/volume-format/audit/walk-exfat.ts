@@ -174,12 +174,21 @@ export class ExfatWalker {
     }
   }
 
-  /** The one that came second was told; on the way to what is asked for, it may be the first. */
+  /**
+   * The one that came second was told; on the way to what is asked for, it may be the first. Where only one of those
+   * ways leads to the place, the other one is somebody's: whoever removes or writes anew the one takes the other's.
+   */
   #noteCrossed(): void {
     if (this.#crossings.size === 0) return;
+    const waysTo = new Map<number, string[]>();
     for (const { path, node, allocation } of this.#led)
-      for (const cluster of this.#volume.clustersOf(allocation))
-        if (this.#crossings.has(cluster)) this.#ways.doubt('way-damaged', path, node);
+      for (const cluster of this.#volume.clustersOf(allocation)) {
+        if (!this.#crossings.has(cluster)) continue;
+        this.#ways.doubt('way-damaged', path, node);
+        waysTo.set(cluster, [...(waysTo.get(cluster) ?? []), path]);
+      }
+    const shared = [...waysTo.values()].filter((paths) => paths.length === 1).flat();
+    for (const path of new Set(shared)) this.#counter.add('way-shared', path);
   }
 
   #note(kind: ExampleKind, path: string, node: WayNode | undefined): void {
