@@ -1,0 +1,240 @@
+import { spawnSync } from 'node:child_process';
+import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { Desk, onBus } from '../fixtures/bus/desk.ts';
+import { missingForGuest } from '../fixtures/bus/make-boot.ts';
+import { firmwareTree, noise, packageName } from '../fixtures/desk.ts';
+import { seeStick } from '../fixtures/kernel/kernel-sticks.ts';
+import { quoted } from '../fixtures/kernel/start-kernel.ts';
+
+// A technician's day on QEMU's USB bus: Debian's kernel, its vfat, exfat and usb-storage drivers, udev, util-linux.
+let desk: Desk;
+beforeAll(async () => {
+  if (missingForGuest() === '') desk = await Desk.open();
+}, 300_000);
+afterAll(() => desk?.close());
+
+const timeout = 600_000;
+const own = { 'holiday.jpg': noise(9, 20_000) };
+const readiness = { unproven: 4, ready: 0, notReady: 1, noAnswer: 3 } as const; // no hash was published for the package
+
+/** What fsck.fat and mtools find on the medium of a prepared stick. */
+function expectPrepared(image: string, wasPulled = false): void {
+  const { files, fsck } = seeStick(image, desk.scratch.path);
+  // The system writes what it holds for a raw drive in its own order: a cut may take clusters for no name.
+  expect(wasPulled ? fsck.filter((line) => !line.startsWith('Reclaimed')) : fsck, image).toEqual([]);
+  expect(Object.keys(files), image).toEqual(
+    expect.arrayContaining([...Object.keys(firmwareTree), 'stickwright/manifest.json']),
+  );
+}
+
+describe('drives', () => {
+  onBus('lists each stick as it is, and no drive that is none', { tags: ['only-the-stick'], timeout }, async () => {
+    const [fat, gpt] = [await desk.stick('fat', { files: own }), await desk.stick('gpt')];
+    const [exfat, empty] = [await desk.stick('exfat'), await desk.stick('empty')];
+    await desk.guest.run(fat.mount());
+    const said = await desk.says(0, 'stickwright drives');
+    expect(said).toMatch(new RegExp(`${fat.device} QEMU QEMU HARDDISK 67,108,864 bytes .* serial ${fat.serial};`));
+    expect(said).toMatch(new RegExp(`${fat.device}1: FAT32, "PANEL", .* 65.0 MB free; at ${fat.folder} `));
+    expect(said).toMatch(
+      new RegExp(`${gpt.device}1: FAT32, .* recovery would not do: The stick has a GPT partition table`),
+    );
+    expect(said).toMatch(new RegExp(`${exfat.device}: exFAT, "STICK", .* in-os would do recovery would not do`));
+    expect(said).toMatch(new RegExp(`serial ${empty.serial}; .* no volume was seen on it`));
+    expect(said).not.toContain('/dev/vda');
+    expect(await desk.says(0, 'stickwright drives --all')).toMatch(/\/dev\/vda .* never written/);
+    expect(await desk.says(3, desk.format('/dev/vda'))).toContain('[stick/refused]');
+  });
+
+  onBus('--watch tells a stick that came and one that went', { timeout }, async () => {
+    const watch = 'stickwright drives --watch --json >/run/watch 2>&1 & echo $! >/run/watching';
+    const until = (what: string): Promise<string> =>
+      desk.says(0, `for i in $(seq 600); do grep -q ${what} /run/watch && break; sleep 0.2; done; cat /run/watch`);
+    await desk.guest.run(`(${watch}) </dev/null`);
+    await until('drives');
+    const stick = await desk.stick('fat');
+    await until(stick.serial);
+    await stick.pull();
+    expect(await until('went')).toMatch(new RegExp(`"came".*${stick.serial}.*"went".*${stick.serial}`));
+    await desk.guest.run('kill -INT $(cat /run/watching)');
+    await stick.back();
+  });
+});
+
+describe('format', () => {
+  onBus('makes a used, an empty, a GPT and an exFAT stick one that the kernel mounts', { timeout }, async () => {
+    for (const kind of ['fat', 'gpt', 'exfat', 'empty'] as const) {
+      const stick = await desk.stick(kind, { files: own });
+      const before = stick.medium.writes;
+      await desk.says(2, `stickwright format ${stick.device} --for recovery --drive-size 4GB`);
+      expect(stick.medium.writes).toBe(before);
+      await desk.says(readiness.ready, desk.format(stick.device));
+      // Out and in, as it is told.
+      await stick.pull();
+      await stick.back();
+      const mounted = await desk.says(
+        0,
+        `${stick.mount()} && ls -A ${stick.folder} && lsblk -no PTTYPE ${stick.device}`,
+      );
+      expect(mounted).toMatch(/^(dos )+$/);
+      await desk.guest.run(`umount ${stick.folder}`);
+      expect(seeStick(stick.image, desk.scratch.path)).toEqual({ files: {}, fsck: [] });
+    }
+  });
+
+  onBus(
+    'refuses one with sectors of 4096 bytes, and one that is too small, and changes neither',
+    { timeout },
+    async () => {
+      const large = await desk.stick('empty', { sectorBytes: 4096 });
+      expect(await desk.says(readiness.noAnswer, desk.format(large.device))).toContain('sectors of 4096 bytes');
+      const tiny = await desk.stick('empty', { mebibytes: 1 });
+      expect(await desk.says(readiness.noAnswer, desk.format(tiny.device))).toContain('there is no such volume');
+      expect([large.medium.writes, tiny.medium.writes]).toEqual([0, 0]);
+    },
+  );
+});
+
+describe('prepare', () => {
+  const tags = ['ready-means-read-back', 'any-machine-checks', 'read-alike-by-all'];
+
+  onBus('of a raw stick: ejected, plugged in again, and read alike by the kernel', { tags, timeout }, async () => {
+    const stick = await desk.stick('fat', { files: own, volatile: true });
+    const said = await desk.says(readiness.unproven, `${desk.prepare('recovery', stick.device)} --eject`);
+    expect(said).toContain(`You can pull ${stick.device} now.`);
+    await stick.pull();
+    expectPrepared(stick.image);
+    await stick.back();
+    await desk.says(readiness.unproven, `stickwright verify ${stick.device}`);
+    const read = await desk.says(0, `${stick.mount()} && ${desk.read(stick.folder)}`);
+    for (const path of [...Object.keys(firmwareTree), 'holiday.jpg']) expect(read).toContain(`./${path} `);
+    expect(read).toContain('sums right');
+    await desk.says(readiness.unproven, `stickwright verify ${stick.folder} --replugged`);
+  });
+
+  onBus('of mounted sticks, FAT32 and exFAT as sold', { tags, timeout }, async () => {
+    const fat = await desk.stick('fat', { files: own, volatile: true });
+    await desk.guest.run(fat.mount());
+    await desk.says(readiness.unproven, desk.prepare('recovery', fat.folder));
+    // Pulled without a word, as it happens after "ready".
+    await fat.pull();
+    expectPrepared(fat.image);
+    const exfat = await desk.stick('exfat', { volatile: true });
+    await desk.guest.run(exfat.mount('-t exfat', ''));
+    await desk.says(readiness.unproven, desk.prepare('in-os', exfat.folder));
+    await exfat.pull();
+    expect(spawnSync('fsck.exfat', ['-n', exfat.image], { encoding: 'utf8' }).stdout).toContain('clean');
+    await exfat.back();
+    await desk.guest.run(`umount -l ${exfat.folder}; ${exfat.mount('-t exfat', '')}`);
+    const read = await desk.says(0, desk.read(exfat.folder));
+    expect(read).toMatch(new RegExp(`^\\./${packageName} .*sums right`));
+    await desk.says(readiness.unproven, `stickwright verify ${exfat.folder}`);
+  });
+
+  onBus('of four at once: raw and mounted, one of which is pulled', { tags: ['work-goes-on'], timeout }, async () => {
+    const [first, second] = [await desk.stick('fat', { files: own }), await desk.stick('fat')];
+    const [third, pulled] = [await desk.stick('fat'), await desk.stick('fat', { files: own })];
+    await desk.guest.run(`${first.mount()}; ${second.mount()}`);
+    const targets = [first.folder, second.folder, third.device, pulled.device];
+    const isPulled = pulled.medium.cutAfter(20).then(() => pulled.pull());
+    const said = await desk.says(readiness.noAnswer, desk.prepare('recovery', ...targets));
+    await isPulled;
+    expect(said.match(/Written, read back and recorded/g)).toHaveLength(3);
+    expect(said).toMatch(/Stick \/dev\/sd. ERROR \[stick\/gone\]/);
+    await pulled.back();
+    await desk.says(readiness.unproven, desk.prepare('recovery', pulled.device));
+    await desk.guest.run(`umount ${first.folder} ${second.folder}`);
+    for (const { image } of [first, second, third]) expectPrepared(image);
+    expectPrepared(pulled.image, true);
+  });
+
+  onBus('of all: what would not do is left alone, and every one can be pulled', { timeout }, async () => {
+    const [fat, gpt, fresh] = [await desk.stick('fat'), await desk.stick('gpt'), await desk.stick('fat')];
+    await desk.guest.run(fat.mount());
+    const before = gpt.medium.writes;
+    const said = await desk.says(readiness.notReady, `${desk.prepare('recovery', 'all')} --eject`);
+    expect(said.match(/Written, read back and recorded/g)).toHaveLength(2);
+    expect(said).toContain('[stick/partition-table-not-taken]');
+    for (const target of [fat.folder, gpt.device, fresh.device]) expect(said).toContain(`You can pull ${target} now.`);
+    expect(gpt.medium.writes).toBe(before);
+    for (const { image } of [fat, fresh]) expectPrepared(image);
+  });
+
+  onBus('stops where the stick is write-protected, full, or mounted elsewhere', { timeout }, async () => {
+    const locked = await desk.stick('fat', { readOnly: true });
+    expect(await desk.says(readiness.noAnswer, desk.prepare('recovery', locked.device))).toContain('[stick/read-only]');
+    await desk.guest.run(locked.mount());
+    expect(await desk.says(readiness.notReady, desk.prepare('recovery', locked.folder))).toContain('[stick/read-only]');
+    const full = await desk.stick('fat', { mebibytes: 48 });
+    await desk.guest.run(`${full.mount()}; head -c 46M /dev/zero >${full.folder}/film.mp4`);
+    expect(await desk.says(readiness.notReady, desk.prepare('recovery', full.folder))).toContain('[plan/does-not-fit]');
+    expect(await desk.says(readiness.noAnswer, desk.prepare('recovery', full.device))).toContain('[stick/in-use]');
+  });
+});
+
+describe('a stick in use', () => {
+  onBus('is neither erased nor said to be free', { tags: ['only-the-stick'], timeout }, async () => {
+    const stick = await desk.stick('fat', { files: own });
+    await desk.guest.run(
+      `${stick.mount()}; (cd ${stick.folder}; exec sleep 900) >/dev/null 2>&1 & echo $! >/run/holder`,
+    );
+    expect(await desk.says(readiness.noAnswer, desk.format(stick.device))).toMatch(/\[stick\/in-use\].*target is busy/);
+    const said = await desk.says(readiness.unproven, `${desk.prepare('recovery', stick.folder)} --eject`);
+    expect(said).toContain(`Do not pull ${stick.folder} yet.`);
+    await desk.says(0, `kill $(cat /run/holder); cat ${stick.folder}/holiday.jpg >/dev/null`);
+  });
+
+  const byItself = 'that a desktop mounts by itself is formatted and prepared in peace, and mounted afterwards';
+  onBus(byItself, { tags: ['only-the-stick'], timeout }, async () => {
+    const stick = await desk.stick('fat', { files: own });
+    // As a desktop does: whatever comes, or was written to, is mounted where it is not.
+    const rule = `ACTION!="remove", KERNEL=="sd?1", ENV{ID_FS_USAGE}=="filesystem", RUN+="/bin/mount /dev/%k ${stick.folder}"`;
+    const write = `mkdir -p /run/udev/rules.d ${stick.folder}; echo '${rule}' >/run/udev/rules.d/99-desktop.rules`;
+    const settle = `udevadm settle; mountpoint ${stick.folder}`;
+    await desk.says(0, `${write}; udevadm control --reload; udevadm trigger ${stick.device}1; ${settle}`);
+    await desk.says(readiness.ready, desk.format(stick.device));
+    await desk.says(0, settle);
+    await desk.says(readiness.noAnswer, desk.prepare('recovery', stick.device));
+    await desk.says(0, `umount ${stick.folder}`);
+    await desk.says(readiness.unproven, desk.prepare('recovery', stick.device));
+    await desk.says(0, `${settle}; rm /run/udev/rules.d/99-desktop.rules; udevadm control --reload`);
+    await desk.says(0, `${desk.read(stick.folder)} && umount ${stick.folder}`);
+    expectPrepared(stick.image);
+  });
+});
+
+describe('a stick that lies', () => {
+  const tags = ['ready-means-read-back'];
+
+  onBus('about its size is found by prove, and never ready', { tags, timeout }, async () => {
+    const stick = await desk.stick('fat', { realBytes: 2_400_000 });
+    await desk.guest.run(stick.mount());
+    expect(await desk.says(readiness.notReady, desk.prepare('recovery', stick.folder))).toContain(
+      '[plan/read-back-differs]',
+    );
+    await desk.says(readiness.notReady, `stickwright verify ${stick.folder}`);
+    const small = await desk.stick('empty', { mebibytes: 8, realBytes: 2_400_000 });
+    const said = await desk.says(readiness.notReady, `stickwright prove ${small.device} --drive-size 8.39MB`);
+    expect(said).toMatch(/\[medium\/capacity-false\] It states 8\.39 MB .* and keeps 2\.40 MB/);
+  });
+});
+
+describe('a person without rights', () => {
+  const theirs = 'prepares what the desktop mounted for them, and is told why a whole drive is not theirs';
+  onBus(theirs, { tags: ['only-the-stick'], timeout }, async () => {
+    const as = (sh: string): string =>
+      `HOME=/run/tmp setpriv --reuid=1000 --regid=1000 --clear-groups bash -c ${quoted(sh)}`;
+    const open = 'd=$PWD; while [ "$d" != / ]; do chmod o+rx "$d"; d=$(dirname "$d"); done';
+    await desk.says(0, `${open}; chmod o+rx ${quoted(desk.scratch.path)}`);
+    const stick = await desk.stick('fat', { files: own });
+    for (const sh of [desk.prepare('recovery', stick.device), desk.format(stick.device)])
+      expect(await desk.says(readiness.noAnswer, as(sh)), sh).toContain('[file/not-permitted]');
+    // As udisks mounts it for the person who sits there (its default options for vfat).
+    const options = 'nosuid,nodev,uid=1000,gid=1000,fmask=0022,dmask=0022,utf8,showexec,flush,errors=remount-ro';
+    await desk.guest.run(stick.mount(`-t vfat -o ${options}`));
+    const said = await desk.says(readiness.unproven, as(desk.prepare('recovery', stick.folder)));
+    expect(said).toContain('[stick/rest-as-listed]');
+    await desk.says(readiness.unproven, as(`stickwright verify ${stick.folder}`));
+    await stick.pull();
+    expectPrepared(stick.image);
+  });
+});

@@ -1,0 +1,32 @@
+// `npm run sticks`: a technician's day and many pulled sticks on an emulated USB bus; `npm test` takes a few of those.
+//     --seed N      other moments; the same seed goes on where an earlier sitting stopped (out/sticks/*.jsonl)
+//     --pulls N     how many pulls on each way (100); 12 a minute or so
+//     --minutes N   stop after so long
+//     --only NAME   the tests that have NAME in their names, e.g. "vfat:" or "a stick in use"
+import { spawnSync } from 'node:child_process';
+import { parseArgs } from 'node:util';
+import { root, setUp } from '../bin/set-up.mjs';
+
+const word = { type: 'string' };
+const { values } = parseArgs({ options: { seed: word, pulls: word, minutes: word, only: word } });
+setUp();
+const { status } = spawnSync(
+  process.execPath,
+  [
+    ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'test/vitest.config.ts', '--root', '.'],
+    ...['test/outside/sticks-on-the-bus.test.ts', 'test/outside/pulled-sticks.test.ts', '--reporter=verbose'],
+    ...(values.only === undefined ? [] : ['--testNamePattern', values.only.replace(/[^\w ]/g, '\\$&')]),
+  ],
+  {
+    cwd: root,
+    stdio: 'inherit',
+    env: {
+      ...process.env,
+      STICKWRIGHT_STICKS: 'all',
+      STICKWRIGHT_PULLS: values.pulls ?? '100',
+      ...(values.seed === undefined ? {} : { STICKWRIGHT_SEED: values.seed }),
+      ...(values.minutes === undefined ? {} : { STICKWRIGHT_MINUTES: values.minutes }),
+    },
+  },
+);
+process.exit(status ?? 1);
