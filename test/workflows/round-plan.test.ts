@@ -1,10 +1,12 @@
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, test } from 'vitest';
 import { roundSchema } from '../../src/core/model/round.ts';
+import { makeCards } from '../../src/core/rounds/cards/make-cards.ts';
 import { roundRecordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
 import { nodeDigesting } from '../../src/io/digest/node-digest.ts';
+import { renderCards } from '../../src/render/html/render-cards.ts';
 import { renderRoundPlan } from '../../src/render/text/render-round-plan.ts';
 import { testPorts } from '../fixtures/desk.ts';
 import { makeSampleDesk, planSample, type SampleDesk } from '../fixtures/sample-round.ts';
@@ -47,6 +49,32 @@ describe('the plan of the sample district', () => {
     );
     expect(new Set(round.schedule.turns.map(({ stick }) => stick))).toEqual(new Set([1, 2, 3, 4]));
     expect(round.schedule.totalMinutes).toBeLessThanOrEqual(report.firstComeMinutes ?? 0);
+  });
+
+  test('has the doubt of a family that was made at a desk on every load, card and tag', {
+    tags: ['doubt-stays'],
+  }, async () => {
+    const made = {
+      ...{ labels: ['K2-second 75/5B'], packages: ['reed.1717_5B_second_K2.zip'] },
+      ...{ by: 'I. Marlow', 'where-read': {}, confirmed: [] },
+    };
+    const families = desk.families.map((family) =>
+      family.family === 'sedge' ? { ...family, 'made-from': made } : family,
+    );
+    const { round, findings } = await planSample('samples/rooms/quillhaven.csv', desk, { families, dryRun: true });
+    if (round === undefined) throw new Error('the sample has rooms');
+    expect(findings.map(({ code }) => code)).toContain('fit/family-unconfirmed');
+    const loads = round.loads.filter(({ family }) => family === 'sedge');
+    expect(loads.length).toBeGreaterThan(2);
+    for (const load of loads) expect(load.unproven, load.id).toContain('fit/family-unconfirmed');
+    const cards = makeCards(round, []).filter(({ load }) => load.family === 'sedge');
+    expect(cards.length).toBeGreaterThan(5);
+    for (const card of cards) expect(card.unproven).toContain('fit/family-unconfirmed');
+    // Paper breaks its lines as it likes.
+    const page = renderCards(cards, 'sample', 'a5')
+      .page.replace(/<[^>]*>/g, ' ')
+      .replace(/\s+/g, ' ');
+    expect(page).toMatch(/NOT PROVEN: .*the family was made from what lay on the table/);
   });
 
   it('is none of a list without a room, and that is said', async () => {

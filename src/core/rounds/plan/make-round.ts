@@ -1,3 +1,4 @@
+import { checkOrigin } from '../../checks/fit/check-origin.ts';
 import { rootCodeOf } from '../../findings/doubts.ts';
 import { type Finding, inOrder, severityOf, textsOf } from '../../findings/finding.ts';
 import { customaryRules } from '../../model/family.ts';
@@ -132,6 +133,6 @@ function loadOf(load: PlannedLoad, letter: string): Load {
     label: load.rooms[0]?.room.label ?? '',
     rooms: load.rooms.map(({ room }) => room.key),
     panel: panelAdvice(rulesOf(load), load.mode),
-    unproven: [...new Set(checkOpen(record).map(rootCodeOf))],
+    unproven: [...new Set([...checkOpen(record), ...checkOrigin(record.name, load.family)].map(rootCodeOf))],
   };
 }
