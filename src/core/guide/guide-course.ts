@@ -1,3 +1,5 @@
+import { compareBuilds } from '../build/compare-builds.ts';
+import { readBuild } from '../build/read-build.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
 import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
 import { compareEntries } from '../label/compare-fit.ts';
@@ -83,13 +85,18 @@ function withPackage(facts: GuideFacts, answers: Answers, family: Family | undef
   }
   const way = nextWayQuestion(answers, family);
   if (way !== undefined) return ask(way);
-  const decided = wayOf(answers, { family, target: undefined });
-  if (decided.way !== 'stick') return { step: 'end', way: decided };
   const [made] = readPackageName(fileName, [family]).readings;
+  const about = answerTo(answers, 'way.starts') === 'yes' ? [running] : [];
+  const openAbout = firstOpen(about, answers);
+  if (openAbout !== undefined) return ask(openAbout);
+  const isDowngrade = isOlder(made?.build, answerTo(answers, running.id) ?? '', family);
+  const wayBack = nextWayQuestion(answers, family, isDowngrade);
+  if (wayBack !== undefined) return ask(wayBack);
+  const decided = wayOf(answers, { family, target: undefined, isDowngrade });
+  if (decided.way !== 'stick') return { step: 'end', way: decided };
   const wipes = family.modes[decided.mode]?.['keeps-data'] !== true;
   const word = wipes && made?.agree.length === 0 ? [wordQuestion(fileName)] : [];
-  const about = answerTo(answers, 'way.starts') === 'yes' ? [running] : [];
-  const last = firstOpen([...word, ...about, stick(decided.reason)], answers);
+  const last = firstOpen([...word, stick(decided.reason)], answers);
   if (last !== undefined) return ask(last);
   return {
     step: 'prepare',
@@ -103,6 +110,13 @@ function withPackage(facts: GuideFacts, answers: Answers, family: Family | undef
       because: word.length > 0 ? answerTo(answers, 'table.where') : undefined,
     },
   };
+}
+
+/** Whether the package is known to bring an older build than runs there; where nobody can order them it is not. */
+function isOlder(packaged: string | undefined, runs: string, family: Family): boolean {
+  const now = readBuild(runs, family.build).build;
+  const then = packaged === undefined ? undefined : readBuild(packaged, family.build).build;
+  return now !== undefined && then !== undefined && compareBuilds(then, now) === 'older';
 }
 
 const labelQuestion: Question = {

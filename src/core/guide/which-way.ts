@@ -16,6 +16,8 @@ export interface PanelKnown {
   readonly family: Family | undefined;
   /** The newest build that is at hand for it. */
   readonly target: string | undefined;
+  /** The package is known to be older than what the panel runs. */
+  readonly isDowngrade?: boolean;
 }
 
 const starts: Question = {
@@ -74,33 +76,41 @@ const approved: Question = {
 };
 
 /** What must still be asked about a panel of this family; undefined where the way is known. */
-export function nextWayQuestion(answers: Answers, family: Family | undefined): Question | undefined {
+export function nextWayQuestion(
+  answers: Answers,
+  family: Family | undefined,
+  isDowngrade = false,
+): Question | undefined {
   const questions = [starts];
   const start = answerTo(answers, starts.id);
   if (start === 'yes') {
     questions.push(air);
     if (!['offers', 'offline'].includes(answerTo(answers, air.id) ?? '')) questions.push(settings);
   }
-  if (wipes(answers, family)) {
+  if (wipes(answers, family, isDowngrade)) {
     questions.push(keep);
     if (answerTo(answers, keep.id) === 'no') questions.push(approved);
   }
   return firstOpen(questions, answers);
 }
 
-function wipes(answers: Answers, family: Family | undefined): boolean {
+function wipes(answers: Answers, family: Family | undefined, isDowngrade: boolean): boolean {
   const start = answerTo(answers, starts.id);
   if (start !== 'yes') return start === 'no';
   const opens = answerTo(answers, settings.id);
-  const wipesInOs = family !== undefined && family.modes['in-os']?.['keeps-data'] !== true;
+  const rules = family?.modes['in-os'];
+  const wipesInOs =
+    family !== undefined && (rules?.['keeps-data'] !== true || (isDowngrade && refusesDowngrade(family)));
   return opens === 'failed-twice' || opens === 'maker' || (opens === 'yes' && wipesInOs);
 }
+
+const refusesDowngrade = (family: Family | undefined): boolean => family?.modes['in-os']?.['takes-downgrade'] === false;
 
 /**
  * The way, with its reason and what to do; the questions above must have been answered. What no family says is not
  * claimed: waits and ports are those of the maker's document.
  */
-export function wayOf(answers: Answers, { family, target }: PanelKnown): Way {
+export function wayOf(answers: Answers, { family, target, isDowngrade = false }: PanelKnown): Way {
   const expected = target === undefined ? '' : ` Build ${target} is what to expect.`;
   switch (answerTo(answers, starts.id)) {
     case 'unknown':
@@ -112,11 +122,11 @@ export function wayOf(answers: Answers, { family, target }: PanelKnown): Way {
     case 'no':
       return recovery(answers, 'It does not start, so nothing in its OS can update it.', family);
     default:
-      return runningPanel(answers, family, expected);
+      return runningPanel(answers, family, expected, isDowngrade);
   }
 }
 
-function runningPanel(answers: Answers, family: Family | undefined, expected: string): Way {
+function runningPanel(answers: Answers, family: Family | undefined, expected: string, isDowngrade: boolean): Way {
   const found = answerTo(answers, air.id);
   if (found === 'offers' || found === 'offline')
     return {
@@ -126,8 +136,9 @@ function runningPanel(answers: Answers, family: Family | undefined, expected: st
           ? 'Its own update offers something: that is the mildest way, and it needs no stick.'
           : 'It could be online, and its own update keeps everything and needs no stick.',
       todo: [
-        found === 'offers' ? 'Let it update itself, and leave its power alone meanwhile.' : onTheNetwork,
-        `Look at its About page again the next day.${expected}`,
+        ...(found === 'offers' ? ['Let it update itself, and leave its power alone meanwhile.'] : []),
+        ...(family?.['over-the-air']?.steps ?? (found === 'offers' ? [] : [onTheNetwork])),
+        `Look at its About page again ${whenToLook(family)}.${expected}`,
         'Only if it still runs the old build then: start this again, and say what its update says.',
       ],
     };
@@ -147,8 +158,16 @@ function runningPanel(answers: Answers, family: Family | undefined, expected: st
     case 'maker':
       return recovery(answers, "The maker's document asks for recovery.", family);
     default:
-      return inOs(why, answers, family);
+      return isDowngrade && refusesDowngrade(family)
+        ? recovery(answers, `${why} It runs a newer build, and takes no older one in its running OS.`, family)
+        : inOs(why, answers, family);
   }
+}
+
+/** As the family says; else the next day, which claims nothing of the panel. */
+function whenToLook(family: Family | undefined): string {
+  const hours = family?.['over-the-air']?.hours;
+  return hours === undefined ? 'the next day' : `after ${hours.from} to ${hours.to} hours`;
 }
 
 const onTheNetwork =

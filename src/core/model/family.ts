@@ -78,6 +78,17 @@ const bridge = z
   })
   .describe('A build that must not be skipped.');
 
+const overTheAir = z
+  .strictObject({
+    steps: z.array(z.string()).min(1).describe('What to switch on at the panel, in order, as the maker says.'),
+    hours: z
+      .strictObject({ from: z.number().positive(), to: z.number().positive() })
+      .refine(({ from, to }) => from <= to, { error: 'from is longer than to' })
+      .optional()
+      .describe('After how long a build that is offered has arrived, as the maker says.'),
+  })
+  .describe('How these panels update themselves over the network; the mildest way, and no stick.');
+
 const madeFrom = z
   .strictObject({
     labels: z.array(z.string().min(1)).min(1),
@@ -111,6 +122,10 @@ const modeRules = z.strictObject({
     .default(false)
     .describe("The panel wants nothing else at the root. The tool's own folder is the one exception."),
   'keeps-data': z.boolean().describe('false: everything on the panel is wiped.'),
+  'takes-downgrade': z
+    .boolean()
+    .optional()
+    .describe('Whether it takes a build older than the running one, as the maker says; left out where nobody says.'),
   port: z.string().describe('Which port of the panel takes the stick.'),
   steps: z.array(z.string()).default([]).describe("What to do at the panel, in order, after the maker's document."),
   cautions: z.array(z.string()).optional().describe('What to mind at the panel: waits, heights, mains, data.'),
@@ -155,6 +170,7 @@ export const familySchema = z.strictObject({
     .array(z.string().regex(/^[0-9a-fA-F]{64}$/))
     .optional()
     .describe('SHA-256 fingerprints of the certificates that sign the packages; any other signer is stopped.'),
+  'over-the-air': overTheAir.optional(),
   modes: z.partialRecord(z.enum(modes), modeRules),
 });
 

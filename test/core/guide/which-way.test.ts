@@ -62,6 +62,27 @@ describe('which way', () => {
     expect(nobody.todo.join(' ')).not.toMatch(/Build|\d+ (min|h)\b/);
   });
 
+  it('says what the family says of the network, and goes by what it says of downgrades', () => {
+    if (sedge === undefined) throw new Error('the sample has three families');
+    const air = { steps: ['Switch on the nightly update in its settings.'], hours: { from: 12, to: 36 } };
+    const offline = wayOf(
+      { 'way.starts': 'yes', 'way.air': 'offline' },
+      { family: { ...sedge, 'over-the-air': air }, target: undefined },
+    );
+    expect(offline.todo.slice(0, 2)).toEqual([air.steps[0], 'Look at its About page again after 12 to 36 hours.']);
+    const { 'in-os': inOs } = sedge.modes;
+    if (inOs === undefined) throw new Error('sedge takes sticks in its OS');
+    const forward = { ...sedge, modes: { ...sedge.modes, 'in-os': { ...inOs, 'takes-downgrade': false } } };
+    const answers = { 'way.starts': 'yes', 'way.air': 'fails', 'way.settings': 'yes' };
+    expect(nextWayQuestion(answers, forward)).toBeUndefined();
+    expect(nextWayQuestion(answers, forward, true)?.id).toBe('way.keep');
+    const approved = { ...answers, 'way.keep': 'no', 'way.approved': 'A. Larch' };
+    const wayBack = { target: undefined, isDowngrade: true };
+    expect(wayOf(approved, { family: forward, ...wayBack })).toMatchObject({ mode: 'recovery' });
+    // Where nobody says, nothing is claimed.
+    expect(wayOf(answers, { family: sedge, ...wayBack })).toMatchObject({ mode: 'in-os' });
+  });
+
   it('goes by the family: a mode that it does not have, and one that wipes although it is in-OS', () => {
     if (sedge === undefined) throw new Error('the sample has three families');
     const answers = { 'way.starts': 'yes', 'way.air': 'fails', 'way.settings': 'yes' };
