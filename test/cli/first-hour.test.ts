@@ -5,8 +5,10 @@ import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, noise, sha256 } from '../fixtures/desk.ts';
 import { screenOf } from '../fixtures/screens.ts';
-import { makeFatImage, makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
-import { needs } from '../outside/needs.ts';
+import { standIns } from '../fixtures/stand-ins.ts';
+import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
+import { makeFatImage, makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { itWithout, needs } from '../outside/needs.ts';
 
 vi.setConfig({ testTimeout: 300_000 });
 
@@ -14,6 +16,10 @@ const packageName = 'quartz_qb_r2_20240117.zip';
 const label = '75:QB by R2';
 const down = '\\x1b\\[B';
 const enter = '\\r';
+
+const attaching = canMount
+  ? needs({ expect: 'expect', losetup: 'mount', unshare: 'util-linux' })
+  : itWithout('the right to attach loop devices (run as root)');
 
 let scratch: Scratch;
 let home: string;
@@ -45,11 +51,14 @@ afterAll(() => scratch.undo());
 type Said = readonly (readonly [question: string, typed: string])[];
 
 /** Sits down at a terminal of 80 by 24; gives the screens, one each time the person began to type, and the last. */
-function sit(words: readonly string[], said: Said) {
+function sit(words: readonly string[], said: Said, around = (command: readonly string[]) => command) {
   const out = join(scratch.path, 'heard');
   const done = spawnSync(
     'expect',
-    ['-f', resolve('test/fixtures/first-hour.exp'), out, process.execPath, resolve('bin/stickwright.js'), ...words],
+    [
+      ...['-f', resolve('test/fixtures/first-hour.exp'), out],
+      ...around([process.execPath, resolve('bin/stickwright.js'), ...words]),
+    ],
     {
       cwd: home,
       encoding: 'utf8',
@@ -162,6 +171,88 @@ describe('the first hour', () => {
     const written = readFileSync(join(home, 'own families', 'slate.yaml'), 'utf8');
     expect(written).toContain("absent: { factory: 'main' }");
     expect(written).toContain('agree: [series, factory]');
+  });
+
+  attaching(
+    'a stick is waited for where none is plugged in, and taken when it comes',
+    { tags: ['plan-before-touch'] },
+    async () => {
+      const file = await makeFatImage(join(home, 'plugged in.img'), 80 * 2 ** 20, {
+        ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+      });
+      const device = attachLoop(scratch, file);
+      // A removable drive on the USB bus is what no test has; it comes with the third look.
+      const listed = JSON.parse(run('lsblk', '--json', '--bytes', '--output-all', device)) as {
+        blockdevices: Record<string, unknown>[];
+      };
+      for (const one of listed.blockdevices)
+        Object.assign(one, {
+          tran: 'usb',
+          rm: true,
+          type: 'disk',
+          hotplug: true,
+          model: 'Slate Drive',
+          serial: 'SL-0042',
+        });
+      const [plugged, looks] = [join(home, 'lsblk.json'), join(home, 'looks')];
+      writeFileSync(plugged, JSON.stringify(listed));
+      writeFileSync(looks, '');
+      const none = `echo '{"blockdevices": []}'`;
+      const system = standIns({
+        lsblk: `echo look >> '${looks}'; [ "$(wc -l < '${looks}')" -lt 3 ] && ${none} || cat '${plugged}'`,
+      });
+      try {
+        const known = beforeTheFamily.slice(0, -1);
+        const said: Said = [
+          ...known,
+          ['build on the About page', enter],
+          ['The stick', enter],
+          ['as shown?', `y${enter}`],
+        ];
+        const { code, text } = sit(['guide'], said, system.around);
+        expect(code, text).toBe(4);
+        expect(text).toContain('Plug it in now');
+        expect(text).toContain('SL-0042');
+      } finally {
+        system.undo();
+      }
+      expect(stickwright(['verify', file, '--label', label], desk).exitCode).toBe(4);
+    },
+  );
+
+  needs({ expect: 'expect' })('no stick is made where a milder way is left, or nobody may say yes', () => {
+    const toOffers = `${down}${down}${down}${enter}`;
+    const air = sit(
+      ['guide'],
+      [
+        ['Does the panel start', enter],
+        ['update over the network say?', toOffers],
+        ['Its label', enter],
+      ],
+    );
+    expect(air.code).toBe(0);
+    expect(air.text).toContain('OVER THE AIR, no stick needed');
+    const dark = sit(
+      ['guide'],
+      [
+        ['Does the panel start', `${down}${enter}`],
+        ['worth keeping?', enter],
+        ['Who approved the wipe', enter],
+      ],
+    );
+    expect(dark.code).toBe(4);
+    expect(dark.text).toContain('Nobody has approved that yet.');
+    // A question back changes the answer before it.
+    const back = sit(
+      ['guide'],
+      [
+        ['Does the panel start', enter],
+        ['update over the network say?', `\\x1b\\[A${enter}`],
+        ['Does the panel start', `${down}${down}${enter}`],
+      ],
+    );
+    expect(back.code).toBe(4);
+    expect(back.text).toContain('Nobody has looked at the panel yet.');
   });
 
   it('is short where nobody sits at a terminal', () => {
