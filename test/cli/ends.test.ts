@@ -110,7 +110,7 @@ describe('a question that is not answered', () => {
   const atPrepare = async (answer: string): Promise<readonly [number, boolean]> => {
     const target = await newImage();
     const before = sha256(readFileSync(target));
-    const { code } = talk(words(target), [['as shown?', answer]]);
+    const { code } = talk(words(target), [['Write as shown', answer]]);
     return [code, sha256(readFileSync(target)) === before];
   };
 

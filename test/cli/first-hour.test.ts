@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, resolve } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeArchive, noise, sha256 } from '../fixtures/desk.ts';
 import { screenOf } from '../fixtures/screens.ts';
@@ -48,6 +48,9 @@ beforeAll(async () => {
 });
 afterAll(() => scratch.undo());
 
+/** What one left half done is not for the next. */
+afterEach(() => rmSync(join(home, 'data', 'stickwright', 'drafts'), { recursive: true, force: true }));
+
 type Said = readonly (readonly [question: string, typed: string])[];
 
 /** Sits down at a terminal of 80 by 24; gives the screens, one each time the person began to type, and the last. */
@@ -87,7 +90,7 @@ const afterTheFamily = (stick: string): Said => [
   ['build on the About page', enter],
   ['The stick', `${down}${enter}`],
   ['Path of the folder', `${stick}${enter}`],
-  ['as shown?', `y${enter}`],
+  ['Write as shown', `y${enter}`],
 ];
 
 describe('the first hour', () => {
@@ -207,12 +210,15 @@ describe('the first hour', () => {
           ...known,
           ['build on the About page', enter],
           ['The stick', enter],
-          ['as shown?', `y${enter}`],
+          ['Write as shown', `y${enter}`],
         ];
         const { code, text } = sit(['guide'], said, system.around);
         expect(code, text).toBe(4);
         expect(text).toContain('Plug it in now');
-        expect(text).toContain('SL-0042');
+        // Who agrees sees once more which drive it is, and what it will do.
+        expect(text.replace(/\s+/g, ' ')).toMatch(
+          /Write as shown: \S+ \(Slate Drive, 83\.9 MB, serial SL-0042.*\), for in-os\?/,
+        );
       } finally {
         system.undo();
       }

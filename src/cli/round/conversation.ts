@@ -47,7 +47,7 @@ export function conversation(
       for (const found of [...findings, ...sticks.flatMap((stick) => stick.findings)]) shown.add(found);
       await show(`${renderProposal(job, worthSaying(findings), sticks, look, mostItems)}\n`);
     },
-    agree: (sticks) => confirmedOrStopped(`Write ${plannedOf(sticks)} as shown?`),
+    agree: (sticks) => confirmedOrStopped(`Write as shown: ${plannedOf(sticks)}?`),
     mayReuse: async (findings) => {
       if (!asks) return false;
       for (const found of findings) shown.add(found);

@@ -104,14 +104,19 @@ export const prepare = command({
     const { plannedOf } = await import('./targets.ts');
     const { renderProposal } = await import('../../render/text/render-report.ts');
     const shown = new Set<Finding>();
+    let wipes = false;
     const { report, sha256 } = await prepareOutput(request, options, {
       ...frame.atWork(),
       propose: async (job, findings, sticks) => {
+        wipes = !job.rules['keeps-data'];
         for (const found of [...findings, ...sticks.flatMap((stick) => stick.findings)]) shown.add(found);
         const most = request.dryRun ? Number.POSITIVE_INFINITY : mostItems;
         await frame.show(`${renderProposal(job, findings, sticks, frame.look, most)}\n`);
       },
-      agree: (sticks) => confirmed(`Write ${plannedOf(sticks)} for ${request.mode} as shown?`),
+      agree: (sticks) =>
+        confirmed(
+          `Write as shown: ${plannedOf(sticks)}, for ${request.mode}${wipes ? ', which WIPES THE PANEL' : ''}?`,
+        ),
     });
     const image = options.image === undefined ? undefined : { path: options.image, sha256: sha256 ?? null };
     const tag = options.tag === undefined ? undefined : await writeTag(options.tag, report);

@@ -1,5 +1,6 @@
 import type { Drive } from '../../core/model/drive.ts';
 import type { StickAnswer } from '../../core/report/reports.ts';
+import { roundedSize } from '../../core/text/words.ts';
 import type { ejectDrive } from '../../io/medium/eject-drive.ts';
 import type { SeenTarget } from '../../io/volume/look-at-target.ts';
 import type { EjectOutcome } from '../../render/text/render-format.ts';
@@ -46,11 +47,22 @@ export function targetOf({ device, volumes, readOnly }: Drive): { target: string
   return { target: mounted[0]?.mountPoints[0] ?? device };
 }
 
-/** Those that a plan was made for, as a question names them. */
+/** Those that a plan was made for, as a question names them: each with what tells it from another stick. */
 export const plannedOf = (sticks: readonly StickAnswer[]): string =>
   sticks
     .filter(({ state }) => state === 'planned')
-    .map(({ target }) => target)
+    .map(({ target, facts }) => {
+      const { drive } = facts ?? {};
+      const bytes = facts?.mediumBytes ?? facts?.volumeBytes;
+      const who = [drive?.maker, drive?.model].filter(Boolean).join(' ');
+      const told = [
+        ...(who === '' ? [] : [who]),
+        ...(bytes === undefined ? [] : [roundedSize(bytes)]),
+        ...(drive === undefined ? [] : [`serial ${drive.serial || 'unknown'}`]),
+        ...(facts?.volumeLabel === undefined ? [] : [`volume ${facts.volumeLabel}`]),
+      ];
+      return told.length === 0 ? target : `${target} (${told.join(', ')})`;
+    })
     .join(', ');
 
 interface Ejecting {
