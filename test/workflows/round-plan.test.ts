@@ -71,7 +71,7 @@ describe('the plan of the sample district', () => {
     expect(cards.length).toBeGreaterThan(5);
     for (const card of cards) expect(card.unproven).toContain('fit/family-unconfirmed');
     // Paper breaks its lines as it likes.
-    const page = renderCards(cards, 'sample', 'a5')
+    const page = renderCards(cards, { round: 'sample', plannedAt: round.plannedAt }, 'a5')
       .page.replace(/<[^>]*>/g, ' ')
       .replace(/\s+/g, ' ');
     expect(page).toMatch(/NOT PROVEN: .*the family was made from what lay on the table/);
