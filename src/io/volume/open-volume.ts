@@ -3,6 +3,7 @@ import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Drive } from '../drives/drives.ts';
+import { windowsFolder } from '../programs/find-program.ts';
 import { openFreshDevice } from './direct-device.ts';
 import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.ts';
 import { FolderVolume } from './folder/folder-volume.ts';
@@ -72,6 +73,7 @@ async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: See
     driveRefusedBecause: drive?.refusedBecause,
     holds: drive?.holds,
     home: await realpath(homedir()).catch(() => homedir()),
+    windows: process.platform === 'win32' ? windowsFolder(process.env) : undefined,
     platform: process.platform,
   });
   if (reason === undefined) return;

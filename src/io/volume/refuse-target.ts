@@ -13,6 +13,8 @@ export interface TargetPlace {
   /** What the drive holds that is in use, in words. */
   readonly holds?: readonly string[] | undefined;
   readonly home: string;
+  /** The folder of the running system on Windows; undefined elsewhere, or where Windows does not say. */
+  readonly windows?: string | undefined;
   readonly platform: NodeJS.Platform;
 }
 
@@ -51,7 +53,7 @@ export function refuseTarget(place: TargetPlace): string | undefined {
   }
 }
 
-function refuseFolder({ path, mountPoint, drive, home, platform }: TargetPlace): string | undefined {
+function refuseFolder({ path, mountPoint, drive, home, windows, platform }: TargetPlace): string | undefined {
   const paths = platform === 'win32' ? win32 : posix;
   const fold = (one: string): string => (platform === 'linux' ? one : one.toLowerCase());
   const isInside = (inner: string, outer: string): boolean => {
@@ -61,7 +63,10 @@ function refuseFolder({ path, mountPoint, drive, home, platform }: TargetPlace):
   const root = paths.parse(path).root;
   const isMemory = isInside(path, memoryFolder) && path !== memoryFolder;
   const isOwnMount = mountPoint !== undefined && mountPoint !== root && drive?.holdsSystem !== true;
-  if (path === root && (platform !== 'win32' || drive?.holdsSystem !== false)) return 'it is the root of the system';
+  // A drive letter of which nothing is known, because Windows lists no drives, is not the system's if another one is.
+  const isOtherLetter = platform === 'win32' && windows !== undefined && !isInside(windows, path);
+  const isNotSystem = platform === 'win32' && (drive === undefined ? isOtherLetter : !drive.holdsSystem);
+  if (path === root && !isNotSystem) return 'it is the root of the system';
   if (isInside(home, path)) return path === home ? 'it is your home folder' : 'your home folder lies in it';
   const trees = systemTrees[platform === 'win32' || platform === 'darwin' ? platform : 'posix'];
   const inTree = trees.find((tree) => isInside(path, paths.resolve(root, tree)));

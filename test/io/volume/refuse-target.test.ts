@@ -44,6 +44,10 @@ describe('a folder', { tags: ['only-the-stick'] }, () => {
       folder('/media/u/X', { mountPoint: '/media/u/X', drive: undefined }),
     ],
     ['that is a drive letter', windows('E:\\', stick)],
+    [
+      'that is a drive letter of which nothing is known, on a Windows with another one',
+      { ...windows('E:\\', stick), drive: undefined, windows: 'C:\\Windows' },
+    ],
     ["in the person's own files", windows('C:\\Users\\u\\stick test', system)],
     [
       'on macOS below Volumes',
@@ -82,9 +86,19 @@ describe('a folder', { tags: ['only-the-stick'] }, () => {
     ['a shared folder itself', folder('/tmp'), 'it is a folder directly below the root of the system'],
     ['the Windows drive', windows('C:\\', system), 'it is the root of the system'],
     [
-      'a drive letter of which nothing is known',
+      'a drive letter of which nothing is known, nor where the system is',
       { ...windows('E:\\', stick), drive: undefined },
       'it is the root of the system',
+    ],
+    [
+      'the letter of the system, of which nothing else is known',
+      { ...windows('D:\\', stick), drive: undefined, windows: 'd:\\WINDOWS' },
+      'it is the root of the system',
+    ],
+    [
+      'the letter of the home folder, of which nothing else is known',
+      { ...windows('C:\\', stick), drive: undefined, windows: 'D:\\Windows' },
+      'your home folder lies in it',
     ],
     ['Windows, in any case', windows('c:\\WINDOWS\\Temp', system), 'it is a folder of the operating system'],
     ['all users', windows('C:\\Users', system), 'your home folder lies in it'],

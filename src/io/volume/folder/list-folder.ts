@@ -1,5 +1,5 @@
 import { type Dirent, lstatSync, readFileSync, type Stats } from 'node:fs';
-import { opendir } from 'node:fs/promises';
+import { opendir, readdir } from 'node:fs/promises';
 import { join, relative, sep } from 'node:path';
 import { setImmediate as yieldToLoop } from 'node:timers/promises';
 import type { StickEntry } from '../../../core/model/stick-facts.ts';
@@ -62,6 +62,9 @@ async function readRows(path: string, mayBeForbidden: boolean, most: number): Pr
       folder.closeSync();
     }
   } catch (error) {
+    // On Windows a root without `.` and `..`, as FAT's are, is not read row by row while it is empty (seen under Wine 8).
+    if (process.platform === 'win32' && errnoOf(error) === 'EINVAL' && rows.length === 0)
+      return await readdir(path, { withFileTypes: true });
     if (!mayBeForbidden || !['EACCES', 'EPERM'].includes(errnoOf(error) ?? '')) throw error;
   }
   return rows;
