@@ -62,7 +62,7 @@ async function readRows(path: string, mayBeForbidden: boolean, most: number): Pr
       folder.closeSync();
     }
   } catch (error) {
-    // On Windows a root without `.` and `..`, as FAT's are, is not read row by row while it is empty (seen under Wine 8).
+    // On Windows an empty root without `.` and `..`, as FAT's are, is not read row by row (seen under Wine 8).
     if (process.platform === 'win32' && errnoOf(error) === 'EINVAL' && rows.length === 0)
       return await readdir(path, { withFileTypes: true });
     if (!mayBeForbidden || !['EACCES', 'EPERM'].includes(errnoOf(error) ?? '')) throw error;
