@@ -61,7 +61,7 @@ export async function lookAtReturned(
   if (!('entries' in survey)) return unlistable(facts, survey);
   const auditMedium = once(ports.auditMedium);
   const judged = await judgeFirmware(request, survey, { ...ports, auditMedium }, running);
-  const medium = facts.kind === 'folder' ? undefined : await auditMedium(request.target);
+  const medium = await auditMedium(request.target);
   const place = survey.known === undefined ? toolFolder : parentOf(survey.known.at);
   const sorted = sortReturned(survey.entries, survey.known?.manifest, place);
   const visit =

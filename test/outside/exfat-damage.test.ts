@@ -1,9 +1,10 @@
-import { copyFileSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
 import { auditMedium, auditMounted } from '../../src/core/volume-format/audit/audit-medium.ts';
 import type { SectorReader } from '../../src/core/volume-format/sector-reader.ts';
+import { auditMediumAt } from '../../src/io/medium/audit-medium-at.ts';
 import { noise, sha256 } from '../fixtures/desk.ts';
 import {
   bitOf,
@@ -20,7 +21,7 @@ import {
 import { readerOf } from '../fixtures/media/reader-of.ts';
 import { canMount } from '../fixtures/volumes/mounts.ts';
 import { seeded } from '../fixtures/volumes/power-cuts.ts';
-import { makeScratch, type Scratch } from '../fixtures/volumes/scratch.ts';
+import { makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from './needs.ts';
 
 const outside = canMount ? needs(exfatPrograms) : itWithout('the right to mount (run as root)');
@@ -198,6 +199,54 @@ const damages: Damages = {
     ],
   ],
 };
+
+/** Sizes of sticks, with the smallest and the largest cluster that mkfs.exfat makes of them, and the usual one. */
+const shapes: readonly (readonly [bytes: number, clusterBytes: number | undefined])[] = [
+  [2 ** 22, undefined],
+  [2 ** 23, 512],
+  [2 ** 30, 2 ** 25],
+  [2 ** 28, 1024],
+  [2 ** 28, 4096],
+  [4e9, undefined],
+  [32e9, 2 ** 17],
+  [64e9, 4096],
+  [2e12, undefined],
+  [2e12, 2 ** 14],
+];
+
+describe('what others format as exFAT', () => {
+  for (const [bytes, clusterBytes] of shapes)
+    outside(`is sound: ${bytes} bytes, clusters of ${clusterBytes ?? 'the usual size'}`, async () => {
+      const image = makeSparse(join(scratch.path, 'formatted.img'), bytes);
+      run('mkfs.exfat', ...(clusterBytes === undefined ? [] : ['-c', String(clusterBytes)]), image);
+      const { volumes, flaws } = await auditMediumAt(image, asked);
+      expect(flaws).toEqual([]);
+      // Of very large clusters mkfs.exfat 1.2.0 states no share in use; that is a hint, and a note.
+      const told = volumes[0]?.flaws.filter(({ kind }) => kind !== 'exfat-percent-wrong' || clusterBytes !== 2 ** 25);
+      expect(told).toEqual([]);
+      expect(volumes[0]).toMatchObject({ fileSystem: 'exfat', audited: true, files: 0, doubtful: [] });
+      if (clusterBytes !== undefined) expect(volumes[0]?.clusterBytes).toBe(clusterBytes);
+      expect(volumes[0]?.freeClusters).toBeGreaterThan(0);
+      rmSync(image);
+    });
+
+  outside('is told where it has more clusters than are looked into, and not read on', async () => {
+    const image = makeSparse(join(scratch.path, 'formatted.img'), 2e12);
+    run('mkfs.exfat', '-c', '4096', image);
+    const { volumes } = await auditMediumAt(image, asked);
+    expect(volumes[0]?.flaws.map(({ kind }) => kind)).toEqual(['too-much-to-check']);
+    rmSync(image);
+  });
+
+  const corpus = join(process.env.STICKWRIGHT_CORPORA ?? '', 'volumes/go-exfat/test.exfat');
+  if (existsSync(corpus))
+    outside('is sound: the volume that another project reads in its tests', async () => {
+      expect(complaintOf(corpus)).toBeUndefined();
+      const { volumes } = await auditMediumAt(corpus);
+      expect(volumes[0]?.flaws).toEqual([]);
+      expect(volumes[0]?.files).toBeGreaterThan(0);
+    });
+});
 
 describe('what the sectors of an exFAT stick say', () => {
   outside('is nothing where all is sound, to us as to fsck.exfat; and files lie in one run and in pieces', () => {

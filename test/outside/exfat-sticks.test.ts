@@ -1,4 +1,4 @@
-import { copyFileSync, readFileSync, writeFileSync } from 'node:fs';
+import { copyFileSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, afterEach, beforeAll, beforeEach, describe, expect } from 'vitest';
 import type { ToolError } from '../../src/core/model/tool-error.ts';
@@ -13,8 +13,10 @@ import {
   geometryOfExfat,
   markFree,
   putFiles,
+  sealSet,
   setOf,
 } from '../fixtures/media/exfat-stick.ts';
+import { comeBack } from '../fixtures/returned.ts';
 import { canMount } from '../fixtures/volumes/mounts.ts';
 import { seeded } from '../fixtures/volumes/power-cuts.ts';
 import { makeScratch, run, type Scratch } from '../fixtures/volumes/scratch.ts';
@@ -155,6 +157,37 @@ describe('an unpartitioned exFAT stick whose used clusters are marked free, as a
       'not-ready',
       expect.arrayContaining(['medium/used-marked-free']),
     ]);
+  });
+
+  outside(
+    'when it comes back from the panel it is said too, and cleared where that takes nothing of others',
+    async () => {
+      await makeReady();
+      changeImage(stick.image, (image) => markFree(image, startOf(image, packageName)));
+      stick.mount();
+      const back = await comeBack({ target: stick.point, clear: true });
+      expect(codesOf(back.findings)).toContain('medium/way-marked-free');
+      expect(readdirSync(stick.point).toSorted()).toEqual(['holiday.jpg', 'letters']);
+      stick.eject();
+      expect(stick.complaint).toBeUndefined();
+    },
+  );
+
+  outside('when it comes back with a file of somebody that shares its place, nothing is cleared', async () => {
+    await makeReady();
+    changeImage(stick.image, (image) => {
+      image.writeUInt32LE(startOf(image, packageName), setOf(image, 'holiday.jpg') + 32 + 20);
+      sealSet(image, setOf(image, 'holiday.jpg'));
+    });
+    stick.mount('-o', 'noatime');
+    const before = readFileSync(stick.image);
+    const back = await comeBack({ target: stick.point, clear: true });
+    expect(codesOf(back.findings)).toContain('medium/way-shared');
+    expect(codesOf(back.clearing?.findings)).toContain('returned/repair-first');
+    expect((await prepareStick()).codes).toContain('medium/way-shared');
+    stick.eject();
+    const changed = readFileSync(stick.image).findIndex((byte, at) => byte !== before[at] && ![106, 112].includes(at));
+    expect(changed).toBe(-1);
   });
 });
 

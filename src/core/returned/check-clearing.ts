@@ -8,7 +8,7 @@ interface ClearingQuestion {
   readonly stick: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly toolFolder: string;
-  /** What the sectors say; undefined for a mounted folder, which hides them. */
+  /** What the sectors say; of a mounted FAT volume little, and nothing where they may not be read. */
   readonly medium: MediumFacts | undefined;
   /** The person agreed in advance, also to a target that is not a removable drive. */
   readonly agreed: boolean;
@@ -59,6 +59,10 @@ const dangerous: ReadonlySet<FlawKind> = new Set<FlawKind>([
   'root-damaged',
   'fat-entries-invalid',
   'name-duplicate',
+  'way-shared',
+  'used-marked-free',
+  'exfat-root-damaged',
+  'exfat-entries-damaged',
 ]);
 
 /** What a clearing that was cut off can leave: the record under both its names. */

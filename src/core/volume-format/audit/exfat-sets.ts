@@ -44,6 +44,11 @@ export class SetReader {
     this.#upCase = upCase;
   }
 
+  /** The last name is read; clusters of up to 32 MiB hold nothing behind it. */
+  get hasEnded(): boolean {
+    return this.#ended;
+  }
+
   *read(piece: Uint8Array): Iterable<ExfatSet | ExfatRootEntry> {
     for (let at = 0; at + 32 <= piece.length; at += 32) {
       const type = piece[at] ?? 0;
@@ -102,8 +107,11 @@ export class SetReader {
   }
 }
 
-/** 7.3.2: CharacterCount of a label. */
-export const mostLetters = 11;
+/**
+ * CharacterCount of a label is at most 11 (7.3.2); some formatters use the reserved bytes behind for 15, and exfat-fuse
+ * 1.3.0 mounts nothing with more.
+ */
+export const mostLetters = 15;
 
 /** 7.1, 7.2 and 7.3; undefined for any other. */
 function rootEntry(type: number, view: DataView): ExfatRootEntry | undefined {

@@ -96,11 +96,12 @@ export class ExfatWalker {
     const names = new Set<string>();
     let count = 0;
     for (const piece of this.#volume.piecesOf(folder.allocation)) {
+      const isLast = reader.hasEnded;
       for (const item of reader.read(piece)) if (isSet(item)) this.#visit(folder, item, names);
       count += piece.length / 32;
       this.#entries += piece.length / 32;
       if (count > maxFolderEntries || this.#entries > maxSlots) this.#complete = false;
-      if (!this.#complete) break;
+      if (!this.#complete || isLast) break; // a piece behind the end, and no more
     }
     reader.finish();
     const path = folder.path || '/';
