@@ -65,11 +65,14 @@ export function textsOf(found: Finding): FindingTexts {
   const subject = visible(found.subject);
   return {
     title: entry.title,
-    seen: entry.seen(facts, subject),
+    seen: ended(entry.seen(facts, subject)),
     why: entry.why,
-    todo: typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, subject),
+    todo: ended(typeof entry.todo === 'string' ? entry.todo : entry.todo(facts, subject)),
   };
 }
+
+/** Strangers' words at the end of a sentence bring no full stop; a line that is indented is a list or a mark. */
+const ended = (text: string): string => (/[.!?:]["”’)`]*$|"$|(?:^|\n)\s[^\n]*$/.test(text) ? text : `${text}.`);
 
 export const verdicts = ['ready', 'not-ready', 'unproven'] as const;
 

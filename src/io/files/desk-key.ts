@@ -148,4 +148,4 @@ function toFileError(error: unknown, path: string): ToolError {
 }
 
 export const noDeskKey = (path: string): ToolError =>
-  new ToolError('file/not-found', path, 'this desk has no key', 'Make one: stickwright seal new');
+  new ToolError('file/not-found', path, 'this desk has no key', 'Make one: `stickwright seal new`.');

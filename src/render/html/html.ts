@@ -83,6 +83,7 @@ b, h1, h2, h3 { font-weight: 700; }
 .hatch { display: block; overflow: hidden; }
 .box { display: inline-block; flex: none; width: .82em; height: .82em; border: .3mm solid; box-sizing: border-box; vertical-align: -.06em; }
 .keep { white-space: nowrap; }
+.keep > .box { margin-right: .25em; }
 .line { display: inline-block; border-bottom: .3mm solid; vertical-align: baseline; }
 h1, h2, h3, p, dl, dd, dt { margin: 0; }
 @media screen { html { background: #ddd; } main { width: max-content; margin: 8mm auto; } main > * { background: #fff; padding: 7mm; margin-bottom: 8mm; } }

@@ -8,6 +8,9 @@ const weight = ['stop', 'unproven', 'caution', 'note'];
 export const gravestOf = (findings: readonly Said[]): Said | undefined =>
   findings.toSorted((a, b) => weight.indexOf(a.severity) - weight.indexOf(b.severity))[0];
 
+/** `…, and add it: stickwright shelf add.` */
+const commandAtEnd = /: ?`?stickwright\b[^.]*(?:\.(?=\s|$)|$)/g;
+
 /** A command, an option, a key that is pressed at the desk. */
 const ofTheDesk = /\bstickwright\b|(?<![\w-])--[a-z]|\b[A-Z]+_[A-Z_]+\b/;
 
@@ -16,7 +19,8 @@ const ofTheDesk = /\bstickwright\b|(?<![\w-])--[a-z]|\b[A-Z]+_[A-Z_]+\b/;
  * the desk can type stays at the desk.
  */
 export function onPaper(text: string): string {
-  const sentences = text.match(/[^.!?]+(?:[.!?](?!\s|$)[^.!?]*)*[.!?]?["”)]*(?:\s+|$)/g) ?? [text];
+  const plain = text.replace(commandAtEnd, '.');
+  const sentences = plain.match(/[^.!?]+(?:[.!?](?!\s|$)[^.!?]*)*[.!?]?["”)]*(?:\s+|$)/g) ?? [plain];
   const kept = sentences
     .filter((sentence) => !ofTheDesk.test(sentence))
     .join('')

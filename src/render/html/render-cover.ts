@@ -50,15 +50,17 @@ function wiping({ wiping: rooms }: CoverSheet): Html {
 
 function forPeople({ needPerson }: CoverSheet): Html {
   if (needPerson.length === 0) return nothing;
-  return html`<section><h2>For a person: no card</h2><table>${columns(18, 18, 26, 38)}<thead><tr><th>Room</th><th>Label</th><th>Why</th><th>What to do</th></tr></thead><tbody>${needPerson.map(
+  return html`<section><h2>For a person: no card</h2><table>${columns(16, 23, 25, 36)}<thead><tr><th>Room</th><th>Label</th><th>Why</th><th>What to do</th></tr></thead><tbody>${needPerson.map(
     ({ key, label, state, findings }) => {
       const first = gravestOf(findings);
       // What nobody can see must be told.
       const seen = first?.code === 'label/letters-of-another-alphabet' ? `: ${first.seen}` : '';
-      return html`<tr><td dir="auto"><b>${key}</b></td><td class="mono"><bdi>${label}</bdi></td><td dir="auto"><b>${state === 'stopped' ? 'Stopped.' : 'Cannot tell.'}</b> ${first?.title ?? ''}${seen}</td><td dir="auto">${onPaper(first?.todo ?? '')}</td></tr>`;
+      return html`<tr><td dir="auto"><b>${key}</b></td><td class="mono"><bdi>${label}</bdi></td><td dir="auto"><b>${state === 'stopped' ? 'Stopped.' : 'Cannot tell.'}</b> ${inCapital(first?.title ?? '')}${seen}</td><td dir="auto">${onPaper(first?.todo ?? '')}</td></tr>`;
     },
   )}</tbody></table></section>`;
 }
+
+const inCapital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
 
 /** Rows of the list that are no room of the round: nobody goes there until they are mended. */
 function unusedRows({ unused = [] }: CoverSheet): Html {

@@ -1,23 +1,26 @@
 import { severityOf } from '../../core/findings/finding.ts';
-import type { Load, Round, RoundRoom, Turn } from '../../core/model/round.ts';
+import type { Load, Round, Turn } from '../../core/model/round.ts';
 import type { RoundPlanReport } from '../../core/report/round-reports.ts';
 import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import type { MinutesFrom } from '../../core/rounds/plan/usual-practice.ts';
-import { countInWords, groupBy } from '../../core/text/words.ts';
-import { exactSize, inMargin, type Look, painter, paragraph, tame } from './page.ts';
+import { countInWords } from '../../core/text/words.ts';
+import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';
+import { leavesOut, renderRoomsForPerson, renderUnusable } from './render-planned-rooms.ts';
 
 /** The round at a glance, then each load, the order of the sticks, and the rooms that need a person. */
 export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
   const { round, findings } = report;
-  const said = findings.length === 0 ? '' : `${renderFindings(findings, look)}\n`;
+  const others = round === undefined ? findings : findings.filter((found) => !leavesOut(found));
+  const said = others.length === 0 ? '' : `${renderFindings(others, look)}\n`;
   if (round === undefined) return `${said}${renderAnswer(report, look)}`;
   return [
     `${renderGlance(report, round, look)}\n`,
     round.loads.length === 0 ? '' : `${renderLoads(round, look)}\n`,
     renderRoundOrder(round, look),
     renderRoomsForPerson(round.rooms, look),
+    renderUnusable(findings, look),
     said === '' ? '' : `${painter(look)('bold', 'About the list and the packages')}\n${said}`,
     renderAnswer(report, look),
     renderNext(report, round, look),
@@ -90,19 +93,14 @@ function renderLoads({ loads }: Round, look: Look): string {
 
 const margin = 6;
 
+/** What it is and where it goes; panels, sizes and hashes stand on the cover, in `round prepare` and in --json. */
 function renderLoad(load: Load, look: Look): string {
-  const {
-    package: { name, bytes, build },
-    mode,
-    wipes,
-    familyTitle,
-    variant,
-  } = load;
-  const parts = Object.entries(variant).map(([part, value]) => `${part} ${value}`);
+  const { package: named, mode, wipes } = load;
   const lines = [
-    painter(look)('bold', inMargin(tame(load.id), tame(name), margin, look)),
-    paragraph(tame(`build ${build}, ${mode}${wipes ? ': WIPES THE PANEL' : ''}; ${exactSize(bytes)}`), margin, look),
-    paragraph(tame(`${familyTitle}: ${parts.join(', ')}`), margin, look),
+    painter(look)(
+      'bold',
+      inMargin(tame(load.id), tame(`${named.name}, ${mode}${wipes ? ': WIPES THE PANEL' : ''}`), margin, look),
+    ),
     paragraph(tame(`${countInWords(load.rooms.length, 'room')}: ${load.rooms.join(', ')}`), margin, look),
   ];
   return `${lines.join('\n')}\n`;
@@ -126,7 +124,8 @@ function renderAnswer({ verdict, counts, round, findings, kept }: RoundPlanRepor
   const what = round === undefined ? 'no room was planned' : reasons.join(', ') || all;
   const words = { ready: 'READY', 'not-ready': 'NOT READY', unproven: 'UNPROVEN' } as const;
   const colours = { ready: 'green', 'not-ready': 'red', unproven: 'magenta' } as const;
-  return `${paint(['bold', colours[verdict]], words[verdict])}: ${what}.\n`;
+  const answer = paragraph(`${words[verdict]}: ${what}.`, 0, look);
+  return `${answer.replace(words[verdict], paint(['bold', colours[verdict]], words[verdict]))}\n`;
 }
 
 function renderNext({ kept, place }: RoundPlanReport, { loads }: Round, look: Look): string {
@@ -137,67 +136,10 @@ function renderNext({ kept, place }: RoundPlanReport, { loads }: Round, look: Lo
 
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
 
-type Said = RoundRoom['findings'][number];
-
-interface Case {
-  readonly room: RoundRoom;
-  readonly said: Said;
-}
-
-const order = { stop: 0, unproven: 1, caution: 2, note: 3 };
-const words = { stop: 'STOP', unproven: 'OPEN', caution: 'MIND', note: 'fyi' };
-const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gray' } as const;
-
-/** Rooms that are stopped or cannot be told, by what is in the way; and what to mind in the others. */
-function renderRoomsForPerson(rooms: readonly RoundRoom[], look: Look): string {
-  const waiting = rooms.filter(({ state }) => state === 'stopped' || state === 'cannot-tell');
-  const going = rooms.filter(({ state }) => state === 'update' || state === 'up-to-date');
-  return [
-    section('Rooms that need a person before a stick', waiting, look),
-    section('Rooms with something to mind', going, look),
-  ].join('');
-}
-
-function section(title: string, rooms: readonly RoundRoom[], look: Look): string {
-  const cases = rooms.flatMap((room) => room.findings.map((said): Case => ({ room, said })));
-  if (cases.length === 0) return '';
-  const groups = [...groupBy(cases, ({ said }) => said.code).values()].toSorted(
-    (a, b) => order[a[0]?.said.severity ?? 'note'] - order[b[0]?.said.severity ?? 'note'],
-  );
-  return `${painter(look)('bold', title)}\n${groups.map((group) => renderGroup(group, look)).join('')}\n`;
-}
-
-const personMargin = 8;
-
-/** What is in the way once, then every room with its own facts, then what to do. */
-function renderGroup(cases: readonly Case[], look: Look): string {
-  const [first] = cases;
-  if (first === undefined) return '';
-  const { severity, code, title, why } = first.said;
-  const head = inMargin(
-    words[severity],
-    `${title.charAt(0).toUpperCase()}${title.slice(1)}  [${code}]`,
-    personMargin,
-    look,
-  );
-  const sameToDo = cases.every(({ said }) => said.todo === first.said.todo);
-  const lines = cases.flatMap(({ room, said }) => [
-    paragraph(tame(`${room.key}  (row ${room.row}, ${room.label}): ${said.seen}`), personMargin, look),
-    ...(sameToDo ? [] : [paragraph(tame(`Do:  ${said.todo}`), personMargin + 2, look)]),
-  ]);
-  return [
-    painter(look)(['bold', colours[severity]], head),
-    ...lines,
-    paragraph(`Why: ${why}`, personMargin, look),
-    ...(sameToDo ? [paragraph(tame(`Do:  ${first.said.todo}`), personMargin, look)] : []),
-    '',
-  ].join('\n');
-}
-
 /** A longer order is read from the cover sheet. */
 const mostTurns = 300;
 
-/** Stick by stick what is done with it: minutes from the beginning, what it carries, and which rooms it goes to. */
+/** Stick by stick: when it is prepared with which load, and the rooms that it then goes to, in their order. */
 function renderRoundOrder({ schedule, loads }: Round, look: Look): string {
   if (schedule.turns.length === 0) return '';
   const title = painter(look)('bold', 'Order of the sticks, in hours:minutes from the beginning');
@@ -208,16 +150,24 @@ function renderRoundOrder({ schedule, loads }: Round, look: Look): string {
   const numbers = [...new Set(schedule.turns.map(({ stick }) => stick))].toSorted((a, b) => a - b);
   const lines = numbers.flatMap((number) => [
     `  Stick ${tame(String(number))}`,
-    ...schedule.turns
-      .filter(({ stick }) => stick === number)
-      .map((turn) => paragraph(`${clock(turn.startMinute)}  ${inWords(turn, wiping)}`, 4, look)),
+    ...coursesOf(schedule.turns.filter(({ stick }) => stick === number)).map(([prepared, rooms]) => {
+      const load = `load ${tame(prepared.load)}${wiping.has(prepared.load) ? ', WIPES' : ''}`;
+      return inMargin(`  ${clock(prepared.startMinute)}`, tame(`${load}: ${rooms.join(', ')}`), orderMargin, look);
+    }),
   ]);
   return `${title}\n${lines.join('\n')}\n\n`;
 }
 
-function inWords({ load, room }: Turn, wiping: ReadonlySet<string>): string {
-  if (room === null) return `prepare load ${tame(load)}${wiping.has(load) ? ': WIPES' : ''}`;
-  return tame(`${load} to ${room}`);
+const orderMargin = 11;
+
+/** Each preparation with the rooms up to the next one. */
+function coursesOf(turns: readonly Turn[]): readonly (readonly [Turn, readonly string[]])[] {
+  const courses: [Turn, string[]][] = [];
+  for (const turn of turns) {
+    if (turn.room === null || courses.length === 0) courses.push([turn, turn.room === null ? [] : [turn.room]]);
+    else courses.at(-1)?.[1].push(turn.room);
+  }
+  return courses;
 }
 
 const clock = (minute: number): string =>

@@ -147,7 +147,7 @@ export const planFindings = {
     title: 'Read back through the cache, not from the stick',
     seen: () => 'Every byte was compared, but the operating system may have answered from its memory.',
     why: 'What reached the stick is not proven until it has been read from the stick.',
-    todo: 'Eject the stick, pull it, plug it in again, and run: stickwright verify',
+    todo: 'Eject the stick, pull it, plug it in again, and run `stickwright verify`.',
     source: 'common practice, no source',
   }),
   'plan/image-to-copy': define<NoFacts>({
@@ -155,7 +155,7 @@ export const planFindings = {
     title: 'An image, not yet a stick',
     seen: () => 'Every byte of the image was read back and compared; no stick has been written.',
     why: 'What reaches a stick is only proven when it is read from that stick.',
-    todo: 'Copy the image to a whole stick, pull it, plug it in again, and run: stickwright verify',
+    todo: 'Copy the image to a whole stick, pull it, plug it in again, and run `stickwright verify`.',
     source: 'common practice, no source',
   }),
   'plan/read-back-differs': define<{ expected: string; got: string }>({

@@ -10,7 +10,7 @@ const recordAnswerFindings = {
   'record/kept': define<{ id: string; what: string; who: string; at: string }>({
     severity: 'note',
     title: 'recorded',
-    seen: ({ id, what, who, at }, subject) => `Recorded: ${subject}, ${what}, by ${who} at ${at}. (${id})`,
+    seen: ({ id, what, who, at }, subject) => `Recorded: ${subject}, ${what}, by ${who} at ${at} (${id}).`,
     why: 'It is written down and flushed.',
     todo: 'If it is wrong: stickwright round record --withdraw with this id.',
     source: practice,
@@ -42,7 +42,7 @@ const recordAnswerFindings = {
   'record/label-differs': define<{ list: string; panel: string }>({
     severity: 'stop',
     title: 'the panel has another label than the list',
-    seen: ({ list, panel }, subject) => `${subject}\n  list   ${list}\n  panel  ${panel}`,
+    seen: ({ list, panel }, subject) => `The label of ${subject} differs.\n  list   ${list}\n  panel  ${panel}`,
     why: 'A package that is made for the label in the list may be the wrong one for this panel. At the panel this is a reason to stop at once.',
     todo: `${nothingKept} Read the plate again, two people. If the list is wrong: correct it, plan the round again, and do not use this stick on it. If the panel was done all the same, record it with --accept record/label-differs --because "…".`,
     source: practice,
@@ -51,7 +51,7 @@ const recordAnswerFindings = {
   'record/serial-differs': define<{ list: string; panel: string }>({
     severity: 'stop',
     title: 'the panel has another serial than the list',
-    seen: ({ list, panel }, subject) => `${subject}\n  list   ${list}\n  panel  ${panel}`,
+    seen: ({ list, panel }, subject) => `The serial of ${subject} differs.\n  list   ${list}\n  panel  ${panel}`,
     why: 'It is perhaps another panel than the one that the plan means; its label may differ, too.',
     todo: `${nothingKept} Read the plate again. If the panel was exchanged, record it with --accept record/serial-differs --because "exchanged".`,
     source: practice,
@@ -68,7 +68,7 @@ const recordAnswerFindings = {
     seen: ({ build, target, steps, order }, subject) =>
       target === null
         ? `${subject} shows ${build}, but the plan has no target for it.`
-        : `${subject} shows ${build}\n  expected  ${[...new Set([...steps, target])].join(', then ')}${orderWords(order, target)}`,
+        : `${subject} shows another build than planned.\n  shows     ${build}\n  expected  ${[...new Set([...steps, target])].join(', then ')}${orderWords(order, target)}`,
     why: 'Either it was typed wrong, or the panel took another package than planned: a wrong variant, a wrong stick, an update over the air.',
     todo: `${nothingKept} Read the About page again and type it once more. If it truly shows this: stop with this stick, and record it with --accept record/build-unexpected --because "…".`,
     source: practice,

@@ -12,7 +12,7 @@ const left = ({ paths, bytes }: Left): string =>
   `${countInWords(paths.length, 'file')} with ${sizeInWords(bytes)}: ${listInWords(paths)}.`;
 
 const keepThem = (subject: string): string =>
-  `Keep a copy at the desk, then they can go: stickwright verify ${quoted(subject)} --returned --clear --keep-left DIR`;
+  `Keep a copy at the desk, then they can go: \`stickwright verify ${quoted(subject)} --returned --clear --keep-left DIR\`.`;
 
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
 

@@ -47,7 +47,7 @@ const verifyRecordFindings = {
     todo: ({ sealedBy }) =>
       sealedBy === undefined
         ? 'Where that matters, make a key at the desk (stickwright seal new) and prepare the stick again.'
-        : "Where that matters, verify with the desk's public key: --seal-from FILE",
+        : "Where that matters, verify with the desk's public key (--seal-from FILE).",
     source: 'common practice, no source',
   }),
   'verify/seal-missing': define<{ wanted: string }>({
@@ -205,7 +205,7 @@ export const verifyFindings = {
     severity: 'stop',
     title: 'Prepared for another panel',
     seen: ({ prepared, asked, parts }) =>
-      `The stick is for\n  "${prepared}", asked is\n  "${asked}"${parts.length === 0 ? '' : `; differing: ${parts.join(', ')}`}.`,
+      `The labels differ${parts.length === 0 ? '' : ` in ${parts.join(', ')}`}.\n  stick  ${prepared}\n  panel  ${asked}`,
     why: 'The wrong variant leaves a panel without picture or touch, or dead.',
     todo: 'Take the stick made for this panel. Read the label on its back again.',
     source: 'common practice, no source',
