@@ -37,7 +37,20 @@ function heard(input: string, words: readonly string[]) {
 describe('the words that every command takes', () => {
   it('have short forms for the commonest', async () => {
     const stick = await newStick();
-    const short = stickwright(['prepare', archive, '-m', 'in-os', '-l', panelLabel, '-s', stick, '-n', '-j']);
+    const short = stickwright([
+      'prepare',
+      archive,
+      '-m',
+      'in-os',
+      '-l',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '-s',
+      stick,
+      '-n',
+      '-j',
+    ]);
     const long = stickwright([
       'prepare',
       archive,
@@ -45,6 +58,8 @@ describe('the words that every command takes', () => {
       'in-os',
       '--label',
       panelLabel,
+      '--running',
+      'reed.746',
       '--stick',
       stick,
       '--dry-run',
@@ -56,8 +71,33 @@ describe('the words that every command takes', () => {
 
   test('--quiet leaves the answer and what went wrong; what is asked about is shown all the same', async () => {
     const stick = await newStick();
-    const loud = stickwright(['prepare', archive, '-m', 'in-os', '-l', panelLabel, '-s', stick, '--yes']);
-    const quiet = stickwright(['prepare', archive, '-m', 'in-os', '-l', panelLabel, '-s', stick, '--yes', '--quiet']);
+    const loud = stickwright([
+      'prepare',
+      archive,
+      '-m',
+      'in-os',
+      '-l',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '-s',
+      stick,
+      '--yes',
+    ]);
+    const quiet = stickwright([
+      'prepare',
+      archive,
+      '-m',
+      'in-os',
+      '-l',
+      panelLabel,
+      '--running',
+      'reed.746',
+      '-s',
+      stick,
+      '--yes',
+      '--quiet',
+    ]);
     expect([loud.exitCode, quiet.exitCode]).toEqual([0, 0]);
     expect(loud.stderr).not.toBe('');
     expect(quiet.stderr).toBe('');

@@ -106,6 +106,14 @@ describe('wrong words', () => {
     }
   });
 
+  it('reads short forms as commander does', () => {
+    expect(stickwright(['prepare', 'x.zip', '-min-os', `-l${panelLabel}`, '-sE:', '-n', '-j']).exitCode).toBe(3);
+    expect(say('verify', 'E:', '-l', 'a', '-l', 'b')).toContain('--label was given twice');
+    expect(say('prepare', 'x.zip', '-l', 'K2-second', '75/5B', '-m', 'in-os', '-s', 'E:')).toContain(
+      '"K2-second 75/5B"',
+    );
+  });
+
   it('ends options at --', () => {
     expect(stickwright(['label', '--', '--no-label']).exitCode).toBe(1);
   });

@@ -85,7 +85,10 @@ function readWords(command: Command, words: readonly string[]): ReadWords {
     const [name = '', inline] = cutAtEquals(word);
     const option = optionOf(command, name);
     if (option === undefined) {
-      if (optionOf(command, word.slice(0, 2)) === undefined || word.startsWith('--')) unknown.push(name);
+      // `-lTEXT` holds its value; `-nq` are two.
+      const first = word.startsWith('--') ? undefined : optionOf(command, word.slice(0, 2));
+      if (first === undefined) unknown.push(name);
+      else values.set(first, [...(values.get(first) ?? []), ...(first.required ? [word.slice(2)] : [])]);
       continue;
     }
     const given = values.get(option) ?? [];
@@ -115,8 +118,6 @@ const optionsOf = (command: Command): readonly Option[] =>
 
 const optionOf = (command: Command, name: string): Option | undefined =>
   optionsOf(command).find((option) => option.long === name || option.short === name);
-
-const takesMany = ({ defaultValue }: Option): boolean => Array.isArray(defaultValue);
 
 /** A label whose second half stands where another word should: the shell took its space for the end of the word. */
 function splitLabel({ operands, values }: ReadWords): SplitLabel | undefined {
@@ -171,7 +172,7 @@ function unknownOptions(command: Command, { unknown }: ReadWords): readonly Prob
 
 function twice({ values }: ReadWords): readonly Problem[] {
   return [...values]
-    .filter(([option, given]) => option.required && !takesMany(option) && given.length > 1)
+    .filter(([option, given]) => option.required && !Array.isArray(option.defaultValue) && given.length > 1)
     .map(([{ long }, given]) => ({
       what: `${long} was given ${given.length === 2 ? 'twice' : `${given.length} times`}: ${given.map((one) => `"${one}"`).join(', ')}.`,
       todo: `Give ${long} once. Which one is right is not guessed.`,
