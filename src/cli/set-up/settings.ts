@@ -87,8 +87,12 @@ async function named(name: string): Promise<Setting> {
   const { settingNamed, settings } = await import('../../core/model/settings.ts');
   const found = settingNamed(name);
   if (found !== undefined) return found;
-  const names = settings.map((one) => one.name).join(', ');
-  throw new UsageError(`There is no setting ${name}.`, `There are: ${names}.`);
+  const { didYouMean, nearestWords } = await import('../../core/text/nearest.ts');
+  const names = settings.map((one) => one.name);
+  throw new UsageError(
+    `There is no setting ${name}.${didYouMean(nearestWords(name, names))}`,
+    `There are: ${names.join(', ')}.`,
+  );
 }
 
 /** Paths are kept whole: a setting is read in other folders than it was made in. */
