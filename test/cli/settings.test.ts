@@ -57,7 +57,7 @@ describe('settings', () => {
     ['paper', 'a4', 'a5 or a6'],
     ['time-zone', 'Mars/Base', 'no time zone'],
     ['families', '/not/there', 'there is no /not/there'],
-    ['papre', 'a5', 'There is no setting papre. Did you mean paper?'],
+    ['papr', 'a5', 'There is no setting papr. Did you mean paper?'],
   ])('refuses %s %s when it is set', (name, value, why) => {
     const refused = run('settings', 'set', name, value);
     expect([refused.exitCode, refused.stderr]).toEqual([2, expect.stringContaining(why)]);

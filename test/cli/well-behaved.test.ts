@@ -1,7 +1,8 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { stripVTControlCharacters } from 'node:util';
 import { afterAll, beforeAll, describe, expect, it, test } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { familyExamples, makeArchive, panelLabel, sha256 } from '../fixtures/desk.ts';
@@ -228,4 +229,44 @@ test('no line of an answer is wider than 80 columns, also where a terminal says 
   const wide = (text: string): readonly string[] => text.split('\n').filter((line) => line.length > 80);
   for (const words of [['next'], ['settings'], ['check-desk'], ['label', 'K2-second 75/SB']])
     expect(wide(stickwright(words, { COLUMNS: '0' }).stdout), words.join(' ')).toEqual([]);
+});
+
+describe('help', () => {
+  it('begins with examples, for every group and for a command', () => {
+    for (const words of [[], ['prepare'], ['shelf'], ['shelf', 'add'], ['settings']])
+      expect(stickwright([...words, '--help']).stdout, words.join(' ')).toMatch(/^Examples:\n {2}stickwright /);
+    expect(stickwright(['-V']).stdout).toMatch(/^\d+\.\d+\.\d+\n$/);
+  });
+});
+
+test('colour adds nothing to the words: without it they are the same', () => {
+  for (const words of [
+    ['label', 'K2-second 75/SB'],
+    ['inspect', archive, '--label', panelLabel],
+    ['family', 'list'],
+  ]) {
+    const [plain, coloured] = ['never', 'always'].map((when) => stickwright([...words, '--color', when]).stdout);
+    expect(coloured, words.join(' ')).not.toBe(plain);
+    expect(stripVTControlCharacters(coloured ?? '')).toBe(plain);
+  }
+});
+
+test('the order of an answer does not change from run to run', () => {
+  for (const words of [
+    ['explain'],
+    ['family', 'list', '--json'],
+    ['inspect', archive, '--label', 'K3-second 75/5B', '--json'],
+  ])
+    expect(stickwright(words).stdout).toBe(stickwright(words).stdout);
+});
+
+test('nothing in it speaks to a network', { tags: ['nobody-else'] }, () => {
+  const files = readdirSync('src', { recursive: true, encoding: 'utf8' }).filter((name) => name.endsWith('.ts'));
+  const speaking = files.filter((name) =>
+    /from 'node:(http|https|http2|net|tls|dgram|dns)'|\bfetch\(|WebSocket|XMLHttpRequest/.test(
+      readFileSync(join('src', name), 'utf8'),
+    ),
+  );
+  expect(files.length).toBeGreaterThan(300);
+  expect(speaking).toEqual([]);
 });
