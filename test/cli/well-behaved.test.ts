@@ -268,5 +268,6 @@ test('nothing in it speaks to a network', { tags: ['nobody-else'] }, () => {
     ),
   );
   expect(files.length).toBeGreaterThan(300);
-  expect(speaking).toEqual([]);
+  // A lock that ends with its process: a socket by name on this machine, which no network reaches.
+  expect(speaking).toEqual(['io/volume/lock-stick.ts']);
 });
