@@ -1,10 +1,22 @@
-import { copyFileSync, existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import {
+  closeSync,
+  copyFileSync,
+  existsSync,
+  openSync,
+  readdirSync,
+  readFileSync,
+  readSync,
+  rmSync,
+  writeFileSync,
+  writeSync,
+} from 'node:fs';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
 import { auditMedium, auditMounted } from '../../src/core/volume-format/audit/audit-medium.ts';
 import type { SectorReader } from '../../src/core/volume-format/sector-reader.ts';
 import { auditMediumAt } from '../../src/io/medium/audit-medium-at.ts';
+import { openFileDevice } from '../../src/io/volume/file-device.ts';
 import { noise, sha256 } from '../fixtures/desk.ts';
 import {
   bitOf,
@@ -364,6 +376,46 @@ describe('one bit of an exFAT stick is another', () => {
 });
 
 describe('any bytes in the structures of an exFAT stick', () => {
+  outside('also names that each claim all of a large volume, do not keep us busy', async () => {
+    const large = new ExfatStick(scratch, 'large', 2_000_000, 16_384);
+    const names = Array.from({ length: 300 }, (_, at) => `name ${at}`);
+    large.with((folder) => putFiles(folder, Object.fromEntries(names.map((name) => [name, Buffer.alloc(0)]))));
+    const file = openSync(large.image, 'r+');
+    const head = Buffer.alloc(512);
+    readSync(file, head, 0, 512, 0);
+    const { heapAt, rootCluster, clusterBytes, clusters } = geometryOfExfat(head, 2_000_000 * 2 ** 20);
+    const place = heapAt + (rootCluster - 2) * clusterBytes;
+    const root = Buffer.alloc(clusterBytes);
+    readSync(file, root, 0, root.length, place);
+    let claimed = 0;
+    for (let at = 0; at + 96 <= root.length; at += 32) {
+      if (root[at] !== 0x85) continue;
+      root.writeUInt8(3, at + 33); // NoFatChain
+      root.writeUInt32LE(1000, at + 52);
+      for (const field of [40, 56]) root.writeBigUInt64LE(BigInt(clusters - 1000) * BigInt(clusterBytes), at + field);
+      sealSet(root, at);
+      claimed++;
+    }
+    writeSync(file, root, 0, root.length, place);
+    closeSync(file);
+    expect(claimed).toBeGreaterThan(100);
+    const device = openFileDevice(large.image, 'read');
+    let sectors = 0;
+    const counting: SectorReader = {
+      sizeBytes: device.sizeBytes,
+      readSectors: (first, into) => {
+        sectors += into.length / 512;
+        device.readSectors(first, into);
+        return true;
+      },
+    };
+    const flaws = auditMedium(counting, asked).volumes[0]?.flaws.map(({ kind }) => kind);
+    await device.close();
+    expect(flaws).toEqual(expect.arrayContaining(['cross-linked', 'used-marked-free']));
+    // The bitmap has a bit a cluster.
+    expect(sectors).toBeLessThan((4 * clusters) / 8 / 512 + 20_000);
+  });
+
   outside('are judged, and however they lead on, no more is read than a few times the volume', () => {
     const random = seeded(seed);
     const places = placesOf(sound);

@@ -154,12 +154,14 @@ export class ExfatWalker {
       return false;
     }
     const chain = contiguous ? this.#chains.mark(start, needed) : this.#chains.follow(start);
-    if (node !== undefined) this.#led.push({ path, node, allocation });
+    // No more is looked at again than was marked, and where it met another: any number of names may claim all.
+    const marked = { ...allocation, bytes: Math.min(bytes, (chain.length + 1) * clusterBytes) };
+    if (node !== undefined) this.#led.push({ path, node, allocation: marked });
     if (chain.end !== 'end') this.#note(endKind(chain), path, node);
     if (chain.crossedAt !== undefined) this.#crossings.add(chain.crossedAt);
     if (chain.end === 'end' && chain.length < needed) this.#note('chain-short', path, node);
     if (chain.end === 'end' && chain.length > needed) this.#counter.add('chain-long', path);
-    this.#askBitmap(path, allocation, node);
+    this.#askBitmap(path, marked, node);
     return chain.end !== 'crossed' && chain.end !== 'loop';
   }
 
