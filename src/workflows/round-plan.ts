@@ -103,5 +103,6 @@ function countStates(rooms: readonly Pick<PlannedRoom, 'state'>[]): RoundPlanRep
     update: count('update'),
     stopped: count('stopped'),
     'cannot-tell': count('cannot-tell'),
+    'over-the-air': count('over-the-air'),
   };
 }

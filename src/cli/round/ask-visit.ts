@@ -20,7 +20,8 @@ export async function askVisit(typed: string | undefined, desk: RoundDesk): Prom
   const { room, scanned } = asked;
   aside(`${factsOf(room)}\n`);
   const outcome = await askOutcome(room);
-  const brought = outcome.kind === 'done' || outcome.kind === 'failed';
+  const isByStick = room.room.state !== 'over-the-air';
+  const brought = isByStick && (outcome.kind === 'done' || outcome.kind === 'failed');
   const stick = brought ? await askStick(scanned, room) : undefined;
   const none = { label: undefined, serial: undefined, before: undefined, wiped: undefined, note: undefined };
   return { ...none, room: room.room.key, outcome, stick };
@@ -69,9 +70,19 @@ function factsOf({ room, reached, next, sticks, tries }: RoomStatus): string {
 
 async function askOutcome(status: RoomStatus): Promise<SaidOutcome> {
   const { room, next } = status;
+  const seen =
+    room.state === 'over-the-air'
+      ? [
+          { name: 'it has updated itself and shows a build', value: 'done' as const },
+          { name: 'not yet: it shows the build from before', value: 'not-yet' as const },
+          { name: 'its own update failed', value: 'failed' as const },
+        ]
+      : [
+          { name: 'done: it started again and shows a build', value: 'done' as const },
+          { name: 'failed', value: 'failed' as const },
+        ];
   const choices = [
-    { name: 'done: it started again and shows a build', value: 'done' as const },
-    { name: 'failed', value: 'failed' as const },
+    ...seen,
     { name: 'skipped: nothing was done', value: 'skipped' as const },
     { name: 'a wipe was approved', value: 'approved' as const },
   ];
@@ -84,6 +95,8 @@ async function askOutcome(status: RoomStatus): Promise<SaidOutcome> {
         kind,
         build: await words(`Build on the About page now (${next?.build ?? room.target ?? 'not planned'} is expected):`),
       };
+    case 'not-yet':
+      return { kind, build: undefined };
     case 'failed':
       return { kind, text: await words('The exact words on the screen:') };
     case 'skipped':

@@ -18,6 +18,7 @@ export const roundRecord = command({
       .option('--build <build>', 'done: the build on the About page now')
       .option('--failed <text>', 'it failed: the exact words on the screen')
       .option('--skipped <text>', 'nothing was done: why')
+      .option('--not-yet', 'a panel that updates itself was looked at, and has not yet')
       .option('--approved-by <name>', 'who approved that this panel is wiped')
       .option('-s, --stick <code>', 'code on the tag of the stick')
       .option('--before <build>', 'the build on the About page before')
@@ -38,6 +39,7 @@ export const roundRecord = command({
     'stickwright round record "Room 2.14" --build reed.1717 --stick CLY-FTJ',
     'stickwright round record QSA-10214 --failed "No update file found" --at 07:40',
     'stickwright round record 2.15 --skipped "exam until noon"',
+    'stickwright round record "Room 2.16" --not-yet',
     'stickwright round record Library --approved-by "D. Harrow"',
     'stickwright round record --from monday.csv --who Ada',
     'stickwright round record --withdraw 0f4b1a52 --because "wrong room"',
@@ -63,6 +65,7 @@ interface RecordOptions {
   readonly build?: string | undefined;
   readonly failed?: string | undefined;
   readonly skipped?: string | undefined;
+  readonly notYet?: true | undefined;
   readonly approvedBy?: string | undefined;
   readonly stick?: string | undefined;
   readonly before?: string | undefined;
@@ -79,7 +82,7 @@ interface RecordOptions {
   readonly because: readonly string[];
 }
 
-const outcomeOptions = ['build', 'failed', 'skipped', 'approvedBy'] as const;
+const outcomeOptions = ['build', 'failed', 'skipped', 'notYet', 'approvedBy'] as const;
 
 function checkWords(room: string | undefined, options: RecordOptions, frame: Frame): void {
   const outcomes = outcomeOptions.filter((name) => options[name] !== undefined);
@@ -87,10 +90,10 @@ function checkWords(room: string | undefined, options: RecordOptions, frame: Fra
   if (outcomes.length + others.length > 1) {
     throw new UsageError(
       'More than one outcome was given.',
-      'Give one of --build, --failed, --skipped, --approved-by, --from, --withdraw; one command for each visit.',
+      'Give one of --build, --failed, --skipped, --not-yet, --approved-by, --from, --withdraw; one command for each visit.',
     );
   }
-  const empty = outcomes.find((name) => options[name]?.trim() === '');
+  const empty = outcomes.find((name) => name !== 'notYet' && options[name]?.trim() === '');
   if (empty !== undefined) {
     throw new UsageError(
       `--${empty === 'approvedBy' ? 'approved-by' : empty} is empty.`,
@@ -111,7 +114,7 @@ function checkWords(room: string | undefined, options: RecordOptions, frame: Fra
   if (outcomes.length === 0 && !isAskable(frame)) {
     throw new UsageError(
       'No outcome was given, and nobody is here to ask: this is not a terminal, or --json was given.',
-      'Give one of --build, --failed, --skipped, --approved-by, --from, --withdraw.',
+      'Give one of --build, --failed, --skipped, --not-yet, --approved-by, --from, --withdraw.',
     );
   }
 }
@@ -132,6 +135,7 @@ function wishOf(room: string, options: RecordOptions, desk: RoundDesk): VisitWis
   };
   if (build !== undefined) return { ...base, outcome: { kind: 'done', build } };
   if (failed !== undefined) return { ...base, outcome: { kind: 'failed', text: failed } };
+  if (options.notYet) return { ...base, outcome: { kind: 'not-yet', build: undefined } };
   if (skipped !== undefined) return { ...base, outcome: { kind: 'skipped', text: skipped } };
   return approvedBy === undefined ? undefined : { ...base, outcome: { kind: 'approved', by: approvedBy.trim() } };
 }

@@ -14,7 +14,8 @@ import { visible } from '../text/visible.ts';
 import { expectedBuild, type FoundPackage, packageQuestion } from './package-question.ts';
 import { type Answers, answerTo, backSign, type Choice, firstOpen, type Question } from './question.ts';
 import { askTable, tableOf, wordQuestion } from './table-questions.ts';
-import { nextWayQuestion, type Way, wayOf } from './which-way.ts';
+import { nextWayQuestion } from './way-questions.ts';
+import { type Way, wayOf } from './which-way.ts';
 
 /** What is known beside the answers. */
 export interface GuideFacts {

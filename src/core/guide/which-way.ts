@@ -1,6 +1,7 @@
 import type { Family } from '../model/family.ts';
 import type { Mode } from '../model/mode.ts';
-import { type Answers, answerTo, firstOpen, type Question } from './question.ts';
+import { type Answers, answerTo } from './question.ts';
+import { nextWayQuestion, refusesDowngrade, updatesItself, withImplied } from './way-questions.ts';
 
 /**
  * How a panel is brought to another build, the mildest way first: over the air, no stick; a stick in its running OS;
@@ -18,101 +19,47 @@ export interface PanelKnown {
   readonly target: string | undefined;
   /** The package is known to be older than what the panel runs. */
   readonly isDowngrade?: boolean;
+  /** It runs that build already. */
+  readonly isThere?: boolean;
 }
-
-const starts: Question = {
-  id: 'way.starts',
-  kind: 'choice',
-  text: 'Does the panel start, up to its home screen?',
-  choices: [
-    { value: 'yes', name: 'yes' },
-    { value: 'no', name: 'no: dark, stuck, or starting again and again' },
-    { value: 'unknown', name: 'nobody has looked yet' },
-  ],
-};
-
-const air: Question = {
-  id: 'way.air',
-  kind: 'choice',
-  text: 'What does its own update over the network say?',
-  choices: [
-    { value: 'cannot', name: 'it cannot be online' },
-    { value: 'fails', name: 'it finds an update, but fails at it' },
-    { value: 'nothing', name: 'it finds nothing newer' },
-    { value: 'offers', name: 'it offers an update' },
-    { value: 'offline', name: 'it is not online now, but could be' },
-    { value: 'unknown', name: 'nobody has looked yet' },
-  ],
-};
-
-const settings: Question = {
-  id: 'way.settings',
-  kind: 'choice',
-  text: 'Can somebody open its settings (sign in, passcode)?',
-  choices: [
-    { value: 'yes', name: 'yes' },
-    { value: 'failed-twice', name: 'yes, but updating from a stick there failed twice, completely' },
-    { value: 'maker', name: "yes, but the maker's document asks for recovery" },
-    { value: 'no', name: 'no' },
-  ],
-};
-
-const keep: Question = {
-  id: 'way.keep',
-  kind: 'choice',
-  text: 'Recovery wipes the panel. Is anything on it worth keeping?',
-  choices: [
-    { value: 'no', name: 'no, or all of it is copied off' },
-    { value: 'yes', name: 'yes' },
-    { value: 'unknown', name: 'nobody knows' },
-  ],
-};
-
-const approved: Question = {
-  id: 'way.approved',
-  kind: 'line',
-  text: 'Who approved the wipe (a name; empty: nobody yet)?',
-  mayBeEmpty: true,
-};
-
-/** What must still be asked about a panel of this family; undefined where the way is known. */
-export function nextWayQuestion(
-  answers: Answers,
-  family: Family | undefined,
-  isDowngrade = false,
-): Question | undefined {
-  const questions = [starts];
-  const start = answerTo(answers, starts.id);
-  if (start === 'yes') {
-    questions.push(air);
-    if (!['offers', 'offline'].includes(answerTo(answers, air.id) ?? '')) questions.push(settings);
-  }
-  if (wipes(answers, family, isDowngrade)) {
-    questions.push(keep);
-    if (answerTo(answers, keep.id) === 'no') questions.push(approved);
-  }
-  return firstOpen(questions, answers);
-}
-
-function wipes(answers: Answers, family: Family | undefined, isDowngrade: boolean): boolean {
-  const start = answerTo(answers, starts.id);
-  if (start !== 'yes') return start === 'no';
-  const opens = answerTo(answers, settings.id);
-  const rules = family?.modes['in-os'];
-  const wipesInOs =
-    family !== undefined && (rules?.['keeps-data'] !== true || (isDowngrade && refusesDowngrade(family)));
-  return opens === 'failed-twice' || opens === 'maker' || (opens === 'yes' && wipesInOs);
-}
-
-const refusesDowngrade = (family: Family | undefined): boolean => family?.modes['in-os']?.['takes-downgrade'] === false;
 
 /**
- * The way, with its reason and what to do; the questions above must have been answered. What no family says is not
- * claimed: waits and ports are those of the maker's document.
+ * The way by answers of which some may be missing, as a list has them: what the next question would be is then what
+ * somebody must be asked, and answers that cannot both be true are none.
  */
-export function wayOf(answers: Answers, { family, target, isDowngrade = false }: PanelKnown): Way {
-  const expected = target === undefined ? '' : ` Build ${target} is what to expect.`;
-  switch (answerTo(answers, starts.id)) {
+export function wayOfSome(answers: Answers, known: PanelKnown): Way {
+  if (answerTo(answers, 'way.starts') === 'no' && (seenRunning(answers) || answerTo(answers, 'way.settings') === 'yes'))
+    return {
+      way: 'stop-and-ask',
+      reason: 'It is said not to start, and also what only a running panel shows: both cannot be true now.',
+      todo: ['Ask somebody to look at the panel: does it start, up to its home screen? Then mend the list.'],
+    };
+  const open = nextWayQuestion(answers, known.family, known.isDowngrade);
+  const whom = open === undefined ? undefined : whomToAsk[open.id];
+  // Nothing said of what is worth keeping, or of an approval, is an answer too: then nobody is sent to a wipe.
+  if (open === undefined || whom === undefined) return wayOf(answers, known);
+  return {
+    way: 'stop-and-ask',
+    reason: 'Not enough is known of it to say which way comes first.',
+    todo: [`${whom}: ${open.text}`],
+  };
+}
+
+const whomToAsk: Readonly<Record<string, string>> = {
+  'way.starts': 'Ask whoever is in the room',
+  'way.air': 'Ask whoever is in the room to look on its update page',
+  'way.settings': "Ask the panel's owner",
+};
+
+const seenRunning = (answers: Answers): boolean => ['offers', 'nothing'].includes(answerTo(answers, 'way.air') ?? '');
+
+/**
+ * The way, with its reason and what to do; the questions must have been answered. What no family says is not claimed:
+ * waits and ports are those of the maker's document.
+ */
+export function wayOf(said: Answers, known: PanelKnown): Way {
+  const answers = withImplied(said);
+  switch (answerTo(answers, 'way.starts')) {
     case 'unknown':
       return {
         way: 'stop-and-ask',
@@ -120,30 +67,54 @@ export function wayOf(answers: Answers, { family, target, isDowngrade = false }:
         todo: ['Switch it on and see whether it starts. It may update itself, and then no stick is needed.'],
       };
     case 'no':
-      return recovery(answers, 'It does not start, so nothing in its OS can update it.', family);
+      if (known.isThere) return notMended;
+      return recovery(answers, 'It does not start, so nothing in its OS can update it.', known.family);
     default:
-      return runningPanel(answers, family, expected, isDowngrade);
+      return runningPanel(answers, known);
   }
 }
 
-function runningPanel(answers: Answers, family: Family | undefined, expected: string, isDowngrade: boolean): Way {
-  const found = answerTo(answers, air.id);
-  if (found === 'offers' || found === 'offline')
-    return {
-      way: 'over-the-air',
-      reason:
-        found === 'offers'
-          ? 'Its own update offers something: that is the mildest way, and it needs no stick.'
-          : 'It could be online, and its own update keeps everything and needs no stick.',
-      todo: [
-        ...(found === 'offers' ? ['Let it update itself, and leave its power alone meanwhile.'] : []),
-        ...(family?.['over-the-air']?.steps ?? (found === 'offers' ? [] : [onTheNetwork])),
-        `Look at its About page again ${whenToLook(family)}.${expected}`,
-        'Only if it still runs the old build then: start this again, and say what its update says.',
-      ],
-    };
-  const why = airInWords[found ?? ''] ?? '';
-  switch (answerTo(answers, settings.id)) {
+const notMended: Way = {
+  way: 'stop-and-ask',
+  reason: 'It does not start, although it has the newest build that is at hand: an update is no cure for that.',
+  todo: ['Ask the maker, with photographs of plate and screen, and the exact words on it.'],
+};
+
+function runningPanel(answers: Answers, { family, target, isDowngrade = false }: PanelKnown): Way {
+  const found = answerTo(answers, 'way.air') ?? '';
+  return updatesItself(answers)
+    ? overTheAir(found === 'offers', family, target)
+    : withStick(answers, airInWords[found] ?? '', family, isDowngrade && refusesDowngrade(family));
+}
+
+/** What to switch on and how long it takes are the family's to say; without its word both stay as they are usual. */
+function overTheAir(offers: boolean, family: Family | undefined, target: string | undefined): Way {
+  const expected = target === undefined ? '' : ` Build ${target} is what to expect.`;
+  return {
+    way: 'over-the-air',
+    reason: offers
+      ? 'Its own update offers something: that is the mildest way, and it needs no stick.'
+      : 'It could be online, and its own update keeps everything and needs no stick.',
+    todo: [
+      ...(offers ? ['Let it update itself, and leave its power alone meanwhile.'] : []),
+      ...(family?.['over-the-air']?.steps ?? (offers ? [] : [onTheNetwork])),
+      `Look at its About page again ${whenToLook(family)}.${expected}`,
+      'Only if it still runs the old build then: start this again, and say what its update says.',
+    ],
+  };
+}
+
+/** As the family says; else the next day, which claims nothing of the panel. */
+function whenToLook(family: Family | undefined): string {
+  const hours = family?.['over-the-air']?.hours;
+  return hours === undefined ? 'the next day' : `after ${hours.from} to ${hours.to} hours`;
+}
+
+const onTheNetwork =
+  'Put it on the network, and switch its automatic update on. A wall socket for network data will do, or a guest network.';
+
+function withStick(answers: Answers, why: string, family: Family | undefined, isRefused: boolean): Way {
+  switch (answerTo(answers, 'way.settings')) {
     case 'no':
       return {
         way: 'stop-and-ask',
@@ -158,20 +129,11 @@ function runningPanel(answers: Answers, family: Family | undefined, expected: st
     case 'maker':
       return recovery(answers, "The maker's document asks for recovery.", family);
     default:
-      return isDowngrade && refusesDowngrade(family)
+      return isRefused
         ? recovery(answers, `${why} It runs a newer build, and takes no older one in its running OS.`, family)
         : inOs(why, answers, family);
   }
 }
-
-/** As the family says; else the next day, which claims nothing of the panel. */
-function whenToLook(family: Family | undefined): string {
-  const hours = family?.['over-the-air']?.hours;
-  return hours === undefined ? 'the next day' : `after ${hours.from} to ${hours.to} hours`;
-}
-
-const onTheNetwork =
-  'Put it on the network, and switch its automatic update on. A wall socket for network data will do, or a guest network.';
 
 const airInWords: Readonly<Record<string, string>> = {
   cannot: 'It cannot be online.',
@@ -206,16 +168,8 @@ function recovery(answers: Answers, reason: string, family: Family | undefined):
 
 /** Nobody is sent to a wipe that nobody approved, or over something worth keeping. */
 function afterApproval(answers: Answers, reason: string, mode: Mode): Way {
-  if (answerTo(answers, keep.id) !== 'no')
-    return {
-      way: 'stop-and-ask',
-      reason: `${reason} There may be something on it that is worth keeping.`,
-      todo: [
-        "Ask the owner what must be kept, and the maker's support whether it can be saved. A wipe is final.",
-        'When that is settled, start this again.',
-      ],
-    };
-  const by = answerTo(answers, approved.id)?.trim() ?? '';
+  if (mayHoldSomething(answers)) return askWhatToKeep(reason);
+  const by = answerTo(answers, 'way.approved')?.trim() ?? '';
   if (by === '')
     return {
       way: 'stop-and-ask',
@@ -224,3 +178,15 @@ function afterApproval(answers: Answers, reason: string, mode: Mode): Way {
     };
   return { way: 'stick', mode, reason: `${reason} EVERYTHING ON THE PANEL GOES; ${by} approved it.`, todo: [] };
 }
+
+/** Nobody has said that nothing on it is worth keeping. */
+export const mayHoldSomething = (answers: Answers): boolean => answerTo(answers, 'way.keep') !== 'no';
+
+export const askWhatToKeep = (reason: string): Extract<Way, { readonly way: 'stop-and-ask' }> => ({
+  way: 'stop-and-ask',
+  reason: `${reason} There may be something on it that is worth keeping.`,
+  todo: [
+    "Ask the owner what must be kept, and the maker's support whether it can be saved. A wipe is final.",
+    'When that is settled, start this again.',
+  ],
+});

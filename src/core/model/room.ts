@@ -1,9 +1,19 @@
 import type { Mode } from './mode.ts';
 
+/** What the panel can still do: whether it starts, what its own update says, who may set it, what is worth keeping. */
+export const wayFields = ['starts', 'air', 'settings', 'keep'] as const;
+
+export type WayField = (typeof wayFields)[number];
+
 /** What a room list can say of a panel; only `room` and `label` must be there. */
-export const roomFields = ['room', 'label', 'running', 'serial', 'asset', 'notes', 'mode', 'approval'] as const;
+export const roomFields = [
+  ...(['room', 'label', 'running', 'serial', 'asset', 'notes', 'mode', 'approval'] as const),
+  ...wayFields,
+] as const;
 
 export type RoomField = (typeof roomFields)[number];
+
+export const isWayField = (field: RoomField): field is WayField => wayFields.some((one) => one === field);
 
 /** One panel of a room list. */
 export interface Room {
@@ -21,6 +31,8 @@ export interface Room {
   readonly mode: Mode | undefined;
   /** Who approved a wipe, as the list notes it. */
   readonly approval: string | undefined;
+  /** What the panel can still do, as answers to the questions of the way; empty where the list does not say. */
+  readonly answers: Readonly<Partial<Record<WayField, string>>>;
   /** Line or spreadsheet row where it begins, from 1. */
   readonly row: number;
 }

@@ -36,12 +36,31 @@ const prepared = {
   target: z.string().describe('Where it was plugged in, or the image file.'),
 };
 
-const prepared2Schema = z.strictObject({
-  ...prepared,
-  schema: z.literal('stickwright/round-record/2'),
-  unproven: z.array(z.string()).describe('Codes of what could not be proven of the stick when it was prepared.'),
-  selfSha256,
-});
+const schema2 = z.literal('stickwright/round-record/2');
+
+const record2Schema = z.discriminatedUnion('kind', [
+  z.strictObject({
+    ...prepared,
+    schema: schema2,
+    unproven: z.array(z.string()).describe('Codes of what could not be proven of the stick when it was prepared.'),
+    selfSha256,
+  }),
+  z.strictObject({
+    ...base,
+    schema: schema2,
+    kind: z.literal('looked').describe('Somebody looked whether a panel has updated itself; no stick was brought.'),
+    ...panel,
+    stick: z.null(),
+    package: z.null(),
+    mode: z.null(),
+    outcome: z.enum(['done', 'failed', 'not-yet']).describe('not-yet: it still runs the build from before.'),
+    buildBefore: text,
+    buildAfter: text.describe('As the About page shows it.'),
+    wiped: z.literal(false),
+    text: text.describe('The exact words of its own update.'),
+    selfSha256,
+  }),
+]);
 
 const record1Schema = z.discriminatedUnion('kind', [
   z.strictObject({ ...prepared, selfSha256 }),
@@ -82,14 +101,19 @@ const record1Schema = z.discriminatedUnion('kind', [
   }),
 ]);
 
-/** What a line may be, by the version of its form: of the second there are only sticks that were prepared. */
-export const roundRecordShapes = { 1: record1Schema, 2: prepared2Schema };
+/** What a line may be, by the version of its form. Of the second are prepared sticks, and looks without a stick. */
+export const roundRecordShapes = { 1: record1Schema, 2: record2Schema };
 
 /**
  * One line of what was done; the published JSON Schema is made from this definition. Lines are added, never changed.
  */
-export const roundRecordSchema = z.union([record1Schema, prepared2Schema]);
+export const roundRecordSchema = z.union([record1Schema, record2Schema]);
 
 export type RoundRecord = z.infer<typeof roundRecordSchema>;
 export type RoundRecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;
-export type Visit = RoundRecordOf<'visit'>;
+export type Visit = RoundRecordOf<'visit'> | RoundRecordOf<'looked'>;
+
+export const isVisit = (record: RoundRecord): record is Visit => record.kind === 'visit' || record.kind === 'looked';
+
+/** Somebody looked whether the panel has updated itself. */
+export const isOverTheAir = ({ kind }: Pick<Visit, 'kind'>): boolean => kind === 'looked';

@@ -15,15 +15,16 @@ const said = z.strictObject({
   todo: z.string(),
 });
 
-export const roomStates = ['up-to-date', 'update', 'stopped', 'cannot-tell'] as const;
+const statesOfFirst = ['up-to-date', 'update', 'stopped', 'cannot-tell'] as const;
+const roomStates = [...statesOfFirst, 'over-the-air'] as const;
 
 /**
- * `stopped`: known, and it must not be done so (a downgrade, a wipe nobody approved). `cannot-tell`: something is
- * missing or unclear.
+ * `update`: by stick. `over-the-air`: it updates itself, and somebody looks later. `stopped`: known, and it must not be
+ * done so (a downgrade, a wipe nobody approved). `cannot-tell`: something is missing or unclear.
  */
 export type RoomState = (typeof roomStates)[number];
 
-const roundRoom = z.strictObject({
+const roundRoom1 = z.strictObject({
   key: z.string().describe('Unique in the round.'),
   room: z.string(),
   row: z.number().int().positive().describe('In the room list, from 1.'),
@@ -32,7 +33,7 @@ const roundRoom = z.strictObject({
   asset: text,
   notes: text,
   running: text,
-  state: z.enum(roomStates),
+  state: z.enum(statesOfFirst),
   mode: z.enum(modes),
   wipes: z.boolean().describe('The update erases everything on this panel.'),
   approval: text.describe('Who approved the wipe.'),
@@ -42,6 +43,18 @@ const roundRoom = z.strictObject({
     .describe('One stick after the other: bridges first. Empty unless the state is update.'),
   findings: z.array(said),
 });
+
+const way = z
+  .strictObject({
+    way: z.enum(['over-the-air', 'stick', 'stop-and-ask']),
+    reason: z.string(),
+    todo: z.array(z.string()).describe('In order: what to switch on, when to look again; or whom to ask what.'),
+    answers: z.record(z.string(), z.string()).describe('What the list says that the panel can still do, by field.'),
+    family: text.describe('Short name of the family that reads its label; null where none does.'),
+  })
+  .describe('Which way, by what the list says that the panel can still do; left out where it asks for a mode.');
+
+const roundRoom = roundRoom1.extend({ state: z.enum(roomStates), way: way.optional() });
 
 const load1 = z.strictObject({
   id: z.string().describe('A, B, …; the order in which to prepare.'),
@@ -106,7 +119,6 @@ const frame = {
   mode: z.enum(modes).describe('For rooms that the list asks no mode for.'),
   shelf: z.string().describe('Folder of the shelf.'),
   families: z.array(z.string()).describe('Files or folders that were named; empty means the usual places.'),
-  rooms: z.array(roundRoom),
   schedule: z.strictObject({
     sticks: z.number().int().nonnegative(),
     setUpMinutes: z.number().nonnegative().describe('To prepare one stick at the desk; the longest of the loads.'),
@@ -119,6 +131,7 @@ const frame = {
 export const round1Schema = z.strictObject({
   schema: z.literal('stickwright/round/1'),
   ...frame,
+  rooms: z.array(roundRoom1),
   loads: z.array(load1),
 });
 
@@ -130,6 +143,7 @@ export const round1Schema = z.strictObject({
 export const roundSchema = z.strictObject({
   schema: z.literal('stickwright/round/2'),
   ...frame,
+  rooms: z.array(roundRoom),
   loads: z.array(load).describe('As many sticks as there are entries are the fewest that do.'),
 });
 

@@ -2,7 +2,7 @@ import { changesInWords, placeInWords, type WideningPlace } from '../../core/che
 import type { Finding } from '../../core/findings/finding.ts';
 import type { PackageGroup } from '../../core/guide/group-packages.ts';
 import type { FamilyProposal } from '../../core/label/propose-family.ts';
-import type { Family } from '../../core/model/family.ts';
+import type { Family, ModeRules } from '../../core/model/family.ts';
 import type { FamilyNewReport, FamilyReport } from '../../core/report/reports.ts';
 import { visibleLines } from '../../core/text/visible.ts';
 import { countInWords } from '../../core/text/words.ts';
@@ -35,6 +35,7 @@ const partsInWords = (parts: Readonly<Record<string, string>>): string =>
 export function renderFamily(family: Family, look: Look): string {
   const { label, packages, build, bridges = [], modes, signers = [], devices = [] } = family;
   const made = family['made-from'];
+  const air = family['over-the-air'];
   const page = [
     fact('Family', `${family.family}: ${family.title}`, look),
     fact('File', family.source, look),
@@ -57,13 +58,20 @@ export function renderFamily(family: Family, look: Look): string {
     ...Object.entries(modes).map(([mode, rules]) =>
       fact(
         'Mode',
-        `${mode}: ${rules['file-systems'].join(', ')}; ${rules['keeps-data'] ? 'keeps data' : 'WIPES THE PANEL'}; ${rules.port}`,
+        `${mode}: ${rules['file-systems'].join(', ')}; ${rules['keeps-data'] ? 'keeps data' : 'WIPES THE PANEL'}; ${rules.port}${olderInWords(rules)}`,
         look,
       ),
     ),
+    air === undefined ? '' : fact('Over the air', airInWords(air), look),
   ];
   return page.join('');
 }
+
+const olderInWords = ({ 'takes-downgrade': takes }: ModeRules): string =>
+  takes === undefined ? '' : `; ${takes ? 'takes' : 'refuses'} an older build`;
+
+const airInWords = ({ steps, hours }: NonNullable<Family['over-the-air']>): string =>
+  [...steps, ...(hours === undefined ? [] : [`Look again after ${hours.from} to ${hours.to} hours.`])].join(' ');
 
 function bridgeInWords(bridge: NonNullable<Family['bridges']>[number]): string {
   const some = partsInWords(bridge.for);

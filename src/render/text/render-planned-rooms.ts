@@ -17,7 +17,7 @@ const colours = { stop: 'red', unproven: 'magenta', caution: 'yellow', note: 'gr
 /** Rooms that are stopped or cannot be told, by what is in the way; and what to mind in the others. */
 export function renderRoomsForPerson(rooms: readonly RoundRoom[], look: Look): string {
   const waiting = rooms.filter(({ state }) => state === 'stopped' || state === 'cannot-tell');
-  const going = rooms.filter(({ state }) => state === 'update' || state === 'up-to-date');
+  const going = rooms.filter((room) => !waiting.includes(room));
   return [
     section('Rooms that need a person before a stick', waiting, look),
     section('Rooms with something to mind', going, look),
@@ -89,4 +89,17 @@ export function renderUnusable(findings: readonly Finding[], look: Look): string
     look,
   );
   return `${title}\n${each.map((text) => `  OPEN${text.slice(6)}`).join('\n')}\n${why}\n\n`;
+}
+
+/** Rooms that update themselves: why, what to switch on, when to look again. Equal ones once. */
+export function renderOverTheAir(rooms: readonly RoundRoom[], look: Look): string {
+  const some = rooms.filter(({ state }) => state === 'over-the-air');
+  if (some.length === 0) return '';
+  const groups = groupBy(some, ({ way }) => JSON.stringify([way?.reason, way?.todo]));
+  const lines = [...groups.values()].flatMap((same) => [
+    painter(look)('bold', paragraph(tame(same.map(({ key }) => key).join(', ')), 2, look)),
+    paragraph(tame(same[0]?.way?.reason ?? ''), personMargin, look),
+    ...(same[0]?.way?.todo ?? []).map((step, at) => inMargin(`     ${at + 1}.`, tame(step), personMargin, look)),
+  ]);
+  return `${painter(look)('bold', 'Over the air: no stick, look later')}\n${lines.join('\n')}\n\n`;
 }

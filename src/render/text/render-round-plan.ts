@@ -2,12 +2,13 @@ import { severityOf } from '../../core/findings/finding.ts';
 import type { Load, Round, Turn } from '../../core/model/round.ts';
 import type { RoundPlanReport } from '../../core/report/round-reports.ts';
 import { rowsInWords } from '../../core/rounds/list/list-table.ts';
+import { isToAsk } from '../../core/rounds/plan/make-round.ts';
 import type { MinutesFrom } from '../../core/rounds/plan/usual-practice.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';
-import { leavesOut, renderRoomsForPerson, renderUnusable } from './render-planned-rooms.ts';
+import { leavesOut, renderOverTheAir, renderRoomsForPerson, renderUnusable } from './render-planned-rooms.ts';
 
 /** The round at a glance, then each load, the order of the sticks, and the rooms that need a person. */
 export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
@@ -19,6 +20,7 @@ export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
     `${renderGlance(report, round, look)}\n`,
     round.loads.length === 0 ? '' : `${renderLoads(round, look)}\n`,
     renderRoundOrder(round, look),
+    renderOverTheAir(round.rooms, look),
     renderRoomsForPerson(round.rooms, look),
     renderUnusable(findings, look),
     said === '' ? '' : `${painter(look)('bold', 'About the list and the packages')}\n${said}`,
@@ -29,12 +31,16 @@ export function renderRoundPlan(report: RoundPlanReport, look: Look): string {
 
 function renderGlance(report: RoundPlanReport, round: Round, look: Look): string {
   const { counts } = report;
-  const { loads, schedule } = round;
+  const { loads, schedule, rooms } = round;
+  const air = counts['over-the-air'];
+  const ask = rooms.filter(isToAsk).length;
   const states = [
-    `${counts.update} to update`,
+    `${counts.update} ${air + ask > 0 ? 'by stick' : 'to update'}`,
+    ...(air > 0 ? [`${air} over the air`] : []),
+    ...(ask > 0 ? [`${ask} to ask about`] : []),
     `${counts['up-to-date']} up to date`,
     `${counts.stopped} stopped`,
-    `${counts['cannot-tell']} cannot be told`,
+    `${counts['cannot-tell'] - ask} cannot be told`,
   ];
   const preparations = schedule.turns.filter(({ room }) => room === null).length;
   const fewest = `${countInWords(loads.length, 'load')}, so ${countInWords(loads.length, 'stick')} at the fewest`;
@@ -118,9 +124,10 @@ function renderAnswer({ verdict, counts, round, findings, kept }: RoundPlanRepor
     unproven > 0 ? `${countInWords(unproven, 'room')} with something open` : '',
     open > 0 ? `${countInWords(open, 'thing')} to mend in the list or on the shelf` : '',
   ].filter((reason) => reason !== '');
+  const itself = counts['over-the-air'] > 0 ? ', updates itself' : '';
   const all = kept
-    ? 'every room is up to date or has its load; the sticks are still to be prepared'
-    : 'every room is up to date or would get its load; nothing was kept and no stick is prepared';
+    ? `every room is up to date${itself} or has its load; the sticks are still to be prepared`
+    : `every room is up to date${itself} or would get its load; nothing was kept and no stick is prepared`;
   const what = round === undefined ? 'no room was planned' : reasons.join(', ') || all;
   const words = { ready: 'READY', 'not-ready': 'NOT READY', unproven: 'UNPROVEN' } as const;
   const colours = { ready: 'green', 'not-ready': 'red', unproven: 'magenta' } as const;

@@ -68,10 +68,14 @@ function renderLadder(ladder: Ladder, look: Look): string {
   const paint = painter(look);
   const { room, tries, isOver, recovery } = ladder;
   const [stop, ...cautions] = ladder.stopAtOnce;
+  const asksMaker = ladder.way === 'over-the-air' && tries.length > 1;
   if (tries.length === 0) return `${fact('Room', room.key, look)}\nNo failed try is recorded for this room.\n`;
-  const head = isOver
-    ? `STOP: ${tries.length === 2 ? 'two' : tries.length} tries failed. Nobody tries again before the maker has answered.`
-    : 'One try failed. One more is left; change something before it.';
+  const head =
+    ladder.way === 'over-the-air'
+      ? 'Its own update failed. What comes next is the next way, the mildest first.'
+      : isOver
+        ? `STOP: ${tries.length === 2 ? 'two' : tries.length} tries failed. Nobody tries again before the maker has answered.`
+        : 'One try failed. One more is left; change something before it.';
   return [
     `${paint('bold', 'Failure ladder')}\n`,
     fact('Room', [room.key, room.label, room.asset, room.serial].filter((one) => one !== null).join(', '), look),
@@ -83,12 +87,11 @@ function renderLadder(ladder: Ladder, look: Look): string {
     ...ladder.rungs.map((rung) => renderRung(rung, look)),
     recovery === undefined ? '' : `\n${paragraph(recovery, 2, look)}\n`,
     `\n${cautions.map((line) => paragraph(line, 2, look)).join('\n')}\n`,
-    isOver ? renderMessage(ladder, look) : '',
+    isOver || asksMaker ? renderMessage(ladder, look) : '',
   ].join('');
 }
 
-function tryInWords({ at, who, stick, words: said }: Ladder['tries'][number]): string {
-  const brought = stick === null ? 'stick not noted' : `stick ${stick}`;
+function tryInWords({ at, who, brought, words: said }: Ladder['tries'][number]): string {
   return `${at}, ${who}, ${brought}: ${said === '' ? 'no words noted' : `"${said}"`}`;
 }
 

@@ -30,6 +30,7 @@ export function renderRoundStatus(report: RoundStatusReport, look: Look): string
     renderRooms('Wiped', status, [], look, ({ wiped }) => wiped),
     renderLeft('Open, the stick is prepared', status, 'prepared', look),
     renderLeft('Open', status, 'open', look),
+    renderOverTheAir(status, look),
     renderHeld(status, look),
     renderSticks(status.sticks, look),
     renderRepeats(status.repeats, look),
@@ -103,6 +104,19 @@ function renderLeft(title: string, { rooms }: RoundStatus, progress: RoomProgres
   return `\n${painter(look)('bold', title)} (${some.length})\n${lines.join('\n')}\n`;
 }
 
+/** Rooms that update themselves: due to be looked at until somebody read their build. */
+function renderOverTheAir({ rooms }: RoundStatus, look: Look): string {
+  const some = rooms.filter(({ progress }) => progress === 'over-the-air');
+  if (some.length === 0) return '';
+  const margin = Math.min(widest, Math.max(...some.map(({ room }) => room.key.length)) + 4);
+  const lines = some.map(({ room, last }) => {
+    const expected = room.target === null ? 'no build is said to be expected' : `${room.target} is expected`;
+    const looked = last === undefined ? 'nobody has looked yet' : `looked ${last.visit.at}, ${last.visit.who}`;
+    return inMargin(tame(room.key), tame(`${expected}; ${looked}`), margin, look);
+  });
+  return `\n${painter(look)('bold', 'Over the air, look again')} (${some.length})\n${lines.join('\n')}\n`;
+}
+
 /** Rooms that the plan stopped, by what stands in the way: they want a person, not a stick. */
 function renderHeld({ rooms }: RoundStatus, look: Look): string {
   const held = rooms.filter(({ progress }) => progress === 'held');
@@ -156,8 +170,9 @@ function renderRepeats(repeats: readonly Repeat[], look: Look): string {
 
 function renderAnswer({ status: { counts, rooms }, verdict }: RoundStatusReport, look: Look): string {
   const paint = painter(look);
-  const todo = rooms.filter(({ room }) => room.state === 'update').length;
-  const left = rooms.filter(({ room, progress }) => room.state === 'update' && progress !== 'done').length;
+  const planned = rooms.filter(({ room }) => room.state === 'update' || room.state === 'over-the-air');
+  const todo = planned.length;
+  const left = planned.filter(({ progress }) => progress !== 'done').length;
   if (left > 0) {
     const done = `${todo - left} of ${countInWords(todo, 'room')} to update are done, ${left} left`;
     return `${paint(['bold', 'yellow'], 'NOT DONE')}: ${done}.\n`;

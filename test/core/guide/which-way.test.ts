@@ -1,7 +1,9 @@
 import { describe, expect, it, test } from 'vitest';
 import type { Answers } from '../../../src/core/guide/question.ts';
-import { nextWayQuestion, wayOf } from '../../../src/core/guide/which-way.ts';
+import { answersOfList, nextWayQuestion, wayQuestions } from '../../../src/core/guide/way-questions.ts';
+import { wayOf, wayOfSome } from '../../../src/core/guide/which-way.ts';
 import type { Family } from '../../../src/core/model/family.ts';
+import { type WayField, wayFields } from '../../../src/core/model/room.ts';
 import { sampleFamilies } from '../label/families.ts';
 
 const [, , sedge] = (await sampleFamilies()) as readonly Family[];
@@ -105,5 +107,73 @@ describe('which way', () => {
       way: 'stop-and-ask',
       reason: expect.stringContaining('no recovery from a stick'),
     });
+  });
+});
+
+/** Every row that a list can have: each answer of each question, one that is no answer, or nothing. */
+function allRows(): readonly Readonly<Partial<Record<WayField, string>>>[] {
+  const valuesOf = (field: WayField) => [
+    undefined,
+    'unknown',
+    ...wayQuestions[field].choices.map(({ value }) => value),
+  ];
+  return wayFields.reduce<Partial<Record<WayField, string>>[]>(
+    (rows, field) =>
+      rows.flatMap((row) => valuesOf(field).map((value) => (value === undefined ? row : { ...row, [field]: value }))),
+    [{}],
+  );
+}
+
+describe('which way, by the columns of a list', () => {
+  test('nobody is sent to a wipe without a name and without the word that nothing is worth keeping', () => {
+    if (sedge?.modes['in-os'] === undefined) throw new Error('sedge takes sticks in its OS');
+    const wiping = { ...sedge, modes: { ...sedge.modes, 'in-os': { ...sedge.modes['in-os'], 'keeps-data': false } } };
+    let wipes = 0;
+    for (const family of [undefined, sedge, wiping]) {
+      for (const row of allRows()) {
+        for (const by of [undefined, '', '  ', 'A. Larch']) {
+          const way = wayOfSome(answersOfList(row, by), { family, target: undefined });
+          expect(way.reason).toMatch(/\.$/);
+          if (way.way === 'stop-and-ask') expect(way.todo.length).toBeGreaterThan(0);
+          if (way.way !== 'stick' || (way.mode === 'in-os' && family !== wiping)) continue;
+          wipes++;
+          expect([row.keep, by]).toEqual(['no', 'A. Larch']);
+          expect([row, row.starts === 'no' && (row.air === 'offers' || row.settings === 'yes')]).toEqual([row, false]);
+        }
+      }
+    }
+    expect(wipes).toBeGreaterThan(20);
+  });
+
+  test('what the guide would still ask is what somebody must be asked', () => {
+    const way = (row: Readonly<Partial<Record<WayField, string>>>) => wayOfSome(answersOfList(row, undefined), unknown);
+    expect(way({ starts: 'yes' })).toMatchObject({
+      way: 'stop-and-ask',
+      todo: ['Ask whoever is in the room to look on its update page: What does its own update over the network say?'],
+    });
+    expect(way({ air: 'fails' }).todo).toEqual([
+      "Ask the panel's owner: Can somebody open its settings (sign in, passcode)?",
+    ]);
+    expect(way({ settings: 'unknown' }).todo).toEqual([
+      'Ask whoever is in the room: Does the panel start, up to its home screen?',
+    ]);
+    expect(way({ starts: 'no', air: 'offers' }).reason).toContain('both cannot be true');
+    expect(way({ starts: 'no' }).reason).toContain('worth keeping');
+    expect(way({ starts: 'no', keep: 'no' }).reason).toContain('Nobody has approved');
+  });
+
+  test('a panel whose own update says something starts: nobody need say it again', () => {
+    expect(wayOfSome({ 'way.air': 'offers' }, unknown)).toMatchObject({ way: 'over-the-air' });
+    expect(wayOfSome({ 'way.air': 'fails', 'way.settings': 'yes' }, unknown)).toMatchObject({ mode: 'in-os' });
+    // Being without a network says nothing of that.
+    expect(wayOfSome({ 'way.air': 'offline' }, unknown)).toMatchObject({ way: 'stop-and-ask' });
+    // The mildest way comes first, whatever else is said.
+    expect(wayOfSome({ 'way.air': 'offers', 'way.settings': 'failed-twice' }, unknown).way).toBe('over-the-air');
+  });
+
+  test('a panel that does not start with the newest build is not wiped for it', () => {
+    const dead = { 'way.starts': 'no', 'way.keep': 'no', 'way.approved': 'A. Larch' };
+    expect(wayOfSome(dead, unknown)).toMatchObject({ mode: 'recovery' });
+    expect(wayOfSome(dead, { ...unknown, isThere: true })).toMatchObject({ way: 'stop-and-ask' });
   });
 });

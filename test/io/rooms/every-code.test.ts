@@ -110,6 +110,12 @@ const cases: readonly {
     says: /column 7 "Mode": "flash" for "Hall" is no mode/,
     rooms: ['2.14'],
   },
+  {
+    code: 'room/answer-unknown',
+    content: `Room;Label;Does it start?\n2.14;home-first 110/5B;yes\nHall;home-first 110/5B;slowly\n`,
+    says: /column 3 "Does it start\?": "slowly" for "Hall" is no word on whether it starts/,
+    rooms: ['2.14'],
+  },
   { code: 'room/total-row', content: list('Total;1;;;;;;'), says: /"Total" reads as a total/, rooms: ['2.14'] },
   { code: 'room/headings-again', content: list(head.trim()), says: /^Line 3 repeats/, rooms: ['2.14'] },
   {

@@ -30,6 +30,7 @@ describe('a room list in CSV', () => {
           notes: 'two\nlines',
           mode: undefined,
           approval: undefined,
+          answers: {},
         },
         expect.objectContaining({ key: '2.15', row: 5, notes: undefined }),
       ]);

@@ -1,8 +1,10 @@
 import { compareBuilds } from '../../build/compare-builds.ts';
 import { type BuildRules, readBuild } from '../../build/read-build.ts';
+import type { OlderBuilds } from '../../findings/catalogue/build.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Build } from '../../model/build.ts';
 import type { Family } from '../../model/family.ts';
+import { modes } from '../../model/mode.ts';
 import type { Parts } from '../../model/panel-identity.ts';
 import { findUpdatePath } from './find-update-path.ts';
 
@@ -40,7 +42,7 @@ function compare(running: Build, packaged: Build, family: Family, parts: Parts):
   const facts = { running: running.text, packaged: packaged.text };
   switch (compareBuilds(packaged, running)) {
     case 'older':
-      return [finding('build/older', packaged.text, facts)];
+      return [finding('build/older', packaged.text, { ...facts, older: olderIn(family) })];
     case 'same':
       return [finding('build/same', packaged.text, facts)];
     case 'cannot-order':
@@ -49,6 +51,13 @@ function compare(running: Build, packaged: Build, family: Family, parts: Parts):
       return newer(running, packaged, family, parts);
   }
 }
+
+/** What a family says of builds that are older than the one that runs, mode by mode. */
+export const olderIn = (family: Family): OlderBuilds['older'] =>
+  modes.flatMap((mode) => {
+    const takes = family.modes[mode]?.['takes-downgrade'];
+    return takes === undefined ? [] : [{ mode, takes }];
+  });
 
 function newer(running: Build, packaged: Build, family: Family, parts: Parts): readonly Finding[] {
   const facts = { running: running.text, packaged: packaged.text };

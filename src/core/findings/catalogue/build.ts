@@ -1,4 +1,5 @@
 import { define } from '../../model/catalogue-entry.ts';
+import type { Mode } from '../../model/mode.ts';
 
 interface Builds {
   /** On the panel. */
@@ -6,6 +7,20 @@ interface Builds {
   /** In the package. */
   readonly packaged: string;
 }
+
+/** What a family says of older builds, mode by mode; nothing of the modes of which it does not speak. */
+export interface OlderBuilds {
+  readonly older: readonly { readonly mode: Mode; readonly takes: boolean }[];
+}
+
+/** ` As the family file says, its panels refuse an older build in in-os mode.` */
+export const olderInWords = ({ older }: OlderBuilds): string =>
+  older
+    .map(
+      ({ mode, takes }) =>
+        ` As the family file says, its panels ${takes ? 'take' : 'refuse'} an older build in ${mode} mode.`,
+    )
+    .join('');
 
 const practice = 'common practice, no source';
 const sideBySide = ({ running, packaged }: Builds): string => `\n  running  ${running}\n  package  ${packaged}`;
@@ -30,10 +45,10 @@ export const buildFindings = {
     source: practice,
   }),
 
-  'build/older': define<Builds>({
+  'build/older': define<Builds & OlderBuilds>({
     severity: 'stop',
     title: 'the package is older than what runs',
-    seen: (facts) => `The package is older than what runs on the panel.${sideBySide(facts)}`,
+    seen: (facts) => `The package is older than what runs on the panel.${olderInWords(facts)}${sideBySide(facts)}`,
     why: 'Most panels refuse an older build; some that take it lose their data or cannot read what the newer build left behind.',
     todo: "Get a newer package. If the maker's document asks for this older one, go on with --accept build/older --because and its words.",
     source:

@@ -85,6 +85,29 @@ const recordAnswerFindings = {
     source: practice,
   }),
 
+  'record/not-yet': define<{ build: string | null; target: string | null; todo: readonly string[] }>({
+    severity: 'caution',
+    title: 'it has not updated itself yet',
+    seen: ({ build, target }, subject) =>
+      `${subject} ${build === null ? 'has not updated itself' : `shows ${build}`}${target === null ? '' : `; ${target} is expected`}.`,
+    why: 'It stays to be looked at. Panels take their updates when they are on and left alone, often at night.',
+    todo: ({ todo }) =>
+      todo.length === 0
+        ? 'Look at its About page again the next day.'
+        : `As planned:\n${todo.map((step) => `  ${step}`).join('\n')}\nWhere its own update says that it failed, record that: --failed with its words.`,
+    source: practice,
+  }),
+
+  'record/not-over-the-air': define<NoFacts>({
+    severity: 'stop',
+    title: 'this room was not to update itself',
+    seen: (_, subject) => `The plan does not say of ${subject} that it updates itself.`,
+    why: 'A room that waits for its stick is open until somebody was there with it.',
+    todo: `${nothingKept} Where nothing was done there, record that with --skipped and why.`,
+    noOverride: true,
+    source: practice,
+  }),
+
   'record/build-not-read': define<NoFacts>({
     severity: 'unproven',
     title: 'done, but no build was read',

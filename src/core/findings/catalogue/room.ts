@@ -1,5 +1,5 @@
 import { define, type NoFacts } from '../../model/catalogue-entry.ts';
-import type { RoomField } from '../../model/room.ts';
+import type { RoomField, WayField } from '../../model/room.ts';
 import { countInWords, listInWords } from '../../text/words.ts';
 
 /** Why a list that cannot be read at all matters. */
@@ -191,6 +191,15 @@ const roomRowFindings = {
     source: practice,
   }),
 
+  'room/answer-unknown': define<AtPlace & { field: WayField; text: string; room: string }>({
+    severity: 'unproven',
+    title: 'a word on what the panel can still do that is not known',
+    seen: ({ field, text, room, ...where }) => `${at(where)}: "${text}" for "${room}" is no ${fieldWords[field]}.`,
+    why: `It decides whether the panel needs a stick, and whether it is wiped; so it is never guessed. ${leftOut}`,
+    todo: ({ field }) => `Write one of these: ${wordsToWrite[field]}. Or leave the cell empty.`,
+    source: practice,
+  }),
+
   'room/total-row': define<AtPlace & { text: string }>({
     severity: 'note',
     title: 'a row that adds up',
@@ -295,6 +304,18 @@ const fieldWords: Readonly<Record<RoomField, string>> = {
   notes: 'note',
   mode: 'mode',
   approval: 'approval',
+  starts: 'word on whether it starts',
+  air: 'word on its own update',
+  settings: 'word on its settings',
+  keep: 'word on what is worth keeping',
+};
+
+/** One word for each answer, as the list may say it in English; others are known too. */
+const wordsToWrite: Readonly<Record<WayField, string>> = {
+  starts: 'yes, no, unknown',
+  air: 'offers, offline, nothing, fails, cannot, unknown',
+  settings: 'yes, no, failed twice, maker asks for recovery',
+  keep: 'yes, no, unknown',
 };
 
 interface Mangled extends AtPlace {

@@ -1,6 +1,7 @@
 import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import type { Mode } from '../../model/mode.ts';
 import { countInWords, listInWords } from '../../text/words.ts';
+import { type OlderBuilds, olderInWords } from './build.ts';
 import type { Step } from './shelf.ts';
 
 const practice = 'common practice, no source';
@@ -52,13 +53,23 @@ export const roundFindings = {
     source: practice,
   }),
 
-  'round/runs-newer': define<{ running: string; newest: string }>({
+  'round/runs-newer': define<{ running: string; newest: string } & OlderBuilds>({
     severity: 'stop',
     title: 'it runs something newer than the shelf has',
-    seen: ({ running, newest }) => `Running is ${running}; the newest on the shelf is ${newest}.`,
+    seen: ({ running, newest, older }) =>
+      `Running is ${running}; the newest on the shelf is ${newest}.${olderInWords({ older })}`,
     why: 'Most panels refuse an older build; some that take it lose their data or cannot read what the newer build left behind.',
     todo: "Compare the list with the panel's About page. If it is right, there is nothing to do there; look on the maker's page whether the shelf misses a package.",
     noOverride: true,
+    source: practice,
+  }),
+
+  'round/ask-first': define<{ reason: string; todo: readonly string[] }>({
+    severity: 'unproven',
+    title: 'somebody must be asked before a stick is made for it',
+    seen: ({ reason }) => reason,
+    why: 'A stick that the panel does not need is a walk for nothing, and a wipe that nobody needed is final.',
+    todo: ({ todo }) => `${todo.join(' ')} Write the answer into the list, and plan again.`,
     source: practice,
   }),
 

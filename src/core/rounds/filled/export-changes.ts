@@ -12,6 +12,7 @@ export const progressWords: Readonly<Record<RoomProgress, string>> = {
   skipped: 'skipped',
   prepared: 'prepared',
   open: 'open',
+  'over-the-air': 'over the air',
   held: 'held',
   'up-to-date': 'up to date',
 };

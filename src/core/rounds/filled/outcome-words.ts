@@ -1,8 +1,11 @@
 import { wordList } from '../../text/words.ts';
 import { normaliseHeading } from '../list/list-table.ts';
 
-/** `nothing`: what an export writes for a room where nobody was, and what people write for "not yet". */
-export type FilledOutcome = 'done' | 'failed' | 'skipped' | 'nothing';
+/**
+ * `not-yet`: somebody looked, and the panel has not updated itself. `nothing`: what an export writes for a room where
+ * nobody was.
+ */
+export type FilledOutcome = 'done' | 'failed' | 'skipped' | 'not-yet' | 'nothing';
 
 /** Words in a column for the outcome (common practice, no source); a word that could mean two of these is left out. */
 const words: Readonly<Record<FilledOutcome, readonly string[]>> = {
@@ -19,6 +22,10 @@ const words: Readonly<Record<FilledOutcome, readonly string[]>> = {
     ubersprungen, ausgelassen, nicht gemacht, verschlossen, besetzt, saute, omitido, saltado, saltato, overgeslagen,
     pominiete
   `),
+  'not-yet': wordList(`
+    not yet, not updated yet, still the old build, noch nicht, pas encore, todavia no, aun no, non ancora, nog niet,
+    jeszcze nie, ainda nao, inte an, ikke endnu, ikke enna, ei viela, jeste ne
+  `),
   nothing: [
     '',
     '-',
@@ -27,6 +34,7 @@ const words: Readonly<Record<FilledOutcome, readonly string[]>> = {
     'open',
     'prepared',
     'held',
+    'over the air',
     'up to date',
     'cannot be used',
     'said twice',

@@ -7,7 +7,7 @@ import { comparable, wordsOf } from '../records/find-room.ts';
 import type { SaidOutcome, VisitWish } from '../records/make-visit.ts';
 import type { RoundRecordWithoutDigest } from '../records/own-digests.ts';
 import type { FilledColumns, FilledField } from './filled-columns.ts';
-import { readOutcome } from './outcome-words.ts';
+import { type FilledOutcome, readOutcome } from './outcome-words.ts';
 
 /** What is needed to understand a row. */
 interface FilledContext {
@@ -64,10 +64,15 @@ export function readFilledRow(row: TableRow, context: FilledContext): FilledRowR
       ? bad('outcome', 'is empty, but there are words', 'Write done, failed or skipped.')
       : { state: 'empty' };
   }
-  if (outcome !== 'done' && outcome !== 'nothing' && build !== '') {
+  if (outcome !== 'done' && outcome !== 'nothing' && outcome !== 'not-yet' && build !== '') {
     return bad('build', `is a build after, but the outcome is ${outcome}`, 'Correct the outcome, or empty the build.');
   }
   if (panel('room') === '') return bad('room', 'names no room', 'Write the room as the list had it.');
+  const whose = roomWords(panel, context.rooms);
+  // Of a room that waits for its stick, "not yet" says nothing.
+  if (outcome === 'not-yet' && context.rooms.some(({ key, state }) => key === whose.room && state !== 'over-the-air')) {
+    return { state: 'empty' };
+  }
   const time = filled('at');
   const at = time === '' ? undefined : context.readTime(time);
   if (time !== '' && at === undefined) {
@@ -78,12 +83,12 @@ export function readFilledRow(row: TableRow, context: FilledContext): FilledRowR
   }
   const who = filled('who') === '' ? undefined : filled('who');
   const wish: VisitWish = {
-    ...roomWords(panel, context.rooms),
+    ...whose,
     outcome: outcomeOf(outcome, build, filled('words')),
     stick: filled('stick') === '' ? undefined : filled('stick'),
     before: undefined,
     wiped: undefined,
-    note: outcome === 'done' || outcome === 'nothing' ? filled('words') || undefined : undefined,
+    note: outcome === 'failed' || outcome === 'skipped' ? undefined : filled('words') || undefined,
     at: at ?? otherwise.at,
     who: who ?? otherwise.who,
   };
@@ -94,8 +99,9 @@ export function readFilledRow(row: TableRow, context: FilledContext): FilledRowR
 /** The apostrophe that an export puts before what a spreadsheet would run. */
 const unguarded = (text: string): string => (/^'[=+\-@\t\r\uFF1D\uFF0B\uFF0D\uFF20]/.test(text) ? text.slice(1) : text);
 
-function outcomeOf(outcome: 'done' | 'failed' | 'skipped' | 'nothing', build: string, words: string): SaidOutcome {
+function outcomeOf(outcome: FilledOutcome, build: string, words: string): SaidOutcome {
   if (outcome === 'failed' || outcome === 'skipped') return { kind: outcome, text: words };
+  if (outcome === 'not-yet') return { kind: outcome, build: build === '' ? undefined : build };
   return { kind: 'done', build: build === '' ? undefined : build };
 }
 
@@ -120,18 +126,18 @@ function roomWords(
 const agrees = (text: string, listed: string | null): boolean =>
   text === '' || text === listed || (listed !== null && comparable(text) === comparable(listed));
 
-type Wanted = Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'approval' }>;
+type Wanted = Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'looked' | 'approval' }>;
 
 /**
  * The record that says already what a row says: everything that the row names is equal; a minute is as exact as a list
  * is.
  */
 export function findKnown(row: FilledRow, wanted: Wanted, records: readonly RoundRecord[]): Visit | undefined {
-  if (wanted.kind !== 'visit') return undefined;
+  if (wanted.kind === 'approval') return undefined;
   const { said, wish } = row;
   return records.find(
     (record): record is Visit =>
-      record.kind === 'visit' &&
+      record.kind === wanted.kind &&
       (record.id === wanted.id ||
         (record.room === wanted.room &&
           record.outcome === wanted.outcome &&
@@ -151,7 +157,7 @@ export const contentOfRow = ({ said, wish }: FilledRow, wanted: Wanted): string 
   JSON.stringify([
     'stickwright/filled-row/1',
     wanted.room,
-    ...(wanted.kind === 'visit'
+    ...(wanted.kind !== 'approval'
       ? [wanted.outcome, wanted.buildAfter, plain(wanted.text), wish.stick ?? null]
       : [wanted.kind, wanted.by]),
     said.at === undefined ? null : minuteOf(said.at),

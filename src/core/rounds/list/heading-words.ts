@@ -147,4 +147,50 @@ export const headingWords: Readonly<Record<RoomField, HeadingWords>> = {
     `),
     likely: [],
   },
+  // Whole phrases only: a bare "starts" may be a time, and "settings" anything.
+  starts: {
+    sure: wordList(`
+      boots, boots up, starts up, does it start, does the panel start, panel starts, startet die tafel,
+      tafel startet, startet das gerat, fahrt hoch, faehrt hoch, bootet, l ecran demarre, demarre t il,
+      arranca el panel, el panel arranca, il pannello si avvia, si avvia il pannello, start het scherm,
+      scherm start op, monitor uruchamia sie, uruchamia sie, o painel arranca, o painel liga, skarmen startar,
+      skaermen starter, skjermen starter, naytto kaynnistyy, kaynnistyy, panel se spusti
+    `),
+    likely: [],
+  },
+  air: {
+    sure: wordList(`
+      over the air, over the air update, ota, ota update, own update, its own update, network update, online update,
+      update over the air, update over the network, automatic update says, update page says,
+      eigenes update, update uber das netz, update ueber das netz, update ubers netz, online aktualisierung,
+      ota aktualisierung, mise a jour en ligne, mise a jour par le reseau, mise a jour ota, actualizacion en linea,
+      actualizacion por red, actualizacion ota, aggiornamento online, aggiornamento via rete, aggiornamento ota,
+      update via netwerk, update via het netwerk, aktualizacja online, aktualizacja przez siec, aktualizacja ota,
+      atualizacao online, atualizacao pela rede, atualizacao ota, uppdatering via natet, opdatering via nettet,
+      oppdatering via nettet, verkkopaivitys, aktualizace po siti, aktualizace online
+    `),
+    likely: [],
+  },
+  settings: {
+    sure: wordList(`
+      settings open, settings can be opened, can sign in, sign in works, passcode known, access to settings,
+      einstellungen offen, einstellungen zuganglich, anmeldung moglich, zugang zu einstellungen,
+      zugang zu den einstellungen, acces aux reglages, acces aux parametres, acceso a ajustes, acceso a los ajustes,
+      acceso a la configuracion, accesso alle impostazioni, toegang tot instellingen, toegang tot de instellingen,
+      dostep do ustawien, acesso as definicoes, acesso as configuracoes, atkomst till installningar,
+      adgang til indstillinger, tilgang til innstillinger, paasy asetuksiin, pristup k nastaveni
+    `),
+    likely: [],
+  },
+  keep: {
+    sure: wordList(`
+      worth keeping, anything worth keeping, anything to keep, data to keep, data worth keeping, something to keep,
+      erhaltenswert, erhaltenswerte daten, etwas zu behalten, daten zu behalten, donnees a conserver,
+      quelque chose a conserver, datos que conservar, algo que conservar, dati da conservare, qualcosa da conservare,
+      gegevens bewaren, gegevens te bewaren, iets te bewaren, dane do zachowania, cos do zachowania,
+      dados a conservar, algo a conservar, data att spara, data at gemme, data a beholde, sailytettavaa,
+      data k zachovani
+    `),
+    likely: [],
+  },
 };

@@ -1,8 +1,8 @@
 import type { Mangling } from '../../findings/catalogue/room.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Mode } from '../../model/mode.ts';
-import { type RoomField, roomFields } from '../../model/room.ts';
-import { readApproval, readMode } from './cell-words.ts';
+import { type Room, type RoomField, roomFields, type WayField, wayFields } from '../../model/room.ts';
+import { readAnswer, readApproval, readMode } from './cell-words.ts';
 import { cleanCell, type ListTable, placeInWords, type RowFlaw, type TableRow } from './list-table.ts';
 import type { Columns } from './match-columns.ts';
 
@@ -11,13 +11,14 @@ interface Judged {
   readonly values: RowValues;
   readonly mode: Mode | undefined;
   readonly approval: string | undefined;
+  readonly answers: Room['answers'];
   /** The row must be left out. */
   readonly out: boolean;
   readonly findings: readonly Finding[];
 }
 
 /** Fields without which, or with a wrong one, somebody does the wrong thing at a panel. */
-const decisive: readonly RoomField[] = ['room', 'label', 'mode'];
+const decisive: readonly RoomField[] = ['room', 'label', 'mode', ...wayFields];
 
 /** What the cells of a row are worth: which can be used, which cannot, and whether the row can. */
 export function judgeCells(row: TableRow, read: RowValues, context: RowContext): Judged {
@@ -31,15 +32,18 @@ export function judgeCells(row: TableRow, read: RowValues, context: RowContext):
   const mangled = cells.some(({ field, text }) => text === undefined && decisive.includes(field));
   const mode = mangled ? { mode: undefined, findings: [] } : modeOf(row, values, context);
   const approval = approvalOf(row, values, context);
+  const way = mangled ? { answers: {}, findings: [] } : answersOf(row, values, context);
   return {
     values,
     mode: mode.mode,
     approval: approval.text,
-    out: mangled || mode.findings.length > 0,
+    answers: way.answers,
+    out: mangled || mode.findings.length > 0 || way.findings.length > 0,
     findings: [
       ...cells.flatMap(({ findings }) => findings),
       ...(mangled ? [] : missing(row, values, context)),
       ...mode.findings,
+      ...way.findings,
       ...approval.findings,
     ],
   };
@@ -87,6 +91,22 @@ function modeOf(row: TableRow, { mode: text, room = '' }: RowValues, context: Ro
   if (text === undefined || mode !== undefined) return { mode, findings: [] };
   const facts = { place: cellPlace(row, context, context.columns.mode), text: shortened(text), room };
   return { mode, findings: [finding('room/mode-unknown', subject(row, context), facts)] };
+}
+
+/** What the panel can still do; a word that is not known is none of the answers, and no guess is made. */
+function answersOf(row: TableRow, values: RowValues, context: RowContext) {
+  const answers: Partial<Record<WayField, string>> = {};
+  const findings: Finding[] = [];
+  for (const field of wayFields) {
+    const text = values[field];
+    const answer = text === undefined ? '' : readAnswer(field, text);
+    if (answer === undefined) {
+      const place = cellPlace(row, context, context.columns[field]);
+      const facts = { place, field, text: shortened(text ?? ''), room: values.room ?? '' };
+      findings.push(finding('room/answer-unknown', subject(row, context), facts));
+    } else if (answer !== '') answers[field] = answer;
+  }
+  return { answers, findings };
 }
 
 function manglingOf(text: string, field: RoomField, flaw: RowFlaw | undefined) {

@@ -1,5 +1,5 @@
 import { type Finding, finding, inOrder, textsOf } from '../../findings/finding.ts';
-import type { Room, RoomList, UnusedRow } from '../../model/room.ts';
+import { type Room, type RoomList, type UnusedRow, wayFields } from '../../model/room.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { groupBy } from '../../text/words.ts';
 import type { RowContext } from './judge-cells.ts';
@@ -193,7 +193,7 @@ function comparePanels(panels: readonly PanelRow[], source: string, place: (row:
 const hasNumber = ({ serial, asset }: PanelRow): boolean => serial !== undefined || asset !== undefined;
 
 /** Everything that decides what happens to the panel; notes may differ. */
-const storyOf = ({ room, label, running, serial, asset, mode, approval }: PanelRow): string =>
+const storyOf = ({ room, label, running, serial, asset, mode, approval, answers }: PanelRow): string =>
   JSON.stringify([
     forComparing(room),
     forComparing(label),
@@ -202,6 +202,7 @@ const storyOf = ({ room, label, running, serial, asset, mode, approval }: PanelR
     numberForComparing(asset) ?? null,
     mode ?? null,
     approval ?? null,
+    wayFields.map((field) => answers[field] ?? null),
   ]);
 
 function severalOf(

@@ -1,5 +1,5 @@
 import { type Finding, finding } from '../../findings/finding.ts';
-import { type Room, type RoomField, roomFields } from '../../model/room.ts';
+import { isWayField, type Room, type RoomField, roomFields } from '../../model/room.ts';
 import { isEmptyWord, isTotalWord } from './cell-words.ts';
 import {
   cellPlace,
@@ -40,7 +40,9 @@ export function readRow(row: TableRow, context: RowContext): RowReading {
     if (clean.controls.length > 0) {
       findings.push(finding('room/control-characters', subject(row, context), { place: where, codes: clean.controls }));
     }
-    if (!isEmptyWord(clean.text)) values[field] = clean.text;
+    // "Unknown" is an answer to what a panel can still do, and nothing to any other question.
+    const isEmpty = isWayField(field) ? clean.text === '' : isEmptyWord(clean.text);
+    if (!isEmpty) values[field] = clean.text;
   }
   const shape = checkRowShape(row, values, context);
   const base = { room: values.room ?? '', oddSpaces };
@@ -49,9 +51,10 @@ export function readRow(row: TableRow, context: RowContext): RowReading {
   findings.push(...shape.findings, ...judged.findings);
   const { room, label, running, serial, asset, notes } = judged.values;
   if (judged.out || room === undefined || label === undefined) return { ...base, panel: undefined, findings };
+  const { mode, approval, answers } = judged;
   return {
     ...base,
-    panel: { row: row.row, room, label, running, serial, asset, notes, mode: judged.mode, approval: judged.approval },
+    panel: { row: row.row, room, label, running, serial, asset, notes, mode, approval, answers },
     findings,
   };
 }

@@ -5,7 +5,8 @@ import type { Parts } from '../../model/panel-identity.ts';
 import type { ReadPackage } from '../../shelf/index-shelf.ts';
 import { upperForComparing } from '../../text/label-text.ts';
 import { groupBy } from '../../text/words.ts';
-import type { PlannedRoom, PlannedStep } from './plan-rooms.ts';
+import type { PlannedStep } from './course-to-newest.ts';
+import type { PlannedRoom } from './plan-rooms.ts';
 
 /** What one stick carries: one package in one mode, for panels that are all wiped or none of them. */
 export interface PlannedLoad {

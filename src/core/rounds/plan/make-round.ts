@@ -1,8 +1,11 @@
 import { checkOrigin } from '../../checks/fit/check-origin.ts';
+import type { FindingCode } from '../../findings/catalogue.ts';
 import { rootCodeOf } from '../../findings/doubts.ts';
 import { type Finding, inOrder, severityOf, textsOf } from '../../findings/finding.ts';
-import { customaryRules } from '../../model/family.ts';
+import type { Way } from '../../guide/which-way.ts';
+import { customaryRules, type Family } from '../../model/family.ts';
 import type { Mode } from '../../model/mode.ts';
+import type { Room } from '../../model/room.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
 import { checkOpen } from '../../shelf/check-chosen.ts';
 import { scheduleFirstCome, scheduleRound } from '../schedule/schedule-round.ts';
@@ -109,8 +112,21 @@ function roomOf({ room, ...planned }: PlannedRoom, letters: readonly string[]): 
       because: because ?? null,
     })),
     findings: inOrder(planned.findings).map(saidOf),
+    ...(planned.way === undefined ? {} : { way: wayOf(planned.way, room, planned.family) }),
   };
 }
+
+const wayOf = ({ way, reason, todo }: Way, { answers }: Room, family: Family | undefined): RoundRoom['way'] => ({
+  way,
+  reason,
+  todo: [...todo],
+  answers: { ...answers },
+  family: family?.family ?? null,
+});
+
+/** It waits for an answer, by what the list says that the panel can still do. */
+export const isToAsk = ({ findings }: Pick<RoundRoom, 'findings'>): boolean =>
+  findings.some(({ code }) => code === ('round/ask-first' satisfies FindingCode));
 
 const saidOf = (found: Finding): RoundRoom['findings'][number] => ({
   code: found.code,

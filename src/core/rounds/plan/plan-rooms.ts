@@ -1,18 +1,15 @@
-import { readBuild } from '../../build/read-build.ts';
-import { checkBuilds } from '../../checks/fit/check-builds.ts';
 import { checkMode } from '../../checks/fit/check-fit.ts';
-import { bridgesFor } from '../../checks/fit/find-update-path.ts';
 import type { FindingCode } from '../../findings/catalogue.ts';
 import { type Finding, finding, severityOf, type Verdict, worstOf } from '../../findings/finding.ts';
+import { answersOfList } from '../../guide/way-questions.ts';
+import { askWhatToKeep, mayHoldSomething, type Way, wayOfSome } from '../../guide/which-way.ts';
 import type { Family } from '../../model/family.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
-import type { LabelReading } from '../../model/panel-identity.ts';
 import type { Room } from '../../model/room.ts';
 import type { RoomState } from '../../model/round.ts';
 import type { DamagedEntry } from '../../shelf/check-newcomer.ts';
-import { findSteps } from '../../shelf/find-steps.ts';
-import type { ReadPackage } from '../../shelf/index-shelf.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../shelf/shelf-record.ts';
+import { type Course, findCourse, type PlannedStep } from './course-to-newest.ts';
 import { type ShelfForRooms, shelfForRooms } from './shelf-for-rooms.ts';
 
 export interface RoomsQuestion {
@@ -49,32 +46,85 @@ interface RoomQuestion {
   readonly approvedBy: string | undefined;
 }
 
-/** What one room needs: nothing, which sticks in which order, or why it is stopped or cannot be told. */
+/** What one room needs: nothing, which sticks in which order, no stick at all, or why it is stopped or not told. */
 function planRoom({ room, mode: usual, approvedBy }: RoomQuestion, shelf: ShelfForRooms): PlannedRoom {
-  const mode = room.mode ?? usual;
   const approval = approvedBy ?? room.approval;
   const answer = shelf.answerFor(room.label);
-  const { panel, newest } = answer;
-  const rules = panel?.family.modes[mode];
-  const base = { room, mode, approval, family: panel?.family, target: newest?.package.readings[0]?.build };
-  const known = [...answer.findings, ...checkMode(mode, panel?.family)];
+  const { panel, newest, fitting } = answer;
+  const course =
+    panel === undefined || newest === undefined
+      ? undefined
+      : findCourse({ roomKey: room.key, running: room.running, panel, newest, fitting });
+  const target = newest?.package.readings[0]?.build;
+  const family = panel?.family;
+  const way = wayFor(room, approval, { family, target, isThere: course?.isThere === true });
+  const base = { room, mode: usual, approval, family, target, way };
+  if (way?.way === 'over-the-air') return overTheAir(base, answer.findings, course);
+  if (way?.way === 'stop-and-ask') {
+    const known = worthSaying([...answer.findings, ...(course?.findings ?? []), askFirst(room, way)]);
+    return { ...base, state: 'cannot-tell', wipes: false, steps: [], findings: known };
+  }
+  const mode = room.mode ?? way?.mode ?? usual;
+  return planSticks({ ...base, mode }, [...answer.findings, ...checkMode(mode, family)], course, shelf);
+}
+
+type Base = Pick<PlannedRoom, 'room' | 'mode' | 'approval' | 'family' | 'target' | 'way'>;
+
+/**
+ * The way by what the list says that the panel can still do; undefined where it says nothing, where it asks for a mode,
+ * and where a panel that starts has the newest build already.
+ */
+function wayFor(room: Room, approval: string | undefined, known: Parameters<typeof wayOfSome>[1]): Way | undefined {
+  const isAnswered = Object.keys(room.answers).length > 0;
+  if (room.mode !== undefined || !isAnswered) return undefined;
+  if (known.isThere && room.answers.starts !== 'no') return undefined;
+  return wayOfSome(answersOfList(room.answers, approval), known);
+}
+
+const askFirst = ({ key }: Room, { reason, todo }: Pick<Way, 'reason' | 'todo'>): Finding =>
+  finding('round/ask-first', key, { reason, todo });
+
+/** It needs neither package nor stick: what is missing of these is in nobody's way. */
+function overTheAir(base: Base, findings: readonly Finding[], course: Course | undefined): PlannedRoom {
+  const isAhead = course?.findings.some(({ code }) => code === 'round/runs-newer') === true;
+  const target = isAhead ? undefined : base.target;
+  const way = wayFor(base.room, base.approval, { family: base.family, target });
+  const said = findings.filter((found) => severityOf(found) === 'caution');
+  return { ...base, target, way, state: 'over-the-air', wipes: false, steps: [], findings: said };
+}
+
+function planSticks(
+  base: Base,
+  known: readonly Finding[],
+  course: Course | undefined,
+  shelf: ShelfForRooms,
+): PlannedRoom {
+  const { room, mode, approval, family } = base;
+  const rules = family?.modes[mode];
   const wipesByMode = rules?.['keeps-data'] === false;
-  if (panel === undefined || newest === undefined) {
+  if (course === undefined) {
     return { ...base, state: stateOf(known), wipes: wipesByMode, steps: [], findings: known };
   }
-  const way = findWay({ roomKey: room.key, running: room.running, panel, newest, fitting: answer.fitting });
-  if (way.isThere && rules !== undefined) {
-    const said = worthSaying([...known, ...way.findings, ...checkAsked(room)]);
+  if (course.isThere && rules !== undefined) {
+    const said = worthSaying([...known, ...course.findings, ...checkAsked(room)]);
     return { ...base, state: stateOf(said, 'up-to-date'), wipes: false, steps: [], findings: said };
   }
-  const steps = way.steps;
+  const { steps } = course;
   const wiping = steps.find((step) => packageWipes(step.package.shelved.record));
   const wipes = wipesByMode || wiping !== undefined;
   const stops = steps.flatMap((step) => shelf.saysOf(step.package)).filter((found) => severityOf(found) === 'stop');
   const asked = wipes && approval === undefined ? [notApproved(room, mode, newestOf(steps, wiping), !wipesByMode)] : [];
-  const findings = worthSaying([...known, ...way.findings, ...stops, ...asked]);
+  const worth = wipes ? checkWorthKeeping(base) : [];
+  const findings = worthSaying([...known, ...course.findings, ...stops, ...asked, ...worth]);
   const state = stateOf(findings);
   return { ...base, state, wipes, steps: state === 'update' ? steps : [], findings };
+}
+
+/** Also where the list asks for the mode, or where only the package erases: its word on what is on the panel counts. */
+function checkWorthKeeping({ room, approval, way }: Base): readonly Finding[] {
+  const isSaid = way !== undefined || room.answers.keep !== undefined;
+  if (!isSaid || !mayHoldSomething(answersOfList(room.answers, approval))) return [];
+  return [askFirst(room, askWhatToKeep('The update erases everything on it.'))];
 }
 
 const newestOf = (steps: readonly PlannedStep[], wiping: PlannedStep | undefined): string =>
@@ -120,14 +170,6 @@ function stateOf(findings: readonly Finding[], otherwise: RoomState = 'update'):
   return severe.length > 0 ? 'stopped' : otherwise;
 }
 
-/** One stick that a room needs. */
-export interface PlannedStep {
-  readonly package: ReadPackage;
-  readonly build: string;
-  /** The maker's reason for a bridge; undefined for the target. */
-  readonly because: string | undefined;
-}
-
 /** What a room needs, or why it gets nothing. */
 export interface PlannedRoom {
   readonly room: Room;
@@ -143,66 +185,8 @@ export interface PlannedRoom {
   /** In their order; empty unless the state is `update`. */
   readonly steps: readonly PlannedStep[];
   readonly findings: readonly Finding[];
-}
-
-interface WayQuestion {
-  readonly roomKey: string;
-  readonly running: string | undefined;
-  readonly panel: LabelReading['readings'][number];
-  readonly newest: ReadPackage;
-  readonly fitting: readonly ReadPackage[];
-}
-
-interface Way {
-  /** The panel runs the newest build. */
-  readonly isThere: boolean;
-  /** Empty where there is none, or none that can be told. */
-  readonly steps: readonly PlannedStep[];
-  readonly findings: readonly Finding[];
-}
-
-/**
- * From what runs on a panel to the newest package for it: nothing to do, one stick, several, or no way that can be
- * told.
- */
-function findWay({ roomKey, running, panel, newest, fitting }: WayQuestion): Way {
-  const { family, parts } = panel;
-  const packaged = newest.package.readings[0]?.build;
-  const { name } = newest.shelved.record;
-  if (packaged === undefined) return noWay(finding('shelf/build-unstated', name));
-  const direct: readonly PlannedStep[] = [{ package: newest, build: packaged, because: undefined }];
-  if (running === undefined) {
-    const bridges = bridgesFor(family, parts, newest.build);
-    if (bridges.length > 0) return noWay(finding('round/running-unknown', roomKey, { target: packaged, bridges }));
-    const said = finding('round/running-not-said', roomKey, { target: packaged });
-    return { isThere: false, steps: direct, findings: [said] };
-  }
-  const builds = checkBuilds({ running, packaged, family, parts });
-  if (builds.some(({ code }) => code === 'build/same')) return { isThere: true, steps: [], findings: builds };
-  if (builds.some(({ code }) => code === 'build/older')) {
-    return noWay(finding('round/runs-newer', roomKey, { running, newest: packaged }));
-  }
-  if (!builds.some(({ code }) => code === 'build/bridge-needed')) {
-    return { isThere: false, steps: direct, findings: builds };
-  }
-  return overBridges(builds, running, { panel, newest, fitting });
-}
-
-const noWay = (found: Finding): Way => ({ isThere: false, steps: [], findings: [found] });
-
-function overBridges(
-  builds: readonly Finding[],
-  running: string,
-  { panel, newest, fitting }: Pick<WayQuestion, 'panel' | 'newest' | 'fitting'>,
-): Way {
-  const others = builds.filter(({ code }) => code !== 'build/bridge-needed');
-  const from = readBuild(running, panel.family.build).build;
-  const way = findSteps(from, newest, fitting, panel);
-  const steps = way.steps.flatMap(({ build, because, shelved }) => {
-    const one = fitting.find((fits) => fits.shelved === shelved);
-    return one === undefined ? [] : [{ package: one, build, because }];
-  });
-  return { isThere: false, steps, findings: [...others, ...way.findings] };
+  /** By what the list says that the panel can still do; undefined where it does not say, or asks for a mode. */
+  readonly way: Way | undefined;
 }
 
 /** What an inspection says of a package that tells the panel to erase its data. */
@@ -226,4 +210,5 @@ const verdictOfState: Record<RoomState, Verdict> = {
   update: 'ready',
   stopped: 'not-ready',
   'cannot-tell': 'unproven',
+  'over-the-air': 'ready',
 };

@@ -1,9 +1,10 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { RoundRoom } from '../../model/round.ts';
-import type { RoundRecordOf } from '../../model/round-record.ts';
+import { isOverTheAir, type Visit } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
+import type { WithoutDigest } from './own-digests.ts';
 import { type RelateBuilds, readVisit } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
@@ -35,14 +36,17 @@ export function checkPlate({ label, serial }: PanelHint, room: RoundRoom): reado
   ];
 }
 
-type VisitWithoutDigest = Omit<RoundRecordOf<'visit'>, 'selfSha256'>;
+type VisitWithoutDigest = WithoutDigest<Visit>;
 
 /** The build that a person read beside the one before and those that the plan means. */
 export function checkBuild(record: VisitWithoutDigest, status: RoomStatus, relate: RelateBuilds): readonly Finding[] {
-  if (record.outcome !== 'done') return [];
   const { room, family } = status;
   const { key, target } = room;
   const reading = readVisit({ ...record, selfSha256: '' }, room, family, relate);
+  if (reading.result === 'not-yet') {
+    return [finding('record/not-yet', key, { build: record.buildAfter, target, todo: lookAgainOf(room) })];
+  }
+  if (record.outcome !== 'done') return [];
   const build = record.buildAfter ?? '';
   switch (reading.because) {
     case 'not-read':
@@ -62,6 +66,14 @@ export function checkBuild(record: VisitWithoutDigest, status: RoomStatus, relat
 /** Nobody tries a panel twice within a minute (common practice, no source). */
 const shortestTryMs = 60_000;
 
+/** When to look at it again, as its plan says. */
+const lookAgainOf = ({ way }: RoundRoom): readonly string[] => (way?.way === 'over-the-air' ? way.todo : []);
+
+const notByStick: Readonly<Partial<Record<RoundRoom['state'], string>>> = {
+  'up-to-date': 'it runs the newest build already',
+  'over-the-air': 'it was to update itself, without a stick',
+};
+
 /** What is odd about a visit beside its build: a wipe, a room that was not to be done, the same line again. */
 export function checkCircumstances(
   record: VisitWithoutDigest,
@@ -74,10 +86,10 @@ export function checkCircumstances(
   if (record.wiped && record.outcome === 'failed' && wiped === undefined) {
     found.push(finding('record/wipe-assumed', room.key));
   }
-  if (room.state !== 'update' && record.outcome !== 'skipped') {
+  const isPlanned = room.state === (isOverTheAir(record) ? 'over-the-air' : 'update');
+  if (!isPlanned && record.outcome !== 'skipped') {
     const why = room.findings.find(({ severity }) => severity === 'stop' || severity === 'unproven');
-    const state =
-      room.state === 'up-to-date' ? 'it runs the newest build already' : (why?.title ?? 'the plan stopped it');
+    const state = notByStick[room.state] ?? why?.title ?? 'the plan stopped it';
     found.push(finding('record/not-planned', room.key, { state }));
   }
   const mode = record.mode ?? room.mode;

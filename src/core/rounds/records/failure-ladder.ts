@@ -2,10 +2,13 @@ import { modeTraits } from '../../model/mode.ts';
 import type { Load, RoundRoom } from '../../model/round.ts';
 import { quoteWord } from '../../shelf/find-on-shelf.ts';
 import { alwaysMind, stopAtOnce } from '../plan/usual-practice.ts';
-import { messageToMaker, wordsOf } from './find-repeats.ts';
+import { broughtInWords, messageToMaker, wordsOf } from './find-repeats.ts';
+import { airRungs, recoveryWords } from './next-way.ts';
 import type { RoomStatus, RoundStatus, StickStatus } from './round-status.ts';
 
-export type RungName = 'verify-stick' | 'other-port' | 'other-stick' | 'fresh-download' | 'read-label' | 'maker';
+export type RungName =
+  | ('verify-stick' | 'other-port' | 'other-stick' | 'fresh-download' | 'read-label' | 'maker')
+  | ('own-update' | 'next-way');
 
 /**
  * One step of the ladder (common practice, no source). `done`: the records show that it was taken. `next`: take it now.
@@ -25,6 +28,8 @@ export interface LadderTry {
   readonly at: string;
   readonly who: string;
   readonly stick: string | null;
+  /** The stick, or its own update, in words. */
+  readonly brought: string;
   readonly packageName: string | null;
   /** What the panel said. */
   readonly words: string;
@@ -35,7 +40,9 @@ export interface Ladder {
   readonly load: Load | undefined;
   readonly build: string | null;
   readonly tries: readonly LadderTry[];
-  /** Two complete tries failed: nobody tries a third time before the maker has answered. */
+  /** What failed: the panel's own update, or updates by stick. */
+  readonly way: 'over-the-air' | 'stick';
+  /** Two complete tries by stick failed: nobody tries a third time before the maker has answered. */
   readonly isOver: boolean;
   readonly rungs: readonly Rung[];
   /** What recovery means here, where in-OS failed twice. */
@@ -51,11 +58,13 @@ const completeTries = 2;
 export function failureLadder(status: RoomStatus, round: RoundStatus): Ladder {
   const { room, tries, next } = status;
   const load = next?.load ?? round.round.loads.find(({ rooms }) => rooms.includes(room.key));
-  const isOver = tries.length >= completeTries;
+  const isByStick = room.state !== 'over-the-air';
+  const isOver = isByStick && tries.length >= completeTries;
   const told = tries.map((reading) => ({
     at: reading.visit.at,
     who: reading.visit.who,
     stick: reading.visit.stick,
+    brought: broughtInWords(reading.visit),
     packageName: reading.visit.package?.name ?? null,
     words: wordsOf(reading).join('; '),
   }));
@@ -65,9 +74,10 @@ export function failureLadder(status: RoomStatus, round: RoundStatus): Ladder {
     load,
     build: status.reached ?? room.running,
     tries: told,
+    way: isByStick ? 'stick' : 'over-the-air',
     isOver,
-    rungs: rungsOf(facts),
-    recovery: isOver && load !== undefined && !modeTraits[load.mode].isLastResort ? recoveryWords(room) : undefined,
+    rungs: isByStick ? rungsOf(facts) : airRungs(status, round),
+    recovery: isOver && load !== undefined && !modeTraits[load.mode].isLastResort ? recoveryWords(status) : undefined,
     stopAtOnce: [
       `Stop at once and leave the panel alone: ${stopAtOnce}. Switch it off only where that is safe, keep people away, and tell whoever answers for the building.`,
       ...alwaysMind,
@@ -207,12 +217,3 @@ function makerRung({ status }: Facts): Draft {
     isDone: false,
   };
 }
-
-const recoveryWords = ({ key, wipes, approval }: RoundRoom): string =>
-  [
-    'The in-OS update failed twice. Recovery may be the answer, and only as the maker says for this panel: it WIPES everything on it, and a wipe is final.',
-    'Back up first: boards, recordings, accounts, licences, network and certificates, names, passcode, schedule.',
-    wipes && approval !== null
-      ? `A wipe is approved by ${approval}.`
-      : `It needs an approval: stickwright round record ${quoteWord(key)} --approved-by NAME`,
-  ].join(' ');

@@ -1,5 +1,5 @@
 import type { Load, Round } from '../../model/round.ts';
-import type { Visit } from '../../model/round-record.ts';
+import { isOverTheAir, type Visit } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
 import type { VisitReading } from './read-visit.ts';
 import type { Repeat, RoomStatus } from './round-status.ts';
@@ -14,7 +14,7 @@ interface Try {
 export function findRepeats(round: Round, rooms: readonly RoomStatus[]): readonly Repeat[] {
   const tries = rooms.flatMap(({ room, visits }) =>
     visits
-      .filter(({ result }) => result !== 'skipped')
+      .filter(({ result, visit }) => result !== 'skipped' && !isOverTheAir(visit))
       .map((reading): Try => ({ room: room.key, reading, load: loadOf(reading.visit, room.key, round) })),
   );
   const repeats = [
@@ -70,9 +70,9 @@ const blank = '(please fill in)';
  */
 export function messageToMaker(status: RoomStatus, load: Load | undefined): string {
   const { room, tries, reached } = status;
+  const isByStick = room.state !== 'over-the-air';
   const times = tries.length === 1 ? 'once' : tries.length === 2 ? 'twice' : `${tries.length} times`;
   const before = reached ?? tries.at(-1)?.visit.buildBefore ?? room.running;
-  const pack = tries.at(-1)?.visit.package ?? load?.package;
   return [
     `Firmware update ${tries.length === 0 ? 'of' : `failed ${times} on`} ${room.label}`,
     '',
@@ -83,6 +83,39 @@ export function messageToMaker(status: RoomStatus, load: Load | undefined): stri
     `  build on it         ${before ?? blank}`,
     `  build wanted        ${status.next?.build ?? room.target ?? blank}`,
     '',
+    ...(isByStick ? packageLines(status, load) : ['Way', '  its own update over the network', '']),
+    'What happened',
+    ...airLines(status),
+    ...(tries.length === 0 ? [`  ${blank}`] : tries.flatMap(tryLines)),
+    '',
+    'Photos with this message',
+    '  1 the plate on the back, 2 the About page, 3 the screen with the exact words',
+    '',
+    'Questions',
+    ...questions.slice(isByStick ? 0 : 1).map((question, at) => `  ${at + 1} ${question}`),
+  ].join('\n');
+}
+
+const questions = [
+  'Is this package right for this label, and may it follow the build on it?',
+  'What does the message mean, and what shall we do next?',
+  'If you advise a recovery: which document describes it for this panel, and what does it erase?',
+];
+
+/** What its own update said before anybody came with a stick. */
+const airLines = ({ room, airFailures }: RoomStatus): readonly string[] =>
+  room.state === 'over-the-air'
+    ? []
+    : airFailures.map(
+        (reading) =>
+          `  Before: its own update failed, ${reading.visit.at}${wordsOf(reading)
+            .map((text) => `: "${text}"`)
+            .join('')}`,
+      );
+
+function packageLines({ room, tries }: RoomStatus, load: Load | undefined): readonly string[] {
+  const pack = tries.at(-1)?.visit.package ?? load?.package;
+  return [
     'Package',
     `  file                ${pack?.name ?? blank}`,
     `  SHA-256             ${pack?.sha256 ?? blank}`,
@@ -92,28 +125,19 @@ export function messageToMaker(status: RoomStatus, load: Load | undefined): stri
     `  way                 ${modeInWords[tries.at(-1)?.visit.mode ?? load?.mode ?? room.mode]}`,
     `  port                ${load?.panel.port ?? blank}`,
     '',
-    'What happened',
-    ...(tries.length === 0 ? [`  ${blank}`] : tries.flatMap(tryLines)),
-    '',
-    'Photos with this message',
-    '  1 the plate on the back, 2 the About page, 3 the screen with the exact words',
-    '',
-    'Questions',
-    '  1 Is this package right for this label, and may it follow the build on it?',
-    '  2 What does the message mean, and what shall we do next?',
-    '  3 If you advise a recovery: which document describes it for this panel, and what does it erase?',
-  ].join('\n');
+  ];
 }
 
 function tryLines(reading: VisitReading, index: number): readonly string[] {
-  const { at, stick, who } = reading.visit;
+  const { at, who } = reading.visit;
   const words = wordsOf(reading).join('; ');
   const lines = words === '' ? [blank] : words.split('\n');
-  return [
-    `  ${index + 1}. ${at}, ${stick === null ? 'stick not noted' : `stick ${stick}`}, ${who}`,
-    ...lines.map((line) => `     "${line}"`),
-  ];
+  return [`  ${index + 1}. ${at}, ${broughtInWords(reading.visit)}, ${who}`, ...lines.map((line) => `     "${line}"`)];
 }
+
+/** What somebody came with. */
+export const broughtInWords = (visit: Visit): string =>
+  isOverTheAir(visit) ? 'its own update' : visit.stick === null ? 'stick not noted' : `stick ${visit.stick}`;
 
 const modeInWords: Readonly<Record<Load['mode'], string>> = {
   'in-os': 'local update from the running system',

@@ -1,6 +1,6 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
-import type { RoundRecord, Visit } from '../../model/round-record.ts';
+import { isOverTheAir, isVisit, type RoundRecord } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
 import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
@@ -14,8 +14,8 @@ export function foldRound(round: Round, all: readonly RoundRecord[], relate: Rel
   const records = withoutWithdrawn(all).toSorted(compareRecords);
   const roomOf = roomFinder(round);
   const isStray = (record: RoundRecord): boolean =>
-    (record.kind === 'visit' || record.kind === 'approval') && roomOf(record) === undefined;
-  const located = records.filter((record) => record.kind === 'visit' || record.kind === 'approval');
+    (isVisit(record) || record.kind === 'approval') && roomOf(record) === undefined;
+  const located = records.filter((record) => isVisit(record) || record.kind === 'approval');
   const byRoom = groupBy(located, (record) => roomOf(record)?.key);
   const carriers = new Map(
     round.loads.map((load) => [load.id, sticksOf(load, records).flatMap(({ stick }) => stick ?? [])]),
@@ -38,22 +38,26 @@ interface Context {
 
 function foldRoom(room: RoundRoom, records: readonly RoundRecord[], { round, carriers, relate }: Context): RoomStatus {
   const family = familyOf(round, room);
-  const visits = records
-    .filter((record): record is Visit => record.kind === 'visit')
-    .map((visit) => readVisit(visit, room, family, relate));
+  const visits = records.filter(isVisit).map((visit) => readVisit(visit, room, family, relate));
   const last = visits.at(-1);
   const lastReached = visits.findLastIndex(({ step, result }) => step !== undefined || result === 'done');
   const next = nextStep(room, visits[lastReached], round.loads);
+  const failed = visits.slice(lastReached + 1).filter(({ result }) => result === 'failed');
   const sticks = next === undefined ? [] : (carriers.get(next.load.id) ?? []);
   const approvals = records.flatMap((record) => (record.kind === 'approval' ? [record.by] : []));
   return {
     room,
     family,
-    progress: progressOf(room, visits, sticks.length > 0),
+    progress: progressOf(
+      room,
+      visits.filter((reading) => isOfWay(room, reading)),
+      sticks.length > 0,
+    ),
     visits,
     last,
     failures: visits.filter(({ result }) => result === 'failed').length,
-    tries: visits.slice(lastReached + 1).filter(({ result }) => result === 'failed'),
+    tries: failed.filter((reading) => isOfWay(room, reading)),
+    airFailures: failed.filter(({ visit }) => isOverTheAir(visit)),
     wiped: visits.some(({ visit }) => visit.wiped),
     approval: approvals.at(-1) ?? room.approval,
     reached: visits[lastReached]?.visit.buildAfter ?? null,
@@ -70,11 +74,17 @@ function nextStep(room: RoundRoom, reached: VisitReading | undefined, loads: rea
   return step === undefined || load === undefined ? undefined : { build: step.build, load, number };
 }
 
+/** What failed on another way than the plan's of today, or did not happen there yet, is no try of this one. */
+const isOfWay = ({ state }: RoundRoom, { visit, result }: VisitReading): boolean =>
+  (result !== 'failed' && result !== 'not-yet') || isOverTheAir(visit) === (state === 'over-the-air');
+
 function progressOf(room: RoundRoom, visits: readonly VisitReading[], isPrepared: boolean): RoomProgress {
   const last = visits.at(-1)?.result;
   if (last === 'step') return 'under-way';
+  if (last === 'not-yet') return 'over-the-air';
   if (last !== undefined) return last;
   if (room.state === 'up-to-date') return 'up-to-date';
+  if (room.state === 'over-the-air') return 'over-the-air';
   if (room.state !== 'update') return 'held';
   return isPrepared ? 'prepared' : 'open';
 }
@@ -91,7 +101,9 @@ function findDisagreement(visits: readonly VisitReading[], load: Load | undefine
     ({ visit, ...reading }) =>
       !isSamePerson(visit.who, last.visit.who) &&
       Date.parse(last.visit.at) - Date.parse(visit.at) < minutes * 60_000 &&
-      (reading.result !== last.result || reading.step !== last.step),
+      (reading.result !== last.result || reading.step !== last.step) &&
+      // A panel that updates itself may do so while nobody looks.
+      reading.result !== 'not-yet',
   );
   return before === undefined ? undefined : [before, last];
 }

@@ -13,6 +13,8 @@ export type SaidOutcome =
   | { readonly kind: 'done'; readonly build: string | undefined }
   | { readonly kind: 'failed'; readonly text: string }
   | { readonly kind: 'skipped'; readonly text: string }
+  /** Looked at, and it has not updated itself; the build only where somebody read it. */
+  | { readonly kind: 'not-yet'; readonly build: string | undefined }
   | { readonly kind: 'approved'; readonly by: string };
 
 export interface VisitWish extends PanelHint {
@@ -39,7 +41,7 @@ interface Stamp {
 export interface MadeVisit {
   /** Undefined where no room was found. */
   readonly room: RoomStatus | undefined;
-  readonly record: Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'approval' }> | undefined;
+  readonly record: Extract<RoundRecordWithoutDigest, { kind: 'visit' | 'looked' | 'approval' }> | undefined;
   /** Stops among them: it is not to be kept, unless a person accepts them. */
   readonly findings: readonly Finding[];
 }
@@ -66,8 +68,18 @@ export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBu
   if (wish.outcome.kind === 'approved') {
     return { room, record: { ...base, kind: 'approval', ...panel, by: wish.outcome.by }, findings: plate };
   }
-  const brought = broughtBy(wish.stick ?? answer.stick, room, status);
   const { outcome } = wish;
+  const stick = wish.stick ?? answer.stick;
+  if (room.room.state === 'over-the-air' && stick === undefined && outcome.kind !== 'skipped') {
+    const looked = lookAt(outcome, wish, room, relate);
+    const record = { ...base, schema: 'stickwright/round-record/2', ...panel, ...looked } as const;
+    const findings = [...plate, ...checkBuild(record, room, relate), ...checkCircumstances(record, room, undefined)];
+    return { room, record, findings };
+  }
+  if (outcome.kind === 'not-yet') {
+    return { room, record: undefined, findings: [...plate, finding('record/not-over-the-air', room.room.key)] };
+  }
+  const brought = broughtBy(stick, room, status);
   const wipes = room.next?.load.wipes ?? room.room.wipes;
   const wiped = wish.wiped ?? (outcome.kind !== 'skipped' && (brought.load?.wipes ?? wipes));
   const said = outcome.kind === 'done' ? [] : [outcome.text];
@@ -89,6 +101,30 @@ export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBu
     ...checkCircumstances(record, room, wish.wiped),
   ];
   return { room, record, findings };
+}
+
+/** What was seen of a panel that was to update itself: the build tells, whatever it is called. */
+function lookAt(
+  outcome: Exclude<SaidOutcome, { kind: 'skipped' | 'approved' }>,
+  wish: VisitWish,
+  { room, reached, family }: RoomStatus,
+  relate: RelateBuilds,
+) {
+  const before = wish.before ?? reached ?? room.running;
+  const build = outcome.kind === 'failed' ? null : (outcome.build?.trim() ?? null);
+  const isSame = build !== null && before !== null && relate(family, build, before) === 'same';
+  const said = [...(outcome.kind === 'failed' ? [outcome.text] : []), ...(wish.note === undefined ? [] : [wish.note])];
+  return {
+    kind: 'looked',
+    stick: null,
+    package: null,
+    mode: null,
+    wiped: false,
+    outcome: outcome.kind === 'done' && isSame ? 'not-yet' : outcome.kind,
+    buildBefore: before,
+    buildAfter: build,
+    text: said.join('\n') || null,
+  } as const;
 }
 
 interface Brought {

@@ -1,6 +1,6 @@
 import { canonicalForm } from '../../documents/own-digest.ts';
 import type { Round, RoundRoom } from '../../model/round.ts';
-import type { RoundRecord, RoundRecordOf } from '../../model/round-record.ts';
+import type { RoundRecord, RoundRecordOf, Visit } from '../../model/round-record.ts';
 import { doubtsOfStick } from '../plan/stick-codes.ts';
 import type { RoomStatus, StickState, StickStatus } from './round-status.ts';
 
@@ -51,7 +51,7 @@ export function uniteRecords(all: Iterable<RoundRecord>): Union {
 /** All but who noted it and when. */
 const whatIsSaid = (record: RoundRecord): string => canonicalForm({ ...record, at: '', notedAt: '', who: '' });
 
-type Located = RoundRecordOf<'visit'> | RoundRecordOf<'approval'>;
+type Located = Visit | RoundRecordOf<'approval'>;
 
 /**
  * Which room of the round a record speaks of: by its key; else, because a new plan may have named the room anew, by its

@@ -3,7 +3,7 @@ import { type Finding, finding } from '../../findings/finding.ts';
 import { type Load, type Round, round1Schema, roundFileSchema } from '../../model/round.ts';
 import { type RoundRecord, roundRecordShapes } from '../../model/round-record.ts';
 
-type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
+export type WithoutDigest<One> = One extends RoundRecord ? Omit<One, 'selfSha256'> : never;
 
 /** A record before it has its own digest. */
 export type RoundRecordWithoutDigest = WithoutDigest<RoundRecord>;

@@ -3,13 +3,13 @@ import { readBuild } from '../../build/read-build.ts';
 import type { BuildOrder } from '../../model/build.ts';
 import type { Family } from '../../model/family.ts';
 import type { Round, RoundRoom } from '../../model/round.ts';
-import type { RoundRecord, Visit } from '../../model/round-record.ts';
+import { isOverTheAir, type RoundRecord, type Visit } from '../../model/round-record.ts';
 
 /**
  * What a visit came to. `step`: a build on the way was reached, not yet the target. `unclear`: somebody says it is
- * done, but the build was not read, or is neither the target nor a step.
+ * done, but the build was not read, or is neither the target nor a step. `not-yet`: it has not updated itself.
  */
-type VisitResult = 'done' | 'step' | 'failed' | 'skipped' | 'unclear';
+type VisitResult = 'done' | 'step' | 'failed' | 'skipped' | 'unclear' | 'not-yet';
 
 export interface VisitReading {
   readonly visit: Visit;
@@ -40,7 +40,15 @@ export function readVisit(
   if (isSame(goalOf(room))) return answer('done', 'build', last >= 0 ? last : undefined);
   const step = room.steps.findIndex((one) => isSame(one.build));
   if (step !== -1) return answer('step', 'build', step);
-  if (isSame(visit.buildBefore) || isSame(room.running)) return answer('failed', 'unchanged');
+  const isUnchanged = isSame(visit.buildBefore) || isSame(room.running);
+  if (isOverTheAir(visit)) {
+    // Nobody chose which build comes over the air: a newer one than was expected will do, and any where none was.
+    const isNewer = (other: string | null): boolean => other !== null && relate(family, build, other) === 'newer';
+    if (isUnchanged) return answer('not-yet', 'unchanged');
+    if (isNewer(room.target ?? room.running)) return answer('done', 'build');
+    return isNewer(room.running) ? answer('not-yet', 'build') : answer('unclear', 'unexpected');
+  }
+  if (isUnchanged) return answer('failed', 'unchanged');
   return answer('unclear', 'unexpected');
 }
 
@@ -53,6 +61,7 @@ export function recordInWords(record: RoundRecord): string {
     case 'prepared':
       return `stick ${record.stick ?? 'without a code'} prepared with load ${record.load}`;
     case 'visit':
+    case 'looked':
       return visitInWords(record);
     case 'approval':
       return `wipe approved by ${record.by}`;
@@ -68,11 +77,13 @@ function visitInWords({ outcome, buildAfter, text, stick, wiped }: Visit): strin
   const lost = wiped ? ', wiped' : '';
   const said = text === null ? '' : `: "${text}"`;
   if (outcome === 'done') return `done, shows ${buildAfter ?? 'a build that was not read'}${brought}${lost}${said}`;
+  if (outcome === 'not-yet') return `not updated yet${buildAfter === null ? '' : `, shows ${buildAfter}`}${said}`;
   return `${outcome}${said}${brought}${lost}`;
 }
 
 /** One reading, as one of two that disagree. */
 export function saidInWords({ visit, result, because }: VisitReading): string {
+  if (result === 'not-yet') return 'it has not updated itself yet';
   if (because === 'unchanged') return `it still shows ${visit.buildAfter}`;
   if (visit.outcome === 'done') return visit.buildAfter === null ? 'done' : `it shows ${visit.buildAfter}`;
   return visit.text === null ? result : `${result} ("${visit.text}")`;
@@ -99,6 +110,7 @@ const comparable = (build: string): string => build.normalize('NFKC').trim().toU
 
 /** The family of a room's panel, as far as the plan tells. */
 export function familyOf(round: Round, room: RoundRoom): string | undefined {
+  if (room.way !== undefined) return room.way.family ?? undefined;
   const [step] = room.steps;
   return round.loads.find(({ id, rooms }) => id === step?.load || rooms.includes(room.key))?.family;
 }

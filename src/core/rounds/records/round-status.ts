@@ -11,14 +11,15 @@ export const roomProgress = [
   'skipped',
   'prepared',
   'open',
+  'over-the-air',
   'held',
   'up-to-date',
 ] as const;
 
 /**
  * How far a room is. `under-way`: a build on the way was reached. `unclear`: somebody was there, and what was noted
- * does not prove the target. `prepared`: its stick is. `held`: the plan stopped it. `up-to-date`: there was nothing to
- * do.
+ * does not prove the target. `prepared`: its stick is. `over-the-air`: it updates itself, and is due to be looked at.
+ * `held`: the plan stopped it. `up-to-date`: there was nothing to do.
  */
 export type RoomProgress = (typeof roomProgress)[number];
 
@@ -31,8 +32,10 @@ export interface RoomStatus {
   readonly last: VisitReading | undefined;
   /** Visits that failed, in all. */
   readonly failures: number;
-  /** Those that failed since a build was last reached: the tries of the step that is due. */
+  /** Those that failed since a build was last reached, by the way that the plan has: the tries of what is due. */
   readonly tries: readonly VisitReading[];
+  /** Its own update failed, since a build was last reached. */
+  readonly airFailures: readonly VisitReading[];
   readonly wiped: boolean;
   readonly approval: string | null;
   /** The newest build that somebody read and that is on the plan's way; null where nobody did. */
@@ -91,7 +94,8 @@ export interface RoundStatus {
 
 /** Not ready while a room is left to do; unproven where it is only not clear whether all are done. */
 export function roundVerdict({ counts }: RoundStatus, ofFindings: Verdict): Verdict {
-  const left = counts.open + counts.prepared + counts['under-way'] + counts.failed + counts.skipped;
+  const left =
+    counts.open + counts.prepared + counts['under-way'] + counts.failed + counts.skipped + counts['over-the-air'];
   if (left > 0) return 'not-ready';
   return counts.unclear > 0 && ofFindings === 'ready' ? 'unproven' : ofFindings;
 }

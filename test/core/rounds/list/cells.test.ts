@@ -1,5 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { isEmptyWord, isTotalWord, readApproval, readMode } from '../../../../src/core/rounds/list/cell-words.ts';
+import { wayQuestions } from '../../../../src/core/guide/way-questions.ts';
+import { wayFields } from '../../../../src/core/model/room.ts';
+import {
+  isEmptyWord,
+  isTotalWord,
+  readAnswer,
+  readApproval,
+  readMode,
+} from '../../../../src/core/rounds/list/cell-words.ts';
 import { findMangling, isFormula, unwrapTextFormula } from '../../../../src/core/rounds/list/judge-cells.ts';
 import { cleanCell, columnLetters } from '../../../../src/core/rounds/list/list-table.ts';
 
@@ -99,6 +107,59 @@ describe('the words of a cell', () => {
     expect(['M. Aldane', 'Aldane, 3 May', 'IT/MA'].map(readApproval)).toEqual(['name', 'name', 'name']);
     expect(['x', 'Ja', 'OK', '✓', '1', '3.5.'].map(readApproval)).toEqual(Array(6).fill('yes'));
     expect(['no', 'offen', 'En attente', '0'].map(readApproval)).toEqual(Array(4).fill('no'));
+  });
+
+  // As people of each country answer such a column; common practice, no source.
+  it.each([
+    ['starts', ['yes', 'Ja', 'oui', 'sí', 'tak', 'Sim', 'ano', 'Kyllä', 'TRUE', 'WAHR', '✓'], 'yes'],
+    ['starts', ['no', 'Nein', 'non', 'nie', 'Não', 'nej', 'FALSE', '✗', 'boot loop', 'startet nicht'], 'no'],
+    ['starts', ['unknown', 'unbekannt', 'inconnu', '?', '??', 'nobody has looked'], 'unknown'],
+    ['air', ['offers', 'Update available', 'bietet an', 'disponible', 'aktualizacja dostępna'], 'offers'],
+    ['air', ['fails', 'Fehler', 'échec', 'fallo', 'błąd', 'mislukt'], 'fails'],
+    ['air', ['nothing newer', 'à jour', 'nichts neueres', 'nada', 'brak aktualizacji'], 'nothing'],
+    ['air', ['offline', 'hors ligne', 'nicht verbunden', 'sin conexión'], 'offline'],
+    ['air', ['cannot be online', 'kein Netz', 'brak sieci', 'sem rede'], 'cannot'],
+    ['settings', ['yes', 'open', 'ouvert'], 'yes'],
+    ['settings', ['no', 'locked', 'gesperrt', 'bloqueado'], 'no'],
+    ['settings', ['failed twice', 'zweimal fehlgeschlagen'], 'failed-twice'],
+    ['settings', ['maker asks for recovery', 'Hersteller'], 'maker'],
+    ['keep', ['yes', 'ja', 'oui'], 'yes'],
+    ['keep', ['no', 'copied off', 'gesichert', 'nothing'], 'no'],
+  ] as const)('say of %s: %j', (field, texts, answer) => {
+    for (const text of texts) expect([text, readAnswer(field, text)]).toEqual([text, answer]);
+  });
+
+  it('say nothing of what a panel can still do, or a word that is never guessed', () => {
+    for (const field of wayFields) {
+      for (const text of ['', '-', '—', 'n/a', 'TBD']) expect([text, readAnswer(field, text)]).toEqual([text, '']);
+      for (const text of ['maybe', 'slowly', 'x', '1', '0', 'see notes', 'recovery', 'wipe', 'reset'])
+        expect([text, readAnswer(field, text)]).toEqual([text, undefined]);
+    }
+    // "No" of its own update could mean three things, and "yes" two.
+    for (const text of ['yes', 'no', 'ja', 'nein', '✓', '✗', 'online'])
+      expect([text, readAnswer('air', text)]).toEqual([text, undefined]);
+  });
+
+  it('give each answer that its question has, and no other', () => {
+    for (const field of wayFields) {
+      const choices: readonly string[] = wayQuestions[field].choices.map(({ value }) => value);
+      const known = [
+        'yes',
+        'no',
+        'unknown',
+        'offers',
+        'fails',
+        'nothing',
+        'offline',
+        'cannot',
+        'failed twice',
+        'maker',
+      ];
+      const given = new Set(known.map((text) => readAnswer(field, text)).filter((one) => one !== undefined));
+      expect([...given].filter((one) => one !== 'unknown').toSorted()).toEqual(
+        choices.filter((one) => one !== 'unknown').toSorted(),
+      );
+    }
   });
 
   it('add up', () => {

@@ -36,7 +36,8 @@ function roomFrom({ mode, wipes, packages: wanted }: Sketch, at: number): Planne
   });
   const room = roomOf({ room: `R${at}`, label: 'K2-second 75/5B', row: at + 2 });
   const family = families.find((one) => one.family === 'sedge');
-  return { room, state: 'update', mode, wipes, approval: 'M. Aldane', family, target: undefined, steps, findings: [] };
+  const base = { room, state: 'update', mode, wipes, approval: 'M. Aldane', family, target: undefined } as const;
+  return { ...base, steps, findings: [], way: undefined };
 }
 
 const sketches = fc.array(

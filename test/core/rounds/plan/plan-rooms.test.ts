@@ -1,5 +1,7 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { severityOf, verdictOf } from '../../../../src/core/findings/finding.ts';
+import { severityOf, textsOf, verdictOf } from '../../../../src/core/findings/finding.ts';
+import type { Mode } from '../../../../src/core/model/mode.ts';
 import type { Room } from '../../../../src/core/model/room.ts';
 import { planRooms, type RoomsQuestion, verdictOfRoom } from '../../../../src/core/rounds/plan/plan-rooms.ts';
 import { findOnShelf } from '../../../../src/core/shelf/find-on-shelf.ts';
@@ -233,5 +235,130 @@ describe('rooms and shelf find', () => {
     const answer = planRooms({ rooms, mode: 'in-os', families, packages: shelved, damaged: [], approvals: new Map() });
     expect(answer.aboutPackages.map(({ code }) => code)).toEqual(['shelf/unproven-when-added']);
     expect(answer.aboutPackages.map(severityOf)).toEqual(['unproven']);
+  });
+});
+
+/** The same package, which itself tells the panel to erase its data. */
+const erasing = [
+  shelve('reed.1717_5B_second_K2.zip', families, {
+    result: {
+      verdict: 'ready',
+      findings: [{ code: 'update/wipes-data', severity: 'caution' as const, subject: 'x', title: 'x', seen: 'x' }],
+    },
+  }),
+];
+
+describe('which way, where the list says what the panel can still do', () => {
+  it('over the air: no stick, the build to expect, and nothing of what only a stick needs', () => {
+    const hall = plan({ answers: { air: 'offers' } });
+    expect(hall).toMatchObject({ state: 'over-the-air', target: 'reed.1717', names: [], codes: [], wipes: false });
+    expect(hall.way?.todo.join(' ')).toContain('Build reed.1717 is what to expect.');
+    // Neither a running build nor a package on the shelf is needed for it.
+    expect(plan({ running: undefined, answers: { air: 'offers' } })).toMatchObject({
+      state: 'over-the-air',
+      codes: [],
+    });
+    const none = plan({ label: 'home-first 110/5B', answers: { starts: 'yes', air: 'offline' } });
+    expect(none).toMatchObject({ state: 'over-the-air', target: undefined, codes: [] });
+    expect(none.way?.todo.join(' ')).not.toContain('what to expect');
+    // What the panel runs is newer than all that is at hand: that is not what to expect.
+    const ahead = plan({ running: 'reed.1835', answers: { air: 'offers' } });
+    expect(ahead).toMatchObject({ state: 'over-the-air', target: undefined });
+    expect(ahead.way?.todo.join(' ')).not.toContain('reed.1717');
+  });
+
+  it('a stick in the running OS, and recovery only with a name and nothing worth keeping', () => {
+    const inOs = plan({ answers: { air: 'fails', settings: 'yes' } }, { mode: 'recovery' });
+    expect(inOs).toMatchObject({ state: 'update', mode: 'in-os', wipes: false });
+    const dead = { starts: 'no', keep: 'no' };
+    expect(plan({ answers: dead })).toMatchObject({ state: 'cannot-tell', codes: ['round/ask-first'], names: [] });
+    expect(plan({ answers: dead, approval: 'M. Aldane' })).toMatchObject({
+      state: 'update',
+      mode: 'recovery',
+      wipes: true,
+    });
+    const byRecord = { approvals: new Map([['Hall', 'M. Aldane']]) };
+    expect(plan({ answers: dead }, byRecord)).toMatchObject({ state: 'update', mode: 'recovery' });
+    expect(plan({ answers: { ...dead, keep: 'yes' }, approval: 'M. Aldane' })).toMatchObject({
+      state: 'cannot-tell',
+      codes: ['round/ask-first'],
+    });
+  });
+
+  it('the newest build is the end of it, unless the panel does not start', () => {
+    expect(plan({ running: 'reed.1717', answers: { air: 'offline', starts: 'yes' } })).toMatchObject({
+      state: 'up-to-date',
+      way: undefined,
+    });
+    const dead = { starts: 'no', keep: 'no' };
+    expect(plan({ running: 'reed.1717', answers: dead, approval: 'M. Aldane' })).toMatchObject({
+      state: 'cannot-tell',
+      codes: ['round/ask-first'],
+    });
+  });
+
+  it('a mode that the list asks for wins; what it says is worth keeping still counts', () => {
+    expect(plan({ mode: 'in-os', answers: { air: 'offers' } })).toMatchObject({ state: 'update', way: undefined });
+    const asked = { mode: 'recovery', approval: 'M. Aldane' } as const;
+    expect(plan({ ...asked, answers: { starts: 'yes' } })).toMatchObject({ state: 'update', mode: 'recovery' });
+    expect(plan({ ...asked, answers: { keep: 'yes' } })).toMatchObject({
+      state: 'cannot-tell',
+      codes: ['round/ask-first'],
+    });
+  });
+
+  it('a list that says nothing of it plans as before', () => {
+    for (const wish of [{ mode: 'in-os' }, { mode: 'recovery' }] as const) {
+      expect(plan({ approval: 'M. Aldane' }, wish)).toMatchObject({ state: 'update', mode: wish.mode, way: undefined });
+    }
+  });
+
+  it('no row is wiped without a name, nor over what is worth keeping, whatever it says', () => {
+    const answers = fc.record(
+      {
+        starts: fc.constantFrom('yes', 'no', 'unknown'),
+        air: fc.constantFrom('offers', 'fails', 'nothing', 'offline', 'cannot', 'unknown'),
+        settings: fc.constantFrom('yes', 'no', 'failed-twice', 'maker', 'unknown'),
+        keep: fc.constantFrom('yes', 'no', 'unknown'),
+      },
+      { requiredKeys: [] },
+    );
+    const rows = fc.record({
+      answers,
+      mode: fc.constantFrom<Room['mode']>(undefined, undefined, 'in-os', 'recovery'),
+      approval: fc.constantFrom(undefined, 'M. Aldane'),
+      running: fc.constantFrom(undefined, 'reed.746', 'reed.1717', 'reed.1835'),
+    });
+    let wiped = 0;
+    fc.assert(
+      fc.property(rows, fc.constantFrom<Mode>('in-os', 'recovery'), fc.boolean(), (row, mode, isErasing) => {
+        const planned = plan(row, { mode, packages: isErasing ? erasing : packages });
+        if (planned.state === 'over-the-air') expect([planned.names, planned.wipes]).toEqual([[], false]);
+        if (planned.names.length === 0 || !planned.wipes) return;
+        wiped++;
+        expect(planned.approval).toBe('M. Aldane');
+        expect(row.answers.keep ?? 'no').toBe('no');
+        if (planned.way !== undefined) expect(row.answers.keep).toBe('no');
+      }),
+      { seed: 16, numRuns: 1000 },
+    );
+    expect(wiped).toBeGreaterThan(10);
+  });
+});
+
+describe('what a family says of older builds', () => {
+  it('stands in what is said of a panel that runs something newer, and only then', () => {
+    const older = (takes: boolean | undefined) => {
+      const saying = families.map((one) => {
+        const rules = one.modes['in-os'];
+        if (one.family !== 'sedge' || rules === undefined || takes === undefined) return one;
+        return { ...one, modes: { ...one.modes, 'in-os': { ...rules, 'takes-downgrade': takes } } };
+      });
+      const [found] = plan({ running: 'reed.1835' }, { families: saying }).findings;
+      return found === undefined ? '' : textsOf(found).seen;
+    };
+    expect(older(false)).toContain('As the family file says, its panels refuse an older build in in-os mode.');
+    expect(older(true)).toContain('take an older build in in-os mode');
+    expect(older(undefined)).not.toContain('family file');
   });
 });

@@ -1,15 +1,17 @@
 import { describe, expect, it } from 'vitest';
-import type { RoundRecord, Visit } from '../../../../src/core/model/round-record.ts';
+import type { RoundRecord, RoundRecordOf } from '../../../../src/core/model/round-record.ts';
 import { failureLadder, type Ladder } from '../../../../src/core/rounds/records/failure-ladder.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
 import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import { makeRecord, preparedOf, sampleRecords, sampleRound } from '../../../fixtures/round.ts';
 
+type StickVisit = RoundRecordOf<'visit'>;
+
 const round = sampleRound();
 const [loadA] = round.loads;
 if (loadA === undefined) throw new Error('no load');
 const spare = preparedOf(loadA, 'WWW-AAA', 9);
-const failed = (number: number, rest: Partial<Visit> = {}): RoundRecord =>
+const failed = (number: number, rest: Partial<StickVisit> = {}): RoundRecord =>
   makeRecord('visit', 100 + number, {
     room: 'Room 2.14',
     label: null,
@@ -75,6 +77,18 @@ describe('the failure ladder', () => {
     expect(ladder.recovery).toMatch(/WIPES.*maker|maker.*WIPES/s);
     expect(ladder.recovery).toContain('stickwright round record "Room 2.14" --approved-by NAME');
     expect(rung(ladder, 'fresh-download')?.what).toContain(loadA.package.sha256);
+  });
+
+  it('before recovery somebody is asked what is worth keeping, unless the list says that nothing is', () => {
+    const twice = [failed(0), failed(1, { stick: 'WWW-AAA', who: 'Bo' })];
+    expect(ladderOf('Room 2.14', ...twice).recovery).toContain('Ask the owner what must be kept');
+    const approved = makeRecord('approval', 90, {
+      ...{ room: 'Room 2.14', label: null, serial: null, asset: null, by: 'M. Aldane' },
+    });
+    const recovery = ladderOf('Room 2.14', ...twice, approved).recovery;
+    expect(recovery).toContain('A wipe is approved by M. Aldane.');
+    expect(recovery).toContain('Ask the owner what must be kept');
+    expect(recovery).not.toContain('--approved-by');
   });
 
   it('fills in the message to the maker: label, serial, builds, file, hash, every try in its exact words', () => {

@@ -1,13 +1,15 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Round } from '../../../../src/core/model/round.ts';
-import type { RoundRecord, Visit } from '../../../../src/core/model/round-record.ts';
+import { isVisit, type RoundRecord, type RoundRecordOf } from '../../../../src/core/model/round-record.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
 import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import type { RoomStatus, RoundStatus } from '../../../../src/core/rounds/records/round-status.ts';
 import { loadFamilies } from '../../../../src/io/families/load-families.ts';
 import { recordArbitrary } from '../../../fixtures/records/record-arbitrary.ts';
 import { makeRecord, preparedOf, sampleRecords, sampleRound } from '../../../fixtures/round.ts';
+
+type StickVisit = RoundRecordOf<'visit'>;
 
 const relate = relateBuilds(await loadFamilies(['samples/families']));
 const round = sampleRound();
@@ -20,7 +22,12 @@ const roomOf = (status: RoundStatus, key: string): RoomStatus => {
 
 /** A visit on the round's morning: `at('8:40')` is 08:40 local. */
 const at = (time: string): string => `2026-09-21T${time.padStart(5, '0')}:00+02:00`;
-const visit = (number: number, room: string, outcome: Visit['outcome'], rest: Partial<Visit> = {}): RoundRecord =>
+const visit = (
+  number: number,
+  room: string,
+  outcome: StickVisit['outcome'],
+  rest: Partial<StickVisit> = {},
+): RoundRecord =>
   makeRecord('visit', 100 + number, {
     room,
     outcome,
@@ -36,9 +43,9 @@ const visit = (number: number, room: string, outcome: Visit['outcome'], rest: Pa
     text: null,
     ...rest,
   });
-const done = (number: number, room: string, build: string, rest: Partial<Visit> = {}) =>
+const done = (number: number, room: string, build: string, rest: Partial<StickVisit> = {}) =>
   visit(number, room, 'done', { buildAfter: build, ...rest });
-const failed = (number: number, room: string, rest: Partial<Visit> = {}) => visit(number, room, 'failed', rest);
+const failed = (number: number, room: string, rest: Partial<StickVisit> = {}) => visit(number, room, 'failed', rest);
 const withdrawn = (number: number, withdraws: string): RoundRecord =>
   makeRecord('withdrawn', 900 + number, { withdraws, because: 'wrong room' });
 const loadOf = (id: string): Round['loads'][number] => {
@@ -234,7 +241,7 @@ describe('folding', () => {
         expect(Object.values(status.counts).reduce((sum, count) => sum + count, 0)).toBe(3);
         const visits = status.rooms.reduce((sum, room) => sum + room.visits.length, 0);
         const gone = new Set(all.flatMap((one) => (one.kind === 'withdrawn' ? [one.withdraws] : [])));
-        expect(visits).toBe(all.filter(({ kind, id }) => kind === 'visit' && !gone.has(id)).length);
+        expect(visits).toBe(all.filter((one) => isVisit(one) && !gone.has(one.id)).length);
         for (const room of status.rooms) expect(room.tries.length).toBeLessThanOrEqual(room.failures);
       }),
     );
