@@ -88,5 +88,6 @@ Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fau
 /** What the exit codes of one command mean, where that is not what they usually do. */
 export const endings = (ready: string, notReady?: string, unproven?: string): string => {
   const own = [`0 ${ready}`, ...(notReady ? [`1 ${notReady}`] : []), ...(unproven ? [`4 ${unproven}`] : [])];
-  return `\nExit codes: ${own.join(', ')};\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 or 143 stopped.\n`;
+  const line = `Exit codes: ${own.join(', ')};`;
+  return `\n${line.length > 80 ? line.replaceAll(/, (?=\d)/g, ',\n  ') : line}\n  2 wrong words, 3 no answer, 70 fault of the tool, 130 or 143 stopped.\n`;
 };

@@ -29,7 +29,7 @@ describe('wrong words', () => {
   it('suggests what a typo was meant to be, and does not claim that it is missing', () => {
     const said = say('prepare', 'x.zip', '--mode', 'in-os', '--lable', 'x', '--stick', 'E:');
     expect(said).toContain('There is no option --lable. Did you mean --label?');
-    expect(said).not.toContain('missing');
+    expect(said).not.toMatch(/missing|words stand/);
     const two = say('prepare', 'x.zip', '--lable', 'x', '--stick', 'E:');
     expect(two.indexOf('--lable')).toBeLessThan(two.indexOf('missing: --mode'));
     expect(say('verfy', 'E:')).toContain('There is no command "verfy". Did you mean verify?');

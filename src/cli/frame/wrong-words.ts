@@ -43,7 +43,8 @@ export function checkWords(program: Command, words: readonly string[]): void {
     ...twice(read),
     ...valuelessOptions(read),
     ...noChoices(read),
-    ...tooMany(command, read, given - mostOperands(command)),
+    // Behind an option that is none stands perhaps its value.
+    ...(read.unknown.length > 0 ? [] : tooMany(command, read, given - mostOperands(command))),
     ...missing(command, read, parts.instead ?? {}, given),
   ];
   if (problems.length > 0) throw toError(problems);

@@ -104,7 +104,7 @@ export function unforeseen(error: unknown, subject: string): ToolError {
         'system/failed',
         subject,
         `The operating system refused something that it was not expected to: ${said}`,
-        'Look at the path and the word for what is missing or full, mend that, and run the same command again. A stick that was being written says not ready until then.',
+        'The word in capitals says what is missing or full. Mend that first, then run the same command again; without it nothing changes. A stick that was being written says not ready until then.',
         error,
       );
 }

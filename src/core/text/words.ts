@@ -16,7 +16,7 @@ export function roundedSize(bytes: number): string {
     value /= 1000;
     unit++;
   }
-  return `${unit === 0 ? value : value.toFixed(value < 10 ? 2 : value < 100 ? 1 : 0)} ${units[unit]}`;
+  return `${unit === 0 ? Math.round(value) : value.toFixed(value < 10 ? 2 : value < 100 ? 1 : 0)} ${units[unit]}`;
 }
 
 /** `a, b, c and 4 more`. */

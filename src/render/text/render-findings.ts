@@ -35,7 +35,9 @@ function renderBlock({ alike, follows }: Block, look: Look): string {
   const { title, why } = textsOf(first);
   const todos = new Set(said.map(({ todo }) => todo));
   const accepted = first.acceptedBecause;
-  const under = follows.map((found) => `${sentence(textsOf(found).title)} [${found.code}].`);
+  const under = follows
+    .filter((found) => severityOf(found) !== 'note')
+    .map((found) => `${sentence(textsOf(found).title)} [${found.code}].`);
   const lines = [
     paint(
       ['bold', colours[severity]],

@@ -4,7 +4,7 @@ import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelfNearMiss } from '../../core/shelf/find-on-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { countInWords } from '../../core/text/words.ts';
-import { exactSize, type Look, padded, painter, tame } from './page.ts';
+import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
 import { fact, factInLines, renderLabel } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 
@@ -48,10 +48,10 @@ function renderSteps({ answer }: ShelfFindReport, look: Look): string {
 /** Each with the part that keeps it from fitting, both sides by side. */
 function renderNearMisses(nearMisses: readonly ShelfNearMiss[], look: Look): string {
   const shown = nearMisses.slice(0, mostNearMisses);
-  const width = Math.max(...shown.map(({ shelved }) => shelved.record.name.length)) + 2;
-  const lines = shown.map(
-    ({ shelved, parts }) => `  ${padded(tame(shelved.record.name), width)}${tame(parts.map(partInWords).join('; '))}`,
-  );
+  const lines = shown.flatMap(({ shelved, parts }) => [
+    `  ${tame(shelved.record.name)}`,
+    paragraph(tame(parts.map(partInWords).join('; ')), 6, look),
+  ]);
   const hidden = nearMisses.length - shown.length;
   if (hidden > 0) lines.push(`  … and ${countInWords(hidden, 'more', 'more')}`);
   return `${painter(look)('bold', 'Not for this panel')}\n${lines.join('\n')}\n`;

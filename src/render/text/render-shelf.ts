@@ -58,13 +58,16 @@ function renderTable(packages: readonly ShelvedPackage[], look: Look): string {
     name: Math.max(0, ...packages.map(({ record }) => record.name.length)) + 2,
     build: Math.max(0, ...packages.map(({ record }) => record.build?.length ?? 0)) + 2,
   };
+  /** Size, day and the longest state behind them. */
+  const isWide = widths.name + widths.build + 2 + 8 + 2 + 10 + 2 + 16 > look.columns;
   let family: string | null | undefined;
   const lines = packages.flatMap(({ record }) => {
     const title = record.family === family ? [] : [painter(look)('bold', record.family ?? '(read by no family)')];
     family = record.family;
     const size = roundedSize(record.bytes).padStart(8);
-    const line = `  ${tame(record.name).padEnd(widths.name)}${tame(record.build ?? '').padEnd(widths.build)}${size}  ${dayInZone(record.addedAt)}  ${stateInWords(record)}`;
-    return [...title, line.trimEnd()];
+    const rest = `${tame(record.build ?? '').padEnd(widths.build)}${size}  ${dayInZone(record.addedAt)}  ${stateInWords(record)}`;
+    if (isWide) return [...title, `  ${tame(record.name)}`, `      ${rest}`];
+    return [...title, `  ${tame(record.name).padEnd(widths.name)}${rest}`];
   });
   return lines.length === 0 ? '' : `${lines.join('\n')}\n`;
 }
