@@ -2,7 +2,11 @@
 const moment =
   /(?<![\w:./+`"-]|--at )\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:\d{2})(?![\w:/+`"-]|\.\w)/g;
 
-const zoneOfDesk = (): string => Intl.DateTimeFormat().resolvedOptions().timeZone;
+/** UTC where TZ is empty or names none, as the system's own programs take it; Node then has a zone that nobody knows. */
+function zoneOfDesk(): string {
+  const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
+  return timeZone === undefined || timeZone === 'Etc/Unknown' ? 'UTC' : timeZone;
+}
 
 /**
  * A text for people, with every moment in it by the desk's clock and with the zone's name: `2026-11-28 19:24 CET`.

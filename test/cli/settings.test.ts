@@ -3,7 +3,8 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeEach, describe, expect, it, test } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
-import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { familyExamples, makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 
 const places: string[] = [];
 let desk: Record<string, string>;
@@ -21,6 +22,13 @@ beforeEach(() => {
 afterAll(() => {
   for (const place of places) rmSync(place, { recursive: true, force: true });
 });
+
+/** What `family new` would write of its own example. */
+function heardExamples(): string {
+  const path = join(places.at(-1) ?? '', 'examples.yaml');
+  writeFileSync(path, familyExamples);
+  return run('family', 'new', '--from', path, '--dry-run').stdout;
+}
 
 const run = (...words: readonly string[]) => stickwright(words, desk);
 interface Seen {
@@ -98,11 +106,67 @@ describe('settings', () => {
     expect(inspect()).toBe(0);
   });
 
-  it('are used where a desk has no other word: name, paper and zone', () => {
+  it('are used where a desk has no other word: whose name, and in which zone', async () => {
+    const folder = places.at(-1) ?? '';
+    const stick = await makeFatImage(join(folder, 'stick.img'), 64 * 2 ** 20, {
+      ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+    });
+    const words = [
+      '--mode',
+      'recovery',
+      '--label',
+      panelLabel,
+      '--family',
+      'samples/families',
+      '--stick',
+      stick,
+      '--yes',
+    ];
+    const at = { ...desk, SOURCE_DATE_EPOCH: '1790000000' };
+    expect([0, 4]).toContain(stickwright(['prepare', await makeArchive(folder), ...words], at).exitCode);
+    const prepared = () => /Prepared +(.*)/.exec(run('verify', stick).stdout)?.[1];
     expect(run('settings', 'set', 'time-zone', 'Pacific/Auckland').exitCode).toBe(0);
+    expect(prepared()).toMatch(/^2026-09-22 02:13 (NZST|GMT\+12)/);
+    expect(run('settings', 'set', 'time-zone', 'UTC').exitCode).toBe(0);
+    expect(prepared()).toMatch(/^2026-09-21 14:13 UTC/);
     expect(run('settings', 'set', 'who', 'I. Marlow').exitCode).toBe(0);
-    expect(seen('who')).toMatchObject({ value: 'I. Marlow', from: 'file' });
-    expect(readFileSync(join(config, 'settings.json'), 'utf8')).toContain('"time-zone": "Pacific/Auckland"');
+    const made = heardExamples();
+    expect(made).toContain("by: 'I. Marlow'");
+  });
+
+  it('take only sticks of desks that are trusted, any of several', async () => {
+    const folder = places.at(-1) ?? '';
+    const keyOf = (name: string): string => join(folder, `${name}.key`);
+    for (const name of ['other', 'own'])
+      expect(stickwright(['seal', 'new'], { ...desk, STICKWRIGHT_SEAL_KEY: keyOf(name) }).exitCode).toBe(0);
+    const archive = await makeArchive(folder);
+    const prepared = async (name: string, key: Record<string, string>): Promise<string> => {
+      const stick = await makeFatImage(join(folder, name), 64 * 2 ** 20, {
+        ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+      });
+      const words = [
+        '--mode',
+        'recovery',
+        '--label',
+        panelLabel,
+        '--family',
+        'samples/families',
+        '--stick',
+        stick,
+        '--yes',
+      ];
+      expect([0, 4]).toContain(stickwright(['prepare', archive, ...words], { ...desk, ...key }).exitCode);
+      return stick;
+    };
+    const unsealed = await prepared('unsealed.img', {});
+    const sealed = await prepared('sealed.img', { STICKWRIGHT_SEAL_KEY: keyOf('own') });
+    const pubs = ['other', 'own'].map((name) => join(folder, `${name}.pub`));
+    expect(run('settings', 'set', 'trusted-seals', ...pubs).exitCode).toBe(0);
+    const missing = run('verify', unsealed);
+    expect(missing.stdout, missing.stderr).toContain('[verify/seal-missing]');
+    expect(run('verify', sealed).stdout).toContain('[verify/sealed]');
+    expect(run('settings', 'set', 'trusted-seals', pubs[0] ?? '').exitCode).toBe(0);
+    expect(run('verify', sealed).stdout).toContain('[verify/sealed-by-another]');
   });
 });
 

@@ -97,7 +97,7 @@ export function unforeseen(error: unknown, subject: string): ToolError {
         'bug',
         subject,
         `Something that cannot happen did: ${said}`,
-        'This is a fault of the tool. A stick that was being written says not ready; please report what follows.',
+        'This is a fault of the tool. A stick that was being written says not ready; please report it with what --debug shows.',
         error,
       )
     : new ToolError(
