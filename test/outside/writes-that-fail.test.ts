@@ -51,14 +51,14 @@ describe('what the system cannot write down', () => {
       ];
       const other = makeSparse(join(scratch.path, 'ext4.img'), 64 * 2 ** 20);
       run('mkfs.ext4', '-q', other);
-      const job = `--mode recovery --label ${quoted(panelLabel)} --running reed.746 --family samples/families/sedge.yaml --yes`;
-      const prepare = (at: number, more = ''): string =>
+      const job = `--label ${quoted(panelLabel)} --running reed.746 --family samples/families/sedge.yaml --yes`;
+      const prepare = (at: number, more = '', mode = 'recovery'): string =>
         stickwrightInKernel(
-          `prepare /run/archives/${packageName} --expect-sha256 ${sha256(readFileSync(archive))} ${job} ${more} --stick /run/stick${at}`,
+          `prepare /run/archives/${packageName} --expect-sha256 ${sha256(readFileSync(archive))} --mode ${mode} ${job} ${more} --stick /run/stick${at}`,
         );
       const verify = (at: number): string => stickwrightInKernel(`verify /run/stick${at}`);
       const byOthers = (command: string): string => `(${ordinary} bash -c ${quoted(command)})`;
-      const onExt4 = prepare(3, '--mode in-os --accept stick/file-system-not-taken --because "a test"');
+      const onExt4 = prepare(3, '--accept stick/file-system-not-taken --because "a test"', 'in-os');
       const letter = '/run/stick3/letter.txt';
       const due = 'grep -o -m 1 stick/eject-due /run/said';
       const printed = await runInKernel({
