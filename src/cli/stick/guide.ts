@@ -54,7 +54,7 @@ let preparing: AnyCommand;
 /** A draft is offered once, with what it holds. */
 async function goOnWith({ answers, drop }: Draft): Promise<Answers> {
   if (Object.keys(answers).length === 0) {
-    aside('One stick, step by step. Ctrl-C stops and keeps every answer; < goes back a question.\n\n');
+    aside('One stick, step by step. Ctrl-C stops and keeps every answer;\n< goes back a question.\n\n');
     return {};
   }
   const { renderKept } = await import('../../render/text/render-guide.ts');
