@@ -4,6 +4,7 @@ import type { ModeRules } from '../../core/model/family.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
+import type { ToolErrorCode } from '../../core/model/tool-error.ts';
 import type {
   InspectReport,
   LabelListReport,
@@ -135,7 +136,8 @@ function afterwards(stick: StickAnswer, { mode, rules }: PrepareReport, look: Lo
       ].join('');
     case 'unfinished':
     case 'failed':
-      if (error?.code === 'stick/damaged') return ''; // the same command cannot help before what the error says is done
+      // Elsewhere the same command cannot help before what the error says is done.
+      if (error !== undefined && !goesOn.has(error.code)) return '';
       return fact('Next', 'Run the same command again: it does the rest. Until then the stick says not ready.', look);
     case 'planned':
     case 'refused':
@@ -143,6 +145,13 @@ function afterwards(stick: StickAnswer, { mode, rules }: PrepareReport, look: Lo
       return '';
   }
 }
+
+/** What may be over by itself: the stick was pulled, or a contact was loose. */
+const goesOn: ReadonlySet<ToolErrorCode> = new Set<ToolErrorCode>([
+  'stick/gone',
+  'stick/read-failed',
+  'stick/write-failed',
+]);
 
 const tagInWords = ({ stick, label }: Manifest, mode: Mode, rules: ModeRules): string =>
   `${stick}, ${label.text}, ${mode}${rules['keeps-data'] ? '' : ': WIPES THE PANEL'}`;
