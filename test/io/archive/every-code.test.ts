@@ -170,6 +170,10 @@ describe('findings that need more than the bytes of an archive', () => {
   });
 });
 
+it('a file of the length that was copied from the maker’s page is of that length', () => {
+  expect(checkLength({ fileName: 'package.zip', bytes: 100 }, 100)).toEqual([]);
+});
+
 describe('the second reader’s objection', () => {
   it('is left away where a stop with a name was found', () => {
     expect(checkObjection('some reason', [finding('archive/empty-file', '')])).toEqual([]);

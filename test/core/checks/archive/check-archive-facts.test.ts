@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from 'vitest';
-import { checkArchiveFacts } from '../../../../src/core/checks/archive/check-archive-facts.ts';
+import { checkArchiveFacts, judgePass } from '../../../../src/core/checks/archive/check-archive-facts.ts';
 import type { ArchiveEntry, ArchiveFacts } from '../../../../src/core/model/archive-facts.ts';
 import type { Mode } from '../../../../src/core/model/mode.ts';
 
@@ -24,6 +24,9 @@ const noNames = { isPackageName: none, isRecoveryFile: none, isRecoveryTree: () 
 const codes = (names: readonly string[], mode?: Mode, wantedAtRoot = none) =>
   checkArchiveFacts(facts(names), { mode, wantedAtRoot, names: noNames }).map(({ code }) => code);
 
+const found = (names: readonly string[], mode?: Mode, inner: ArchiveFacts['inner'] = [], isPackageName = none) =>
+  checkArchiveFacts({ ...facts(names), inner }, { mode, wantedAtRoot: none, names: { ...noNames, isPackageName } });
+
 describe('a tree in one folder', () => {
   const nested = ['fw/', 'fw/v2/boot.pkg', 'fw/v2/images/a.img'];
   it('stops a recovery and is noted otherwise', () => {
@@ -44,8 +47,17 @@ describe('a tree in one folder', () => {
   it('is right where the family wants it', () => {
     expect(codes(nested, 'recovery', (path) => path === 'fw/v2/boot.pkg')).toEqual([]);
   });
-  it('is no finding where a file lies at the root', () => {
+  it('is no finding where a file lies at the root, where folders differ, or where there is no file', () => {
     expect(codes(['boot.pkg', 'images/a.img'], 'recovery')).toEqual([]);
+    expect(codes(['boot/a.img', 'images/a.img'], 'recovery')).toEqual([]);
+    expect(codes(['images/', '.DS_Store'], 'recovery')).toEqual([]);
+  });
+  it('is the folder that all have in common', () => {
+    for (const names of [
+      ['fw/v2/a.img', 'fw/b.img', 'fw/v2/c.img'],
+      ['fw/a.img', 'fw/v2/b.img', 'fw/v3/c.img'],
+    ])
+      expect(found(names, 'recovery')).toMatchObject([{ facts: { folder: 'fw', depth: 1 } }]);
   });
 });
 
@@ -70,6 +82,14 @@ describe('an archive that was packed on a Mac', () => {
       'archive/hidden-twins',
     ]);
     expect(codes([...firmware, '._x/b.img', 'a._b', '.boot'], 'recovery')).toEqual([]);
+    expect(codes(['fw._1/a.img', 'fw._1/._a.img', 'b.img'], 'recovery', (path) => path.endsWith('.img'))).toEqual([
+      'archive/hidden-twins',
+    ]);
+  });
+  test('has so many of its files, folders not counted', own, () => {
+    expect(found(['images/', 'a.img', '__MACOSX/', '__MACOSX/._a.img'], 'in-os')).toMatchObject([
+      { code: 'archive/mac-folder', facts: { files: 1, of: 2 } },
+    ]);
   });
 });
 
@@ -84,8 +104,30 @@ describe('an archive around the archive', () => {
   it('is right where the family wants the inner one at the root', () => {
     expect(codes(wrapper, 'recovery', (path) => path === 'inner.zip')).toEqual([]);
   });
-  it('is no finding where there is firmware beside it', () => {
+  it('is no finding where there is firmware beside it, or nothing but papers', () => {
     expect(codes(['update.zip', 'boot.img'], 'in-os')).toEqual([]);
+    expect(codes(['How to update.pdf', 'README'], 'in-os')).toEqual([]);
+  });
+  it('is told by the archives in it, of several by that with the firmware, and by how much lies beside', () => {
+    expect(found(['docs/', 'inner.zip', 'docs/guide.pdf', 'README'], 'in-os')).toMatchObject([
+      { code: 'archive/wrapper', facts: { inner: ['inner.zip'], papers: 2 } },
+    ]);
+    const isPackageName = (name: string) => name === 'reed.zip';
+    expect(found(['reed.zip', 'apps.zip', 'start.exe'], 'in-os', [], isPackageName)).toMatchObject([
+      { code: 'archive/wrapper', facts: { inner: ['reed.zip'], papers: 1 } },
+    ]);
+    expect(found(['apps.zip', 'start.exe'], 'in-os', [], isPackageName)).toEqual([]);
+    expect(found(['apps.zip', 'start.exe', 'README'], 'in-os', [], isPackageName)).toEqual([]);
+  });
+  it('is told by what lies in a file that is an archive under another ending', () => {
+    const glance = (names: readonly string[]) => [
+      { name: 'data.dat', names, inner: [], image: undefined, whole: true },
+    ];
+    expect(found(['data.dat', 'start.exe'], 'in-os', glance(['payload.bin']))).toMatchObject([
+      { code: 'archive/wrapper', facts: { inner: ['data.dat'] } },
+    ]);
+    expect(found(['data.dat', 'start.exe'], 'in-os', glance([]))).toEqual([]);
+    expect(found(['data.dat', 'README'], 'in-os', glance([]))).toEqual([]);
   });
 });
 
@@ -104,6 +146,7 @@ describe('names that downloads and archivers make', () => {
     ['package.part1.zip', ['archive/name-of-set-part']],
     ['package_20240117.zip', []],
     ['package.upd', ['archive/name-not-zip']],
+    ['package.zip.upd', ['archive/name-not-zip']],
   ])('%s', (fileName, expected) => {
     const found = checkArchiveFacts(facts(['boot.pkg'], fileName), {
       mode: undefined,
@@ -120,5 +163,34 @@ describe('names that downloads and archivers make', () => {
       names: noNames,
     });
     expect(found?.facts).toEqual({ mark: '(1)', original: 'reed.746.zip' });
+  });
+});
+
+it('a file of another ending in which nothing lies is not said to be named wrongly, too', () => {
+  const use = { mode: undefined, wantedAtRoot: none, names: noNames };
+  expect(checkArchiveFacts(facts([], 'package.upd'), use)).toEqual([]);
+});
+
+describe('archives in archives', () => {
+  const gib = 2 ** 30;
+  // Deflate makes at most 1,032 bytes of one (RFC 1951, 3.2.5: 258 bytes for two codes of one bit each).
+  it.each([
+    ['one level, however much', { depth: 1, bytes: 9 * gib, endless: false }, 9, []],
+    ['two levels, and more than once packing can do', { depth: 2, bytes: gib, endless: false }, 9, [gib]],
+    ['two levels, and a byte less than a gibibyte', { depth: 2, bytes: gib - 1, endless: false }, 9, []],
+    ['two levels, and just what once packing can do', { depth: 2, bytes: 1032 * 2 ** 21, endless: false }, 2 ** 21, []],
+    [
+      'two levels, and a byte more',
+      { depth: 2, bytes: 1032 * 2 ** 21 + 1, endless: false },
+      2 ** 21,
+      [1032 * 2 ** 21 + 1],
+    ],
+    ['no end', { depth: 12, bytes: 9, endless: true }, 9, [undefined]],
+  ])('%s', (_, nesting, compressedBytes, expected) => {
+    const { seen, findings } = judgePass();
+    const outcome = { problem: undefined, bytes: 1, crc32: 0, unusedBytes: 0, sha256: '' };
+    seen({ kind: 'content', place: 0, entry: { ...entry('inner.zip'), compressedBytes }, outcome, nesting });
+    const facts = expected.map((bytes) => ({ depth: nesting.depth, bytes }));
+    expect(findings().map((found) => found.facts)).toEqual(facts);
   });
 });

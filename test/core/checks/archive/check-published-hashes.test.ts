@@ -1,11 +1,16 @@
 import { describe, expect, it } from 'vitest';
 import {
+  checkHashLists,
   checkPublishedHashes,
   digestsFor,
+  expectsHash,
   type HashClaim,
 } from '../../../../src/core/checks/archive/check-published-hashes.ts';
+import type { Family } from '../../../../src/core/model/family.ts';
+import type { SignatureFacts } from '../../../../src/core/update-package/update-package-facts.ts';
+import { familyNamed, sampleFamilies } from '../../label/families.ts';
 
-const digests = { sha256: 'aa', sha512: undefined, sha1: 'bb', md5: 'cc' };
+const digests = { sha256: 'aa', sha512: undefined, sha1: 'bb', md5: 'cc', crc32: 'dd' };
 const claim = (algorithm: HashClaim['algorithm'], hex: string): HashClaim => ({ algorithm, hex, from: 'SHA256SUMS' });
 const codes = (claims: readonly HashClaim[], expected = true) =>
   checkPublishedHashes(claims, digests, expected).map(({ code }) => code);
@@ -27,6 +32,17 @@ describe('what was published against what was read', () => {
       ['archive/hash-differs', 'archive/hash-matches'],
     ],
     ['none', [], ['archive/no-published-hash']],
+    [
+      'only what the desk remembers itself',
+      [{ ...claim('SHA-256', 'aa'), kept: true }],
+      ['archive/as-kept', 'archive/no-published-hash'],
+    ],
+    [
+      'a CRC-32 beside a strong one',
+      [claim('CRC-32', 'dd'), claim('SHA-256', 'aa')],
+      ['archive/hash-matches', 'archive/hash-matches'],
+    ],
+    ['a CRC-32 alone', [claim('CRC-32', 'dd')], ['archive/hash-matches', 'archive/hash-crc-only']],
   ])('%s', (_, claims, expected) => {
     expect(codes(claims)).toEqual(expected);
   });
@@ -38,5 +54,30 @@ describe('what was published against what was read', () => {
   it('asks only for the digests that are compared', () => {
     expect(digestsFor([claim('SHA-256', 'aa')])).toEqual([]);
     expect(digestsFor([claim('MD5', 'a'), claim('MD5', 'b'), claim('SHA-512', 'c')])).toEqual(['md5', 'sha512']);
+  });
+
+  it.each(['kind', 'too-long', 'unopened'] as const)('says why a list is not used: %s', (because) => {
+    expect(checkHashLists([{ name: 'SHA256SUMS', state: 'not-used', because, mostBytes: 9 }])).toMatchObject([
+      { subject: 'SHA256SUMS', facts: { because, most: 9 } },
+    ]);
+  });
+});
+
+describe('a published hash is missed', async () => {
+  const families = await sampleFamilies();
+  const [sedge, basalt] = ['sedge', 'basalt'].map((name) => familyNamed(families, name)); // basalt's maker has none
+  const none = { state: 'none' } as const;
+  const signed = (...verifies: readonly boolean[]) =>
+    ({ state: 'read', trusted: verifies.map((one) => ({ verifies: one })) }) as unknown as SignatureFacts;
+  it.each([
+    ['of no family', [], none, true],
+    ['of a family whose maker publishes them', [sedge], none, true],
+    ['of one whose maker has none', [basalt], none, false],
+    ['where either may be meant', [basalt, sedge], none, true],
+    ['where a key that is trusted stands for it, among others', [sedge], signed(false, true), false],
+    ['where no key that is trusted does', [sedge], signed(false), true],
+    ['where neither is wanted', [basalt], signed(true), false],
+  ])('%s: %#', (_, of, signature, expected) => {
+    expect(expectsHash(of as readonly Family[], signature)).toBe(expected);
   });
 });
