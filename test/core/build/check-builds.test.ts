@@ -29,10 +29,37 @@ describe('checkBuilds', () => {
     ['dated', '20231001', '202402011200', 'build/newer', 'ready'],
     ['dated', '20240117', '202401171530', 'build/cannot-order', 'unproven'],
     ['lantern', 'v3.9.0_20240305', 'v3.10.2_20231120', 'build/parts-disagree', 'unproven'],
+    ['lantern', 'v3.10.2_20231120', 'v3.9.0_20240305', 'build/parts-disagree', 'unproven'],
+    ['lantern', 'v3.9.0_20240305', 'v3.10.2_202403051200', 'build/cannot-order', 'unproven'],
+    ['lantern', 'v3.10.2_202403051200', 'v3.9.0_20240305', 'build/cannot-order', 'unproven'],
+    ['lantern', 'v3.9.0+1_20240305', 'v3.9.0+2_20231120', 'build/cannot-order', 'unproven'],
+    ['lantern', 'v3.9.0+1_20231120', 'v3.9.0+2_20240305', 'build/cannot-order', 'unproven'],
+    ['basalt', '982', 'about 900', 'build/unreadable', 'unproven'],
   ])('%s from %s to %s: %s', (name, running, packaged, code, verdict) => {
     const findings = ask(name, running, packaged);
     expect(codes(findings)).toEqual([code]);
     expect(verdictOf(findings)).toBe(verdict);
+  });
+
+  it('says of which of the two it cannot be read, or of both', () => {
+    const which = (findings: readonly Finding[]) => findings.map(({ facts }) => (facts as { which: string }).which);
+    expect(which(ask('basalt', '982', 'about 900'))).toEqual(['packaged']);
+    expect(which(ask('basalt', 'about 900', '982'))).toEqual(['running']);
+    expect(which(ask('basalt', 'about 900', 'about 982'))).toEqual(['running', 'packaged']);
+  });
+
+  it('asks no bridge of a panel that is past it, or that stands behind where it ends', () => {
+    const lantern = familyNamed(families, 'lantern');
+    const bridge = { 'running-before': '3.2.0', first: '3.4.0', for: {}, because: 'the storage layout changed' };
+    const family: Family = { ...lantern, build: { scheme: 'version' }, bridges: [bridge] };
+    const codeFrom = (running: string, one = bridge) =>
+      codes(checkBuilds({ running, packaged: '4.0.0', family: { ...family, bridges: [one] }, parts: {} }));
+    expect(codeFrom('3.1.0')).toEqual(['build/bridge-needed']);
+    expect(codeFrom('3.3.0')).toEqual(['build/newer']);
+    // A family file that was never checked may have bridges that lead down, or cannot be read.
+    expect(codeFrom('3.1.0', { ...bridge, first: '3.0.0' })).toEqual(['build/newer']);
+    expect(codeFrom('3.1.0', { ...bridge, first: 'soon' })).toEqual(['build/newer']);
+    expect(codeFrom('3.1.0', { ...bridge, 'running-before': 'soon' })).toEqual(['build/newer']);
   });
 
   it('names the bridge builds, one stick a step, for the panels that need them', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { compareFit, compareTokens } from '../../../src/core/label/compare-fit.ts';
-import { findMisreads } from '../../../src/core/label/find-misreads.ts';
+import { compareEntries, compareFit, compareTokens } from '../../../src/core/label/compare-fit.ts';
+import { findMisreads, findMissingParts } from '../../../src/core/label/find-misreads.ts';
 import { findPackages, indexPackages } from '../../../src/core/label/find-packages.ts';
 import { readLabel, readPackageName } from '../../../src/core/label/read-label.ts';
 import { foldLookAlikes } from '../../../src/core/text/label-text.ts';
@@ -16,6 +16,9 @@ describe('compareFit', () => {
     expect(compareFit({ a: 'O', b: '1' }, { a: '0', b: '2' }, ['a', 'b']).answer).toBe('differs');
     expect(compareFit({}, { a: 'K2' }, ['a']).answer).toBe('cannot-tell');
     expect(compareFit({}, {}, ['constructor']).answer).toBe('cannot-tell');
+    expect(compareFit({ a: 'K2' }, {}, ['a']).parts).toEqual([
+      { part: 'a', label: 'K2', other: undefined, relation: 'missing' },
+    ]);
   });
 
   it('never fits where nothing is compared', () => {
@@ -68,6 +71,48 @@ describe('compareTokens', () => {
     expect(relations('QX EU', 'QX_US.zip')).toEqual(['QX equal', 'EU differs']);
   });
 
+  it.each([
+    ['QX', 'QX.1047.zip', ['QX equal']],
+    ['QX 1047', 'QX.1047.zip', ['QX equal', '1047 equal']],
+    // A run of six digits is a build or a serial number, on either side.
+    ['QX 75', 'QX_20240117_65.zip', ['QX equal', '75 differs']],
+    ['QX 123456', 'QX_65.zip', ['QX equal', '123456 missing']],
+    ['QX 12345', 'QX_65.zip', ['QX equal', '12345 differs']],
+    ['QX 75', 'QX_123456.zip', ['QX equal', '75 missing']],
+    ['QX 75', 'QX_12345.zip', ['QX equal', '75 differs']],
+    ['QX 75', 'QX_EU.zip', ['QX equal', '75 missing']],
+    ['QX EU', 'QX_75.zip', ['QX equal', 'EU missing']],
+    // What stands before, or behind, an equal one belongs to another place.
+    ['QX 75 EU', '65_QX_EU.zip', ['QX equal', '75 missing', 'EU equal']],
+    ['QX 75 EU', 'QX_EU_65.zip', ['QX equal', '75 missing', 'EU equal']],
+    ['QX 75 C 2', 'QX_65_C_3.zip', ['QX equal', '75 differs', 'C equal', '2 differs']],
+    ['QX 75 86', 'QX_65.zip', ['QX equal', '75 differs', '86 missing']],
+    ['QX 75 86', 'QX_65_66.zip', ['QX equal', '75 differs', '86 differs']],
+    ['75 QX', '65_QX.zip', ['75 differs', 'QX equal']],
+    // A name that leaves the size out joins the letters around it.
+    ['QX 75 C 2 R', 'QXC_2_R.zip', ['QX equal', '75 missing', 'C equal', '2 equal', 'R equal']],
+    ['QX 75', 'QX.zip', ['QX equal', '75 missing']],
+    // The longest that both have in their order.
+    ['A 1 B 2 C', 'A_B_C_1_2.zip', ['A equal', '1 missing', 'B equal', '2 missing', 'C equal']],
+    ['1 A 2 A', 'A_2_A.zip', ['1 missing', 'A equal', '2 equal', 'A equal']],
+    ['A B', 'B_A_B.zip', ['A equal', 'B equal']],
+  ])('%s beside %s', (label, fileName, expected) => {
+    expect(relations(label, fileName)).toEqual(expected);
+  });
+
+  it('takes for a misreading only what looks alike in every token', () => {
+    expect(relations('QX O5', 'QX_05.zip')).toEqual(['QX equal', 'O misread', '5 misread']);
+    expect(compareTokens('QX 75', 'QX_75.zip').answer).toBe('fits');
+    expect(compareTokens('-', 'QX_75.zip')).toEqual({ answer: 'cannot-tell', parts: [] });
+  });
+
+  it('takes texts of up to 255 characters, on either side', () => {
+    const [longest, longer] = ['A'.repeat(255), 'A'.repeat(256)];
+    expect(compareTokens(longest, `${longest}.zip`).answer).toBe('fits');
+    expect(compareTokens('A', `${longer}.zip`)).toEqual({ answer: 'cannot-tell', parts: [] });
+    expect(compareTokens(longer, 'A.zip')).toEqual({ answer: 'cannot-tell', parts: [] });
+  });
+
   it('does not read the ending of the file as a part of its name', () => {
     expect(relations('QX ZIP', 'QX.zip')).toEqual(['QX equal', 'ZIP missing']);
   });
@@ -102,6 +147,48 @@ describe('findMisreads', () => {
     expect(found('VX+075+XX')).toEqual([]);
     expect(found('O0'.repeat(100))).toEqual([]);
   });
+});
+
+describe('findMisreads, letter by letter', () => {
+  const family = (pattern: string, example: string) => ({
+    ...familyNamed(families, 'sedge'),
+    label: { ...familyNamed(families, 'sedge').label, pattern, examples: [{ text: example }] },
+  });
+  it.each([
+    ['rn for m', '^(?<a>M2)-X$', 'RN2-X', ['M2-X']],
+    ['m for rn, in the middle', '^A(?<a>RN)2$', 'AM2', ['ARN2']],
+    ['rn for m, in the middle', '^A(?<a>M)2$', 'ARN2', ['AM2']],
+    ['a dash for a space', '^(?<a>A) (?<b>2)$', 'A-2', ['A 2']],
+    ['an underscore for a dash', '^(?<a>A)-(?<b>2)$', 'A_2', ['A-2']],
+    ['a space on one side of a dash', '^(?<a>A)-(?<b>2)$', 'A -2', ['A-2']],
+    ['a space on the other side', '^(?<a>A)-(?<b>2)$', 'A- 2', ['A-2']],
+  ])('%s', (_, pattern, text, expected) => {
+    expect(findMisreads(text, [family(pattern, 'none')]).map(({ normalised }) => normalised)).toEqual(expected);
+  });
+
+  it('names each label once, and looks into texts of up to 60 characters', () => {
+    expect(findMisreads('0O0', [family('^(?<a>[O0]{3})$', 'none')]).map(({ normalised }) => normalised)).toHaveLength(
+      7,
+    );
+    const ones = (count: number) => findMisreads(`${'X'.repeat(count - 1)}I`, [family('^(?<a>X+1)$', 'none')]);
+    expect([ones(60).length, ones(61).length]).toEqual([1, 0]);
+  });
+
+  it('a part may be missing with what stands before it, and is named once', () => {
+    const two = familyNamed(families, 'lantern');
+    const missing = (text: string) =>
+      findMissingParts(text, families).map(({ family: of, part }) => `${of.family} ${part}`);
+    expect(missing('VX+075')).toEqual(['lantern region']);
+    expect(missing('K2-second 75/')).toEqual(['sedge series']);
+    expect(missing('75/5B')).toEqual([]);
+    expect(missing('-second 75/5B')).toEqual(['sedge factory']);
+    expect(findMissingParts('VX+075', [two, { ...two, family: 'twin' }])).toHaveLength(2);
+    expect(findMissingParts('VX+075', [family('^never$', 'VX+075+EU')])).toEqual([]);
+  });
+});
+
+it('two entries that are one label agree', () => {
+  expect(compareEntries('K2-second 75/5B', 'k2-SECOND 75/5b')).toMatchObject({ answer: 'agree', at: undefined });
 });
 
 describe('findPackages', () => {

@@ -53,6 +53,27 @@ describe('proposeFamily', () => {
     expect(readLabel('75:qb', family === undefined ? [] : [family]).readings).toHaveLength(1);
   });
 
+  it('compares what both have, and takes the scheme of the builds that are stated', () => {
+    const packages = [
+      { text: 'quartz_qb_r2_ota_20240117.zip', parts: { series: 'QB', factory: 'R2', kind: 'ota', build: '20240117' } },
+      { text: 'quartz_qd_ota.zip', parts: { series: 'QD', factory: '', kind: 'ota' } },
+    ];
+    const proposal = propose({ ...quartz, packages });
+    expect(proposal).toMatchObject({ agree: ['series', 'factory'], scheme: 'date', unexplained: [] });
+    const yaml = writeFamilyYaml(proposal);
+    expect(yaml).toContain("absent: { factory: 'standard' }");
+    expect(yaml).toContain("- { text: 'quartz_qd_ota.zip', series: 'QD', kind: 'ota' }");
+    const { families, findings } = judgeFamilyFiles([parseFamily('quartz.yaml', Buffer.from(yaml))]);
+    expect([families.length, findings]).toEqual([1, []]);
+  });
+
+  it('writes that nothing may be missing where nothing ever was', () => {
+    const [label, pack] = [quartz.labels[0], quartz.packages[0]];
+    if (label === undefined || pack === undefined) throw new Error('there are two of each');
+    const yaml = writeFamilyYaml(propose({ ...quartz, labels: [label], packages: [pack], absent: {} }));
+    expect(yaml.match(/absent: \{\}/g)).toHaveLength(2);
+  });
+
   it('asks what absence means, and marks it in the file', () => {
     const proposal = propose({ ...quartz, absent: {} });
     expect(proposal.unexplained).toEqual(['factory']);
@@ -64,6 +85,22 @@ describe('proposeFamily', () => {
     ['nothing in common', { packages: [{ text: 'x_20240117.zip', parts: { build: '20240117' } }] }, 'share no part'],
     ['no build', { packages: [{ text: 'quartz_qb.zip', parts: { series: 'QB' } }] }, 'builds are missing'],
     ['a name that cannot be one', { labels: [{ text: '75:Q', parts: { 'si ze': '75' } }] }, 'cannot name a part'],
+    [
+      'builds of two schemes',
+      { packages: [...quartz.packages, { text: 'quartz_qb_R7B.zip', parts: { series: 'QB', build: 'R7B' } }] },
+      'do not all follow',
+    ],
+    ['an example without parts', { labels: [...quartz.labels, { text: '75:Q', parts: {} }] }, 'has no parts'],
+    [
+      'a reserved name in a package',
+      { packages: [{ text: 'q.zip', parts: { text: 'q' } }] },
+      'no part can be called text',
+    ],
+    [
+      'a reserved name in one label of two',
+      { labels: [...quartz.labels, { text: '75:Q', parts: { build: '75' } }] },
+      'no part can be called build',
+    ],
     ['a reserved name', { labels: [{ text: '75:Q', parts: { text: '75' } }] }, 'no part can be called text'],
     [
       'two orders',
@@ -78,6 +115,39 @@ describe('proposeFamily', () => {
   ])('says why it cannot with %s', (_what, change, expected) => {
     const result = proposeFamily({ ...quartz, ...change });
     expect(result.proposal === undefined && result.because).toContain(expected);
+  });
+});
+
+describe('a pattern', () => {
+  const patternOf = (...examples: Parameters<typeof proposePattern>[0]) => proposePattern(examples).pattern;
+
+  it('takes what stood before a part in either of its forms, and values of either shape', () => {
+    const [first, second] = [
+      { text: '75 by R2', parts: { size: '75', factory: 'R2' } },
+      { text: '75, R3', parts: { size: '75', factory: 'R3' } },
+    ];
+    expect(patternOf(first, second)).toBe('^(?<size>\\d{2})(?: by |, )(?<factory>[A-Z]\\d)$');
+    expect(patternOf({ text: 'Q1-2', parts: { p: '1-2' } }, { text: 'Q1.2', parts: { p: '1.2' } })).toBe(
+      '^Q(?<p>\\d-\\d|\\d\\.\\d)$',
+    );
+    expect(patternOf({ text: 'Q1-2', parts: { p: '1-2' } }, { text: 'Q12-3', parts: { p: '12-3' } })).toBe(
+      '^Q(?<p>\\d{1,2}-\\d)$',
+    );
+  });
+
+  const placed = (text: string, parts: Readonly<Record<string, string>>) =>
+    alignParts({ text, parts })?.placed.map(({ name, before, value }) => `${before}|${name}=${value}`);
+
+  it.each([
+    ['B 5B', { b: 'B', a: '5' }, ['B |a=5', '|b=B']],
+    ['5 B5', { a: '5', b: 'B' }, ['5 |b=B', '|a=5']],
+    ['5-B-5', { a: '5', b: 'B' }, ['|a=5', '-|b=B']],
+    ['111', { a: '11', b: '1' }, ['|b=1', '|a=11']],
+    ['111', { b: '1', a: '11' }, ['|b=1', '|a=11']],
+    ['Q75', { size: '75', factory: '' }, ['Q|size=75']],
+    ['Q75', { size: '76' }, undefined],
+  ])('in %j has its parts as near to each other as they stand, then leftmost: %j', (text, parts, expected) => {
+    expect(placed(text, parts)).toEqual(expected);
   });
 });
 

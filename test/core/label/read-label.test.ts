@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { readLabel, readPackageName } from '../../../src/core/label/read-label.ts';
-import { readWithGrammar } from '../../../src/core/label/read-with-grammar.ts';
+import { isRead, readWithGrammar, unstatedParts } from '../../../src/core/label/read-with-grammar.ts';
+import type { Family } from '../../../src/core/model/family.ts';
 import { normaliseLabel, upperForComparing } from '../../../src/core/text/label-text.ts';
 import { sampleFamilies } from './families.ts';
 
@@ -92,6 +93,25 @@ describe('readPackageName', () => {
   ])('%s is nobody’s name', (fileName) => {
     expect(readPackageName(fileName, families).readings).toEqual([]);
   });
+});
+
+it('a package name may leave its build out, where the family says so', () => {
+  const [sedge] = families.filter(({ family }) => family === 'sedge');
+  const pattern = '^p(?<series>\\d)(?:_(?<build>\\d+))?\\.zip$';
+  const family = { ...sedge, packages: [{ pattern, absent: {}, agree: ['series'], examples: [] }] } as Family;
+  const buildIn = (name: string) => readPackageName(name, [family]).readings.map(({ build }) => build);
+  expect([buildIn('p5_1047.zip'), buildIn('p5.zip')]).toEqual([['1047'], [undefined]]);
+});
+
+it('a text of up to 255 characters is read, and one that nobody reads has nothing unstated', () => {
+  const grammar = { pattern: 'A+(?<x>B)?', absent: { x: 'none' } };
+  expect([isRead('A'.repeat(255), grammar), isRead('A'.repeat(256), grammar)]).toEqual([true, false]);
+  expect(isRead('A', { pattern: '(', absent: {} })).toBe(false);
+  expect([unstatedParts('A', grammar), unstatedParts('AB', grammar), unstatedParts('C', grammar)]).toEqual([
+    ['x'],
+    [],
+    [],
+  ]);
 });
 
 describe('readWithGrammar', () => {

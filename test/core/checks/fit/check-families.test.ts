@@ -32,6 +32,8 @@ it('finds labels that two read and packages that two claim', () => {
       { ...sedge.packages[0], pattern: '.*\\.zip', agree: ['size'], absent: {}, examples: [{ text: 'x.zip' }] },
     ],
   };
+  const [two] = checkFamilies([sedge, copy]);
+  expect(two?.facts).toEqual({ families: ['sedge', 'copy'] });
   expect(told([sedge, greedy])).toEqual([
     'family/two-claim-package reed.746_5B_second_K2.zip',
     'family/two-claim-package reed.702_8S_third_home.zip',
@@ -46,6 +48,10 @@ it('finds package patterns that an earlier one hides', () => {
     'family/pattern-hidden basalt_86_24p_m3_r1047.zip',
     'family/pattern-hidden basalt_105_23x_r982.zip',
   ]);
+  const [hidden] = checkFamilies([{ ...basalt, packages: [wide, first] }]);
+  expect(hidden?.facts).toEqual({ family: 'basalt', first: 1, second: 2 });
+  const stranger = { ...first, examples: [{ text: 'nobody reads this.zip' }] };
+  expect(told([{ ...basalt, packages: [first, stranger] }])).toEqual([]);
 });
 
 it('finds label patterns that a slip passes through', () => {
@@ -58,4 +64,16 @@ it('finds label patterns that a slip passes through', () => {
     },
   };
   expect(told([loose])).toEqual(['family/loose-pattern home-first 75/5B']);
+});
+
+it.each([
+  ['one more at the end', '^(?<a>Q\\d\\d)A?$', 'Q75', 'Q75A'],
+  ['one more between', '^(?<a>Q)-?(?<b>\\d\\d)$', 'Q75', 'Q-75'],
+  ['one other', '^(?<a>Q)[X7](?<b>\\d)$', 'Q75', 'QX5'],
+  ['one less', '^(?<a>Q)-?(?<b>\\d\\d)$', 'Q-75', 'Q75'],
+  ['none', '^(?<a>Q)(?<b>\\d\\d)$', 'Q75', undefined],
+])('a slip is %s', (_, pattern, text, twin) => {
+  const family: Family = { ...sedge, label: { ...sedge.label, pattern, examples: [{ text }] } };
+  const facts = checkFamilies([family]).map((found) => found.facts);
+  expect(facts).toEqual(twin === undefined ? [] : [{ family: 'sedge', twin }]);
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { checkFit } from '../../../../src/core/checks/fit/check-fit.ts';
+import { checkFit, checkMode } from '../../../../src/core/checks/fit/check-fit.ts';
 import { textsOf, verdictOf } from '../../../../src/core/findings/finding.ts';
 import { readLabel, readPackageName } from '../../../../src/core/label/read-label.ts';
 import type { Family } from '../../../../src/core/model/family.ts';
@@ -23,7 +23,8 @@ function ask(label: string, fileName: string, { families = samples, named = true
     familiesNamed: named,
     wipes,
   });
-  return { codes: findings.map(({ code }) => code), verdict: verdictOf(findings), texts: findings.map(textsOf) };
+  const facts = findings.map((found) => found.facts);
+  return { codes: findings.map(({ code }) => code), verdict: verdictOf(findings), texts: findings.map(textsOf), facts };
 }
 
 describe('with a family', () => {
@@ -109,7 +110,30 @@ describe('with a family', () => {
     const { codes, verdict } = ask('home-second 75/5B', 'reed.746_5B_second_home.zip', { families });
     expect(codes).toEqual(['label/read-by-two-families', 'fit/package-of-two-families']);
     expect(verdict).toBe('not-ready');
+    const wide = { ...sedge, family: 'other', title: 'Other', packages: basalt.packages };
+    expect(ask('home-second 75/5B', 'reed.746_5B_second_home.zip', { families: [sedge, wide] }).codes).toEqual([
+      'label/read-by-two-families',
+    ]);
   });
+
+  it('says how the family names its packages, where nobody knows the name', () => {
+    expect(ask('home-second 75/5B', 'firmware.zip').facts[1]).toEqual({
+      family: sedge.title,
+      example: 'reed.746_5B_second_K2.zip',
+    });
+    expect(ask('nonsense', 'nonsense.zip').facts[1]).toEqual({ family: undefined, example: '' });
+  });
+});
+
+it('a family that is not updated in a mode says so, and in which it is', () => {
+  const { recovery: _, ...modes } = sedge.modes;
+  const family = { ...sedge, modes };
+  expect(checkMode('recovery', family)).toMatchObject([
+    { code: 'plan/mode-not-offered', facts: { mode: 'recovery', family: sedge.title, offered: ['in-os'] } },
+  ]);
+  expect([...checkMode('in-os', family), ...checkMode('recovery', sedge), ...checkMode('recovery', undefined)]).toEqual(
+    [],
+  );
 });
 
 describe('without a family', { tags: ['doubt-stays'] }, () => {
@@ -144,6 +168,16 @@ describe('without a family', { tags: ['doubt-stays'] }, () => {
       verdict: 'not-ready',
     });
     expect(ask('QX 65', 'QX_6S_20240117.zip', none).codes).toEqual(['fit/no-family', 'fit/tokens-misread']);
+    expect(ask('QX 65', 'QX_650_20240117.zip', none).facts[1]).toMatchObject({
+      differing: [{ onLabel: '65', inName: '650' }],
+    });
+  });
+
+  it('names the families that there were, and wants none where none are known', () => {
+    expect(ask('QX 75-C', 'QX_75-C_20240117.zip', { named: false }).facts[0]).toEqual({
+      families: samples.map(({ title }) => title),
+    });
+    expect(ask('QX 75-C', 'QX_75-C_20240117.zip', { families: [] }).codes).toEqual(['fit/no-family']);
   });
 
   it('leaves a missing token open in the OS, and stops before a wipe', () => {

@@ -37,7 +37,11 @@ const facts = (text: Partial<MetadataReading> = {}, other: Partial<UpdatePackage
   ...other,
 });
 
-const nothingKnown: UpdateContext = { keepsData: undefined, packageReading: undefined, labelReading: undefined };
+const nothingKnown: UpdateContext = {
+  keepsData: undefined,
+  packageReading: { fileName: 'package.zip', readings: [] },
+  labelReading: undefined,
+};
 
 const codes = (given: UpdatePackageFacts, context: Partial<UpdateContext> = {}): readonly string[] =>
   checkUpdatePackage(given, { ...nothingKnown, ...context })
