@@ -23,7 +23,7 @@ function checkDevices(metadata: MetadataReading, context: UpdateContext): readon
 }
 
 function checkBuild(metadata: MetadataReading, context: UpdateContext): readonly Finding[] {
-  const readings = context.packageReading?.readings ?? [];
+  const readings = context.packageReading.readings;
   const families = candidateFamilies(context);
   const builds = readings.filter((one) => families.includes(one.family)).flatMap((one) => one.build ?? []);
   const { postBuilds, postBuildIncremental: number } = metadata;
@@ -35,7 +35,7 @@ function checkBuild(metadata: MetadataReading, context: UpdateContext): readonly
 }
 
 const sides = (metadata: MetadataReading, context: UpdateContext) => ({
-  fileName: plainText(context.packageReading?.fileName ?? ''),
+  fileName: plainText(context.packageReading.fileName),
   inside: insideOf(metadata),
   label: context.labelReading && plainText(context.labelReading.text),
 });

@@ -7,7 +7,7 @@ import type { UpdatePackageFacts } from '../../update-package/update-package-fac
 export interface UpdateContext {
   /** Whether the mode promises to keep the panel's data. */
   readonly keepsData: boolean | undefined;
-  readonly packageReading: PackageReading | undefined;
+  readonly packageReading: PackageReading;
   readonly labelReading: LabelReading | undefined;
 }
 
@@ -16,7 +16,7 @@ export interface UpdateContext {
  * Without a name that a family reads it is the label's families.
  */
 export function candidateFamilies(context: UpdateContext): readonly Family[] {
-  const byName = context.packageReading?.readings.map((one) => one.family) ?? [];
+  const byName = context.packageReading.readings.map((one) => one.family);
   const byLabel = context.labelReading?.readings.map((one) => one.family) ?? [];
   const both = byName.filter((family) => byLabel.some((other) => other.family === family.family));
   if (both.length > 0) return both;

@@ -588,7 +588,7 @@ export const roomFindings = {
     title: 'the sheet is not there',
     seen: ({ wanted, sheets }, subject) =>
       wanted === undefined
-        ? `${subject} has no visible sheet; hidden: ${quoted(sheets)}.`
+        ? `${subject} has no visible sheet; hidden: ${sheets.length === 0 ? 'none' : quoted(sheets)}.`
         : `${subject} has no sheet "${wanted}"; it has ${quoted(sheets)}.`,
     why: noRound,
     todo: ({ wanted }) =>

@@ -16,7 +16,7 @@ const updateMetadataFindings = {
   'update/package': define<Lines>({
     severity: 'note',
     title: 'Android update package',
-    seen: ({ lines }) => `An Android update package. It says: ${listed(lines)}.`,
+    seen: ({ lines }) => `An Android update package. It says: ${lines.length === 0 ? 'nothing' : listed(lines)}.`,
     why: 'The panel goes by this, not by the name of the file.',
     todo: 'Compare it with the release notes and with the About page of the panel.',
     source: otaTools,

@@ -2,65 +2,20 @@ import { describe, expect, it } from 'vitest';
 import { checkUpdatePackage } from '../../../../src/core/checks/update/check-update-package.ts';
 import type { UpdateContext } from '../../../../src/core/checks/update/update-context.ts';
 import { severityOf, textsOf } from '../../../../src/core/findings/finding.ts';
-import type { Family } from '../../../../src/core/model/family.ts';
-import type { LabelReading, PackageReading } from '../../../../src/core/model/panel-identity.ts';
-import type { MetadataReading } from '../../../../src/core/update-package/metadata.ts';
 import type { SignatureFacts, UpdatePackageFacts } from '../../../../src/core/update-package/update-package-facts.ts';
-
-const metadata: MetadataReading = {
-  type: 'BLOCK',
-  wipe: false,
-  downgrade: false,
-  preDevices: ['lantern75'],
-  preBuilds: [],
-  preBuildIncremental: undefined,
-  postBuilds: ['quillhaven/lantern/lantern75:11/RQ1A/20240117:user/release-keys'],
-  postBuildIncremental: '20240117',
-  postTimestamp: '1705485600',
-  postSdkLevel: '30',
-  postSecurityPatchLevel: '2024-01-05',
-  requiredCacheBytes: '0',
-  serialNumbers: [],
-  propertyFiles: [],
-  twice: [],
-};
-
-const facts = (text: Partial<MetadataReading> = {}, other: Partial<UpdatePackageFacts> = {}): UpdatePackageFacts => ({
-  recognised: true,
-  text: { state: 'read', metadata: { ...metadata, ...text } },
-  protobuf: { state: 'absent' },
-  payload: undefined,
-  payloadProperties: undefined,
-  propertyFiles: { places: [], unreadable: [] },
-  signature: { state: 'none' },
-  trustedGiven: false,
-  ...other,
-});
-
-const nothingKnown: UpdateContext = {
-  keepsData: undefined,
-  packageReading: { fileName: 'package.zip', readings: [] },
-  labelReading: undefined,
-};
+import {
+  facts,
+  family,
+  labelled,
+  metadata,
+  named,
+  nothingKnown,
+} from '../../../fixtures/update-packages/update-facts.ts';
 
 const codes = (given: UpdatePackageFacts, context: Partial<UpdateContext> = {}): readonly string[] =>
   checkUpdatePackage(given, { ...nothingKnown, ...context })
     .map((found) => found.code)
     .filter((code) => code !== 'update/package' && code !== 'update/not-signed');
-
-const family = (name: string, more: Partial<Family> = {}): Family =>
-  ({ family: name, title: name, source: `${name}.yaml`, sha256: '', ...more }) as Family;
-
-const named = (families: readonly Family[], build: string | undefined, fileName = 'package.zip'): PackageReading => ({
-  fileName,
-  readings: families.map((one) => ({ family: one, parts: {}, build, agree: [] })),
-});
-
-const labelled = (families: readonly Family[]): LabelReading => ({
-  text: 'VX+075+EU',
-  normalised: 'VX+075+EU',
-  readings: families.map((one) => ({ family: one, parts: {} })),
-});
 
 describe('data that would be erased', () => {
   const powerwash = {
