@@ -64,15 +64,6 @@ describe('findModelInPlate', () => {
       texts: ['home-second 75/5B'],
     });
   });
-
-  it('suggests what a scanner may have misread, and passes nothing', () => {
-    expect(ask(plate('Model: K2-5econd 75/5B'))).toMatchObject({
-      answer: 'misread',
-      codes: ['label/possible-misread'],
-    });
-    expect(ask(plate(''))).toEqual({ answer: 'none', texts: [], codes: ['label/plate-none'] });
-    expect(ask('')).toMatchObject({ answer: 'none' });
-  });
 });
 
 describe('two entries', () => {
@@ -99,4 +90,15 @@ it('reads a list of labels, one a line, with line numbers for what is said about
     [2, 'home-second 75/5B', ['label/read']],
     [4, 'home-third 6S/85', ['label/possible-misread']],
   ]);
+});
+
+describe('a plate that a scanner may have misread', () => {
+  it('is read as nothing, with suggestions', () => {
+    expect(ask(plate('Model: K2-5econd 75/5B'))).toMatchObject({
+      answer: 'misread',
+      codes: ['label/possible-misread'],
+    });
+    expect(ask(plate(''))).toEqual({ answer: 'none', texts: [], codes: ['label/plate-none'] });
+    expect(ask('')).toMatchObject({ answer: 'none' });
+  });
 });
