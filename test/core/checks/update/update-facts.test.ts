@@ -71,6 +71,18 @@ describe('the two forms of the metadata', () => {
     expect(forms(absent, { state: 'read', metadata })).toEqual([]);
   });
 
+  it('of an A/B package name a device in one of them', () => {
+    const ab = { payload: undefined, payloadProperties: undefined } as const;
+    const codesOf = (text: Partial<MetadataReading>, other: Partial<MetadataReading>) =>
+      said(facts({ type: 'AB', ...text }, { ...ab, ...protobuf({ type: 'AB', ...other }) })).map(([code]) => code);
+    expect(codesOf({}, { preDevices: [] })).not.toContain('update/no-device-named');
+    expect(codesOf({ preDevices: [] }, { preDevices: [] })).toContain('update/no-device-named');
+    const payload = { method: 0, bytes: 1, fileHash: 'F', header: { state: 'other-version', version: '3' } } as const;
+    expect(said(facts({ preDevices: [] }, { payload })).map(([code]) => code)).toContain('update/no-device-named');
+    const none = { ...facts({}, { payload }), text: { state: 'absent' } } as UpdatePackageFacts;
+    expect(said(none).map(([code]) => code)).not.toContain('update/no-device-named');
+  });
+
   it('say a thing twice: the first ten are told', () => {
     const twice = Array.from({ length: 12 }, (_, at) => ({ key: `k${at}`, values: ['a', 'b'] }));
     const found = said(facts({ twice }));
@@ -93,7 +105,8 @@ describe('the two forms of the metadata', () => {
       'starts from build: x, y',
     ]);
     expect(lines({ preBuildIncremental: '7' }).at(-1)).toEqual({ name: 'starts from build', value: '7' });
-    expect(lines({ postTimestamp: 'soon' })).toContainEqual({ name: 'made', value: 'soon' });
+    for (const text of ['soon', '1705485600s', 's1705485600'])
+      expect(lines({ postTimestamp: text })).toContainEqual({ name: 'made', value: text });
     const silent = { type: undefined, preDevices: [], postBuilds: [], postBuildIncremental: undefined };
     expect(lines({ ...silent, postTimestamp: undefined, postSecurityPatchLevel: undefined })).toEqual([]);
   });
@@ -128,22 +141,22 @@ describe('a payload', () => {
       ),
     );
 
-  test.each<readonly [string, ReturnType<typeof ask>, readonly unknown[]]>([
-    ['is as its properties say', ask(), []],
-    ['is compressed', ask({ method: 8 }), [['update/payload-compressed', { method: 8 }]]],
+  test.each<readonly [string, () => ReturnType<typeof ask>, readonly unknown[]]>([
+    ['is as its properties say', () => ask(), []],
+    ['is compressed', () => ask({ method: 8 }), [['update/payload-compressed', { method: 8 }]]],
     [
       'has another hash',
-      ask({ fileHash: 'G' }),
+      () => ask({ fileHash: 'G' }),
       [['update/payload-differs', { key: 'FILE_HASH', stated: 'F', actual: 'G' }]],
     ],
     [
       'has another size',
-      ask({ bytes: 8 }),
+      () => ask({ bytes: 8 }),
       [['update/payload-differs', { key: 'FILE_SIZE', stated: '9', actual: '8' }]],
     ],
     [
       'has other metadata',
-      ask({ header: { ...header(), metadataBytes: 5, metadataHash: 'N' } as PayloadHeaderFacts }),
+      () => ask({ header: { ...header(), metadataBytes: 5, metadataHash: 'N' } as PayloadHeaderFacts }),
       [
         ['update/payload-differs', { key: 'METADATA_HASH', stated: 'M', actual: 'N' }],
         ['update/payload-differs', { key: 'METADATA_SIZE', stated: '4', actual: '5' }],
@@ -151,7 +164,7 @@ describe('a payload', () => {
     ],
     [
       'has properties that say half',
-      ask({ bytes: 8 }, { ...properties, fileHash: undefined, metadataSize: undefined }),
+      () => ask({ bytes: 8 }, { ...properties, fileHash: undefined, metadataSize: undefined }),
       [
         ['update/payload-differs', { key: 'FILE_SIZE', stated: '9', actual: '8' }],
         ['update/payload-properties-incomplete', { missing: ['FILE_HASH', 'METADATA_SIZE'] }],
@@ -159,36 +172,36 @@ describe('a payload', () => {
     ],
     [
       'is none',
-      ask({ header: { state: 'not-a-payload', firstBytes: 'PK' } }),
+      () => ask({ header: { state: 'not-a-payload', firstBytes: 'PK' } }),
       [['update/payload-not-one', { firstBytes: 'PK' }]],
     ],
     [
       'is of another version',
-      ask({ header: { state: 'other-version', version: '3' } }),
+      () => ask({ header: { state: 'other-version', version: '3' } }),
       [['update/payload-version', { version: '3' }]],
     ],
     [
       'is cut off',
-      ask({ header: { state: 'cut-off', announcedBytes: '99' } }),
+      () => ask({ header: { state: 'cut-off', announcedBytes: '99' } }),
       [['update/payload-cut-off', { bytes: 9, announcedBytes: '99' }]],
     ],
     [
       'has a manifest that cannot be read',
-      ask({ header: header({ state: 'unreadable' }) }),
+      () => ask({ header: header({ state: 'unreadable' }) }),
       [['update/payload-manifest-unreadable', {}]],
     ],
     [
       'has a manifest that is too large',
-      ask({ header: header({ state: 'too-large' }) }),
+      () => ask({ header: header({ state: 'too-large' }) }),
       [['update/payload-manifest-too-large', { bytes: 7 }]],
     ],
     [
       'names its partitions',
-      ask({ header: header(partitions(1)) }),
+      () => ask({ header: header(partitions(1)) }),
       [['update/payload-partitions', { partitions: [{ name: 'p0', bytes: 1 }], leftOut: 0 }]],
     ],
   ])('%s', (_, found, expected) => {
-    expect(found).toEqual(expected);
+    expect(found()).toEqual(expected);
   });
 
   it('names a hundred partitions, and says how many there are beside', () => {
@@ -274,77 +287,87 @@ describe('a signature', () => {
   const shown = { fingerprint: certificate.sha256, subject: 'CN=Invented' };
   const trust = (of: SignerCertificate, verifies: boolean, sameKey = false) => ({ certificate: of, verifies, sameKey });
 
-  test.each<readonly [string, ReturnType<typeof ask>, readonly unknown[]]>([
-    ['of nobody, where one was asked for', ask({ state: 'none' }, true), [['update/signature-missing', {}]]],
+  test.each<readonly [string, () => ReturnType<typeof ask>, readonly unknown[]]>([
+    ['of nobody, where one was asked for', () => ask({ state: 'none' }, true), [['update/signature-missing', {}]]],
     [
       'that cannot be read',
-      ask({ state: 'unreadable', problem: 'x' }),
+      () => ask({ state: 'unreadable', problem: 'x' }),
       [['update/signature-unreadable', { problem: 'x' }]],
     ],
     [
       'of another kind',
-      ask({ state: 'unsupported', what: 'DSA' }),
+      () => ask({ state: 'unsupported', what: 'DSA' }),
       [['update/signature-unsupported', { what: 'DSA' }]],
     ],
-    ['of a signer whom nobody named', ask(read), [['update/signer-unknown', shown]]],
+    ['of a signer whom nobody named', () => ask(read), [['update/signer-unknown', shown]]],
     [
       'of a signer whom a person trusts',
-      ask({ ...read, trusted: [trust(certificate, true)] }, true),
+      () => ask({ ...read, trusted: [trust(certificate, true)] }, true),
       [['update/signer-known', shown]],
     ],
     [
       'of another signer than a person trusts',
-      ask({ ...read, trusted: [trust(other, false)] }, true),
+      () => ask({ ...read, trusted: [trust(other, false)] }, true),
       [['update/signer-differs', { signer: shown, expected: [other.sha256], onlyHashDiffers: false }]],
     ],
     [
       'of the trusted key under another hash',
-      ask({ ...read, trusted: [trust(other, false, true)] }, true),
+      () => ask({ ...read, trusted: [trust(other, false, true)] }, true),
       [['update/signer-differs', { signer: shown, expected: [other.sha256], onlyHashDiffers: true }]],
     ],
     [
       'of another signer than the family names',
-      ask(read, false, [other.sha256]),
+      () => ask(read, false, [other.sha256]),
       [['update/signer-differs', { signer: shown, expected: [other.sha256], onlyHashDiffers: false }]],
     ],
     [
       'of the trusted one, where the family names another',
-      ask({ ...read, trusted: [trust(certificate, true)] }, true, [other.sha256]),
+      () => ask({ ...read, trusted: [trust(certificate, true)] }, true, [other.sha256]),
       [['update/signer-differs', { signer: shown, expected: [other.sha256], onlyHashDiffers: false }]],
     ],
-    ['of the one whom the family names', ask(read, false, [certificate.sha256]), [['update/signer-known', shown]]],
-    ['where the family names nobody', ask(read, false, []), [['update/signer-unknown', shown]]],
+    [
+      'of the one whom the family names',
+      () => ask(read, false, [certificate.sha256]),
+      [['update/signer-known', shown]],
+    ],
+    ['where the family names nobody', () => ask(read, false, []), [['update/signer-unknown', shown]]],
     [
       'with no certificate, and nobody to ask',
-      ask({ ...read, answer: 'without-certificate', certificate: undefined }),
+      () => ask({ ...read, answer: 'without-certificate', certificate: undefined }),
       [['update/signature-without-certificate', {}]],
     ],
     [
       'with no certificate, by a key that is trusted',
-      ask(
-        { ...read, answer: 'without-certificate', certificate: undefined, trusted: [trust(certificate, true)] },
-        true,
-      ),
+      () =>
+        ask(
+          { ...read, answer: 'without-certificate', certificate: undefined, trusted: [trust(certificate, true)] },
+          true,
+        ),
       [['update/signer-known', shown]],
     ],
     [
       'with no certificate, by no key that is trusted',
-      ask({ ...read, answer: 'without-certificate', certificate: undefined, trusted: [trust(other, false)] }, true),
+      () =>
+        ask({ ...read, answer: 'without-certificate', certificate: undefined, trusted: [trust(other, false)] }, true),
       [['update/signer-differs', { signer: undefined, expected: [other.sha256], onlyHashDiffers: false }]],
     ],
     [
       'whose certificate is damaged',
-      ask({ ...read, answer: 'certificate-damaged' }),
+      () => ask({ ...read, answer: 'certificate-damaged' }),
       [['update/signature-certificate-damaged', {}]],
     ],
-    ['that is broken', ask({ ...read, answer: 'broken' }), [['update/signature-broken', { subject: 'CN=Invented' }]]],
+    [
+      'that is broken',
+      () => ask({ ...read, answer: 'broken' }),
+      [['update/signature-broken', { subject: 'CN=Invented' }]],
+    ],
     [
       'that is broken by the certificate inside, and holds by one that is trusted',
-      ask({ ...read, answer: 'broken', trusted: [trust(other, true)] }, true),
+      () => ask({ ...read, answer: 'broken', trusted: [trust(other, true)] }, true),
       [['update/signature-certificate-damaged', {}]],
     ],
   ])('%s', (_, found, expected) => {
-    expect(found).toEqual(expected);
+    expect(found()).toEqual(expected);
   });
 
   it('is demanded only where every family that it may be for names signers', () => {
@@ -362,29 +385,29 @@ describe('a signature', () => {
   const rsa = (bits: number, exponent: string) => ({ key: { kind: 'rsa', bits, exponent } }) as const;
   const ec = (curve: string) => ({ key: { kind: 'ec', curve } }) as const;
   // Source: AOSP bootable/recovery install/verifier.cpp.
-  test.each<readonly [string, ReturnType<typeof form>, readonly (string | RegExp)[]]>([
-    ['SHA-256', form({}), []],
-    ['SHA-1', form({ hash: 'sha1' }, { hash: 'sha1' }), ['update/signature-weak']],
-    ['SHA-512', form({ hash: 'sha512' }), [/hash is SHA-512$/]],
+  test.each<readonly [string, () => ReturnType<typeof form>, readonly (string | RegExp)[]]>([
+    ['SHA-256', () => form({}), []],
+    ['SHA-1', () => form({ hash: 'sha1' }, { hash: 'sha1' }), ['update/signature-weak']],
+    ['SHA-512', () => form({ hash: 'sha512' }), [/hash is SHA-512$/]],
     [
       'SHA-1 beside a certificate with SHA-256',
-      form({ hash: 'sha1' }),
+      () => form({ hash: 'sha1' }),
       ['update/signature-weak', /SHA-1 where .* SHA-256$/],
     ],
-    ['SHA-256 beside a certificate of no known hash', form({}, { hash: undefined }), []],
-    ['signed attributes', form({ attributes: true }), [/signed attributes/]],
-    ['RSA of 4096 bits, exponent 3', form({}, rsa(4096, '3')), []],
-    ['RSA of 1024 bits', form({}, rsa(1024, '3')), [/1024 bits and exponent 3$/]],
-    ['RSA of exponent 17', form({}, rsa(2048, '17')), [/2048 bits and exponent 17$/]],
-    ['P-256', form({}, ec('prime256v1')), []],
-    ['P-384', form({}, ec('secp384r1')), [/secp384r1/]],
+    ['SHA-256 beside a certificate of no known hash', () => form({}, { hash: undefined }), []],
+    ['signed attributes', () => form({ attributes: true }), [/signed attributes/]],
+    ['RSA of 4096 bits, exponent 3', () => form({}, rsa(4096, '3')), []],
+    ['RSA of 1024 bits', () => form({}, rsa(1024, '3')), [/1024 bits and exponent 3$/]],
+    ['RSA of exponent 17', () => form({}, rsa(2048, '17')), [/2048 bits and exponent 17$/]],
+    ['P-256', () => form({}, ec('prime256v1')), []],
+    ['P-384', () => form({}, ec('secp384r1')), [/secp384r1/]],
     [
       'P-256 with SHA-1',
-      form({ hash: 'sha1' }, { ...ec('prime256v1'), hash: 'sha1' }),
+      () => form({ hash: 'sha1' }, { ...ec('prime256v1'), hash: 'sha1' }),
       ['update/signature-weak', /elliptic-curve/],
     ],
   ])('by its form: %s', (_, found, expected) => {
-    expect(found).toEqual(expected.map((one) => (typeof one === 'string' ? one : expect.stringMatching(one))));
+    expect(found()).toEqual(expected.map((one) => (typeof one === 'string' ? one : expect.stringMatching(one))));
   });
 });
 
@@ -415,6 +438,9 @@ describe('claims, once more', () => {
     ['v1.2', 'V1.2', true, 'the same'],
     ['vx', 'vx', true, 'a v that is no version'],
     ['.', '..', true, 'nothing but what separates'],
+    ['1_.2', '1 - 2', true, 'whatever separates its parts, and however often'],
+    ['rev2', 'rev2', true, 'a v before a digit, inside a word'],
+    ['', '7', false, 'nothing'],
   ])('build %s in %s: %s (%s)', (build, inside, stands) => {
     const given = facts({ postBuilds: [inside], postBuildIncremental: undefined });
     const found = said(given, { packageReading: named([lantern], build) }).map(([code]) => code);
@@ -426,6 +452,19 @@ describe('claims, once more', () => {
       facts({ postBuilds: [`${'x'.repeat(spaces)} 7`], postBuildIncremental: undefined });
     const context = { packageReading: named([lantern], '7') };
     expect([said(given(998), context).length, said(given(999), context).length]).toEqual([0, 1]);
+  });
+
+  it('of one build are enough where two families read the name', () => {
+    const readings = named([lantern, lantern], '7').readings.concat(named([lantern], '20240117').readings);
+    expect(said(facts(), { packageReading: { fileName: 'x.zip', readings } })).toEqual([]);
+    const stranger = family('sedge', { devices: ['lantern75'] });
+    const both = {
+      fileName: 'x.zip',
+      readings: [...named([stranger], '20240117').readings, ...named([lantern], '7').readings],
+    };
+    expect(
+      said(facts(), { packageReading: both, labelReading: labelled([lantern, family('x')]) }).map(([code]) => code),
+    ).toEqual(['update/build-differs']);
   });
 
   it('of a package that names no device are compared with none', () => {
