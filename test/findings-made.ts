@@ -3,8 +3,8 @@ import { type FindingCode, isFindingCode } from '../src/core/findings/catalogue.
 import * as genuine from '../src/core/findings/finding.ts';
 
 /**
- * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), and writes down
- * which findings the code itself makes while a test runs. A test that makes one by hand reaches the genuine one, and
+ * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), writes down which
+ * findings the code itself makes while a test runs, and lets no test pass in which one of them cannot be said whole. A test that makes one by hand reaches the genuine one, and
  * makes nothing that counts.
  */
 export * from '../src/core/findings/finding.ts';
@@ -17,10 +17,23 @@ declare module 'vitest' {
 }
 
 const made = new Set<FindingCode>();
+/** Findings whose words have a hole: a fact is missing, or there is nothing in a list that is told. */
+const holes = new Set<string>();
 
 export const finding = ((code, ...rest) => {
   made.add(code);
-  return genuine.finding(code, ...rest);
+  const found = genuine.finding(code, ...rest);
+  const hole = /\bundefined\b|\bNaN\b|\[object |: \.(?=\s|$)|: ;|: $/;
+  try {
+    const { seen, todo } = genuine.textsOf(found);
+    const words = `${seen} ${todo}`;
+    // What strangers wrote may look like one.
+    if (hole.test(words) && !hole.test(`${found.subject} ${JSON.stringify(found.facts)}`))
+      holes.add(`${code}: ${words}`);
+  } catch (error) {
+    holes.add(`${code}: ${error}`);
+  }
+  return found;
 }) as typeof genuine.finding;
 
 /** The genuine one makes its finding beside us: what comes out and did not go in is that. */
@@ -42,4 +55,7 @@ export function noteSpoken(output: string): void {
 afterEach(({ task }) => {
   if (made.size > 0) task.meta.made = [...made];
   made.clear();
+  const unsaid = [...holes];
+  holes.clear();
+  if (unsaid.length > 0) throw new Error(`What is found cannot be said whole: ${unsaid.join('; ')}`);
 });

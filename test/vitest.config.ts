@@ -15,11 +15,7 @@ const seeFindings: Plugin = {
 export default defineConfig({
   plugins: [seeFindings],
   test: {
-    // Under mutation each change runs many tests: only those without disks and processes.
-    include:
-      process.env.STICKWRIGHT_MUTANTS === 'pure'
-        ? ['test/core/**/*.test.ts', 'test/properties/**/*.test.ts']
-        : ['test/**/*.test.ts'],
+    include: ['test/**/*.test.ts'],
     setupFiles: [findingsMade],
     testTimeout: 60_000,
     hookTimeout: 60_000,
