@@ -3,9 +3,9 @@ import { type FindingCode, isFindingCode } from '../src/core/findings/catalogue.
 import * as genuine from '../src/core/findings/finding.ts';
 
 /**
- * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), writes down which
- * findings the code itself makes while a test runs, and lets no test pass in which one of them cannot be said whole. A test that makes one by hand reaches the genuine one, and
- * makes nothing that counts.
+ * Stands before `src/core/findings/finding.ts` for what is in `src` (`vitest.config.ts` sees to that), writes down
+ * which findings the code itself makes while a test runs, and lets no test pass in which one of them cannot be said
+ * whole. A test that makes one by hand reaches the genuine one, and makes nothing that counts.
  */
 export * from '../src/core/findings/finding.ts';
 

@@ -56,13 +56,13 @@ describe('proposeFamily', () => {
   it('compares what both have, and takes the scheme of the builds that are stated', () => {
     const packages = [
       { text: 'quartz_qb_r2_ota_20240117.zip', parts: { series: 'QB', factory: 'R2', kind: 'ota', build: '20240117' } },
-      { text: 'quartz_qd_ota.zip', parts: { series: 'QD', factory: '', kind: 'ota' } },
+      { text: 'quartz_qd_ota_20231204.zip', parts: { series: 'QD', factory: '', kind: 'ota', build: '20231204' } },
     ];
     const proposal = propose({ ...quartz, packages });
     expect(proposal).toMatchObject({ agree: ['series', 'factory'], scheme: 'date', unexplained: [] });
     const yaml = writeFamilyYaml(proposal);
     expect(yaml).toContain("absent: { factory: 'standard' }");
-    expect(yaml).toContain("- { text: 'quartz_qd_ota.zip', series: 'QD', kind: 'ota' }");
+    expect(yaml).toContain("- { text: 'quartz_qd_ota_20231204.zip', series: 'QD', kind: 'ota', build: '20231204' }");
     const { families, findings } = judgeFamilyFiles([parseFamily('quartz.yaml', Buffer.from(yaml))]);
     expect([families.length, findings]).toEqual([1, []]);
   });
@@ -88,7 +88,7 @@ describe('proposeFamily', () => {
     [
       'builds of two schemes',
       { packages: [...quartz.packages, { text: 'quartz_qb_R7B.zip', parts: { series: 'QB', build: 'R7B' } }] },
-      'do not all follow',
+      'does not follow one',
     ],
     ['an example without parts', { labels: [...quartz.labels, { text: '75:Q', parts: {} }] }, 'has no parts'],
     [
@@ -126,12 +126,12 @@ describe('a pattern', () => {
       { text: '75 by R2', parts: { size: '75', factory: 'R2' } },
       { text: '75, R3', parts: { size: '75', factory: 'R3' } },
     ];
-    expect(patternOf(first, second)).toBe('^(?<size>\\d{2})(?: by |, )(?<factory>[A-Z]\\d)$');
+    expect(patternOf(first, second)).toBe('^(?<size>\\d{2,3})(?: by |, )(?<factory>[A-Z]\\d+)$');
     expect(patternOf({ text: 'Q1-2', parts: { p: '1-2' } }, { text: 'Q1.2', parts: { p: '1.2' } })).toBe(
-      '^Q(?<p>\\d-\\d|\\d\\.\\d)$',
+      '^Q(?<p>\\d+-\\d+|\\d+\\.\\d+)$',
     );
     expect(patternOf({ text: 'Q1-2', parts: { p: '1-2' } }, { text: 'Q12-3', parts: { p: '12-3' } })).toBe(
-      '^Q(?<p>\\d{1,2}-\\d)$',
+      '^Q(?<p>\\d+-\\d+)$',
     );
   });
 

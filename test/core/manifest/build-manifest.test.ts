@@ -12,7 +12,7 @@ import {
   sealedText,
   serialiseSeal,
 } from '../../../src/core/manifest/build-manifest.ts';
-import { finderNote, recordFiles, recordNamedBy } from '../../../src/core/manifest/record-files.ts';
+import { finderNote, stickRecordFiles, stickRecordNamedBy } from '../../../src/core/manifest/record-files.ts';
 import {
   isSetAsideFolder,
   isUnfinishedWork,
@@ -126,22 +126,22 @@ describe('what is recorded of a preparation', { tags: ['plan-before-touch'] }, (
   });
 
   it('carries what a person decided, and what nobody could prove, but for what every verify asks itself', () => {
-    const accepted = { ...finding('stick/read-only', 'E:'), acceptedBecause: 'so' };
+    const accepted = { ...finding('stick/dirty', 'E:'), acceptedBecause: 'so' };
     const { overrides, unproven } = built({
       findings: [
         accepted,
-        finding('stick/read-only', 'E:'),
+        finding('stick/dirty', 'E:'),
         finding('archive/no-published-hash', archiveName),
         finding('stick/eject-due', 'E:'),
       ],
     });
-    expect(overrides).toEqual([{ code: 'stick/read-only', subject: 'E:', because: 'so' }]);
+    expect(overrides).toEqual([{ code: 'stick/dirty', subject: 'E:', because: 'so' }]);
     expect(unproven).toEqual([{ code: 'archive/no-published-hash', subject: archiveName }]);
   });
 
   it('lies beside a list and a note, which it names', () => {
     const described = built();
-    const record = recordFiles(described, sha256);
+    const record = stickRecordFiles(described, sha256);
     expect(record.map(({ path }) => path)).toEqual([
       'stickwright/checksums.sha256',
       'stickwright/what-is-this-stick.txt',
@@ -149,9 +149,9 @@ describe('what is recorded of a preparation', { tags: ['plan-before-touch'] }, (
     const note = finderNote(described);
     expect(record[1]).toMatchObject({ bytes: Buffer.byteLength(note), sha256: sha256(note) });
     const whole = { ...described, record, sealedBy: null, selfSha256: '' } as Manifest;
-    expect(recordNamedBy(whole, sha256)).toBe(record);
+    expect(stickRecordNamedBy(whole, sha256)).toBe(record);
     const first = { ...whole, schema: 'stickwright/manifest/1' } as Manifest;
-    expect(recordNamedBy(first, sha256)).toEqual([record[0]]);
+    expect(stickRecordNamedBy(first, sha256)).toEqual([record[0]]);
     expect(note).toContain('\r\n  Build          reed.746\r\n');
     expect(finderNote({ ...described, archive: { ...described.archive, build: null } })).not.toContain('Build');
     expect(note).toContain('IT WIPES THE PANEL');
