@@ -18,7 +18,10 @@ export const parts = {
   },
   archive: {
     mutate: ['src/core/checks/archive/*.ts'],
-    tests: [core('checks/archive'), ['test/io/archive/{defects,every-code}.test.ts', 'test/workflows/wrapper.test.ts']],
+    tests: [
+      [...core('checks/archive'), 'test/io/archive/{defects,every-code}.test.ts'],
+      ['test/workflows/wrapper.test.ts'],
+    ],
   },
   update: {
     mutate: ['src/core/checks/update/*.ts'],
