@@ -1,8 +1,13 @@
 import { describe, expect, it, test } from 'vitest';
 import { type ContentsInput, checkContents } from '../../../../src/core/checks/stick/check-contents.ts';
-import { checkFormat, checkMounts, checkSize } from '../../../../src/core/checks/stick/check-format.ts';
+import { checkCondition, checkFormat, checkMounts, checkSize } from '../../../../src/core/checks/stick/check-format.ts';
 import { checkPlannedStick, checkStickFacts } from '../../../../src/core/checks/stick/check-stick-facts.ts';
-import { checkKept, checkReadBack, checkReadBackKind } from '../../../../src/core/checks/stick/check-written.ts';
+import {
+  checkKept,
+  checkReadBack,
+  checkReadBackKind,
+  checkSpeed,
+} from '../../../../src/core/checks/stick/check-written.ts';
 import type { Content } from '../../../../src/core/contents/classify-contents.ts';
 import type { ContentKind } from '../../../../src/core/contents/content-kinds.ts';
 import { type Finding, finding } from '../../../../src/core/findings/finding.ts';
@@ -257,6 +262,75 @@ describe('a stick and its plan', () => {
   });
 });
 
+describe('a stick by itself', { tags: ['only-the-stick'] }, () => {
+  const codes = (findings: readonly Finding[]) => findings.map(({ code }) => code);
+  const drive = { removable: true, usb: true, device: '/dev/sdz' };
+  const of = (more: object) => ({ ...stick, kind: 'device', drive, ...more }) as unknown as StickFacts;
+
+  test.each([
+    ['fat12', 65_536, 512, []],
+    ['fat12', 65_537, 512, ['stick/cluster-too-large']],
+    ['fat16', 131_072, 512, ['stick/cluster-too-large']],
+    ['fat32', 131_072, 4096, ['stick/cluster-too-large', 'stick/sectors-too-large']],
+    ['exfat', 131_072, 4096, []],
+    ['fat32', undefined, undefined, []],
+  ] as const)(
+    'on %s may have clusters of %s and sectors of %s bytes for a boot loader, or not',
+    (fileSystem, clusterBytes, sectorBytes, expected) => {
+      const all = { ...rules, 'file-systems': ['fat12', 'fat16', 'fat32', 'exfat'] } as unknown as typeof rules;
+      const facts = { ...stick, fileSystem, clusterBytes, sectorBytes } as StickFacts;
+      expect(codes(checkFormat(facts, 'recovery', all))).toEqual(expected);
+      expect(codes(checkFormat(facts, 'in-os', all))).toEqual([]);
+    },
+  );
+
+  it('may be as large as the family says, and 5 % on top', () => {
+    const limited = { ...rules, 'largest-stick': '64 GB' } as typeof rules;
+    const size = (mediumBytes: number) => told(checkSize({ ...stick, mediumBytes }, 'recovery', limited));
+    expect(size(67_200_000_000)).toEqual([]);
+    expect(size(67_200_000_001)).toEqual([
+      ['stick/larger-than-the-panel-takes', { bytes: 67_200_000_001, largest: 64e9 }],
+    ]);
+  });
+
+  it('is removable and USB, or is asked about by its name', () => {
+    expect(codes(checkCondition(of({}), false))).toEqual([]);
+    for (const more of [{ removable: false }, { removable: undefined }, { usb: false }, { usb: undefined }])
+      expect(told(checkCondition(of({ drive: { ...drive, ...more } }), false))).toEqual([
+        ['stick/not-a-removable-drive', { where: 'E: (/dev/sdz)' }],
+      ]);
+    expect(told(checkCondition(of({ drive: undefined }), true))).toEqual([
+      ['stick/not-a-removable-drive-agreed', { where: 'E:' }],
+    ]);
+    expect(codes(checkCondition(of({ dirty: true }), false))).toEqual(['stick/dirty']);
+    expect(codes(checkCondition(of({ dirty: true, kind: 'folder' }), false))).toEqual([]);
+    const unlisted = { drive: undefined, driveUnlisted: 'failed' };
+    expect(codes(checkCondition(of(unlisted), false))).toEqual(['stick/drives-not-listed']);
+    expect(codes(checkCondition(of(unlisted), true))).toEqual(['stick/drives-not-listed-agreed']);
+    expect(codes(checkCondition(of({ driveUnlisted: 'failed' }), false))).toEqual([]);
+  });
+
+  test.each([
+    ['a switch on it', { drive: { ...drive, readOnly: true } }, 'drive'],
+    ['rights that are missing', {}, 'account'],
+    ['its driver, after an error', { kind: 'folder', dirty: true }, 'driver'],
+    ['how it is mounted', { kind: 'folder', dirty: false }, 'mount'],
+  ])('cannot be written by %s', (_, more, by) => {
+    expect(told(checkCondition(of({ readOnly: true, ...more }), false))[0]).toEqual(['stick/read-only', { by }]);
+  });
+
+  it('of a folder is whole only where the rest of it was looked at', () => {
+    const rest = (more: object) => told(checkFormat(of({ kind: 'folder', ...more }), 'recovery', rules));
+    expect(rest({})).toEqual([]);
+    expect(rest({ otherVolumes: undefined })).toEqual([['stick/rest-not-looked-at', {}]]);
+    expect(rest({ otherVolumes: { from: 'operating-system', volumes: [] } })).toEqual([
+      ['stick/rest-as-listed', { device: '/dev/sdz' }],
+    ]);
+    for (const more of [{ drive: undefined }, { drive: { ...drive, removable: false } }, { kind: 'image' }])
+      expect(rest({ otherVolumes: undefined, ...more })).toEqual([]);
+  });
+});
+
 describe('what was written and read back', { tags: ['ready-means-read-back'] }, () => {
   it('differs file by file, or not at all', () => {
     expect(told(checkReadBack([{ path: 'a', expected: '1', got: '2' }]))).toEqual([
@@ -271,5 +345,15 @@ describe('what was written and read back', { tags: ['ready-means-read-back'] }, 
       [false, true].map((asImage) => checkReadBackKind('E:', kind, asImage).map(({ code }) => code)),
     );
     expect(kinds).toEqual([[], ['plan/image-to-copy'], ['plan/read-back-from-cache'], ['plan/image-to-copy']]);
+  });
+
+  // Less than 8 MiB says nothing of the stick; a megabyte a second is slow.
+  test.each([
+    ['slowly', 2 ** 23, 8388.7, [['stick/slow', { bytes: 2 ** 23, ms: 8389 }]]],
+    ['just well enough', 2 ** 23, 8388.608, []],
+    ['slowly, but little', 2 ** 23 - 1, 99_999, []],
+    ['well', 2 ** 33, 1000, []],
+  ])('went %s', (_, bytes, ms, expected) => {
+    expect(told(checkSpeed('E:', { bytes, ms }))).toEqual(expected);
   });
 });
