@@ -46,6 +46,7 @@ describe('versions', () => {
     ['3.10', '3.9', 'newer', 'numbers are numbers'],
     ['V1.02.03', '1.2.3', 'same', 'V and leading zeros do not count'],
     ['1.2', '1.2.0', 'same', 'a number that is missing is 0'],
+    ['1.2.1', '1.2', 'newer', 'a number that is missing is 0'],
     ['1.0.0+5', '1.0.0+6', 'cannot-order', 'metadata does not order (SemVer 2.0.0 section 10), yet they differ'],
     ['1.0.0-RC.1', '1.0.0-rc.1', 'cannot-order', 'only the case differs'],
     ['1.0.0-RC', '1.0.0-beta', 'cannot-order', 'the order hangs on the case'],
@@ -196,6 +197,21 @@ it('reads no text as a build that is longer than any', () => {
 });
 
 it('never orders builds of two schemes', () => {
+  const texts = {
+    date: '20240117',
+    version: '1.2',
+    counter: 'R1',
+    letters: 'B',
+    'version-date': 'v1.2_20240117',
+  } as const;
+  const schemes = Object.keys(texts) as (keyof typeof texts)[];
+  for (const one of schemes)
+    for (const other of schemes)
+      expect([one, other, order(texts[one], texts[other], { scheme: one }, { scheme: other })]).toEqual([
+        one,
+        other,
+        one === other ? 'same' : 'cannot-order',
+      ]);
   expect(order('20240117', '20240116', { scheme: 'date' }, { scheme: 'counter' })).toBe('cannot-order');
   expect(order('1047', '1046', { scheme: 'counter' }, { scheme: 'version' })).toBe('cannot-order');
 });

@@ -370,6 +370,49 @@ describe('a signature', () => {
     expect(found()).toEqual(expected);
   });
 
+  it('with a footer that is broken', () => {
+    const found = ask({ state: 'footer-broken', problem: 'marker' });
+    expect(found).toEqual([['update/signature-footer-broken', { problem: 'marker' }]]);
+  });
+
+  it('is missing from an update package without a word against it, and from another file without a word', () => {
+    const codes = (recognised: boolean) =>
+      checkUpdatePackage({ ...facts(), recognised }, nothingKnown).map(({ code }) => code);
+    expect(codes(true)).toContain('update/not-signed');
+    expect(codes(false)).toEqual([]);
+  });
+
+  it('of a signer whom one family names, where another takes any', () => {
+    const readings = (signers: string[]) => named([family('a', { signers }), family('b')], undefined);
+    const of = (signers: string[]) => said(facts({}, { signature: read }), { packageReading: readings(signers) });
+    expect(of([other.sha256])).toEqual([['update/signer-unknown', shown]]);
+    expect(of([other.sha256, certificate.sha256])).toEqual([['update/signer-known', shown]]);
+  });
+
+  it('of one key of several under another hash', () => {
+    const trusted = [trust(other, false), trust(other, false, true)];
+    expect(ask({ ...read, trusted }, true)[0]?.[1]).toMatchObject({ onlyHashDiffers: true });
+    expect(
+      ask({ ...read, trusted: [trust(certificate, true), trust(other, false, true)] }, true, [other.sha256])[0]?.[1],
+    ).toEqual({
+      signer: shown,
+      expected: [other.sha256],
+      onlyHashDiffers: false,
+    });
+  });
+
+  it('by another trusted key than that of the certificate inside is shown by that certificate', () => {
+    const found = ask({ ...read, trusted: [trust(other, true)] }, true, [certificate.sha256]);
+    expect(found).toEqual([['update/signer-known', { fingerprint: other.sha256, subject: 'CN=Other' }]]);
+  });
+
+  it('with no certificate is not that of a signer whom the family demands', () => {
+    const bare = { ...read, answer: 'without-certificate', certificate: undefined } as const;
+    expect(ask({ ...bare, trusted: [trust(other, false)] }, true, [certificate.sha256])[0]?.[1]).toMatchObject({
+      signer: undefined,
+    });
+  });
+
   it('is demanded only where every family that it may be for names signers', () => {
     const readings = [family('a', { signers: [other.sha256] }), family('b')];
     const both = said(facts({}, { signature: { state: 'none' } }), { packageReading: named(readings, undefined) });
