@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, vi } from 'vitest';
-import { makeCards, type RoomCard } from '../../src/core/rounds/cards/make-cards.ts';
+import { makeCards, makeLookCards, type RoomCard } from '../../src/core/rounds/cards/make-cards.ts';
 import { makeCover, makeTags } from '../../src/core/rounds/cards/make-cover.ts';
 import { readCardCode } from '../../src/core/rounds/records/card-code.ts';
 import { findBrowser, printPage } from '../../src/io/cards/print-page.ts';
@@ -13,7 +13,7 @@ import { renderCover } from '../../src/render/html/render-cover.ts';
 import { renderTags } from '../../src/render/html/render-tags.ts';
 import { dayInZone } from '../../src/render/zone.ts';
 import { extremeRound } from '../fixtures/extreme-cards.ts';
-import { sampleRecords, sampleRound } from '../fixtures/round.ts';
+import { allInAir, sampleRecords, sampleRound } from '../fixtures/round.ts';
 import { evaluateInPage, readPdf, scanPdf } from './in-chromium.ts';
 import { needs } from './needs.ts';
 
@@ -90,6 +90,44 @@ describe('room cards as Chromium lays them out', () => {
           expect(one.heightMm, said).toBeLessThanOrEqual(heightMm);
           expect(Math.min(...one.sizesPt), said).toBeGreaterThanOrEqual(paper === 'a5' ? 6.8 : 6.5);
         }
+      });
+    }
+  }
+});
+
+/** Cards of rooms that update themselves; the second with more to do than any family should say. */
+const lookCards = [
+  ['the sample', makeLookCards(allInAir(sample))],
+  [
+    'extreme content',
+    makeLookCards(
+      allInAir(extreme, {
+        todo: Array.from({ length: 9 }, (_, at) =>
+          `${at + 1}: tap “Update at night” and wait for its word. `.repeat(3),
+        ),
+      }),
+    ),
+  ],
+] as const;
+
+describe('cards of rooms that update themselves', () => {
+  for (const paper of papers) {
+    const heightMm = cardSizes[paper][0]?.heightMm ?? 0;
+    for (const [name, looks] of lookCards) {
+      needs(needed)(`hold ${name} on ${paper}, on as many pages as reckoned, with codes that zbar reads`, async () => {
+        const { page, pages } = renderCards([], sheet, paper, looks);
+        const measured = evaluateInPage<readonly MeasuredCard[]>(page, measure);
+        expect(looks.length).toBeGreaterThan(5);
+        expect(measured.length).toBe(pages.reduce((sum, count) => sum + count, 0));
+        for (const { outside, heightMm: high, sizesPt } of measured) {
+          expect(outside).toEqual([]);
+          expect(high).toBeLessThanOrEqual(heightMm);
+          expect(Math.min(...sizesPt)).toBeGreaterThanOrEqual(paper === 'a5' ? 6.8 : 6.5);
+        }
+        if (name !== 'the sample') return;
+        const pdf = await print(`looks-${paper}`, page);
+        expect(readPdf(pdf).pages.map((text) => text.includes('NO STICK'))).toEqual(looks.map(() => true));
+        expect(scanPdf(pdf, 200)).toEqual(looks.map(({ code }) => [code]));
       });
     }
   }

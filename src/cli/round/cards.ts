@@ -17,7 +17,7 @@ export const roundCards = command({
   words: (it) =>
     it
       .description(
-        'Writes pages to print from the kept plan, in black and white: a card for each room that takes a stick, a tag for each stick, and the round at a glance.',
+        'Writes pages to print from the kept plan, in black and white: a card for each room that takes a stick or updates itself, a tag for each stick, and the round at a glance.',
       )
       .option('--out <dir>', 'where the files go (default: the folder print in the folder of the round)')
       .option('--pdf', 'also as PDF, printed by an installed browser (STICKWRIGHT_BROWSER names one)')
@@ -110,7 +110,7 @@ async function pagesOf(
   paper: Paper,
   only: ReadonlySet<string> | undefined,
 ) {
-  const { checkCards, makeCards } = await import('../../core/rounds/cards/make-cards.ts');
+  const { checkCards, makeCards, makeLookCards } = await import('../../core/rounds/cards/make-cards.ts');
   const { makeCover, makeTags } = await import('../../core/rounds/cards/make-cover.ts');
   const { renderCards } = await import('../../render/html/render-cards.ts');
   const { renderCover } = await import('../../render/html/render-cover.ts');
@@ -119,19 +119,20 @@ async function pagesOf(
   const tags = makeTags(plan, records, only);
   const cover = makeCover(plan, records);
   const sheet = { round: cover.name, plannedAt: cover.plannedAt };
-  const rendered = renderCards(cards, sheet, paper);
+  const looks = makeLookCards(plan, only);
+  const rendered = renderCards(cards, sheet, paper, looks);
   return {
     files: [
       { name: 'cards', page: rendered.page },
       { name: 'tags', page: renderTags(tags, sheet) },
       { name: 'cover', page: renderCover(cover) },
     ],
-    cards: cards.length,
+    cards: cards.length + looks.length,
     tags: tags.length,
     findings: checkCards(cards, rendered.pages, cover.name),
     pages: rendered.pages.reduce((sum, count) => sum + count, 0),
     without: plan.rooms
-      .filter(({ key, state }) => only?.has(key) === true && state !== 'update')
+      .filter(({ key, state }) => only?.has(key) === true && state !== 'update' && state !== 'over-the-air')
       .map(({ key, state }) => ({ room: key, state })),
   };
 }

@@ -99,7 +99,7 @@ function overTheAir(offers: boolean, family: Family | undefined, target: string 
       ...(offers ? ['Let it update itself, and leave its power alone meanwhile.'] : []),
       ...(family?.['over-the-air']?.steps ?? (offers ? [] : [onTheNetwork])),
       `Look at its About page again ${whenToLook(family)}.${expected}`,
-      'Only if it still runs the old build then: start this again, and say what its update says.',
+      'Only if it still runs the old build then: write down what its update says, and start this again.',
     ],
   };
 }

@@ -1,5 +1,5 @@
 import { modeTraits } from '../../core/model/mode.ts';
-import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import type { LookCard, RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { usualMinutes } from '../../core/rounds/plan/usual-practice.ts';
 import { type Block, type CardSizes, kickerOf, leastAtArmsLengthPt, leastPt, lineMm, round } from './card-sizes.ts';
 import { line } from './draw-marks.ts';
@@ -20,13 +20,25 @@ interface Fact {
 
 /** Stick, load, mode; build before and after, and how long it takes. */
 export function factsBlock(card: RoomCard, sizes: CardSizes): Block {
-  const rows = [stickFacts(card), ...buildFacts(card, sizes)].map((facts) =>
-    facts.map((fact) => factCell(fact, sizes)),
-  );
+  return factRows([stickFacts(card), ...buildFacts(card, sizes)], sizes);
+}
+
+function factRows(facts: readonly (readonly Fact[])[], sizes: CardSizes): Block {
+  const rows = facts.map((row) => row.map((fact) => factCell(fact, sizes)));
   return {
     html: html`<dl class="facts">${rows.map((row) => html`<div class="row">${row.map((cell) => cell.html)}</div>`)}</dl>`,
     heightMm: rows.reduce((sum, row) => sum + Math.max(...row.map(({ heightMm }) => heightMm)), 0.3) + sizes.gapMm,
   };
+}
+
+/** Of a room that updates itself: the build before, and the one to expect where somebody says it. */
+export function lookFactsBlock({ room, build }: LookCard, sizes: CardSizes): Block {
+  const before =
+    room.running === null
+      ? { ...blank, name: 'Build now (About page)' }
+      : { ...mono(room.running), name: 'Build now', kind: 'before' };
+  const expected = build === null ? words('not known') : mono(build);
+  return factRows(inShares([before, { ...expected, name: 'Build to expect, or a newer one' }], sizes), sizes);
 }
 
 function stickFacts({ sticks, load, step, steps }: RoomCard): readonly Fact[] {

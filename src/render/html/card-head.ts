@@ -6,7 +6,7 @@ import { countLines, mmOfPt, textWidthEm } from './text-width.ts';
 const ruleMm = 0.9;
 
 /** Room, asset, serial, label, and the code for a scanner, which CODE draws. */
-export function headBlocks(card: RoomCard, code: Html, sizes: CardSizes): readonly Block[] {
+export function headBlocks(card: Pick<RoomCard, 'room'>, code: Html, sizes: CardSizes): readonly Block[] {
   const columnMm = sizes.widthMm - sizes.codeMm - 2.5;
   const room = roomName(card, columnMm, sizes);
   const plate = plateBlock(card, sizes.dense ? columnMm : sizes.widthMm, sizes);
@@ -18,7 +18,7 @@ export function headBlocks(card: RoomCard, code: Html, sizes: CardSizes): readon
   return sizes.dense ? [head] : [head, plate];
 }
 
-function roomName({ room }: RoomCard, columnMm: number, sizes: CardSizes): Block {
+function roomName({ room }: Pick<RoomCard, 'room'>, columnMm: number, sizes: CardSizes): Block {
   // One line if it can stay large, else two or more lines of what is still large.
   const fitting = columnMm / (textWidthEm(room.room, 'bold') * mmOfPt);
   const longest = Math.max(sizes.roomLeast, sizes.room * (room.room.length > 60 ? 0.45 : 0.6));
@@ -40,7 +40,7 @@ function roomName({ room }: RoomCard, columnMm: number, sizes: CardSizes): Block
 }
 
 /** The label, to compare with the plate character by character. */
-function plateBlock({ room }: RoomCard, widthMm: number, sizes: CardSizes): Block {
+function plateBlock({ room }: Pick<RoomCard, 'room'>, widthMm: number, sizes: CardSizes): Block {
   const kicker = kickerOf(sizes);
   const columnMm = widthMm - 6;
   const asideMm = sizes.short ? textWidthEm(besideLabel, 'regular') * kicker * mmOfPt + 2 : 0;

@@ -56,15 +56,20 @@ export const failBlock = (sizes: CardSizes): Block =>
 /** Height of the field for the words on the screen: two lines to write on, or one where room is short. */
 export const outcomeMm = ({ writeMm, short }: CardSizes): number => Math.round(writeMm * (short ? 1.3 : 2) * 10) / 10;
 
-/** Boxes and lines for what was done. */
-export function recordBlock(sizes: CardSizes): Block {
-  const cells = ['Start', 'End', 'Build after', 'Initials'].map(
-    (name) => html`<div><span class="kicker">${name}</span></div>`,
-  );
-  const outcomes = ['done', 'failed', 'skipped'].map((name) => html`<span>${boxed(name)}</span> `);
+const stickRecord = {
+  cells: ['Start', 'End', 'Build after', 'Initials'],
+  outcomes: ['done', 'failed', 'skipped'],
+  words: 'exact words on the screen, or why skipped',
+};
+
+/** Boxes and lines for what was done; of a visit with a stick, if nothing else is said. */
+export function recordBlock(sizes: CardSizes, { cells, outcomes, words } = stickRecord): Block {
+  const boxes = outcomes.map((name) => html`<span>${boxed(name)}</span> `);
   return {
-    html: html`<section class="record" aria-label="What was done"><div class="record-row">${cells}</div>
-<div class="record-row outcome"><p>${outcomes}</p><p class="kicker">exact words on the screen, or why skipped</p>${line}${sizes.short ? nothing : line}</div></section>`,
+    html: html`<section class="record" aria-label="What was done"><div class="record-row">${cells.map(
+      (name) => html`<div><span class="kicker">${name}</span></div>`,
+    )}</div>
+<div class="record-row outcome"><p>${boxes}</p><p class="kicker">${words}</p>${line}${sizes.short ? nothing : line}</div></section>`,
     heightMm: sizes.writeMm + outcomeMm(sizes) + 1.3 + sizes.gapMm,
   };
 }

@@ -1,8 +1,9 @@
-import type { RoomCard } from '../../core/rounds/cards/make-cards.ts';
+import type { LookCard, RoomCard } from '../../core/rounds/cards/make-cards.ts';
 import { type CardPage, type CardSizes, cardSizes, kickerOf, type Paper, sheetLinePt } from './card-sizes.ts';
 import { outcomeMm } from './card-words.ts';
 import { type Html, html, nothing, pageDocument, type SheetLine, sheetWords } from './html.ts';
 import { layOutCard } from './lay-out-card.ts';
+import { layOutLook } from './look-card.ts';
 
 interface RenderedCards {
   readonly page: string;
@@ -10,16 +11,25 @@ interface RenderedCards {
   readonly pages: readonly number[];
 }
 
-/** The room cards as one page to print, a sheet each. */
-export function renderCards(cards: readonly RoomCard[], line: SheetLine, paper: Paper): RenderedCards {
-  const laidOut = cards.map((card) => layOutCard(card, paper));
-  const sheets = laidOut.flatMap((pages, index) => pages.map((page, at) => ({ index, page, at, of: pages.length })));
+/** The room cards as one page to print, a sheet each; those of rooms that update themselves stand last. */
+export function renderCards(
+  cards: readonly RoomCard[],
+  line: SheetLine,
+  paper: Paper,
+  looks: readonly LookCard[] = [],
+): RenderedCards {
+  const named = [
+    ...cards.map((card) => ({ name: `${card.room.key}, load ${card.load.id}`, pages: layOutCard(card, paper) })),
+    ...looks.map((card) => ({ name: `${card.room.key}, over the air`, pages: layOutLook(card, paper) })),
+  ];
+  const laidOut = named.map(({ pages }) => pages);
+  const sheets = named.flatMap(({ name, pages }) => pages.map((page, at) => ({ name, page, at, of: pages.length })));
   const [sizes] = cardSizes[paper];
   if (sizes === undefined) throw new TypeError(`no sizes for ${paper}`);
   const none = laidOut.length === 0 ? html`<p>No room here takes a stick.</p>` : nothing;
-  const main = html`<main>${none}${sheets.map(({ index, page, at, of }, number) => {
+  const main = html`<main>${none}${sheets.map(({ name, page, at, of }, number) => {
     const place = `${sheetWords(line)}; sheet ${number + 1} of ${sheets.length}`;
-    return sheet(cards[index], page, at, of, place);
+    return sheet(name, page, at, of, place);
   })}</main>`;
   return {
     page: pageDocument(`Room cards, ${line.round}`, cardStyle(sizes), main),
@@ -27,14 +37,8 @@ export function renderCards(cards: readonly RoomCard[], line: SheetLine, paper: 
   };
 }
 
-function sheet(
-  card: RoomCard | undefined,
-  { sizes, body, foot }: CardPage,
-  at: number,
-  of: number,
-  place: string,
-): Html {
-  const name = `${card?.room.key}, load ${card?.load.id}${of > 1 ? `, page ${at + 1} of ${of}` : ''}`;
+function sheet(whose: string, { sizes, body, foot }: CardPage, at: number, of: number, place: string): Html {
+  const name = `${whose}${of > 1 ? `, page ${at + 1} of ${of}` : ''}`;
   return html`<article class="card${sizes.dense ? ' dense' : ''}" style="${sizesInStyle(sizes)}" aria-label="${name}">
 ${body.map((block) => block.html)}
 <div class="foot">${foot.map((block) => block.html)}<p class="sheet"><span dir="auto">${place}</span>${of > 1 ? html` <b>page ${at + 1} of ${of}</b>` : nothing}</p></div>
@@ -73,6 +77,7 @@ const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): string =>
 .label u { text-decoration: underline; text-decoration-thickness: .08em; text-underline-offset: .14em; text-decoration-skip-ink: none; }
 .label .blank { letter-spacing: .37em; }
 
+.no-stick { border: .6mm solid; padding: .6mm 2.4mm; line-height: 1.15; font-weight: 800; }
 .facts { border-top: .3mm solid; }
 .row { display: flex; border-bottom: .3mm solid; }
 .fact { padding: .7mm 1.8mm; box-sizing: border-box; min-width: 0; }
@@ -115,7 +120,7 @@ const cardStyle = ({ widthMm, heightMm, marginMm, paper }: CardSizes): string =>
 .record-row > div { flex: 1; height: var(--write); padding: .3mm 1.2mm; box-sizing: border-box; }
 .record-row > div + div { border-left: .3mm solid; }
 .outcome { border-top: .3mm solid; height: var(--outcome); flex-wrap: wrap; align-content: space-between; justify-content: space-between; align-items: baseline; padding: .5mm 1.2mm 1.4mm; box-sizing: border-box; }
-.outcome p span:not(.box) { margin-right: 2.5mm; font-weight: 700; }
+.outcome p > span { margin-right: 4.5mm; font-weight: 700; }
 .outcome .kicker { font-weight: 400; }
 .outcome .line { width: 100%; height: calc(var(--write) * .4); }
 

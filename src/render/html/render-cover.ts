@@ -13,6 +13,7 @@ export function renderCover(cover: CoverSheet): string {
 ${totals(cover)}
 ${wiping(cover)}
 ${forPeople(cover)}
+${overTheAir(cover)}
 ${unusedRows(cover)}
 ${loads(cover)}
 ${schedule(cover)}
@@ -23,12 +24,15 @@ ${cover.upToDate.length === 0 ? nothing : html`<section><h2>Up to date, no visit
   return pageDocument(`Cover of the round, ${cover.name}`, style + inPageMargin(line), main);
 }
 
-function totals({ rooms, unused, toUpdate, upToDate, needPerson, loads: all, sticks, totalMinutes }: CoverSheet): Html {
+function totals(cover: CoverSheet): Html {
+  const { rooms, unused, toUpdate, upToDate, needPerson, loads: all, sticks, totalMinutes } = cover;
+  const air = cover.overTheAir.length;
   const cell = (value: string | number, name: string): Html => html`<div><dd>${value}</dd><dt>${name}</dt></div>`;
   const rows = unused === undefined || unused.length === 0 ? nothing : html`<p>${rowsInWords(rooms, unused)}.</p>`;
   return html`${rows}<dl class="totals">${[
     cell(rooms, rooms === 1 ? 'room' : 'rooms'),
-    cell(toUpdate, 'to update'),
+    cell(toUpdate, air === 0 ? 'to update' : 'by stick'),
+    ...(air === 0 ? [] : [cell(air, 'over the air')]),
     cell(upToDate.length, 'up to date'),
     cell(needPerson.length, 'for a person'),
     cell(all.length, all.length === 1 ? 'load' : 'loads'),
@@ -61,6 +65,15 @@ function forPeople({ needPerson }: CoverSheet): Html {
 }
 
 const inCapital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
+
+/** No stick goes there: what to switch on, when to look, and which build to find. */
+function overTheAir({ overTheAir: rooms }: CoverSheet): Html {
+  if (rooms.length === 0) return nothing;
+  return html`<section><h2>Over the air: no stick, look later</h2><table>${columns(18, 16, 16, 42, 8)}<thead><tr><th>Room</th><th>Build now</th><th>To expect</th><th>What to do</th><th>Seen</th></tr></thead><tbody>${rooms.map(
+    ({ key, running, target, way }) =>
+      html`<tr><td dir="auto"><b>${key}</b></td><td class="mono">${running === null ? line : buildText(running)}</td><td class="mono">${target === null ? 'not known' : html`<b>${buildText(target)}</b>`}</td><td dir="auto">${[way?.reason ?? '', ...(way?.todo ?? [])].join(' ')}</td><td>${box}</td></tr>`,
+  )}</tbody></table></section>`;
+}
 
 /** Rows of the list that are no room of the round: nobody goes there until they are mended. */
 function unusedRows({ unused = [] }: CoverSheet): Html {

@@ -46,6 +46,11 @@ ${section(
   (status.round.list.unused ?? []).filter(({ why }) => why === 'unusable'),
   unusedTable,
 )}
+${section(
+  'Over the air, to be looked at',
+  status.rooms.filter(({ progress }) => progress === 'over-the-air'),
+  airTable,
+)}
 ${section('All rooms', status.rooms, roomTable)}
 ${section('Sticks', status.sticks, stickTable)}
 ${section('Packages', status.round.loads, packageTable(status.round))}
@@ -134,6 +139,17 @@ const unusedTable = (rows: Readonly<NonNullable<RoundStatus['round']['list']['un
   table(
     ['Row', 'Room', 'Why, and what to do'],
     rows.map(({ row, room, reason }) => [String(row), room, onPaper(reason)]),
+  );
+
+const airTable = (rooms: readonly RoomStatus[]): Html =>
+  table(
+    ['Room', 'To expect', 'Why, and what to do', 'Last looked'],
+    rooms.map(({ room, last }) => [
+      room.key,
+      room.target ?? 'not known',
+      [room.way?.reason ?? '', ...(room.way?.todo ?? [])].join(' '),
+      last === undefined ? 'nobody yet' : `${last.visit.at}, ${last.visit.who}`,
+    ]),
   );
 
 const repeatTable = (repeats: RoundStatus['repeats']): Html =>

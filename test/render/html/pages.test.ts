@@ -1,14 +1,18 @@
 import { describe, expect, it } from 'vitest';
-import { makeCards } from '../../../src/core/rounds/cards/make-cards.ts';
+import { makeCards, makeLookCards } from '../../../src/core/rounds/cards/make-cards.ts';
 import { makeCover, makeTags } from '../../../src/core/rounds/cards/make-cover.ts';
+import { findRoom } from '../../../src/core/rounds/records/find-room.ts';
+import { foldRound } from '../../../src/core/rounds/records/fold-round.ts';
+import { relateBuilds } from '../../../src/core/rounds/records/read-visit.ts';
 import { cardSizes } from '../../../src/render/html/card-sizes.ts';
 import { html } from '../../../src/render/html/html.ts';
 import { layOutCard } from '../../../src/render/html/lay-out-card.ts';
 import { renderCards } from '../../../src/render/html/render-cards.ts';
 import { renderCover } from '../../../src/render/html/render-cover.ts';
+import { renderRoundReport } from '../../../src/render/html/render-round-report.ts';
 import { renderTags } from '../../../src/render/html/render-tags.ts';
 import { extremeRound } from '../../fixtures/extreme-cards.ts';
-import { sampleRecords, sampleRound } from '../../fixtures/round.ts';
+import { inAir, makeLoad, makeRoom, makeRound, sampleRecords, sampleRound } from '../../fixtures/round.ts';
 
 const round = sampleRound();
 const sheet = { round: 'Quillhaven', plannedAt: round.plannedAt };
@@ -99,5 +103,51 @@ describe('how a card is laid out', () => {
     expect(pageOf('Room 2.14')).not.toContain('THIS WIPES THE PANEL');
     expect(pageOf('Library')).toContain('THIS WIPES THE PANEL');
     expect(pageOf('Library')).toContain('class="bars"');
+  });
+});
+
+describe('the paper of rooms that update themselves', () => {
+  const air = makeRound({
+    rooms: [
+      makeRoom({ key: 'Room 2.14' }),
+      makeRoom({ key: 'Assembly hall', state: 'over-the-air', steps: [], way: inAir() }),
+      makeRoom({ key: 'Room 2.20', state: 'over-the-air', running: null, target: null, steps: [], way: inAir() }),
+    ],
+    loads: [makeLoad('A', 'sedge', 'in-os')],
+  });
+
+  it('has a card each behind those with sticks, with the build to expect and boxes for what was seen', () => {
+    const { page, pages: sheets } = renderCards(makeCards(air, []), sheet, 'a5', makeLookCards(air));
+    expect(sheets).toEqual([1, 1, 1]);
+    const cards = page
+      .split('<article')
+      .slice(1)
+      .map((card) => card.replace(/<\/?(span|bdi)[^>]*>/g, ''));
+    expect(cards.map((card) => card.includes('NO STICK'))).toEqual([false, true, true]);
+    expect(cards[1]).toContain('aria-label="Assembly hall, over the air"');
+    for (const words of ['reed.746', 'reed.1717', 'switch its automatic update on', 'not yet', 'updated', 'failed'])
+      expect(cards[1]).toContain(words);
+    expect(cards[2]).toContain('not known');
+    expect(makeLookCards(air, new Set(['Room 2.20'])).map(({ room }) => room.key)).toEqual(['Room 2.20']);
+    const [code] = makeLookCards(air).map((card) => card.code);
+    expect(findRoom(code ?? '', air.rooms, { label: undefined, serial: undefined })).toMatchObject({
+      state: 'one',
+      room: { key: 'Assembly hall' },
+      stick: undefined,
+    });
+  });
+
+  it('stands on the cover, counted, and on no cover without such rooms', () => {
+    const cover = renderCover(makeCover(air, []));
+    expect(cover).toContain('<dd>2</dd><dt>over the air</dt>');
+    expect(cover).toContain('<dd>1</dd><dt>by stick</dt>');
+    expect(cover).toContain('Over the air: no stick, look later');
+    expect(renderCover(makeCover(round, records))).not.toContain('ver the air');
+  });
+
+  it('is told in the report as what is to be looked at', () => {
+    const report = renderRoundReport(foldRound(air, [], relateBuilds([])), air.plannedAt);
+    expect(report).toContain('Over the air, to be looked at (2)');
+    expect(report).toContain('nobody yet');
   });
 });

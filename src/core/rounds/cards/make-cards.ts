@@ -64,6 +64,32 @@ export function makeCards(
     );
 }
 
+/** What the card of a room says that updates itself: no stick is brought, and somebody looks later. */
+export interface LookCard {
+  readonly room: RoundRoom;
+  readonly reason: string;
+  /** What to switch on, and when to look again. */
+  readonly todo: readonly string[];
+  /** The build to expect; null where nobody says. */
+  readonly build: string | null;
+  readonly code: string;
+}
+
+/** In the place of a load's letter, which such a card has none of. */
+const inPlaceOfLoad = 'AIR';
+
+/** The cards of every room that updates itself, in the order of the list; ONLY keeps those of some rooms. */
+export const makeLookCards = (round: Round, only?: ReadonlySet<string>): readonly LookCard[] =>
+  round.rooms
+    .filter((room) => room.state === 'over-the-air' && (only === undefined || only.has(room.key)))
+    .map((room) => ({
+      room,
+      reason: room.way?.reason ?? '',
+      todo: room.way?.todo ?? [],
+      build: room.target,
+      code: writeCardCode({ load: inPlaceOfLoad, stick: null, rooms: [room.key], more: 0 }),
+    }));
+
 /** Says who approved the wipe of a room: the latest record, else the room list; null where nobody did. */
 export function approvalFinder(round: Round, records: readonly RoundRecord[]): (room: RoundRoom) => string | null {
   const roomOf = roomFinder(round);

@@ -15,6 +15,8 @@ export interface CoverSheet {
   readonly unused: Round['list']['unused'];
   readonly toUpdate: number;
   readonly upToDate: readonly RoundRoom[];
+  /** They update themselves: somebody looks later. */
+  readonly overTheAir: readonly RoundRoom[];
   /** Stopped, or cannot tell: no card; a person decides. */
   readonly needPerson: readonly RoundRoom[];
   /** Rooms whose panel is erased, with who approved it. */
@@ -48,6 +50,7 @@ export function makeCover(round: Round, records: readonly RoundRecord[]): CoverS
     unused: round.list.unused,
     toUpdate: inState('update').length,
     upToDate: inState('up-to-date'),
+    overTheAir: inState('over-the-air'),
     needPerson: inState('stopped', 'cannot-tell'),
     wiping: inState('update')
       .filter(({ wipes }) => wipes)

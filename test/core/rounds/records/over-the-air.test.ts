@@ -12,25 +12,18 @@ import { roundVerdict } from '../../../../src/core/rounds/records/round-status.t
 import { renderRoundLadder } from '../../../../src/render/text/render-round-record.ts';
 import { renderRoundStatus } from '../../../../src/render/text/render-round-status.ts';
 import { idOf, sha256 } from '../../../fixtures/records/record-arbitrary.ts';
-import { makeLoad, makeRoom, makeRound } from '../../../fixtures/round.ts';
+import { inAir, makeLoad, makeRoom, makeRound } from '../../../fixtures/round.ts';
 import { sampleFamilies } from '../../label/families.ts';
 
 // The mildest way first, and the order of the ways after it, are common practice, no source.
 const relate = relateBuilds(await sampleFamilies());
 const look = { colour: false, columns: 80 };
-const way = (answers: Record<string, string>): NonNullable<RoundRoom['way']> => ({
-  way: 'over-the-air',
-  reason: 'Its own update offers something.',
-  todo: ['Let it update itself.', 'Look at its About page again the next day.'],
-  answers,
-  family: 'sedge',
-});
-const inAir = (key: string, answers: Record<string, string> = { air: 'offers' }) =>
-  makeRoom({ key, state: 'over-the-air', steps: [], way: way(answers) });
+const airRoom = (key: string, answers: Record<string, string> = { air: 'offers' }) =>
+  makeRoom({ key, state: 'over-the-air', steps: [], way: inAir({ answers }) });
 const byStick = makeRoom({ key: 'Room 2.14' });
 const roundOf = (...rooms: readonly RoundRoom[]): Round =>
   makeRound({ rooms: [...rooms, byStick], loads: [makeLoad('A', 'sedge', 'in-os')] });
-const round = roundOf(inAir('Hall'));
+const round = roundOf(airRoom('Hall'));
 
 let count = 0;
 /** A record as `round record` makes it. */
@@ -76,7 +69,7 @@ describe('a room over the air', () => {
     expect(hallOf(round, kept(round, [done('reed.1835')])).hall.progress).toBe('done');
     expect(hallOf(round, kept(round, [done('reed.999')])).hall.progress).toBe('over-the-air');
     expect(say(round, [], 'Hall', done('reed.702')).codes).toEqual(['record/build-unexpected']);
-    const unknown = roundOf({ ...inAir('Hall'), target: null });
+    const unknown = roundOf({ ...airRoom('Hall'), target: null });
     expect(hallOf(unknown, kept(unknown, [done('reed.999')])).hall.progress).toBe('done');
   });
 
@@ -145,7 +138,7 @@ describe('from one way to the next', () => {
       what: expect.stringContaining('Can somebody open its settings (sign in, passcode)?'),
       command: 'stickwright round plan rooms/Quillhaven-north.csv',
     });
-    const opens = roundOf(inAir('Hall', { air: 'offers', settings: 'yes' }));
+    const opens = roundOf(airRoom('Hall', { air: 'offers', settings: 'yes' }));
     const twice = hallOf(opens, kept(opens, [failed('E 12'), failed('E 13')]));
     expect(names(twice.ladder)).toEqual(['own-update closed', 'next-way next', 'maker after']);
     expect(twice.ladder.rungs[1]?.title).toBe('A stick in its running OS');
@@ -181,7 +174,7 @@ describe('from one way to the next', () => {
     let wipes = 0;
     fc.assert(
       fc.property(answers, fc.constantFrom(null, 'M. Aldane'), (said, approval) => {
-        const asked = roundOf({ ...inAir('Hall', { air: 'offers', ...said }), approval });
+        const asked = roundOf({ ...airRoom('Hall', { air: 'offers', ...said }), approval });
         const { ladder } = hallOf(asked, kept(asked, [failed('E 12'), failed('E 13')]));
         if (ladder.rungs[1]?.title !== 'Recovery, which wipes') return;
         wipes++;
