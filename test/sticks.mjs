@@ -1,6 +1,6 @@
 // `npm run sticks`: a technician's day and many pulled sticks on an emulated USB bus; `npm test` takes a few of those.
 //     --seed N      other moments; the same seed goes on where an earlier sitting stopped (out/sticks/*.jsonl)
-//     --pulls N     how many pulls on each way (100); 12 a minute or so
+//     --pulls N     how many pulls on each way (100)
 //     --minutes N   stop after so long
 //     --only NAME   the tests that have NAME in their names, e.g. "vfat:" or "a stick in use"
 import { spawnSync } from 'node:child_process';
