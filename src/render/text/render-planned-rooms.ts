@@ -99,7 +99,7 @@ export function renderOverTheAir(rooms: readonly RoundRoom[], look: Look): strin
   const lines = [...groups.values()].flatMap((same) => [
     painter(look)('bold', paragraph(tame(same.map(({ key }) => key).join(', ')), 2, look)),
     paragraph(tame(same[0]?.way?.reason ?? ''), personMargin, look),
-    ...(same[0]?.way?.todo ?? []).map((step, at) => inMargin(`     ${at + 1}.`, tame(step), personMargin, look)),
+    ...(same[0]?.way?.todo ?? []).map((step, at) => inMargin(`      ${at + 1}.`, tame(step), personMargin + 3, look)),
   ]);
   return `${painter(look)('bold', 'Over the air: no stick, look later')}\n${lines.join('\n')}\n\n`;
 }

@@ -107,10 +107,11 @@ export function makeVisit(wish: VisitWish, status: RoundStatus, relate: RelateBu
 function lookAt(
   outcome: Exclude<SaidOutcome, { kind: 'skipped' | 'approved' }>,
   wish: VisitWish,
-  { room, reached, family }: RoomStatus,
+  { room, family }: RoomStatus,
   relate: RelateBuilds,
 ) {
-  const before = wish.before ?? reached ?? room.running;
+  // Of the plan, not of the last look: a panel that shows its new build once more has it still.
+  const before = wish.before ?? room.running;
   const build = outcome.kind === 'failed' ? null : (outcome.build?.trim() ?? null);
   const isSame = build !== null && before !== null && relate(family, build, before) === 'same';
   const said = [...(outcome.kind === 'failed' ? [outcome.text] : []), ...(wish.note === undefined ? [] : [wish.note])];

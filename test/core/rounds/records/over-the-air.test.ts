@@ -73,6 +73,21 @@ describe('a room over the air', () => {
     expect(hallOf(unknown, kept(unknown, [done('reed.999')])).hall.progress).toBe('done');
   });
 
+  it('stays done when it is looked at once more, whatever build came', () => {
+    const unknown = roundOf({ ...airRoom('Hall'), target: null });
+    for (const [of, build] of [
+      [round, 'reed.1717'],
+      [round, 'reed.1835'],
+      [unknown, 'reed.999'],
+    ] as const) {
+      const records = kept(of, [done(build), done(build)]);
+      expect([build, hallOf(of, records).hall.progress]).toEqual([build, 'done']);
+      expect(
+        say(of, records.slice(0, 1), 'Hall', done(build)).codes.filter((code) => code !== 'record/same-again'),
+      ).toEqual([]);
+    }
+  });
+
   it('says of each look what comes next, and keeps that no stick was brought', () => {
     const { codes, record, findings } = say(round, [], 'Hall', notYet);
     expect(codes).toEqual(['record/not-yet']);
