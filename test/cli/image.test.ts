@@ -21,7 +21,11 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const moment = '2026-09-14T10:20:30Z';
 let count = 0;
 
-function makeImage(words: readonly string[] = [], environment: Readonly<Record<string, string>> = {}) {
+function makeImage(
+  words: readonly string[] = [],
+  environment: Readonly<Record<string, string>> = {},
+  label = panelLabel,
+) {
   const place = join(folder, `place ${count++}`);
   mkdirSync(place);
   const path = join(place, 'stick.img');
@@ -32,7 +36,7 @@ function makeImage(words: readonly string[] = [], environment: Readonly<Record<s
       '--mode',
       'recovery',
       '--label',
-      panelLabel,
+      label,
       '--running',
       'reed.746',
       '--image',
@@ -83,7 +87,7 @@ describe('an image of a prepared stick', () => {
     ]);
     expect(again.exitCode).toBe(3);
     expect(sha256(readFileSync(path))).toBe(before);
-    const wrong = makeImage(['--at', moment, '--label', 'K3-second 75/5B']);
+    const wrong = makeImage(['--at', moment], {}, 'K3-second 75/5B');
     expect([wrong.exitCode, existsSync(wrong.path), existsSync(`${wrong.path}.part`)]).toEqual([1, false, false]);
     const small = makeImage(['--size', '33MB']);
     expect([small.exitCode, existsSync(small.path), existsSync(`${small.path}.part`)]).toEqual([3, false, false]);

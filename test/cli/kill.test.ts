@@ -183,7 +183,7 @@ describe('two runs on one stick', () => {
     first.kill('SIGCONT');
     expect(second.exitCode).toBe(3);
     expect(second.stdout + second.stderr).toContain('stick/in-use');
-    expect(second.stdout + second.stderr).toContain(`process ${first.pid}`);
+    expect(second.stdout + second.stderr).toContain(`Process ${first.pid}`);
     expect([0, 4]).toContain(await ended);
     expect((await verify(target)).verdict).not.toBe('not-ready');
   });

@@ -117,6 +117,13 @@ const commands = (): readonly (readonly [readonly string[], readonly number[]])[
     [0, 1, 4],
   ],
   [['round', 'status'], [1]],
+  [['next'], [0]],
+  [['settings'], [0]],
+  [['check-desk'], [0, 1, 4]],
+  [['complete', 'bash'], [0]],
+  [['man'], [0]],
+  // It asks, and nobody sits there.
+  [['guide'], [2]],
 ];
 
 const onLinux =
