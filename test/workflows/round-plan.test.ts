@@ -36,6 +36,8 @@ describe('the plan of the sample district', () => {
     expect(
       report.counts.update + report.counts['up-to-date'] + report.counts.stopped + report.counts['cannot-tell'],
     ).toBe(round.rooms.length);
+    // A list that says nothing of what its panels can still do is planned as it ever was.
+    expect(JSON.stringify(round)).not.toMatch(/"way":|over-the-air/);
     const ids = round.loads.map(({ id }) => id);
     for (const room of round.rooms) {
       expect(room.steps.length > 0).toBe(room.state === 'update');
@@ -49,6 +51,43 @@ describe('the plan of the sample district', () => {
     );
     expect(new Set(round.schedule.turns.map(({ stick }) => stick))).toEqual(new Set([1, 2, 3, 4]));
     expect(round.schedule.totalMinutes).toBeLessThanOrEqual(report.firstComeMinutes ?? 0);
+  });
+
+  it('goes by what a list says that its panels can still do, and is kept with the reasons', async () => {
+    const list = join(folder, 'ways.csv');
+    writeFileSync(
+      list,
+      `Raum;Typenschild;Firmwarestand;Startet die Tafel?;Update über das Netz;Einstellungen offen;Etwas zu behalten;Freigabe
+A1;K2-second 75/5B;reed.746;ja;bietet an;;;
+A2;K2-second 75/5B;reed.746;ja;offline;;;
+A3;K2-second 75/5B;reed.746;;Fehler;ja;;
+A4;K2-second 75/5B;reed.746;nein;;;nein;M. Aldane
+A5;K2-second 75/5B;reed.746;nein;;;ja;M. Aldane
+A6;K2-second 75/5B;reed.746;;nichts neueres;;;
+A7;K2-second 75/5B;reed.746;langsam;;;;
+`,
+    );
+    const report = await planSample(list, desk);
+    const { round } = report;
+    if (round === undefined) throw new Error('the list has rooms');
+    expect(roundSchema.parse(round)).toEqual(round);
+    expect(await desk.round.plan()).toEqual(round);
+    expect(
+      round.rooms.map(({ key, state, mode, way }) => [key, state, way?.way === 'stick' ? mode : way?.way]),
+    ).toEqual([
+      ['A1', 'over-the-air', 'over-the-air'],
+      ['A2', 'over-the-air', 'over-the-air'],
+      ['A3', 'update', 'in-os'],
+      ['A4', 'update', 'recovery'],
+      ['A5', 'cannot-tell', 'stop-and-ask'],
+      ['A6', 'cannot-tell', 'stop-and-ask'],
+    ]);
+    expect(round.rooms[0]?.way?.answers).toEqual({ starts: 'yes', air: 'offers' });
+    const text = renderRoundPlan(report, { colour: false, columns: 80 }).replace(/\s+/g, ' ');
+    expect(text).toContain('2 by stick, 2 over the air, 2 to ask about, 0 up to date');
+    expect(text).toContain('Over the air: no stick, look later A1 Its own update offers something');
+    expect(text).toContain('[round/ask-first]');
+    expect(text).toContain('"langsam" for "A7" is no word on whether it starts.');
   });
 
   test('has the doubt of a family that was made at a desk on every load, card and tag', {
