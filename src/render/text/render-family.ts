@@ -62,7 +62,7 @@ export function renderFamily(family: Family, look: Look): string {
         look,
       ),
     ),
-    air === undefined ? '' : fact('Over the air', airInWords(air), look),
+    air === undefined ? '' : fact('Own update', airInWords(air), look),
   ];
   return page.join('');
 }

@@ -19,6 +19,21 @@ const ask = (name: string, running: string, packaged: string, parts: Parts = {})
   checkBuilds({ running, packaged, family: familyNamed([...families, dated], name), parts });
 
 describe('checkBuilds', () => {
+  it('says of an older build what the family says of its modes, and nothing where it says nothing', () => {
+    const sedge = familyNamed(families, 'sedge');
+    const seen = (takes: boolean | undefined) => {
+      const rules = sedge.modes['in-os'];
+      if (rules === undefined) throw new Error('sedge takes sticks in its OS');
+      const inOs = takes === undefined ? rules : { ...rules, 'takes-downgrade': takes };
+      const family = { ...sedge, modes: { ...sedge.modes, 'in-os': inOs } };
+      const [found] = checkBuilds({ running: 'reed.1717', packaged: 'reed.746', family, parts: {} });
+      return found === undefined ? '' : textsOf(found).seen;
+    };
+    expect(seen(false)).toContain('its panels refuse an older build in in-os mode');
+    expect(seen(true)).toContain('its panels take an older build in in-os mode');
+    expect(seen(undefined)).not.toContain('family file');
+  });
+
   it.each([
     ['basalt', '982', '1047', 'build/newer', 'ready'],
     ['basalt', '1047', '1047', 'build/same', 'ready'],
