@@ -26,7 +26,7 @@ interface Traits {
  * - `panel-log`: logs, dumps and status files of a panel.
  * - `panel-file`: what a panel's apps wrote, or what its repair recovered.
  * - `set-aside`: put away by the tool before the job.
- * - `stayed`: somebody's, and there before the job.
+ * - `stayed`: somebody's, personal files as a rule, and there before the job.
  * - `unexplained`: it came after the job, and nothing says what it is.
  */
 const kinds = {
