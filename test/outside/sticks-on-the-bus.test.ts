@@ -86,9 +86,9 @@ describe('format', () => {
     { timeout },
     async () => {
       const large = await desk.stick('empty', { sectorBytes: 4096 });
-      expect(await desk.says(readiness.noAnswer, desk.format(large.device))).toContain('sectors of 4096 bytes');
+      expect(await desk.says(readiness.noAnswer, desk.format(large.device))).toMatch(/sectors of 4096 bytes/i);
       const tiny = await desk.stick('empty', { mebibytes: 1 });
-      expect(await desk.says(readiness.noAnswer, desk.format(tiny.device))).toContain('there is no such volume');
+      expect(await desk.says(readiness.noAnswer, desk.format(tiny.device))).toMatch(/there is no such volume/i);
       expect([large.medium.writes, tiny.medium.writes]).toEqual([0, 0]);
     },
   );
