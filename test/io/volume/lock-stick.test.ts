@@ -95,7 +95,7 @@ it('is seen by a run with another temporary folder, which writes nothing for it'
     ['format', image, '--for', 'in-os', '--yes'],
   ]) {
     const { status, said } = await ask(words);
-    expect(said, words.join(' ')).toContain(`process ${process.pid} is using this stick (as ${image})`);
+    expect(said, words.join(' ')).toContain(`Process ${process.pid} is using this stick (as ${image})`);
     expect(status).toBe(3);
   }
   await unlock();
@@ -108,7 +108,7 @@ itAsAnother('is seen by another account, and both ways', { tags: ['nobody-else']
   const image = await makeImage();
   const unlock = await lockStick(await identityOf(image), image);
   const { status, said } = await ask(['verify', image], nobody);
-  expect(said).toContain(`process ${process.pid} is using this stick`);
+  expect(said).toContain(`Process ${process.pid} is using this stick`);
   expect(status).toBe(3);
   await unlock();
   expect((await ask(['verify', image], nobody)).status).toBe(1);
@@ -119,7 +119,7 @@ itAsAnother('is one for an image and the loop device that shows it', { tags: ['n
   const drive = attachLoop(scratch, image);
   const volume = await openVolume(drive, 'read');
   const { status, said } = await ask(['verify', image]);
-  expect(said).toContain(`process ${process.pid} is using this stick (as ${drive})`);
+  expect(said).toContain(`Process ${process.pid} is using this stick (as ${drive})`);
   expect(status).toBe(3);
   await volume.close();
 });
