@@ -32,8 +32,9 @@ const wine = (words: readonly string[], more: Readonly<Record<string, string>> =
 };
 const stickwright = (...words: readonly string[]) => wine(['cmd', '/c', 'stickwright.cmd', ...words]);
 
-describe.runIf(hasWine)('the package for Windows', () => {
+describe('the package for Windows', () => {
   beforeAll(() => {
+    if (!hasWine) return; // each test says so, or fails where that counts
     mkdirSync(stick);
     const packed = spawnSync(process.execPath, ['bin/package.mjs', 'win-x64'], { encoding: 'utf8' });
     expect(packed.status, packed.stderr).toBe(0);
