@@ -32,4 +32,10 @@ describe('ToolErrors', () => {
     };
     expect(outsideIoHolding(/\b(failureOf|unforeseen)\(/)).toEqual(Object.keys(keepers));
   });
+
+  it("tell a word of the system's from a fault of Node's in one way", () => {
+    // Node gives its own errors a code too (ERR_INVALID_ARG_VALUE): that is a bug, and no answer about a file.
+    const others = files.filter(({ text }) => /\bErrnoException\b/.test(text)).map(({ path }) => path);
+    expect(others).toEqual(['io/volume/folder/folder-path.ts']); // which call it was, and of which path
+  });
 });

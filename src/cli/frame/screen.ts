@@ -1,3 +1,4 @@
+import { systemWordOf } from '../../core/model/tool-error.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { visible } from '../../core/text/visible.ts';
 import type { Look } from '../../render/text/page.ts';
@@ -57,8 +58,8 @@ export const readerLeft: AbortSignal = unreadable.signal;
  * afterwards by the exit code. A reader that went away (`| head`) ends it quietly, also where commander writes.
  */
 export function watchOutput(): void {
-  const hear = (error: NodeJS.ErrnoException): void => {
-    if (error.code !== 'EPIPE') lost ??= error;
+  const hear = (error: Error): void => {
+    if (systemWordOf(error) !== 'EPIPE') lost ??= error;
   };
   process.stdout.on('error', hear);
   process.stdout.on('error', () => unreadable.abort());

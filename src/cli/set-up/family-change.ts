@@ -2,6 +2,7 @@ import { basename } from 'node:path';
 import type { WideningPlace } from '../../core/checks/fit/find-widening.ts';
 import type { Finding, Verdict } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
+import { systemWordOf } from '../../core/model/tool-error.ts';
 import type { FamilyReport } from '../../core/report/reports.ts';
 import { familiesFor, familyFolderOfDesk, fileNamed } from '../desk.ts';
 import { confirmed, expectAgreement } from '../frame/agree.ts';
@@ -220,8 +221,10 @@ export const familyFrom = command({
   run: async (folder) => {
     const { readdir } = await import('node:fs/promises');
     const { groupPackages } = await import('../../core/guide/group-packages.ts');
-    const names = await readdir(folder).catch((cause: NodeJS.ErrnoException) => {
-      throw new UsageError(`${folder} cannot be looked into (${cause.code}).`, 'Name a folder with packages.');
+    const names = await readdir(folder).catch((cause: unknown) => {
+      const word = systemWordOf(cause);
+      if (word === undefined) throw cause;
+      throw new UsageError(`${folder} cannot be looked into (${word}).`, 'Name a folder with packages.');
     });
     const { families } = await familiesFor([]);
     const groups = groupPackages(names.filter((name) => /\.zip$/i.test(name)).toSorted(), families);

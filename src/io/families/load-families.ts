@@ -4,7 +4,7 @@ import envPaths from 'env-paths';
 import { type FamilyFile, judgeFamilyFiles } from '../../core/checks/fit/check-families.ts';
 import { severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { openRegularFile } from '../files/regular-file.ts';
 import { largestFamilyBytes, parseFamily } from './parse-family.ts';
 
@@ -65,12 +65,14 @@ async function listFiles(path: string): Promise<readonly string[]> {
   );
 }
 
-function cannotRead(path: string, cause: NodeJS.ErrnoException): never {
-  if (cause instanceof ToolError) throw cause;
-  if (cause.code === 'ENOENT') {
+/** Throws what is no system's word as it is. */
+function cannotRead(path: string, cause: Error): never {
+  const word = systemWordOf(cause);
+  if (word === undefined) throw cause;
+  if (word === 'ENOENT') {
     throw new ToolError('file/not-found', path, `There is no ${path}.`, 'Check the path to the family files.', cause);
   }
-  if (cause.code === 'EACCES' || cause.code === 'EPERM') {
+  if (word === 'EACCES' || word === 'EPERM') {
     const todo = 'Ask whoever owns the file or folder for permission to read it.';
     throw new ToolError('file/not-permitted', path, `${path} may not be read.`, todo, cause);
   }

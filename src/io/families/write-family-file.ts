@@ -3,7 +3,7 @@ import { parse } from 'yaml';
 import * as z from 'zod';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import { familySchema } from '../../core/model/family.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readTextFile } from '../files/regular-file.ts';
 import { fileFrom } from '../files/standard-input.ts';
@@ -11,12 +11,12 @@ import { fileFrom } from '../files/standard-input.ts';
 /** Writes a new family file, never over another, and beside it the schema that editors complete with. */
 export async function writeFamilyFile(folder: string, family: string, text: string): Promise<string> {
   const path = join(folder, `${family}.yaml`);
-  try {
-    await makeFolders(folder);
-    await writeDurably(path, text);
-  } catch (cause) {
-    throw toError(path, cause as NodeJS.ErrnoException);
-  }
+  await makeFolders(folder).catch((cause: unknown) => cannotWrite(path, cause));
+  await writeDurably(path, text).catch((cause: unknown) => {
+    if (systemWordOf(cause) !== 'EEXIST') cannotWrite(path, cause);
+    const todo = 'Give the family another short name, or change that file in an editor.';
+    throw new ToolError('family/unreadable', path, `${path} is already there; it was left as it is.`, todo, cause);
+  });
   const schema = { ...z.toJSONSchema(familySchema, { io: 'input' }), title: 'stickwright panel family' };
   // A schema that is there already may be a newer one; without any, editors only complete less.
   await writeDurably(join(folder, 'family.schema.json'), `${JSON.stringify(schema, null, 2)}\n`).catch(() => {});
@@ -31,18 +31,15 @@ export async function changeFamilyFile(path: string, text: string): Promise<void
     await writeDurably(fresh, text);
     await moveInto(fresh, path);
   } catch (cause) {
-    throw toError(path, cause as NodeJS.ErrnoException);
+    cannotWrite(path, cause);
   }
 }
 
-function toError(path: string, cause: NodeJS.ErrnoException): unknown {
-  if (cause.code === 'EEXIST') {
-    const todo = 'Give the family another short name, or change that file in an editor.';
-    return new ToolError('family/unreadable', path, `${path} is already there; it was left as it is.`, todo, cause);
-  }
-  if (cause.code === undefined) return cause;
+function cannotWrite(path: string, cause: unknown): never {
+  const word = systemWordOf(cause);
+  if (word === undefined) throw cause;
   const todo = 'Name another folder with --to.';
-  return new ToolError('file/not-permitted', path, `${path} cannot be written (${cause.code}).`, todo, cause);
+  throw new ToolError('file/not-permitted', path, `${path} cannot be written (${word}).`, todo, cause);
 }
 
 const example = z.object({ text: z.string().min(1) }).catchall(z.string());

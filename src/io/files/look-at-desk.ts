@@ -1,6 +1,7 @@
 import { access, constants, mkdir, rm, stat } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { seeSettings } from '../../core/model/settings.ts';
+import { systemWordOf } from '../../core/model/tool-error.ts';
 import { findBrowser } from '../cards/print-page.ts';
 import { listDrives } from '../drives/list-drives.ts';
 import { findFamilyPlaces, loadFamilies } from '../families/load-families.ts';
@@ -102,8 +103,8 @@ async function draftsInWords(): Promise<string> {
   let near = folder;
   while ((await stat(near).catch(() => undefined)) === undefined && dirname(near) !== near) near = dirname(near);
   const probe = `${near}/stickwright-probe-${process.pid}`;
-  await mkdir(probe).catch((cause: NodeJS.ErrnoException) => {
-    throw new Error(`Nothing can be written into ${near} (${cause.code}).`);
+  await mkdir(probe).catch((cause: unknown) => {
+    throw new Error(`Nothing can be written into ${near} (${systemWordOf(cause) ?? String(cause)}).`);
   });
   await rm(probe, { recursive: true, force: true });
   return folder;

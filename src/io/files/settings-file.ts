@@ -2,7 +2,7 @@ import { rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { settingNamed, settings } from '../../core/model/settings.ts';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { makeFolders, moveInto, writeDurably } from './durable-files.ts';
 import { readRegularFileSync } from './regular-file.ts';
 
@@ -23,11 +23,11 @@ export function readSettings(path: string = settingsPath()): Kept {
   try {
     text = readRegularFileSync(path, largestFile).toString('utf8');
   } catch (cause) {
-    if (cause instanceof ToolError) throw cause;
-    const { code } = cause as NodeJS.ErrnoException;
-    if (code === 'ENOENT' || code === 'ENOTDIR') return {};
+    const word = systemWordOf(cause);
+    if (word === undefined) throw cause;
+    if (word === 'ENOENT' || word === 'ENOTDIR') return {};
     const todo = 'Make it readable for this account, or delete it: then every setting is as it comes.';
-    throw new ToolError('file/not-permitted', path, `${path} cannot be read (${code}).`, todo, cause);
+    throw new ToolError('file/not-permitted', path, `${path} cannot be read (${word}).`, todo, cause);
   }
   const wrong = (what: string): ToolError =>
     new ToolError(
@@ -61,9 +61,10 @@ export async function writeSettings(kept: Kept, path: string = settingsPath()): 
     await writeDurably(fresh, `${JSON.stringify({ schema: schemaId, ...kept }, null, 2)}\n`);
     await moveInto(fresh, path);
   } catch (cause) {
-    const { code } = cause as NodeJS.ErrnoException;
+    const word = systemWordOf(cause);
+    if (word === undefined) throw cause;
     const todo = 'Set the variable instead (stickwright settings names it), or ask whoever owns the folder.';
-    throw new ToolError('file/not-permitted', path, `${path} cannot be written (${code}).`, todo, cause);
+    throw new ToolError('file/not-permitted', path, `${path} cannot be written (${word}).`, todo, cause);
   }
 }
 

@@ -78,7 +78,7 @@ export function runBrowser(
     child.stderr.on('data', (chunk: Buffer) => {
       said = (said + chunk.toString('utf8')).slice(-2000);
     });
-    child.on('error', (cause: NodeJS.ErrnoException) => {
+    child.on('error', (cause: Error) => {
       if (cause.name === 'AbortError') reject(signal?.reason ?? cause);
       else resolve(`${cause.message}`);
     });

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { delimiter, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -8,6 +8,7 @@ import { textsOf } from '../../../src/core/findings/finding.ts';
 import { ToolError } from '../../../src/core/model/tool-error.ts';
 import { findFamilyPlaces, loadFamilies, readFamilyFiles } from '../../../src/io/families/load-families.ts';
 import { parseFamily } from '../../../src/io/families/parse-family.ts';
+import { changeFamilyFile, writeFamilyFile } from '../../../src/io/families/write-family-file.ts';
 import { needs } from '../../outside/needs.ts';
 
 const sound = `schema: 1
@@ -213,5 +214,22 @@ describe('findFamilyPlaces', () => {
     await writeFile(join(folder, 'a.yaml'), sound);
     expect(await findFamilyPlaces([], {}, folder)).toEqual({ paths: [folder], from: 'user' });
     expect(await findFamilyPlaces([], {}, join(folder, 'nowhere'))).toEqual({ paths: [], from: 'none' });
+  });
+});
+
+describe('a file of a family that cannot be read or written', () => {
+  it('is told with what the system says of it; what is a fault of this tool is not taken for that', async () => {
+    const file = join(folder, 'a file.yaml');
+    await writeFile(file, sound);
+    const inFile = join(file, 'x.yaml'); // ENOTDIR
+    await expect(loadFamilies([join(folder, 'none.yaml')])).rejects.toMatchObject({ code: 'file/not-found' });
+    await expect(loadFamilies([inFile])).rejects.toMatchObject({ code: 'file/unreadable', subject: inFile });
+    await expect(loadFamilies([`${file}\0`])).rejects.toBeInstanceOf(TypeError);
+    const written = await readFile(await writeFamilyFile(folder, 'new', sound), 'utf8');
+    expect(written).toBe(sound);
+    await expect(writeFamilyFile(folder, 'new', '')).rejects.toMatchObject({ code: 'family/unreadable' });
+    await expect(writeFamilyFile(file, 'new', sound)).rejects.toMatchObject({ code: 'file/not-permitted' });
+    await expect(changeFamilyFile(inFile, sound)).rejects.toMatchObject({ code: 'file/not-permitted' });
+    await expect(changeFamilyFile(`${file}\0`, sound)).rejects.toBeInstanceOf(TypeError);
   });
 });
