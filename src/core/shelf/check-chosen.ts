@@ -18,7 +18,7 @@ export function checkChosen(
   families: readonly Family[],
 ): readonly Finding[] {
   const { record } = chosen;
-  const earlier = packages.filter((one) => one.id !== chosen.id && byTimeAdded(one, chosen) < 0);
+  const earlier = packages.filter((one) => byTimeAdded(one, chosen) < 0);
   const origin = withAccepted(checkProvenance(record, earlier, families), acceptedIn(record));
   const address =
     record.from === null
@@ -87,12 +87,11 @@ export function checkProvenance(
   earlier: readonly ShelvedPackage[],
   families: readonly Family[],
 ): readonly Finding[] {
+  const noAddress = origin.from === null ? [finding('provenance/no-address', origin.name)] : [];
   const family = familyNameOf(origin, families);
-  const kin = earlier
-    .filter(({ record }) => family !== undefined && familyNameOf(record, families) === family)
-    .toSorted(byTimeAdded);
-  const signer = family === undefined ? [] : checkSigner(origin, kin, family, families);
-  return [...signer, ...checkAddress(origin, kin, family)];
+  if (family === undefined) return noAddress;
+  const kin = earlier.filter(({ record }) => familyNameOf(record, families) === family).toSorted(byTimeAdded);
+  return [...checkSigner(origin, kin, family, families), ...noAddress, ...checkHost(origin, kin, family)];
 }
 
 function checkSigner(
@@ -133,19 +132,16 @@ export function signatureInWords({ state, fingerprint, subject }: ShelfRecord['s
   return state === 'none' ? 'not signed' : 'a signature that could not be verified';
 }
 
-function checkAddress(origin: Origin, kin: readonly ShelvedPackage[], family: string | undefined): readonly Finding[] {
-  if (origin.from === null) return [finding('provenance/no-address', origin.name)];
+function checkHost(origin: Origin, kin: readonly ShelvedPackage[], family: string): readonly Finding[] {
   const host = hostOf(origin.from);
-  const last = kin.findLast(({ record }) => record.from !== null && hostOf(record.from) !== undefined)?.record;
-  const before = last?.from == null ? undefined : hostOf(last.from);
-  if (family === undefined || host === undefined || last === undefined || before === undefined || host === before) {
-    return [];
-  }
-  return [finding('provenance/other-host', origin.name, { family, host, before, other: last.name })];
+  const [last] = kin.toReversed().flatMap(({ record: { name, from } }) => {
+    const before = hostOf(from);
+    return before === undefined ? [] : [{ name, before }];
+  });
+  if (host === undefined || last === undefined || host === last.before) return [];
+  return [finding('provenance/other-host', origin.name, { family, host, before: last.before, other: last.name })];
 }
 
 /** `https://support.example/x` → `support.example`; undefined for a text that is no address. */
-function hostOf(address: string): string | undefined {
-  const host = /^[a-z][a-z0-9+.-]*:\/\/(?:[^/?#@]*@)?(\[[^\]]*\]|[^/?#:]+)/i.exec(address)?.[1];
-  return host?.toLowerCase();
-}
+const hostOf = (address: string | null): string | undefined =>
+  /^[a-z][a-z0-9+.-]*:\/\/(?:[^/?#@]*@)?(\[[^\]]*\]|[^/?#:]+)/i.exec(address ?? '')?.[1]?.toLowerCase();

@@ -1,5 +1,3 @@
-import { readBuild } from '../build/read-build.ts';
-import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import { findNearMisses, findPackages, indexPackages } from '../label/find-packages.ts';
@@ -8,7 +6,7 @@ import type { Family } from '../model/family.ts';
 import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
 import { checkChosen } from './check-chosen.ts';
 import { checkListing, type DamagedEntry } from './check-newcomer.ts';
-import { checkRunningSaid, findSteps, type ShelfStep } from './find-steps.ts';
+import { checkRunningSaid, compareRunning, findSteps, type ShelfStep } from './find-steps.ts';
 import { indexShelf, newestFor, type ReadPackage, type ShelfIndex } from './index-shelf.ts';
 import type { ShelvedPackage } from './shelf-record.ts';
 
@@ -130,11 +128,10 @@ function goTo(
   const packaged = best.package.readings[0]?.build;
   if (packaged === undefined) return { findings: [finding('shelf/build-unstated', name)], steps: direct };
   if (running === undefined) return { findings: checkRunningSaid(best.package, parts), steps: direct };
-  const builds = checkBuilds({ running, packaged, family, parts });
-  if (!builds.some(({ code }) => code === 'build/bridge-needed')) return { findings: builds, steps: direct };
+  const { findings: builds, steps: path } = compareRunning(running, best.package, parts);
+  if (path.length < 2) return { findings: builds, steps: direct };
   const others = builds.filter(({ code }) => code !== 'build/bridge-needed');
-  const from = readBuild(running, family.build).build;
-  const way = findSteps(from, best, fitting, { family, parts });
+  const way = findSteps({ running, path, target: best, fitting, family });
   return { findings: [...others, ...way.findings], steps: way.steps };
 }
 

@@ -1,7 +1,7 @@
 import { compareBuilds } from '../build/compare-builds.ts';
 import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
-import { bridgesFor, findUpdatePath } from '../checks/fit/find-update-path.ts';
+import { bridgesFor, findUpdatePath, type PathStep } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import type { Build, BuildOrder } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
@@ -22,37 +22,45 @@ interface Candidate {
   readonly build: Build | undefined;
 }
 
-/** The sticks from a running build to a newer package over the family's bridges, each with its package on the shelf. */
-export function findSteps(
-  running: Build | undefined,
-  target: Candidate,
-  fitting: readonly Candidate[],
-  { family, parts }: { readonly family: Family; readonly parts: Parts },
-): { readonly steps: readonly ShelfStep[]; readonly findings: readonly Finding[] } {
-  const to = target.build;
-  if (running === undefined || to === undefined) return { steps: [], findings: [] };
-  const path = findUpdatePath(running, to, family, parts).steps ?? [];
-  const steps = path.map(({ build, because }) => ({
-    build,
-    because,
-    shelved: because === undefined ? target.shelved : packageOf(build, family, fitting),
-  }));
-  const shown = steps.map(({ build, because }) => ({ build, because }));
+/** From what runs on a panel over the family's bridges (`path`) to a package. */
+interface WayUp {
+  readonly running: string;
+  readonly path: readonly PathStep[];
+  readonly target: Candidate;
+  readonly fitting: readonly Candidate[];
+  readonly family: Family;
+}
+
+/** The sticks of a way over bridges, each with its package on the shelf: of each build one, and only one. */
+export function findSteps({ running, path, target, fitting, family }: WayUp): {
+  readonly steps: readonly ShelfStep[];
+  readonly findings: readonly Finding[];
+} {
   const { name } = target.shelved.record;
+  const found = path.map(({ build, because }) => ({
+    step: { build, because },
+    packages: packagesOf(build, family, fitting),
+  }));
+  const steps = found.map(({ step, packages: [first, ...others] }) => ({
+    ...step,
+    shelved: others.length === 0 ? first : undefined,
+  }));
+  const missing = found
+    .filter(({ packages }) => packages.length !== 1)
+    .map(({ step: { build }, packages }) => {
+      const names = packages.map(({ record }) => record.name);
+      return finding('shelf/bridge-not-there', name, { build, steps: path, running, names });
+    });
   const first = steps[0]?.shelved?.record.name ?? name;
-  const missing = steps
-    .filter(({ shelved }) => shelved === undefined)
-    .map(({ build }) => finding('shelf/bridge-not-there', name, { build, steps: shown, running: running.text }));
-  const told = finding('shelf/bridge-first', first, { steps: shown, running: running.text, target: to.text });
+  const told = finding('shelf/bridge-first', first, { steps: path, running, target: path.at(-1)?.build ?? '' });
   return { steps, findings: missing.length > 0 ? missing : [told] };
 }
 
-function packageOf(text: string, family: Family, fitting: readonly Candidate[]): ShelvedPackage | undefined {
+function packagesOf(text: string, family: Family, fitting: readonly Candidate[]): readonly ShelvedPackage[] {
   const wanted = readBuild(text, family.build).build;
-  const same = fitting.filter(
-    ({ build }) => wanted !== undefined && build !== undefined && compareBuilds(build, wanted) === 'same',
-  );
-  return same.length === 1 ? same[0]?.shelved : undefined;
+  return fitting
+    .filter(({ build }) => build !== undefined && wanted !== undefined && compareBuilds(build, wanted) === 'same')
+    .map(({ shelved }) => shelved);
 }
 
 /**
@@ -74,7 +82,7 @@ interface RunningComparison {
   readonly packaged: string | undefined;
   /** What the package is beside the running build; undefined where one of the two could not be read. */
   readonly order: BuildOrder | undefined;
-  readonly steps: readonly { readonly build: string; readonly because: string | undefined }[];
+  readonly steps: readonly PathStep[];
 }
 
 const nothing = { packaged: undefined, order: undefined, steps: [] } as const;

@@ -27,7 +27,7 @@ export function selectPackages(
 
 function isMeant(word: string, { record }: ShelvedPackage): boolean {
   if (alikeName(record.name) === alikeName(word)) return true;
-  return word.length >= fewestDigits && /^[0-9a-f]+$/i.test(word) && record.sha256.startsWith(word.toLowerCase());
+  return word.length >= fewestDigits && record.sha256.startsWith(word.toLowerCase());
 }
 
 /** Names that contain the word, or that share its first letters. */
@@ -36,7 +36,7 @@ function closeTo(word: string, packages: readonly ShelvedPackage[]): readonly st
   const start = folded.slice(0, 5);
   return packages
     .map(({ record }) => record.name)
-    .filter((name) => alikeName(name).includes(folded) || (start.length === 5 && alikeName(name).startsWith(start)))
+    .filter((name) => alikeName(name).includes(folded) || alikeName(name).startsWith(start))
     .slice(0, 4);
 }
 

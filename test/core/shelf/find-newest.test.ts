@@ -15,6 +15,7 @@ const build = fc.oneof(
 );
 const family = {
   ...sedge,
+  build: { scheme: 'date' } as const,
   packages: [{ pattern: '^p(?<build>\\d+)\\.zip$', absent: {}, agree: ['size'], examples: [] }],
 };
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { severityOf, verdictOf } from '../../../src/core/findings/finding.ts';
+import { severityOf, textsOf, verdictOf } from '../../../src/core/findings/finding.ts';
 import { findOnShelf, type ShelfQuestion } from '../../../src/core/shelf/find-on-shelf.ts';
 import { withoutDoubles } from '../../../src/core/shelf/index-shelf.ts';
 import { shelve } from '../../fixtures/shelf/shelved.ts';
@@ -68,7 +68,14 @@ it('a shelf is listed by family and name, with its numbers as numbers', () => {
 
 describe('the newest package for exactly this label', () => {
   it('with a factory code, and without: the standard unit gets the standard package', () => {
-    expect(ask('K2-second 75/5B', 'reed.638').chosen).toBe('reed.746_5B_second_K2.zip');
+    const { answer, chosen } = ask('K2-second 75/5B', 'reed.638');
+    expect(chosen).toBe('reed.746_5B_second_K2.zip');
+    expect(answer.fitting.map(({ record }) => record.name)).toEqual([chosen, 'reed.608_5B_second_K2.zip']);
+    expect(answer.steps).toEqual([{ build: 'reed.746', because: undefined, shelved: answer.chosen }]);
+    expect(answer.findings.find(({ code }) => code === 'shelf/newest')).toMatchObject({
+      subject: chosen,
+      facts: { build: 'reed.746', fitting: 2, label: 'K2-second 75/5B' },
+    });
     expect(ask('home-second 75/5B', 'reed.638').chosen).toBe('reed.746_5B_second_home.zip');
   });
 
@@ -86,7 +93,11 @@ describe('the newest package for exactly this label', () => {
   });
 
   it('and none where the shelf has only neighbours; the part that does not fit is named, fewest first', () => {
-    const { answer, codes } = ask('K3-second 75/5B');
+    const strange = { packages: [...packages, shelve('strange.zip', families)] };
+    const { answer, codes } = ask('K3-second 75/5B', undefined, strange);
+    expect(answer.findings.find(({ code }) => code === 'shelf/none-fits')?.facts).toMatchObject({
+      ...{ label: 'K3-second 75/5B', ofFamily: 5, total: 13 },
+    });
     expect(codes).toContain('shelf/none-fits');
     expect(answer.nearMisses.map(({ shelved, parts }) => [shelved.record.name, parts.map(({ part }) => part)])).toEqual(
       [
@@ -107,6 +118,33 @@ describe('the newest package for exactly this label', () => {
     });
     expect(codes).toContain('shelf/newest-unclear');
     expect(answer.chosen).toBeUndefined();
+    expect(answer.steps).toEqual([]);
+    expect(answer.findings.find(({ code }) => code === 'shelf/newest-unclear')?.facts).toEqual({
+      label: 'home-second 75/5B',
+      names: ['reed.746_5B_second_home.zip', 'reed.746_5b_second_home.zip'],
+    });
+  });
+
+  it('chooses none for a label that two families read', () => {
+    const two = families.flatMap((family) => [family, { ...family, family: `${family.family}2` }]);
+    const { answer, codes } = ask('K2-second 75/5B', 'reed.638', { families: two });
+    expect(codes).toEqual(['label/read-by-two-families']);
+    expect(answer).toMatchObject({ chosen: undefined, newest: undefined, steps: [], fitting: [], nearMisses: [] });
+  });
+
+  it('says so where the one that fits states no build', () => {
+    const unbuilt = families.map((family) =>
+      family.family === 'sedge'
+        ? { ...family, packages: [{ pattern: '^p_(?<size>\\d+)\\.zip$', absent: {}, agree: ['size'], examples: [] }] }
+        : family,
+    );
+    const asked = { families: unbuilt, packages: [shelve('p_75.zip', unbuilt)] };
+    expect(ask('K2-second 75/5B', undefined, asked).codes).toContain('shelf/build-unstated');
+    const { answer, codes, chosen } = ask('K2-second 75/5B', 'reed.638', asked);
+    expect(codes).toContain('shelf/build-unstated');
+    expect(chosen).toBe('p_75.zip');
+    expect(answer.steps).toEqual([{ build: '', because: undefined, shelved: answer.chosen }]);
+    expect(answer.findings.find(({ code }) => code === 'shelf/newest')?.facts).toMatchObject({ build: 'unstated' });
   });
 
   it('cannot answer without a family file', () => {
@@ -136,7 +174,10 @@ describe('from what the panel runs', () => {
       ['v3.6.0_20230822', 'lantern-vx-eu-revc-v3.6.0_20230822.zip'],
       ['v3.10.2_20240305', 'lantern-vx-eu-revc-v3.10.2_20240305.zip'],
     ]);
-    expect(codes).toContain('shelf/bridge-first');
+    expect(answer.findings.find(({ code }) => code === 'shelf/bridge-first')).toMatchObject({
+      subject: chosen,
+      facts: { running: 'v2.4.0_20220301', target: 'v3.10.2_20240305' },
+    });
     expect(codes).not.toContain('build/bridge-needed');
     expect(verdict).toBe('ready');
   });
@@ -146,12 +187,44 @@ describe('from what the panel runs', () => {
       packages: packages.filter(({ record }) => !record.name.includes('v3.0.0')),
     });
     expect(codes).toContain('shelf/bridge-not-there');
+    expect(codes).not.toContain('shelf/bridge-first');
     expect(chosen).toBeUndefined();
     expect(answer.steps[0]).toEqual({
       build: 'v3.0.0_20230110',
       because: 'version 3 replaces the update program; older ones refuse later packages',
       shelved: undefined,
     });
+  });
+
+  it('stops where the shelf has two of one bridge, and names both', () => {
+    const twin = shelve('lantern-vx-eu-revc-V3.0.00_20230110.zip', families);
+    const { answer, chosen } = ask('VX+075+EU Rev C', 'v2.4.0_20220301', { packages: [...packages, twin] });
+    expect(chosen).toBeUndefined();
+    const found = answer.findings.filter(({ code }) => code === 'shelf/bridge-not-there');
+    expect(found.map(({ subject, facts }) => [subject, facts])).toEqual([
+      [
+        'lantern-vx-eu-revc-v3.10.2_20240305.zip',
+        {
+          build: 'v3.0.0_20230110',
+          running: 'v2.4.0_20220301',
+          steps: answer.steps.map(({ build, because }) => ({ build, because })),
+          names: ['lantern-vx-eu-revc-v3.0.0_20230110.zip', twin.record.name],
+        },
+      ],
+    ]);
+    const [told] = found.map((one) => textsOf(one));
+    expect(told?.seen).toContain(`the shelf has lantern-vx-eu-revc-v3.0.0_20230110.zip, ${twin.record.name}`);
+    expect(told?.todo).toContain('stickwright shelf remove');
+  });
+
+  it('keeps what else is to be said of the two builds beside the bridges', () => {
+    const dated = families.map((family) =>
+      family.family === 'lantern'
+        ? { ...family, bridges: family.bridges?.map((bridge) => ({ ...bridge, 'running-before': 'v3.0.0_20230110' })) }
+        : family,
+    );
+    const { codes } = ask('VX+075+EU Rev C', 'v2.4.0_220301', { families: dated });
+    expect(codes).toEqual(expect.arrayContaining(['build/ambiguous-date', 'shelf/bridge-first']));
   });
 
   it('names the bridges where nobody says what runs; and only where there are some', () => {

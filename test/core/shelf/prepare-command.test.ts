@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { describe, expect } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import { prepareCommand, quoteWord } from '../../../src/core/shelf/find-on-shelf.ts';
 import { needs } from '../../outside/needs.ts';
 
@@ -32,5 +32,12 @@ describe('the command that find prints', () => {
       ...['prepare', '--from-shelf', '--mode', 'in-os', '--label', 'VX+075+EU Rev C'],
       ...['--running', 'v2.4.0_20220301', '--shelf', '/srv/shared shelf', '--stick', 'STICK'],
     ]);
+    expect(prepareCommand({ label: 'C2', running: undefined, options: [] })).toBe(
+      'stickwright prepare --from-shelf --mode in-os --label C2 --stick STICK',
+    );
+  });
+
+  it('takes double quotes where they change nothing: cmd knows no others', () => {
+    expect(words.map(quoteWord).filter((word) => word.startsWith("'"))).toEqual([`'a "b"'`, "'$HOME `x` !'"]);
   });
 });

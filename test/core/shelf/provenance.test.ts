@@ -42,12 +42,16 @@ describe('the signer of a family', () => {
   it('may change where the family file names both, in either case of its digits', () => {
     expect(codesFor(signedBy('b'), [signedBy('a')], true)).toEqual(['caution provenance/signer-listed']);
     expect(codesFor(signedBy('a'), [], true)).toEqual(['note provenance/signer-same']);
+    expect(codesFor(signedBy('c'), [signedBy('a')], true)).toEqual(['stop provenance/signer-changed']);
+    expect(codesFor(signedBy('c'), [], true)).toEqual(['note provenance/signer-first']);
   });
 
   it("is each family's own", () => {
     const other = shelve('basalt_86_24p_m3_r1047.zip', families, { signature: signedBy('b') });
     const origin = { name, family: null, from: 'https://support.example/', signature: signedBy('a') };
     expect(checkProvenance(origin, [other], families).map(({ code }) => code)).toEqual(['provenance/signer-first']);
+    const elsewhere = families.map((one) => (one.family === 'basalt' ? { ...one, signers: ['a'.repeat(64)] } : one));
+    expect(checkProvenance(origin, [], elsewhere).map(({ code }) => code)).toEqual(['provenance/signer-first']);
   });
 });
 

@@ -46,6 +46,8 @@ describe('a package that is chosen', { tags: ['doubt-stays'] }, () => {
   it('comes from an address, or from nobody knows where', () => {
     expect(about({})).toEqual([['provenance/address', name, from]]);
     expect(about({ from: null })).toEqual([['provenance/no-address', name, {}]]);
+    const signer = { family: 'sedge', fingerprint: 'a'.repeat(64), subject: 'CN=signer a' };
+    expect(about({ signature: signedBy('a') })).toContainEqual(['provenance/signer-first', name, signer]);
   });
 
   it('has what was open when it was added, and what a person accepted', () => {
@@ -105,11 +107,26 @@ describe('a package that is chosen', { tags: ['doubt-stays'] }, () => {
     ['a note with https://b.example/', 'https://a.example/y', false],
     ['https://b.example/x', 'a stick from the maker', false],
     ['https://b.example/x', null, false],
+    ['https://bb.example/x', 'https://b.example/y', true],
+    ['HTTPS://B.example/x', 'https://a.example/y', true],
   ])('%s after %s', (now, before, isOther) => {
     const origin = { name, family: null, from: now, signature: signedBy('a') };
     const kin = [shelve('reed.702_8S_third_home.zip', families, { from: before, signature: signedBy('a') })];
-    const codes = checkProvenance(origin, kin, families).map(({ code }) => code);
-    expect(codes.includes('provenance/other-host')).toBe(isOther);
+    const found = checkProvenance(origin, kin, families).filter(({ code }) => code === 'provenance/other-host');
+    const host = /b+\.example|\[::1]/i.exec(now)?.[0].toLowerCase();
+    expect(found.map(({ facts }) => facts)).toMatchObject(isOther ? [{ host, other: kin[0]?.record.name }] : []);
+  });
+
+  it('is compared with the last of its family that had an address', () => {
+    const origin = { name, family: null, from: 'https://a.example/', signature: signedBy('a') };
+    const kin = ['https://a.example/', 'https://b.example/', null, 'a stick'].map((from, at) =>
+      shelve(`reed.70${at}_8S_third_home.zip`, families, { from, signature: signedBy('a') }),
+    );
+    expect(told(checkProvenance(origin, kin.toReversed(), families))).toContainEqual([
+      'provenance/other-host',
+      name,
+      { family: 'sedge', host: 'a.example', before: 'b.example', other: 'reed.701_8S_third_home.zip' },
+    ]);
   });
 
   it('is a claim about its bytes: of the maker’s word, or of the desk’s alone', () => {
@@ -127,6 +144,7 @@ describe('a package that is chosen', { tags: ['doubt-stays'] }, () => {
     const left = withoutAskedAgain([
       open('archive/no-published-hash'),
       open('update/signature-unsupported'),
+      finding('fit/family-unconfirmed', name, { family: 'x', name: 'x', by: 'x', parts: [], labels: [], packages: [] }),
       finding('shelf/made', 'x'),
     ]);
     expect(left.map(({ code, facts }) => [code, (facts as { code?: string }).code])).toEqual([
@@ -180,6 +198,35 @@ describe('a package that comes to the shelf', () => {
     const own = shelve(there, families);
     expect(checkSameBuild({ name: newcomer, sha256: own.record.sha256 }, [own], families)).toEqual([]);
   });
+
+  // One family whose names leave out the build or a part, and another that differs in nothing but its own name.
+  const pattern = (first: string, agree: readonly string[]) => ({
+    ...{ pattern: `^${first}(?:_s(?<size>\\d))?(?:_v(?<serial>\\d))?(?:_r(?<build>\\d+))?\\.zip$`, absent: {} },
+    ...{ agree: [...agree], examples: [] },
+  });
+  const plain = {
+    ...familyNamed(families, 'basalt'),
+    packages: [pattern('p', ['size']), pattern('q', ['size', 'serial']), pattern('both', ['size'])],
+  };
+  const other = { ...plain, family: 'other', packages: [pattern('o', ['size']), pattern('both', ['size'])] };
+
+  test.each([
+    ['p_s1_r5.zip', 'p_s1_r05.zip', true],
+    ['p_s1_r5.zip', 'o_s1_r5.zip', false],
+    ['p_s1_r5.zip', 'q_s1_v1_r5.zip', false],
+    ['p_s1_r5.zip', 'p_s2_r5.zip', false],
+    ['p_s1.zip', 'p_s1_v1.zip', false],
+    ['p_s1_r5.zip', 'p_s1.zip', false],
+    ['p_s1.zip', 'p_s1_r5.zip', false],
+    ['both_s1_r5.zip', 'both_s1_r05.zip', false],
+  ])(
+    'claims to be the same build as another only where nothing is left open: %s beside %s',
+    (newcomer, there, isSame) => {
+      const known = [plain, other];
+      const found = checkSameBuild({ name: newcomer, sha256: 'ff' }, [shelve(there, known)], known);
+      expect(found.length > 0).toBe(isSame);
+    },
+  );
 });
 
 describe('a shelf', () => {
@@ -283,6 +330,9 @@ describe('the words that a person names packages by', () => {
 
   it('are told what is close, where nothing is meant', () => {
     expect(ask('1234567')).toEqual(notThere('1234567'));
+    expect(ask('12345678x')).toEqual(notThere('12345678x'));
+    expect(ask('reeds')).toEqual(notThere('reeds', 'reeds.zip'));
+    expect(ask('rexx')).toEqual(notThere('rexx'));
     expect(ask('second_K2')).toEqual(notThere('second_K2', name));
     expect(ask('reeds-new.zip')).toEqual(notThere('reeds-new.zip', 'reeds.zip'));
     expect(ask('re')).toEqual(notThere('re', name, 'reeds.zip'));
@@ -350,6 +400,16 @@ describe('a running build beside a package', { tags: ['doubt-stays'] }, () => {
     };
     expect(compare('1', 'p5.zip', [unbuilt])).toEqual({ ...nothing, codes: ['shelf/build-unstated'] });
     expect(checkRunningSaid(readPackageName('p5.zip', [unbuilt]), undefined)).toEqual([]);
+    expect(checkRunningSaid(readPackageName(name, [sedge, { ...sedge, family: 'copy' }]), undefined)).toEqual([]);
+    const undated = { ...sedge, build: { scheme: 'date' } as const };
+    expect(compare('20240101', name, [undated])).toMatchObject({ ...nothing, packaged: 'reed.746' });
+  });
+
+  it('has no way that can be told, where a bridge cannot be ordered', () => {
+    const bridge = { 'running-before': 'v3.12.0_20240101', first: 'v3.12.0_20240101', for: {}, because: 'x' };
+    const bridged = families.map((one) => (one.family === 'lantern' ? { ...one, bridges: [bridge] } : one));
+    const { order, steps, codes } = compare('v3.9.0_20230105', lantern, bridged);
+    expect([order, steps, codes]).toEqual(['newer', [], ['build/bridge-unclear']]);
   });
 
   it('that nobody said leaves open what bridges may be due', () => {

@@ -169,14 +169,21 @@ const shelfAnswerFindings = {
     source: practice,
   }),
 
-  'shelf/bridge-not-there': define<{ build: string; steps: readonly Step[]; running: string }>({
+  'shelf/bridge-not-there': define<{
+    build: string;
+    steps: readonly Step[];
+    running: string;
+    names: readonly string[];
+  }>({
     severity: 'stop',
-    title: 'the build that must come first is not on the shelf',
-    seen: ({ build, steps, running }, subject) =>
-      `From ${running} to ${subject} it takes ${steps.length} steps: ${stepsInWords(steps)}. The shelf has no package of build ${build} for this label.`,
+    title: 'the build that must come first cannot be taken from the shelf',
+    seen: ({ build, steps, running, names }, subject) =>
+      `From ${running} to ${subject} it takes ${steps.length} steps: ${stepsInWords(steps)}. Of build ${build} the shelf has ${names.length === 0 ? 'no package' : listInWords(names, 6)} for this label.`,
     why: skipped,
-    todo: ({ build }) =>
-      `Download the package of build ${build} from the maker's page and add it: stickwright shelf add.`,
+    todo: ({ build, names }) =>
+      names.length === 0
+        ? `Download the package of build ${build} from the maker's page and add it: stickwright shelf add.`
+        : "Find out from the maker's page which one is right, and take the other away: stickwright shelf remove.",
     source: practice,
   }),
 

@@ -1,9 +1,8 @@
-import { readBuild } from '../../build/read-build.ts';
-import { checkBuilds, olderIn } from '../../checks/fit/check-builds.ts';
-import { bridgesFor } from '../../checks/fit/find-update-path.ts';
+import { olderIn } from '../../checks/fit/check-builds.ts';
+import { bridgesFor, type PathStep } from '../../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { LabelReading } from '../../model/panel-identity.ts';
-import { findSteps } from '../../shelf/find-steps.ts';
+import { compareRunning, findSteps } from '../../shelf/find-steps.ts';
 import type { ReadPackage } from '../../shelf/index-shelf.ts';
 
 /** One stick that a room needs. */
@@ -47,27 +46,24 @@ export function findCourse({ roomKey, running, panel, newest, fitting }: CourseQ
     const said = finding('round/running-not-said', roomKey, { target: packaged });
     return { isThere: false, steps: direct, findings: [said] };
   }
-  const builds = checkBuilds({ running, packaged, family, parts });
+  const { findings: builds, steps: path } = compareRunning(running, newest.package, parts);
   if (builds.some(({ code }) => code === 'build/same')) return { isThere: true, steps: [], findings: builds };
   if (builds.some(({ code }) => code === 'build/older')) {
     return noWay(finding('round/runs-newer', roomKey, { running, newest: packaged, older: olderIn(family) }));
   }
-  if (!builds.some(({ code }) => code === 'build/bridge-needed')) {
-    return { isThere: false, steps: direct, findings: builds };
-  }
-  return overBridges(builds, running, { panel, newest, fitting });
+  if (path.length < 2) return { isThere: false, steps: direct, findings: builds };
+  return overBridges(builds, path, { running, panel, newest, fitting });
 }
 
 const noWay = (found: Finding): Course => ({ isThere: false, steps: [], findings: [found] });
 
 function overBridges(
   builds: readonly Finding[],
-  running: string,
-  { panel, newest, fitting }: Pick<CourseQuestion, 'panel' | 'newest' | 'fitting'>,
+  path: readonly PathStep[],
+  { running, panel, newest, fitting }: Pick<CourseQuestion, 'panel' | 'newest' | 'fitting'> & { running: string },
 ): Course {
   const others = builds.filter(({ code }) => code !== 'build/bridge-needed');
-  const from = readBuild(running, panel.family.build).build;
-  const way = findSteps(from, newest, fitting, panel);
+  const way = findSteps({ running, path, target: newest, fitting, family: panel.family });
   const steps = way.steps.flatMap(({ build, because, shelved }) => {
     const one = fitting.find((fits) => fits.shelved === shelved);
     return one === undefined ? [] : [{ package: one, build, because }];
