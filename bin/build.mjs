@@ -1,7 +1,8 @@
 // Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are
 // not looked at here; `npm test` does that.
-import { existsSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { brotliCompressSync } from 'node:zlib';
 import { rolldown } from 'rolldown';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
@@ -20,7 +21,7 @@ const entries = [
 
 /** The library of the command line, the words that commands share, and the frame but for what only runs. */
 const wordsOfAll =
-  /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/mode|text\/visible)\.ts$/;
+  /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/(exit-codes|mode)|text\/visible)\.ts$/;
 
 const unfinished = `${root}dist-${process.pid}`;
 const bundle = await rolldown({
@@ -42,6 +43,7 @@ await bundle.write({
   codeSplitting: { groups: [{ name: 'words', test: wordsOfAll }] },
 });
 await bundle.close();
+await buildPage('page', ['index.html', 'page.css', 'icon.svg']);
 // Whoever runs the command meanwhile sees the old build or the new one.
 const old = `${unfinished}-old`;
 if (existsSync(`${root}dist`)) renameSync(`${root}dist`, old);
@@ -59,3 +61,20 @@ process.stdout.write = (chunk, ...then) => {
 const made = await main(['man']);
 process.stdout.write = write;
 if (made === 0) writeFileSync(`${root}dist/stickwright.1`, page.join(''));
+
+/** What runs in a browser, as one script, with FILES beside it; each also compressed, as browsers take it. */
+async function buildPage(name, files) {
+  const page = await rolldown({
+    cwd: root,
+    input: `src/${name}/main.tsx`,
+    platform: 'browser',
+    resolve: { tsconfigFilename: `src/${name}/tsconfig.json` },
+    logLevel: 'warn',
+  });
+  const folder = `${unfinished}/${name}`;
+  await page.write({ dir: folder, format: 'esm', minify: true, entryFileNames: `${name}.js`, codeSplitting: false });
+  await page.close();
+  for (const file of files) copyFileSync(`${root}src/${name}/${file}`, `${folder}/${file}`);
+  for (const file of [`${name}.js`, ...files])
+    writeFileSync(`${folder}/${file}.br`, brotliCompressSync(readFileSync(`${folder}/${file}`)));
+}

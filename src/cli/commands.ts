@@ -63,6 +63,7 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
     async () => (await import('./look/inspect.ts')).inspect,
   ],
   ['guide', 'lead through one stick, from label to tag', async () => (await import('./stick/guide.ts')).guide],
+  ['desk', 'open the desk in a window of the browser', async () => (await import('./set-up/desk.ts')).desk],
   ['label', 'read a label', async () => (await import('./look/label.ts')).label],
   ['prepare', 'lay out a stick for one kind of panel', async () => (await import('./stick/prepare.ts')).prepare],
   ['verify', 'check a prepared stick before the walk', async () => (await import('./stick/verify.ts')).verify],

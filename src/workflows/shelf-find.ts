@@ -1,9 +1,11 @@
-import { verdictOf } from '../core/findings/finding.ts';
+import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
+import { type Finding, verdictOf } from '../core/findings/finding.ts';
 import { readPackageName } from '../core/label/read-label.ts';
 import type { Family } from '../core/model/family.ts';
 import type { CompareReport, ShelfFindReport } from '../core/report/shelf-reports.ts';
+import { checkChosen, claimOf, withoutAskedAgain } from '../core/shelf/check-chosen.ts';
 import { findOnShelf, prepareCommand } from '../core/shelf/find-on-shelf.ts';
-import { compareRunning } from '../core/shelf/find-steps.ts';
+import { checkRunning, compareRunning } from '../core/shelf/find-steps.ts';
 import { withoutDoubles } from '../core/shelf/index-shelf.ts';
 import type { Shelf } from '../io/shelf/shelf.ts';
 
@@ -51,4 +53,29 @@ export async function compareWithShelf(label: string, question: Question, shelf:
       ? { packaged: undefined, order: undefined, steps: [] }
       : compareRunning(running, readPackageName(name, families), parts);
   return { command: 'compare', verdict: verdictOf(findings), findings, running, name, packaged, order, steps };
+}
+
+/** What is known of a package before it is opened. */
+export interface KnownPackage {
+  /** What its bytes must be, where the shelf says. */
+  readonly claims: readonly HashClaim[];
+  readonly known: readonly Finding[];
+}
+
+/**
+ * What is known of the package at PATH for a panel with this label: what its name says beside the running build, and,
+ * where it lies on the shelf, what its record says of it, doubts included.
+ */
+export async function knownOfPackage(
+  path: string,
+  { fileName, ...question }: Omit<ShelfFindRequest, 'options'> & { readonly fileName: string },
+  shelf: Shelf | undefined,
+): Promise<KnownPackage> {
+  const running = checkRunning(fileName, question, question.families);
+  const packages = shelf === undefined ? [] : (await shelf.list()).packages;
+  const shelved = packages.find((one) => one.path === path);
+  if (shelved === undefined) return { claims: [], known: running };
+  const from = `the record on the shelf (${shelved.record.addedAt.slice(0, 10)})`;
+  const told = withoutAskedAgain(checkChosen(shelved, packages, question.families));
+  return { claims: [claimOf(shelved.record, from)], known: [...told, ...running] };
 }

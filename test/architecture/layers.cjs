@@ -39,6 +39,28 @@ module.exports = {
       to: { path: '^src/cli' },
     },
     {
+      name: 'server-is-an-edge',
+      comment: 'The window is an edge as cli is: workflows in, documents out. What both need lies further in.',
+      severity: 'error',
+      from: { path: '^src/(core|io|workflows|render|page|pocket)' },
+      to: { path: '^src/server' },
+    },
+    {
+      name: 'browser-pages-know-core',
+      comment:
+        'What runs in a browser has no disk; what it judges, core judges. It hears the rest from a server or a file.',
+      severity: 'error',
+      from: { path: '^src/(page|pocket)' },
+      to: { pathNot: ['^src/(core|page|pocket)', lib(['preact', '@preact/signals'])] },
+    },
+    {
+      name: 'nobody-imports-browser-pages',
+      comment: 'A page is a program of its own; the build puts it beside the command.',
+      severity: 'error',
+      from: { pathNot: '^src/(page|pocket)' },
+      to: { path: '^src/(page|pocket)' },
+    },
+    {
       name: 'src-never-imports-test',
       comment: 'What ships must not depend on what checks it.',
       severity: 'error',
@@ -128,7 +150,7 @@ module.exports = {
     tsPreCompilationDeps: true,
     enhancedResolveOptions: {
       exportsFields: ['exports'],
-      extensions: ['.ts', '.js', '.json'],
+      extensions: ['.ts', '.tsx', '.js', '.json'],
       conditionNames: ['import', 'node', 'default', 'types'],
     },
   },

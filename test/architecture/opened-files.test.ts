@@ -7,6 +7,7 @@ const oneWay = 'src/io/files/regular-file.ts';
 const exceptions: Readonly<Record<string, string>> = {
   [oneWay]: 'it is the one way',
   'src/cli/words.ts': 'the package file of the program itself',
+  'src/server/page-files.ts': 'the page, a part of the program itself',
   'src/io/volume/fat/fatfs-session.ts': 'a file of an installed package of the program itself',
   'src/io/drives/linux-drives.ts': 'files of the kernel in /proc and /sys',
   'src/io/volume/identify-stick.ts': 'files of the kernel in /sys',

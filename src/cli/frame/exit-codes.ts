@@ -1,14 +1,13 @@
 import type { Verdict } from '../../core/findings/finding.ts';
+import { exitCodeOf, exitCodesOfVerdicts } from '../../core/model/exit-codes.ts';
 import type { ToolError } from '../../core/model/tool-error.ts';
 import { interruptedBy } from './interruption.ts';
 
 /** Documented in the README; scripts rest on them. */
 export const exitCodes = {
-  ready: 0,
-  'not-ready': 1,
+  ...exitCodesOfVerdicts,
   usage: 2,
   toolError: 3,
-  unproven: 4,
   bug: 70,
   /** 128 and the signal's number, as shells have it: Ctrl-C, or a polite kill. */
   get interrupted(): 130 | 143 {
@@ -16,7 +15,7 @@ export const exitCodes = {
   },
 } as const;
 
-export const exitCodeOf = (verdict: Verdict): number => exitCodes[verdict];
+export { exitCodeOf };
 
 export const exitCodeOfError = ({ code }: ToolError): number => (code === 'bug' ? exitCodes.bug : exitCodes.toolError);
 

@@ -31,7 +31,7 @@ async function seeSticks(): Promise<readonly StickSeen[]> {
   const { listDrives } = await import('../../io/drives/list-drives.ts');
   const { nameInWords } = await import('../../render/text/render-drives.ts');
   const { manifestPath } = await import('../../core/manifest/stick-names.ts');
-  const { targetOf } = await import('../stick/targets.ts');
+  const { targetOf } = await import('../../core/report/name-targets.ts');
   const drives = (await listDrives()).filter(({ refusedBecause }) => refusedBecause === undefined);
   return await Promise.all(
     drives.map(async (drive) => {

@@ -2,6 +2,7 @@ import { setTimeout as wait } from 'node:timers/promises';
 import type { JudgedDrive } from '../../core/checks/stick/judge-drive.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
+import { plannedOf, targetOf } from '../../core/report/name-targets.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import { nameInWords } from '../../render/text/render-drives.ts';
 import { renderFindings } from '../../render/text/render-findings.ts';
@@ -13,7 +14,6 @@ import { confirmed } from '../frame/agree.ts';
 import type { Frame } from '../frame/command.ts';
 import { interruptedBy } from '../frame/interruption.ts';
 import { note } from '../frame/screen.ts';
-import { plannedOf, targetOf } from '../stick/targets.ts';
 
 interface Conversation {
   /** Empty: sticks are taken as they are plugged in. */

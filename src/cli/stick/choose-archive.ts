@@ -2,11 +2,10 @@ import { basename } from 'node:path';
 import type { HashClaim } from '../../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../../core/findings/finding.ts';
-import { readLabel, readPackageName } from '../../core/label/read-label.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { ShelfFindReport } from '../../core/report/shelf-reports.ts';
 import { claimOf, withoutAskedAgain } from '../../core/shelf/check-chosen.ts';
-import { checkRunningSaid, compareRunning } from '../../core/shelf/find-steps.ts';
+import { checkRunning } from '../../core/shelf/find-steps.ts';
 import { expectNamedFile } from '../../io/files/standard-input.ts';
 import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
 import { shelfFor } from '../desk.ts';
@@ -29,20 +28,6 @@ export interface ChosenArchive {
 }
 
 /**
- * With the build that runs on the panel: whether this package goes forward, and whether it may in one step. Where
- * nobody said it, that stays open.
- */
-function compareNamed(
-  path: string,
-  { label, running }: ArchiveChoice,
-  families: readonly Family[],
-): readonly Finding[] {
-  const parts = readLabel(label, families).readings[0]?.parts;
-  const named = readPackageName(basename(path), families);
-  return running === undefined ? checkRunningSaid(named, parts) : compareRunning(running, named, parts).findings;
-}
-
-/**
  * The archive that was named, or with `--from-shelf` the one that `shelf find` answers with. Where that is not clear
  * the answer itself is given, to be said in full: nothing is prepared.
  */
@@ -55,7 +40,11 @@ export async function chooseArchive(
     throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
   }
   if (named !== undefined)
-    return { archivePath: expectNamedFile(named), claims: [], known: compareNamed(named, choice, families) };
+    return {
+      archivePath: expectNamedFile(named),
+      claims: [],
+      known: checkRunning(basename(named), { label: choice.label, running: choice.running }, families),
+    };
   if (!choice.fromShelf) {
     const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
     throw new UsageError('There is no archive to prepare from.', todo);

@@ -160,7 +160,7 @@ const pauseMs = 1000;
 async function pickStick(question: Question, families: readonly Family[]): Promise<string> {
   const { listDrives } = await import('../../io/drives/list-drives.ts');
   const { listJudgedDrives, awaitStick } = await import('../../workflows/watch-drives.ts');
-  const { targetOf } = await import('./targets.ts');
+  const { targetOf } = await import('../../core/report/name-targets.ts');
   const { nameInWords } = await import('../../render/text/render-drives.ts');
   const { tame } = await import('../../render/text/page.ts');
   const { select } = await import('@inquirer/prompts');

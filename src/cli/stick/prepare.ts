@@ -101,7 +101,7 @@ export const prepare = command({
       agreed: options.yes === true,
       accepted,
     };
-    const { plannedOf } = await import('./targets.ts');
+    const { plannedOf } = await import('../../core/report/name-targets.ts');
     const { renderProposal } = await import('../../render/text/render-report.ts');
     const shown = new Set<Finding>();
     let wipes = false;

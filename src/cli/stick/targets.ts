@@ -1,6 +1,5 @@
 import type { Drive } from '../../core/model/drive.ts';
-import type { StickAnswer } from '../../core/report/reports.ts';
-import { roundedSize } from '../../core/text/words.ts';
+import { targetOf } from '../../core/report/name-targets.ts';
 import type { ejectDrive } from '../../io/medium/eject-drive.ts';
 import type { SeenTarget } from '../../io/volume/look-at-target.ts';
 import type { EjectOutcome } from '../../render/text/render-format.ts';
@@ -38,32 +37,6 @@ export async function chooseTargets(
 /** A stick like any other, but for what lies on it. */
 const isStickInUse = ({ usb, removable, holds = [] }: Drive): boolean =>
   usb === true && removable === true && holds.length > 0;
-
-/** The folder of its one mounted volume, else the drive itself. */
-export function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
-  if (readOnly === true) return { reason: 'it cannot be written' };
-  const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
-  if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };
-  return { target: mounted[0]?.mountPoints[0] ?? device };
-}
-
-/** Those that a plan was made for, as a question names them: each with what tells it from another stick. */
-export const plannedOf = (sticks: readonly StickAnswer[]): string =>
-  sticks
-    .filter(({ state }) => state === 'planned')
-    .map(({ target, facts }) => {
-      const { drive } = facts ?? {};
-      const bytes = facts?.mediumBytes ?? facts?.volumeBytes;
-      const who = [drive?.maker, drive?.model].filter(Boolean).join(' ');
-      const told = [
-        ...(who === '' ? [] : [who]),
-        ...(bytes === undefined ? [] : [roundedSize(bytes)]),
-        ...(drive === undefined ? [] : [`serial ${drive.serial || 'unknown'}`]),
-        ...(facts?.volumeLabel === undefined ? [] : [`volume ${facts.volumeLabel}`]),
-      ];
-      return told.length === 0 ? target : `${target} (${told.join(', ')})`;
-    })
-    .join(', ');
 
 interface Ejecting {
   readonly look: (target: string) => Promise<SeenTarget>;

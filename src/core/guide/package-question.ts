@@ -17,7 +17,7 @@ export interface FoundPackage {
   readonly place: string;
 }
 
-interface Judged {
+export interface JudgedPackage {
   readonly found: FoundPackage;
   readonly fit: Fit;
   readonly build: Build | undefined;
@@ -29,9 +29,13 @@ const mostOffered = 8;
 const order = { fits: 0, 'cannot-tell': 1, differs: 2 };
 
 /** What was found, the likeliest first: what fits the label, the newest build of it, then what cannot be told. */
-function judge(label: LabelReading, packages: readonly FoundPackage[], families: readonly Family[]) {
+export function judgePackages(
+  label: LabelReading,
+  packages: readonly FoundPackage[],
+  families: readonly Family[],
+): readonly JudgedPackage[] {
   const [panel] = label.readings;
-  const judged = packages.map((found): Judged => {
+  const judged = packages.map((found): JudgedPackage => {
     const [made] = readPackageName(found.name, families).readings;
     if (panel === undefined) return { found, fit: compareTokens(label.text, found.name), build: undefined };
     if (made?.family.family !== panel.family.family)
@@ -44,7 +48,7 @@ function judge(label: LabelReading, packages: readonly FoundPackage[], families:
   );
 }
 
-function newerFirst(a: Judged, b: Judged): number {
+function newerFirst(a: JudgedPackage, b: JudgedPackage): number {
   if (a.build === undefined || b.build === undefined) return 0;
   const relation = compareBuilds(a.build, b.build);
   return relation === 'newer' ? -1 : relation === 'older' ? 1 : 0;
@@ -53,7 +57,7 @@ function newerFirst(a: Judged, b: Judged): number {
 /** The newest build that is at hand for a label. */
 export function expectedBuild(label: LabelReading, packages: readonly FoundPackage[], families: readonly Family[]) {
   if (label.readings.length !== 1) return undefined;
-  return judge(label, packages, families).find(({ fit }) => fit.answer === 'fits')?.build?.text;
+  return judgePackages(label, packages, families).find(({ fit }) => fit.answer === 'fits')?.build?.text;
 }
 
 /** Which package: one of those that were found, with why it fits, or the path of another. */
@@ -62,7 +66,7 @@ export function packageQuestion(
   packages: readonly FoundPackage[],
   families: readonly Family[],
 ): (answers: Answers) => readonly Question[] {
-  const judged = judge(label, packages, families);
+  const judged = judgePackages(label, packages, families);
   // Where a family reads the label, its other packages are for other panels.
   const offered = judged
     .filter(({ fit }) => label.readings.length === 0 || fit.answer !== 'differs')
@@ -93,7 +97,7 @@ const pathQuestion = (others: number): Question => ({
   text: 'Path of the package, as it was downloaded',
 });
 
-function toChoice({ found, fit }: Judged): Choice {
+function toChoice({ found, fit }: JudgedPackage): Choice {
   const equal = fit.parts
     .filter(({ relation }) => relation === 'equal')
     .map(({ part, label = '' }) => said(part, label));

@@ -3,6 +3,7 @@ import { readBuild } from '../build/read-build.ts';
 import { checkBuilds } from '../checks/fit/check-builds.ts';
 import { bridgesFor, findUpdatePath, type PathStep } from '../checks/fit/find-update-path.ts';
 import { type Finding, finding } from '../findings/finding.ts';
+import { readLabel, readPackageName } from '../label/read-label.ts';
 import type { Build, BuildOrder } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
 import type { PackageReading, Parts } from '../model/panel-identity.ts';
@@ -107,4 +108,15 @@ export function compareRunning(running: string, named: PackageReading, parts: Pa
   const order = compareBuilds(to, from);
   const steps = order === 'newer' ? (findUpdatePath(from, to, family, panel).steps ?? []) : [];
   return { packaged, findings, order, steps };
+}
+
+/** A package by its name beside what the panel runs, or that nobody said what it runs. */
+export function checkRunning(
+  fileName: string,
+  { label, running }: { readonly label: string; readonly running: string | undefined },
+  families: readonly Family[],
+): readonly Finding[] {
+  const parts = readLabel(label, families).readings[0]?.parts;
+  const named = readPackageName(fileName, families);
+  return running === undefined ? checkRunningSaid(named, parts) : compareRunning(running, named, parts).findings;
 }

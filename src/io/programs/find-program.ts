@@ -11,10 +11,13 @@ export type SystemProgram =
   | 'lsblk'
   | 'mkfs.exfat'
   | 'newfs_exfat'
+  | 'open'
   | 'powershell.exe'
+  | 'rundll32.exe'
   | 'sync'
   | 'udisksctl'
-  | 'umount';
+  | 'umount'
+  | 'xdg-open';
 
 /** A program with its words, for showing and for running. */
 export type SystemCommand = readonly [SystemProgram, ...string[]];
@@ -58,9 +61,10 @@ export function placesOfProgram(
   const folders = systemFolders(platform, environment);
   if (platform !== 'win32') return folders.map((folder) => posix.join(folder, program));
   // Windows PowerShell 5.1 is a part of Windows and lies here (about_Windows_PowerShell_5.1); nothing else is started
-  // there.
+  // there. rundll32 is a part of Windows too, in System32.
   const home = folders.at(-1);
-  return program === 'powershell.exe' && home !== undefined ? [win32.join(home, program)] : [];
+  if (program === 'powershell.exe') return home === undefined ? [] : [win32.join(home, program)];
+  return program === 'rundll32.exe' ? folders.slice(0, 1).map((folder) => win32.join(folder, program)) : [];
 }
 
 /**

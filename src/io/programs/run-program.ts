@@ -85,3 +85,32 @@ export function runBrowser(
     child.on('close', () => resolve(said));
   });
 }
+
+/** A program that opens something for the person hands it over and ends, or goes on as what it opened. */
+const handOverMs = 1500;
+
+/**
+ * Starts a PROGRAM of the system that opens ARGS in what the person uses for that, and leaves it to itself: it outlives
+ * this process, and Ctrl-C does not reach it. Rejects where it is missing or fails at once.
+ */
+export async function startOpener(program: SystemProgram, args: readonly string[]): Promise<void> {
+  const path = placesOfProgram(program, platform, env).find(isProgramFile);
+  if (path === undefined) throw new Error(`${program} is not among the programs of this system`);
+  await new Promise<void>((resolve, reject) => {
+    const child = spawn(path, args, {
+      stdio: 'ignore',
+      detached: true,
+      windowsHide: true,
+      cwd: folderToStartIn(platform, env),
+      env: environmentForBrowser(platform, env),
+    });
+    const timer = setTimeout(resolve, handOverMs);
+    child.on('error', reject);
+    child.on('exit', (code) => {
+      clearTimeout(timer);
+      if (code === 0) resolve();
+      else reject(new Error(`${program} ended with ${code}`));
+    });
+    child.unref();
+  });
+}

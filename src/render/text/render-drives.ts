@@ -102,7 +102,7 @@ function aboutDrive({ kind, before, after, changed }: DriveEvent): readonly stri
   return [`${nameInWords(drive)}, ${size}, serial ${drive.serial || 'unknown'}`, ...drive.volumes.map(volumeInShort)];
 }
 
-const volumeInShort = (volume: MountedVolume): string =>
+export const volumeInShort = (volume: MountedVolume): string =>
   `${volume.device} ${labelInWords(volume.label)} ${fileSystemInWords(volume.fileSystem)} ${placeInWords(volume.mountPoints)}`;
 
 function aboutVolume({ kind, device, before, after, changed }: DriveEvent): readonly string[] {

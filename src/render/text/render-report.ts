@@ -5,6 +5,7 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { LabelReading, PackageReading } from '../../core/model/panel-identity.ts';
 import type { ToolErrorCode } from '../../core/model/tool-error.ts';
+import { stateWords } from '../../core/report/job-meters.ts';
 import type {
   InspectReport,
   LabelListReport,
@@ -18,7 +19,6 @@ import { inMargin, type Look, padded, tame } from './page.ts';
 import { fact, renderArchive, renderLabel, renderStick } from './render-facts.ts';
 import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 import { renderAtThePanel, renderPlan } from './render-plan.ts';
-import { stateWords } from './render-progress.ts';
 
 export function renderInspect(report: InspectReport, look: Look): string {
   const label = report.label === undefined ? '' : renderLabel(report.label, look);

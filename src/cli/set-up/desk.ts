@@ -1,0 +1,85 @@
+import { Option } from '@commander-js/extra-typings';
+import { familiesFor, familyFolderOfDesk, portsOfDesk, roundFolderFor, shelfFor, whoIs } from '../desk.ts';
+import { command } from '../frame/command.ts';
+import { UsageError } from '../frame/exit-codes.ts';
+import { aside, note } from '../frame/screen.ts';
+import { collect, family, shelf, toolVersion } from '../words.ts';
+
+export const desk = command({
+  words: (it) =>
+    it
+      .description(
+        'Opens the desk in a window: a page in the browser that is there anyway, served to this computer and nobody else. It does the whole job; nothing leaves the computer. Ctrl-C ends it.',
+      )
+      .option('--port <number>', 'where the page is served (default: any that is free)')
+      .option('--no-open', 'print the address and open no browser')
+      .addOption(
+        new Option('-s, --stick <target>', 'a folder or image file to offer as a stick; may be given several times')
+          .argParser(collect)
+          .default([] as readonly string[], 'what is plugged in'),
+      )
+      .addOption(shelf())
+      .addOption(family())
+      .option('--round <dir>', 'the folder of a round (default: STICKWRIGHT_ROUND, or the only one here)')
+      .option('--who <name>', 'whose records this desk writes (default: STICKWRIGHT_WHO)')
+      .option('--raised', 'serve although this runs with the rights of an administrator'),
+  examples: ['stickwright desk', 'stickwright desk --no-open --port 8750', 'stickwright desk --stick stick.img'],
+  run: async (options, frame) => {
+    if (process.getuid?.() === 0 && options.raised !== true)
+      throw new UsageError(
+        'The desk would run with the rights of an administrator, and so would everything that a page asks of it.',
+        'Run it as yourself; what needs more rights is said where it is needed. If it must be: --raised.',
+      );
+    const port = readPort(options.port);
+    const { resolve } = await import('node:path');
+    const { serveDesk } = await import('../../server/serve-desk.ts');
+    const round = { round: options.round, who: options.who };
+    const { signal } = frame.atWork();
+    const served = await serveDesk(
+      {
+        version: toolVersion,
+        who: whoIs(options.who),
+        families: () => familiesFor(options.family),
+        familyFolder: familyFolderOfDesk,
+        shelf: (how) => shelfFor(options.shelf, how),
+        round: () => roundFolderFor(round).catch(() => undefined),
+        ports: portsOfDesk,
+        sticks: options.stick.map((target) => resolve(target)),
+      },
+      { port },
+    );
+    const address = served.newAddress();
+    aside(
+      `The desk is open: ${address}\nThe address is good for a minute and for one browser. Ctrl-C closes the desk.\n`,
+    );
+    if (options.open) await openAddress(address);
+    await untilStopped(signal, served.underWay);
+    await served.close();
+    return 0;
+  },
+  text: async () => '',
+});
+
+function readPort(text: string | undefined): number {
+  if (text === undefined) return 0;
+  const port = Number(text);
+  if (/^\d{1,5}$/.test(text) && port >= 1024 && port <= 65_535) return port;
+  throw new UsageError(`--port ${text} is no port that a desk can have.`, 'Give a number from 1024 to 65535, or none.');
+}
+
+async function openAddress(address: string): Promise<void> {
+  const { openInBrowser } = await import('../../io/programs/open-in-browser.ts');
+  const failure = await openInBrowser(address);
+  if (failure !== undefined) note(`No browser could be opened (${failure}). Open the address yourself.`);
+}
+
+/** Until Ctrl-C; where work is under way it is asked once more. */
+async function untilStopped(signal: AbortSignal, underWay: () => readonly string[]): Promise<void> {
+  if (!signal.aborted)
+    await new Promise<void>((resolve) => signal.addEventListener('abort', () => resolve(), { once: true }));
+  const left = underWay();
+  if (left.length > 0) {
+    note(`Under way: ${left.join('; ')}.`);
+    note('It stops at a clean place; what is unfinished says not ready, and the same job finishes it.');
+  }
+}

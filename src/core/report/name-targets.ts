@@ -1,0 +1,29 @@
+import type { Drive } from '../model/drive.ts';
+import { roundedSize } from '../text/words.ts';
+import type { StickAnswer } from './reports.ts';
+
+/** The folder of its one mounted volume, else the drive itself. */
+export function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
+  if (readOnly === true) return { reason: 'it cannot be written' };
+  const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
+  if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };
+  return { target: mounted[0]?.mountPoints[0] ?? device };
+}
+
+/** Those that a plan was made for, as a question names them: each with what tells it from another stick. */
+export const plannedOf = (sticks: readonly StickAnswer[]): string =>
+  sticks
+    .filter(({ state }) => state === 'planned')
+    .map(({ target, facts }) => {
+      const { drive } = facts ?? {};
+      const bytes = facts?.mediumBytes ?? facts?.volumeBytes;
+      const who = [drive?.maker, drive?.model].filter(Boolean).join(' ');
+      const told = [
+        ...(who === '' ? [] : [who]),
+        ...(bytes === undefined ? [] : [roundedSize(bytes)]),
+        ...(drive === undefined ? [] : [`serial ${drive.serial || 'unknown'}`]),
+        ...(facts?.volumeLabel === undefined ? [] : [`volume ${facts.volumeLabel}`]),
+      ];
+      return told.length === 0 ? target : `${target} (${told.join(', ')})`;
+    })
+    .join(', ');

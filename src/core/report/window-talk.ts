@@ -1,0 +1,97 @@
+import type { FoundPackage } from '../guide/package-question.ts';
+import type { Family } from '../model/family.ts';
+import type { ReportDocument } from './report-schema.ts';
+import type { Stage, StickState } from './reports.ts';
+
+// What the server of the window and its page say to each other. Answers of workflows are the published documents.
+
+/** One stick, or image file, that the page may name. */
+export interface TargetSeen {
+  /** As `--stick` takes it; the only form in which the page may name it. */
+  readonly target: string;
+  /** `chosen`: a folder or an image file that was named when the desk was started. */
+  readonly kind: 'drive' | 'chosen';
+  /** Maker, model, size and serial, in words. */
+  readonly name: string;
+  readonly device: string | undefined;
+  readonly bytes: number | undefined;
+  readonly serial: string | undefined;
+  /** What is on it, volume by volume, in words. */
+  readonly holds: readonly string[];
+  /** Why it cannot be used here, and what to do; undefined where it can. */
+  readonly refused: string | undefined;
+  /** What this person may not do with it by themselves, and the one command that does only that. */
+  readonly rights: { readonly cannot: string; readonly command: string } | undefined;
+}
+
+/** How far a piece of work is with one target. */
+export interface MeterSeen {
+  readonly target: string;
+  readonly stage: Stage;
+  readonly step: number | undefined;
+  readonly steps: number | undefined;
+  readonly doneBytes: number;
+  readonly totalBytes: number;
+  /** Of the whole job, 0 to 1. */
+  readonly share: number;
+  readonly bytesPerSecond: number;
+  readonly leftSeconds: number | undefined;
+  readonly ended: StickState | undefined;
+}
+
+/** What somebody must agree to before the work goes on. */
+export interface Agreement {
+  /** Names drive and consequence. */
+  readonly words: string;
+  readonly wipes: boolean;
+  /** What must be typed, and what it is; undefined where a press of the button is enough. */
+  readonly typed: { readonly what: string; readonly example: string } | undefined;
+}
+
+/**
+ * `working`: looking, or writing. `asks`: waits for an agreement. `stopping`: somebody stopped it; it comes to a clean
+ * place. `done`: there is an answer. `failed`: there is none, and the error says why.
+ */
+export type WorkState = 'working' | 'asks' | 'stopping' | 'done' | 'failed';
+
+/** A piece of work as it stands; it belongs to the server, and every page sees the same. */
+export interface WorkSeen {
+  readonly id: string;
+  /** A command's name: prepare, verify, format, prove, shelf add, … */
+  readonly kind: string;
+  /** What it is about, in words. */
+  readonly about: string;
+  /** The targets that it works on. */
+  readonly targets: readonly string[];
+  /** RFC 3339, UTC. */
+  readonly begun: string;
+  readonly state: WorkState;
+  readonly meters: readonly MeterSeen[];
+  readonly together: { readonly sticks: number; readonly share: number; readonly leftSeconds?: number } | undefined;
+  /** What was found before an agreement: a report as of a dry run. */
+  readonly proposal: ReportDocument | undefined;
+  readonly agreement: Agreement | undefined;
+  readonly answer: ReportDocument | undefined;
+  readonly error: NonNullable<ReportDocument['error']> | undefined;
+}
+
+/** What lies on the desk. */
+export interface DeskSeen {
+  readonly version: string;
+  readonly who: string;
+  readonly families: readonly Family[];
+  readonly packages: readonly FoundPackage[];
+  /** Where the shelf is; undefined where there is none. */
+  readonly shelf: string | undefined;
+  /** Where the round's folder is; undefined where there is none. */
+  readonly round: string | undefined;
+}
+
+/** One line of the stream of events. */
+export type DeskEvent =
+  | { readonly event: 'targets'; readonly targets: readonly TargetSeen[]; readonly failed: string | undefined }
+  | { readonly event: 'work'; readonly work: readonly WorkSeen[] }
+  /** Something of this kind on the desk is another now: ask again. */
+  | { readonly event: 'changed'; readonly what: 'desk' | 'slip' | 'round' }
+  /** The server ends. */
+  | { readonly event: 'closing' };

@@ -1,0 +1,10 @@
+import { render } from 'preact';
+import { Page } from './page.tsx';
+import { stayConnected } from './state.ts';
+
+const place = document.getElementById('desk');
+if (place !== null) {
+  place.replaceChildren();
+  render(<Page />, place);
+  void stayConnected();
+}

@@ -1,0 +1,17 @@
+import type { ComponentChildren } from 'preact';
+
+interface PartWords {
+  readonly number: number;
+  readonly title: string;
+  readonly children: ComponentChildren;
+}
+
+/** A numbered part of the slip. */
+export const Part = ({ number, title, children }: PartWords) => (
+  <section class="part" aria-labelledby={`part-${number}`}>
+    <h2 id={`part-${number}`}>
+      <span class="part-number">{number}</span> {title}
+    </h2>
+    <div class="part-body">{children}</div>
+  </section>
+);

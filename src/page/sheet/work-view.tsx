@@ -1,0 +1,104 @@
+import { useState } from 'preact/hooks';
+import { stageWords, stateWords } from '../../core/report/job-meters.ts';
+import type { Agreement, MeterSeen, WorkSeen } from '../../core/report/window-talk.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { attempt } from '../state.ts';
+import { ask } from '../talk.ts';
+import { WipeBand } from './marks.tsx';
+
+const percent = (share: number): number => Math.min(99, Math.floor(share * 100));
+
+const minutes = (seconds: number | undefined): string => {
+  if (seconds === undefined) return '';
+  const whole = Math.ceil(seconds);
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')} left`;
+};
+
+/** How far the work is, per stick and together. */
+export function Meters({ work: { meters, together, state, id } }: { work: WorkSeen }) {
+  return (
+    <div class="meters">
+      {meters.map((meter) => (
+        <MeterLine key={meter.target} meter={meter} />
+      ))}
+      {together === undefined ? null : (
+        <div class="meter together">
+          <p>
+            All {countInWords(together.sticks, 'stick')}: {percent(together.share)} % {minutes(together.leftSeconds)}
+          </p>
+          <progress aria-label="All sticks" value={together.share} max={1} />
+        </div>
+      )}
+      <p>
+        {state === 'stopping' ? (
+          'Stopping at a clean place …'
+        ) : (
+          <button type="button" onClick={() => void attempt(() => ask('POST', `/api/work/${id}/stop`))}>
+            Stop at a clean place
+          </button>
+        )}
+      </p>
+    </div>
+  );
+}
+
+function MeterLine({ meter }: { meter: MeterSeen }) {
+  const { target, stage, step, steps, doneBytes, totalBytes, share, bytesPerSecond, leftSeconds, ended } = meter;
+  if (ended !== undefined)
+    return (
+      <p class="meter">
+        <bdi>{target}</bdi>: {stateWords[ended]}
+      </p>
+    );
+  const bytes =
+    totalBytes === 0
+      ? ''
+      : `, ${roundedSize(doneBytes)} of ${roundedSize(totalBytes)}, ${roundedSize(bytesPerSecond)}/s`;
+  return (
+    <div class="meter">
+      <p>
+        <bdi>{target}</bdi>: {percent(share)} %, {step === undefined ? '' : `step ${step} of ${steps}, `}
+        {stageWords[stage].toLowerCase()}
+        {bytes} {minutes(leftSeconds)}
+      </p>
+      <progress aria-label={target} value={share} max={1} />
+    </div>
+  );
+}
+
+/** One agreement that names drive and consequence; what wipes or erases is typed, never pressed by habit. */
+export function Agree({ id, agreement: { words, wipes, typed } }: { id: string; agreement: Agreement }) {
+  const [text, setText] = useState('');
+  const agree = (event: Event): void => {
+    event.preventDefault();
+    void attempt(() => ask('POST', `/api/work/${id}/agree`, typed === undefined ? {} : { typed: text }));
+  };
+  return (
+    <form class={wipes ? 'agree wipes' : 'agree'} onSubmit={agree} aria-label="Agreement">
+      {wipes ? <WipeBand>EVERYTHING ON THE PANEL IS WIPED. Only with approval, and after a backup.</WipeBand> : null}
+      <p class="agree-words">
+        <bdi>{words}</bdi>
+      </p>
+      {typed === undefined ? null : (
+        <label>
+          Type {typed.what} to agree
+          <input
+            type="text"
+            value={text}
+            autocomplete="off"
+            spellcheck={false}
+            onInput={({ currentTarget }) => setText(currentTarget.value)}
+          />
+        </label>
+      )}
+      <p class="buttons">
+        <button type="submit" class="agree-button" disabled={typed !== undefined && text.trim() === ''}>
+          {wipes ? 'Write the stick that wipes' : 'Write as shown'}
+        </button>
+        <button type="button" onClick={() => void attempt(() => ask('POST', `/api/work/${id}/decline`))}>
+          No, write nothing
+        </button>
+      </p>
+    </form>
+  );
+}

@@ -1,0 +1,116 @@
+import { computed, signal } from '@preact/signals';
+import type { Answers } from '../core/guide/question.ts';
+import { slipOf } from '../core/guide/slip.ts';
+import type { DeskEvent, DeskSeen, TargetSeen, WorkSeen } from '../core/report/window-talk.ts';
+import { ask, comeIn, hearEvents, Refused } from './talk.ts';
+
+// What the page knows. All of it is the server's; the page keeps nothing that a reload would lose.
+
+export type Connection = 'coming' | 'here' | 'gone' | 'stranger';
+
+export const connection = signal<Connection>('coming');
+export const desk = signal<DeskSeen | undefined>(undefined);
+export const targets = signal<readonly TargetSeen[]>([]);
+export const targetsFailed = signal<string | undefined>(undefined);
+export const work = signal<readonly WorkSeen[]>([]);
+/** What is written on the slip. */
+export const answers = signal<Answers>({});
+/** What went wrong with the last thing that was asked for. */
+export const trouble = signal<string | undefined>(undefined);
+/** Counts up when a round changed at the server. */
+export const roundChanges = signal(0);
+
+export const slip = computed(() =>
+  slipOf(
+    { families: desk.value?.families ?? [], packages: desk.value?.packages, who: desk.value?.who ?? '' },
+    answers.value,
+  ),
+);
+
+export const lookAtDesk = async (): Promise<void> => {
+  desk.value = await ask<DeskSeen>('GET', '/api/desk');
+};
+
+function take(event: DeskEvent): void {
+  switch (event.event) {
+    case 'targets':
+      targets.value = event.targets;
+      targetsFailed.value = event.failed;
+      break;
+    case 'work':
+      work.value = event.work;
+      break;
+    case 'changed':
+      if (event.what === 'desk') void lookAtDesk();
+      else if (event.what === 'round') roundChanges.value += 1;
+      else void takeSlip();
+      break;
+    case 'closing':
+      connection.value = 'gone';
+  }
+}
+
+/** Another tab may have written on it; what is being typed here counts more. */
+let unsent: Answers | undefined;
+const takeSlip = async (): Promise<void> => {
+  const kept = await ask<Answers>('GET', '/api/slip');
+  if (unsent === undefined) answers.value = kept;
+};
+
+let timer: ReturnType<typeof setTimeout> | undefined;
+
+/** Writes on the slip; the server keeps it a moment later. */
+export function write(more: Readonly<Record<string, string | undefined>>): void {
+  const next = { ...answers.value, ...more };
+  answers.value = Object.fromEntries(
+    Object.entries(next).filter((entry): entry is [string, string] => entry[1] !== undefined),
+  );
+  unsent = answers.value;
+  clearTimeout(timer);
+  timer = setTimeout(() => {
+    const sent = unsent;
+    void attempt(async () => {
+      await ask('PUT', '/api/slip', sent);
+      if (unsent === sent) unsent = undefined;
+    });
+  }, 250);
+}
+
+/** A new slip; the old one is gone. */
+export async function clearSlip(): Promise<void> {
+  clearTimeout(timer);
+  unsent = undefined;
+  answers.value = {};
+  await attempt(() => ask('DELETE', '/api/slip'));
+}
+
+/** Does it, and says on the page what kept the desk from it. */
+export async function attempt<Value>(work: () => Promise<Value>): Promise<Value | undefined> {
+  try {
+    trouble.value = undefined;
+    return await work();
+  } catch (error) {
+    if (error instanceof Refused && error.status === 403) connection.value = 'stranger';
+    else trouble.value = error instanceof Refused ? error.message : 'The desk does not answer. Is it still running?';
+    return undefined;
+  }
+}
+
+const retryMs = 1500;
+
+/** Comes in and stays connected; a server that is gone is looked for again. */
+export async function stayConnected(): Promise<void> {
+  await comeIn().catch(() => {});
+  for (;;) {
+    try {
+      await lookAtDesk();
+      await takeSlip();
+      connection.value = 'here';
+      await hearEvents(take);
+      connection.value = 'gone';
+    } catch (error) {
+      connection.value = error instanceof Refused && error.status === 403 ? 'stranger' : 'gone';
+    }
+    await new Promise((resolve) => setTimeout(resolve, retryMs));
+  }
+}

@@ -1,0 +1,207 @@
+import { accessSync, constants, existsSync } from 'node:fs';
+import { setTimeout as wait } from 'node:timers/promises';
+import type { FoundPackage } from '../core/guide/package-question.ts';
+import type { Drive } from '../core/model/drive.ts';
+import type { Family } from '../core/model/family.ts';
+import { targetOf } from '../core/report/name-targets.ts';
+import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
+import { listDrives } from '../io/drives/list-drives.ts';
+import { openDraft } from '../io/files/drafts.ts';
+import { findDownloads } from '../io/files/find-downloads.ts';
+import type { RoundFolder } from '../io/rounds/rounds.ts';
+import type { Shelf } from '../io/shelf/shelf.ts';
+import { nameInWords, volumeInShort } from '../render/text/render-drives.ts';
+import type { Ports } from '../workflows/ports.ts';
+import { watchDrives } from '../workflows/watch-drives.ts';
+import { Work } from './work.ts';
+
+/** What the command line knows of this desk, and hands over. */
+export interface DeskParts {
+  readonly version: string;
+  readonly who: string;
+  readonly families: () => Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }>;
+  readonly familyFolder: () => Promise<string>;
+  /** Rejects with a ToolError where there is none; `make` begins one. */
+  readonly shelf: (how: { readonly make: boolean }) => Promise<{ readonly shelf: Shelf }>;
+  /** Undefined where no round was found. */
+  readonly round: () => Promise<RoundFolder | undefined>;
+  readonly ports: () => Promise<Ports>;
+  /** Folders and image files that were named as sticks. */
+  readonly sticks: readonly string[];
+}
+
+/** Drives are looked at about once a second. */
+const pauseMs = 1000;
+
+/** Work is told at most so often: more than four times a second, and no more than a page can draw. */
+const tellMs = 150;
+
+/** The desk as the window sees it: what lies on it, what is plugged in, what is under way. Pages come and go. */
+export class Desk {
+  readonly parts: DeskParts;
+  readonly work: Work;
+  targets: readonly TargetSeen[] = [];
+  targetsFailed: string | undefined;
+  readonly #listeners = new Set<(event: DeskEvent) => void>();
+  readonly #over = new AbortController();
+  #tellTimer: NodeJS.Timeout | undefined;
+  #packages: readonly FoundPackage[] = [];
+
+  constructor(parts: DeskParts) {
+    this.parts = parts;
+    this.work = new Work(() => this.#tellWork());
+  }
+
+  /** Hears every event from now on, and first how everything stands; ends with what it returns. */
+  listen(hear: (event: DeskEvent) => void): () => void {
+    hear(this.#targetsEvent());
+    hear({ event: 'work', work: this.work.seen() });
+    this.#listeners.add(hear);
+    return () => this.#listeners.delete(hear);
+  }
+
+  tell(event: DeskEvent): void {
+    for (const hear of this.#listeners) hear(event);
+  }
+
+  async seen(): Promise<DeskSeen> {
+    const { version, who } = this.parts;
+    const { families } = await this.parts.families();
+    const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.parts.round()]);
+    return { version, who, families, packages, shelf, round: round?.place };
+  }
+
+  /** What lies on the shelf, in the download folder and where the desk was started. */
+  async packages(): Promise<readonly FoundPackage[]> {
+    const shelved = await this.parts
+      .shelf({ make: false })
+      .then(({ shelf }) => shelf.list())
+      .catch(() => ({ packages: [] }));
+    this.#packages = [
+      ...shelved.packages.map(({ path, record }) => ({ path, name: record.name, place: 'on the shelf' })),
+      ...(await findDownloads(process.env)),
+    ];
+    return this.#packages;
+  }
+
+  /** Whether the page may name this package: it was listed, nothing else of this computer is open to it. */
+  async knowsPackage(path: string): Promise<boolean> {
+    const isIt = (one: FoundPackage): boolean => one.path === path;
+    return this.#packages.some(isIt) || (await this.packages()).some(isIt);
+  }
+
+  knowsTarget(target: string): boolean {
+    return this.targets.some((one) => one.target === target && one.refused === undefined);
+  }
+
+  /** What was written on the slip so far; in a file of the desk, so that nothing typed is lost. */
+  draft = () => openDraft('slip');
+
+  /** Looks at the drives until the desk is closed. */
+  async watch(): Promise<void> {
+    const { signal } = this.#over;
+    const look = async (): Promise<readonly Drive[]> => {
+      const drives = await listDrives();
+      this.#takeTargets(drives);
+      return drives;
+    };
+    this.#takeTargets([]);
+    const failed = (error: unknown): void => {
+      this.targetsFailed = error instanceof Error ? error.message : String(error);
+      this.tell(this.#targetsEvent());
+    };
+    while (!signal.aborted) {
+      await watchDrives(
+        { families: [], all: true },
+        {
+          listDrives: look,
+          pause: async (until) => void (await wait(pauseMs, undefined, { signal: until }).catch(() => {})),
+        },
+        { signal, listed: async () => {}, happened: async () => {}, failed },
+      ).catch(failed);
+      await wait(pauseMs, undefined, { signal }).catch(() => {});
+    }
+  }
+
+  #takeTargets(drives: readonly Drive[]): void {
+    const next = [...drives.filter(isStick).map(driveSeen), ...this.parts.sticks.map(chosenSeen)];
+    const isSame = this.targetsFailed === undefined && JSON.stringify(next) === JSON.stringify(this.targets);
+    this.targets = next;
+    this.targetsFailed = undefined;
+    if (!isSame) this.tell(this.#targetsEvent());
+  }
+
+  readonly #targetsEvent = (): DeskEvent => ({
+    event: 'targets',
+    targets: this.targets,
+    failed: this.targetsFailed,
+  });
+
+  async #shelfFolder(): Promise<string | undefined> {
+    return await this.parts.shelf({ make: false }).then(
+      ({ shelf }) => shelf.place,
+      () => undefined,
+    );
+  }
+
+  #tellWork(): void {
+    this.#tellTimer ??= setTimeout(() => {
+      this.#tellTimer = undefined;
+      this.tell({ event: 'work', work: this.work.seen() });
+    }, tellMs);
+  }
+
+  /** Nothing is looked at any more, and the pages are told. What is under way is the caller's to stop first. */
+  close(): void {
+    clearTimeout(this.#tellTimer);
+    this.#over.abort();
+    this.tell({ event: 'closing' });
+  }
+}
+
+/** What somebody could take for a stick; the computer's own disks are none of the page's business. */
+const isStick = ({ usb, removable, refusedBecause }: Drive): boolean =>
+  refusedBecause === undefined || (usb === true && removable === true);
+
+function driveSeen(drive: Drive): TargetSeen {
+  const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
+  const target = 'target' in choice ? choice.target : drive.device;
+  return {
+    target,
+    kind: 'drive',
+    name: nameInWords(drive),
+    device: drive.device,
+    bytes: drive.bytes,
+    serial: drive.serial,
+    holds: drive.volumes.map(volumeInShort),
+    refused: 'reason' in choice ? choice.reason : undefined,
+    rights: target === drive.device ? rightsOf(drive) : undefined,
+  };
+}
+
+/** A drive that no system has mounted is written sector by sector, and most accounts may not do that. */
+function rightsOf({ device }: Drive): TargetSeen['rights'] {
+  try {
+    accessSync(device, constants.R_OK | constants.W_OK);
+    return undefined;
+  } catch {
+    return {
+      cannot: `This account may not write to ${device} itself; a stick that the system has opened as a folder needs no such right.`,
+      command: process.platform === 'linux' ? `udisksctl mount -b ${device}` : `stickwright prepare --help`,
+    };
+  }
+}
+
+function chosenSeen(target: string): TargetSeen {
+  return {
+    target,
+    kind: 'chosen',
+    name: target.split(/[\\/]/).at(-1) ?? target,
+    device: undefined,
+    bytes: undefined,
+    serial: undefined,
+    holds: [],
+    refused: existsSync(target) ? undefined : 'it is not there any more',
+    rights: undefined,
+  };
+}

@@ -1,0 +1,105 @@
+import { basename } from 'node:path';
+import { Hono } from 'hono';
+import * as z from 'zod';
+import { verdictOf, worstOf } from '../../core/findings/finding.ts';
+import { exitCodeOf } from '../../core/model/exit-codes.ts';
+import { leftoverPolicies, modes } from '../../core/model/mode.ts';
+import { plannedOf } from '../../core/report/name-targets.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
+import type { PrepareReport } from '../../core/report/reports.ts';
+import { normaliseLabel } from '../../core/text/label-text.ts';
+import { prepareDocument } from '../../render/json/to-json.ts';
+import type { Job } from '../../workflows/ports.ts';
+import { prepareSticks } from '../../workflows/prepare-sticks.ts';
+import { knownOfPackage } from '../../workflows/shelf-find.ts';
+import type { Desk } from '../desk.ts';
+import type { AtWork } from '../work.ts';
+import { bodyOf, refusal } from './body.ts';
+
+const order = z.object({
+  archivePath: z.string().max(4096),
+  mode: z.enum(modes),
+  label: z.string().max(1000),
+  running: z.string().max(200).optional(),
+  targets: z.array(z.string().max(4096)).min(1).max(64),
+  leftovers: z.enum(leftoverPolicies).default('stop'),
+  accepted: z.record(z.string(), z.string().max(1000)).default({}),
+});
+
+export type PrepareOrder = z.input<typeof order>;
+
+/** Preparing sticks: plan first, then an agreement that names drive and consequence, then the writing. */
+export const prepareRoutes = (desk: Desk): Hono =>
+  new Hono().post('/', async (context) => {
+    const wanted = await bodyOf(context, order);
+    if (!(await desk.knowsPackage(wanted.archivePath)))
+      throw refusal(409, 'That package is not where it was: look at the packages again.');
+    const missing = wanted.targets.find((target) => !desk.knowsTarget(target));
+    if (missing !== undefined) throw refusal(409, `${missing} is not plugged in any more.`);
+    const id = desk.work.start(
+      { kind: 'prepare', about: `${basename(wanted.archivePath)} for ${wanted.label}`, targets: wanted.targets },
+      (at) => prepare(desk, wanted, at),
+    );
+    return context.json({ id });
+  });
+
+async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): Promise<ReportDocument> {
+  const { families, familiesNamed, hashAlways } = await desk.parts.families();
+  const { archivePath, label, running } = wanted;
+  const shelf = await desk.parts.shelf({ make: false }).then(
+    ({ shelf }) => shelf,
+    () => undefined,
+  );
+  const question = { fileName: basename(archivePath), label, running, families };
+  const { claims, known } = await knownOfPackage(archivePath, question, shelf);
+  let seen: { job: Job; wipes: boolean; proposal: ReportDocument } | undefined;
+  const report = await prepareSticks(
+    {
+      ...wanted,
+      families,
+      familiesNamed,
+      hashAlways,
+      claims,
+      known,
+      expectBytes: undefined,
+      trusted: [],
+      accepted: new Map(Object.entries(wanted.accepted)),
+      dryRun: false,
+      agreed: false,
+    },
+    await desk.parts.ports(),
+    {
+      tell: at.tell,
+      signal: at.signal,
+      propose: async (job, findings, sticks) => {
+        const proposed: PrepareReport = {
+          command: 'prepare',
+          verdict: worstOf([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
+          dryRun: true,
+          mode: wanted.mode,
+          rules: job.rules,
+          archive: { facts: job.archive, package: job.package, digests: undefined, inside: undefined },
+          label: job.label,
+          findings,
+          sticks,
+          interrupted: false,
+        };
+        seen = {
+          job,
+          wipes: !job.rules['keeps-data'],
+          proposal: prepareDocument(proposed, exitCodeOf(proposed.verdict)),
+        };
+      },
+      agree: async (sticks) => {
+        const wipes = seen?.wipes === true;
+        return await at.ask(seen?.proposal, {
+          words: `Write as shown: ${plannedOf(sticks)}, for ${wanted.mode}${wipes ? ', which WIPES THE PANEL' : ''}?`,
+          wipes,
+          typed: wipes ? { what: "the label on the panel's plate", example: '' } : undefined,
+          isRight: (typed) => normaliseLabel(typed) === normaliseLabel(wanted.label),
+        });
+      },
+    },
+  );
+  return prepareDocument(report, exitCodeOf(report.verdict));
+}

@@ -1,0 +1,74 @@
+import { createServer } from 'node:http';
+import { serve } from '@hono/node-server';
+import { Hono } from 'hono';
+import { HTTPException } from 'hono/http-exception';
+import { unforeseen } from '../core/model/tool-error.ts';
+import { Desk, type DeskParts } from './desk.ts';
+import { Door, onlyOurPage } from './door.ts';
+import { streamEvents } from './events.ts';
+import { pageFiles } from './page-files.ts';
+import { prepareRoutes } from './routes/prepare.ts';
+import { slipRoutes } from './routes/slip.ts';
+import { workRoutes } from './routes/work.ts';
+
+export interface ServedDesk {
+  /** With a secret that is good once, for a minute. */
+  readonly newAddress: () => string;
+  readonly port: number;
+  /** What is under way now, in words. */
+  readonly underWay: () => readonly string[];
+  /** Stops all work at a clean place, then the server. */
+  readonly close: () => Promise<void>;
+}
+
+/** Our own page and its answers, for this computer alone: nobody else can even connect (RFC 5735, 127/8). */
+const loopback = '127.0.0.1';
+
+/**
+ * Serves the desk's page at PORT, 0 for any that is free. Rejects where the port is taken. The work belongs to the
+ * server: it goes on when every page is closed, and each page that comes sees where it stands.
+ */
+export async function serveDesk(parts: DeskParts, { port }: { readonly port: number }): Promise<ServedDesk> {
+  const desk = new Desk(parts);
+  const door = new Door();
+  let served = 0;
+  const app = new Hono();
+  app.use(onlyOurPage(() => served));
+  app.post('/enter', door.enter);
+  app.use('/api/*', door.guard);
+  app.get('/api/desk', async (context) => context.json(await desk.seen()));
+  app.get('/api/events', (context) => streamEvents(context, desk));
+  app.route('/api/slip', slipRoutes(desk));
+  app.route('/api/work', workRoutes(desk));
+  app.route('/api/prepare', prepareRoutes(desk));
+  app.get('*', pageFiles());
+  app.notFound((context) => context.text('There is nothing of that name here.', 404));
+  app.onError((error, context) =>
+    error instanceof HTTPException
+      ? error.getResponse()
+      : context.json({ refused: unforeseen(error, '').message }, 500),
+  );
+  const { server, at } = await listening(app, port);
+  served = at;
+  void desk.watch();
+  return {
+    port: at,
+    newAddress: () => `http://${loopback}:${at}/#${door.newSecret()}`,
+    underWay: () => desk.work.underWay.map((piece) => piece.seen().about),
+    close: async () => {
+      await desk.work.stopAll();
+      desk.close();
+      server.close();
+      server.closeAllConnections();
+    },
+  };
+}
+
+function listening(app: Hono, port: number): Promise<{ server: ReturnType<typeof createServer>; at: number }> {
+  return new Promise((resolve, reject) => {
+    const server = serve({ fetch: app.fetch, hostname: loopback, port, createServer }, (info) =>
+      resolve({ server: server as ReturnType<typeof createServer>, at: info.port }),
+    );
+    server.on('error', reject);
+  });
+}
