@@ -3,19 +3,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { PlanItem } from '../../src/core/model/layout-plan.ts';
-import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
-import {
-  contentAt,
-  firmwareTree,
-  makeArchive,
-  packageName,
-  panelLabel,
-  prepare,
-  sha256,
-  testPorts,
-} from '../fixtures/desk.ts';
-import { makeFatImage } from '../fixtures/volumes/scratch.ts';
+import { firmwareTree, makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { contentAt, memoryPorts, newStick, openStick, prepare } from '../fixtures/memory-sticks.ts';
 
 let folder: string;
 let archive: string;
@@ -28,12 +18,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 let count = 0;
 const targets = {
-  image: async () =>
-    makeFatImage(join(folder, `stick ${++count}.img`), 64 * 2 ** 20, {
-      kind: 'fat32',
-      clusterBytes: 512,
-      partitioned: true,
-    }),
+  image: () => newStick(),
   folder: async () => {
     const path = join(folder, `stick ${++count}`);
     mkdirSync(path);
@@ -42,13 +27,13 @@ const targets = {
 };
 
 const verify = async (target: string, label?: string, quick = false) =>
-  verifyStick({ target, label, quick, replugged: true }, testPorts, {
+  verifyStick({ target, label, quick, replugged: true }, memoryPorts, {
     tell: () => {},
     signal: new AbortController().signal,
   });
 
 async function put(target: string, files: Readonly<Record<string, string>>): Promise<void> {
-  const volume = await openVolume(target, 'write');
+  const volume = await openStick(target, 'write');
   for (const [path, text] of Object.entries(files)) {
     const parent = path.slice(0, Math.max(0, path.lastIndexOf('/')));
     const present = new Set((await volume.entries()).map((entry) => entry.path));
@@ -179,9 +164,9 @@ describe('running it again', () => {
     const target = await targets.image();
     const controller = new AbortController();
     const ports = {
-      ...testPorts,
+      ...memoryPorts,
       openArchive: async (path: string) => {
-        const opened = await testPorts.openArchive(path);
+        const opened = await memoryPorts.openArchive(path);
         return {
           ...opened,
           readThrough: async (listener, signal, options) =>
@@ -219,7 +204,7 @@ describe('running it again', () => {
   it('writes anew what changed since, and nothing else', async () => {
     const target = await targets.image();
     await prepare({ archivePath: archive, targets: [target] });
-    const volume = await openVolume(target, 'write');
+    const volume = await openStick(target, 'write');
     await volume.removeFile('release-note.txt');
     const writer = await volume.create('release-note.txt', 9);
     await writer.write(Buffer.from('forged!!\n'));

@@ -1,26 +1,25 @@
-import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { manifestPath } from '../../src/core/manifest/stick-names.ts';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
-import { openVolume } from '../../src/io/volume/open-volume.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import { fill, memoryTarget, runOn } from '../fixtures/cut-sticks.ts';
+import { firmwareTree, makeArchive, packageName, sedgeFamily, sha256 } from '../fixtures/desk.ts';
 import {
   contentAt,
-  firmwareTree,
-  makeArchive,
-  packageName,
+  copyStick,
+  keepStick,
+  memoryPorts,
+  newStick,
+  openStick,
   prepare,
-  sedgeFamily,
-  sha256,
-  testPorts,
-} from '../fixtures/desk.ts';
+  putInto,
+} from '../fixtures/memory-sticks.ts';
 import { codesOf, comeBack, leftBehind, returnedPorts, returnedPortsFor } from '../fixtures/returned.ts';
 import { makeMemoryFat, openMemory } from '../fixtures/volumes/open-memory.ts';
-import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 
 let folder: string;
 let archivePath: string;
@@ -48,38 +47,30 @@ const accepted = new Map(
 const isFolder = { folder: true, image: false } as const;
 type Kind = keyof typeof isFolder;
 
+const prepared = new Map<string, string>();
+
+/** A stick that was prepared while FILES were on it: each is made once, and copied. */
 async function preparedStick(kind: Kind, mode: Mode, files: Readonly<Record<string, Buffer>> = {}): Promise<string> {
+  const name = [kind, mode, ...Object.keys(files)].join('\n');
+  const first = prepared.get(name) ?? (await prepareFirst(kind, mode, files));
+  prepared.set(name, first);
+  if (kind === 'image') return copyStick(first);
   const target = join(own, 'stick');
-  if (kind === 'folder') mkdirSync(target);
-  else await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
-  await put(target, files);
-  const { report } = await prepare({ archivePath, targets: [target], mode, accepted });
-  expect(report.sticks[0]?.state).toBe('written');
+  cpSync(first, target, { recursive: true });
   return target;
 }
 
-/** Writes files as another system would, replacing what is there. */
-async function put(target: string, files: Readonly<Record<string, Buffer>>): Promise<void> {
-  const volume = await openVolume(target, 'write');
-  const there = new Set((await volume.entries()).map(({ path }) => path));
-  for (const [path, bytes] of Object.entries(files)) {
-    const parts = path.split('/').slice(0, -1);
-    for (let end = 1; end <= parts.length; end++) {
-      const parent = parts.slice(0, end).join('/');
-      if (!there.has(parent)) await volume.makeFolder(parent);
-      there.add(parent);
-    }
-    if (there.has(path)) await volume.removeFile(path);
-    const writer = await volume.create(path, bytes.length);
-    await writer.write(bytes);
-    await writer.close();
-  }
-  await volume.close();
+async function prepareFirst(kind: Kind, mode: Mode, files: Readonly<Record<string, Buffer>>): Promise<string> {
+  const target = kind === 'folder' ? mkdtempSync(join(folder, 'prepared ')) : await newStick();
+  await putInto(target, files);
+  const { report } = await prepare({ archivePath, targets: [target], mode, accepted });
+  expect(report.sticks[0]?.state).toBe('written');
+  return keepStick(target);
 }
 
 const verdictAt = async (target: string) =>
   (
-    await verifyStick({ target, label: undefined, quick: false, replugged: true }, testPorts, {
+    await verifyStick({ target, label: undefined, quick: false, replugged: true }, memoryPorts, {
       tell: () => {},
       signal: new AbortController().signal,
     })
@@ -106,7 +97,7 @@ for (const kind of kinds) {
         const target = await preparedStick(kind, mode, mine);
         const { 'images/.DS_Store': _ds, 'images/._system.img': _twin, ...inRoot } = leftBehind;
         const left = { ...(mode === 'recovery' ? leftBehind : inRoot), 'LOST.DIR/.nomedia': Buffer.alloc(0) };
-        await put(target, left);
+        await putInto(target, left);
         const report = await comeBack({ target, clear: true, keepLeft: join(own, 'kept') });
         expect(codesOf(report.findings)).toEqual(
           expect.arrayContaining([
@@ -139,7 +130,7 @@ for (const kind of kinds) {
 
     it('is not cleared of logs and files of a panel that nobody keeps', async () => {
       const target = await preparedStick(kind, 'recovery');
-      await put(target, leftBehind);
+      await putInto(target, leftBehind);
       const report = await comeBack({ target, clear: true });
       expect(report.clearing.state).toBe('cleared');
       expect(report.kept).toBeUndefined();
@@ -163,7 +154,7 @@ for (const kind of kinds) {
         'stickwright/diary.txt': Buffer.from('diary'),
         'DCIM/1.jpg': Buffer.from('a photo'),
       };
-      await put(target, strange);
+      await putInto(target, strange);
       const report = await comeBack({ target, clear: true, keepLeft: join(own, 'kept') });
       expect(report.conclusion).toBe('prepare-anew');
       expect(report.state).toBe('changed');
@@ -183,8 +174,8 @@ for (const kind of kinds) {
       const target = await preparedStick(kind, 'recovery', mine);
       const system = Buffer.from(firmwareTree['images/system.img'] ?? []);
       system[1000] = (system[1000] ?? 0) ^ 1;
-      await put(target, { 'images/system.img': system, 'release-note.txt': Buffer.from('longer than it was\n') });
-      const volume = await openVolume(target, 'write');
+      await putInto(target, { 'images/system.img': system, 'release-note.txt': Buffer.from('longer than it was\n') });
+      const volume = await openStick(target, 'write');
       await volume.removeFile('images/touch.img');
       await volume.close();
       const report = await comeBack({ target, clear: true, keepLeft: join(own, 'kept') });
@@ -196,13 +187,13 @@ for (const kind of kinds) {
       ]);
       expect(codesOf(report.findings)).not.toContain('returned/unchanged');
       expect([report.conclusion, report.state, report.clearing.state]).toEqual(['prepare-anew', 'changed', 'cleared']);
-      expect(readFileSync(join(report.kept?.folder ?? '', 'images/system.img'))).toEqual(system);
+      expect(readFileSync(join(report.kept?.folder ?? '', 'images/system.img')).equals(system)).toBe(true);
       expect(Object.keys(await contentAt(target)).sort()).toEqual(['letters/', 'letters/to whom.txt']);
     });
 
     it('is left as it is when the person says no, and where there is no manifest', async () => {
       const target = await preparedStick(kind, 'recovery', mine);
-      await put(target, leftBehind);
+      await putInto(target, leftBehind);
       const before = await contentAt(target);
       const wish = { target, clear: true, agreed: false, keepLeft: join(own, 'kept') };
       const declined = await comeBack(wish, returnedPorts, { agree: async () => false });
@@ -211,7 +202,7 @@ for (const kind of kinds) {
       expect(await contentAt(target)).toEqual(before);
       expect(existsSync(join(own, 'kept'))).toBe(false);
 
-      const volume = await openVolume(target, 'write');
+      const volume = await openStick(target, 'write');
       await volume.removeFile('stickwright/manifest.json');
       await volume.close();
       const unknown = await comeBack({ target, clear: true, keepLeft: join(own, 'kept') });
@@ -224,7 +215,7 @@ for (const kind of kinds) {
 
     it('with a manifest that is not whole is not cleared', async () => {
       const target = await preparedStick(kind, 'recovery');
-      await put(target, { 'stickwright/manifest.json': Buffer.from('{"schema":"stickwright/manifest/1"}') });
+      await putInto(target, { 'stickwright/manifest.json': Buffer.from('{"schema":"stickwright/manifest/1"}') });
       const report = await comeBack({ target, clear: true });
       expect(codesOf(report.findings)).toContain('verify/manifest-broken');
       expect(report.clearing.state).toBe('refused');
@@ -255,7 +246,7 @@ for (const kind of kinds) {
 
     it('on which a preparation was not finished is left to prepare', async () => {
       const target = await preparedStick(kind, 'recovery');
-      await put(target, { 'SW-PART.TMP/x.img': Buffer.from('half') });
+      await putInto(target, { 'SW-PART.TMP/x.img': Buffer.from('half') });
       const report = await comeBack({ target, clear: true });
       expect(report.clearing.state).toBe('refused');
       expect(codesOf(report.clearing.findings)).toContain('returned/preparation-unfinished');
@@ -275,8 +266,8 @@ describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
 
   it("says that somebody's files went or changed while the stick was out", async () => {
     const target = await preparedStick('image', 'in-os', { 'a.txt': Buffer.from('a'), 'b.txt': Buffer.from('b') });
-    await put(target, { 'b.txt': Buffer.from('longer') });
-    const volume = await openVolume(target, 'write');
+    await putInto(target, { 'b.txt': Buffer.from('longer') });
+    const volume = await openStick(target, 'write');
     await volume.removeFile('a.txt');
     await volume.close();
     const { findings } = await comeBack({ target });
@@ -285,8 +276,8 @@ describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
   });
 
   it('is locked against other runs from the first look on', async () => {
-    const target = await preparedStick('image', 'recovery');
-    const holding = await openVolume(target, 'write');
+    const target = await preparedStick('folder', 'recovery');
+    const holding = await openStick(target, 'write');
     await expect(comeBack({ target, clear: true })).rejects.toMatchObject({ code: 'stick/in-use' });
     await holding.close();
   });
@@ -304,7 +295,7 @@ describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
 
   it('does not begin where the copies cannot be made', async () => {
     const target = await preparedStick('image', 'recovery');
-    await put(target, leftBehind);
+    await putInto(target, leftBehind);
     const before = await contentAt(target);
     writeFileSync(join(own, 'a file'), 'in the way');
     const wish = { target, clear: true, keepLeft: join(own, 'a file') };
@@ -318,11 +309,10 @@ describe('clearing', { tags: ['nobodys-files-vanish'] }, () => {
     const recovery = sedge.modes.recovery;
     if (recovery === undefined) throw new Error('no recovery');
     const strict = { ...sedge, modes: { ...sedge.modes, recovery: { ...recovery, 'only-these-at-root': true } } };
-    const target = join(own, 'strict.img');
-    await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
+    const target = await newStick();
     const job = { archivePath, targets: [target], families: [strict] };
     expect((await prepare(job)).report.sticks[0]?.state).toBe('written');
-    await put(target, { 'LOST.DIR/.nomedia': Buffer.alloc(0) });
+    await putInto(target, { 'LOST.DIR/.nomedia': Buffer.alloc(0) });
     const report = await comeBack({ target, clear: true });
     expect(codesOf(report.findings)).toContain('verify/root-not-empty');
     expect([report.conclusion, report.clearing.state]).toEqual(['prepare-anew', 'cleared']);

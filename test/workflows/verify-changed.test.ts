@@ -1,15 +1,14 @@
-import { closeSync, copyFileSync, mkdtempSync, openSync, readFileSync, readSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
-import { openVolume } from '../../src/io/volume/open-volume.ts';
 import type { VerifyRequest } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, prepare, sha256, testPorts } from '../fixtures/desk.ts';
+import { makeArchive, sha256 } from '../fixtures/desk.ts';
+import { copyStick, deviceOf, memoryPorts, newStick, openStick, prepare } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 import { change, flip, look, prepareForModes, put, read } from '../fixtures/verified.ts';
-import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 
 let folder: string;
 let sticks: Readonly<Record<Mode, string>>;
@@ -22,13 +21,8 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const stickFor = (mode: Mode): string => sticks[mode];
 
-let copies = 0;
 /** A copy of the prepared stick, to be changed. */
-function copyFor(mode: Mode = 'recovery'): string {
-  const path = join(folder, `copy ${++copies}.img`);
-  copyFileSync(stickFor(mode), path);
-  return path;
-}
+const copyFor = (mode: Mode = 'recovery'): string => copyStick(stickFor(mode));
 
 /** What is said of CHANGED and not of the stick as it was made. */
 async function said(changed: string, mode: Mode = 'recovery', more: Partial<VerifyRequest> = {}) {
@@ -76,11 +70,10 @@ describe('of a stick that was changed since', { tags: ['ready-means-read-back'] 
     // BS_VolID at 67 (FAT specification 1.03), and in the copy in sector 6.
     const other = flip(copyFor(), [start + 67, 1], [start + 6 * 512 + 67, 1]);
     expect(codesOf(await said(other))).toEqual(['verify/other-volume']);
-    const target = join(folder, 'fat16.img');
-    await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat16', partitioned: true });
+    const target = await newStick({ kind: 'fat16', partitioned: true }, 64 * 2 ** 20);
     // FatFs makes the serial of the time: two volumes of one moment have the same (BS_VolID at 39, its highest byte).
     flip(target, [start + 42, 0x80]);
-    const from = await openVolume(stickFor('in-os'), 'read');
+    const from = await openStick(stickFor('in-os'), 'read');
     await change(target, async (volume) => {
       for (const { path, kind } of await from.entries())
         if (kind === 'folder') await volume.makeFolder(path);
@@ -97,10 +90,7 @@ describe('of a stick that was changed since', { tags: ['ready-means-read-back'] 
   test('that it was pulled while somebody wrote is told', async () => {
     // FAT[1]'s mark for a volume that was not put away (FAT specification 1.03, "FAT Volume Initialization"), in both
     // tables.
-    const image = openSync(stickFor('recovery'), 'r');
-    const boot = Buffer.alloc(512);
-    readSync(image, boot, 0, 512, start);
-    closeSync(image);
+    const boot = Buffer.from(deviceOf(stickFor('recovery')).bytes(start, 512));
     const table = start + boot.readUInt16LE(14) * 512;
     const dirty = flip(copyFor(), [table + 7, 0x08], [table + boot.readUInt32LE(36) * 512 + 7, 0x08]);
     expect(codesOf(await said(dirty))).toEqual(['verify/not-ejected']);
@@ -108,7 +98,8 @@ describe('of a stick that was changed since', { tags: ['ready-means-read-back'] 
 });
 
 describe('the seal of a desk', () => {
-  const keyOf = (name: string) => newDeskKey(keyFiles({ STICKWRIGHT_SEAL_KEY: join(folder, `${name}.key`) }));
+  const keyOf = (name: string) =>
+    newDeskKey(keyFiles({ STICKWRIGHT_SEAL_KEY: join(mkdtempSync(join(folder, 'key-')), `${name}.key`) }));
 
   test('is asked for, and is that of the desk that was named, of another one, or missing', async () => {
     const [ours, theirs] = [keyOf('ours'), keyOf('theirs')];
@@ -118,7 +109,7 @@ describe('the seal of a desk', () => {
     // do.
     const seal = async (deskKey: typeof ours) => {
       const claims = [{ algorithm: 'SHA-256', hex: sha256(readFileSync(archivePath)), from: 'a list' }] as const;
-      const { report } = await prepare({ archivePath, targets: [target], claims }, { ...testPorts, deskKey });
+      const { report } = await prepare({ archivePath, targets: [target], claims }, { ...memoryPorts, deskKey });
       return report.sticks[0]?.state;
     };
     const codeFor = async (stick: string, sealFrom?: string): Promise<readonly string[]> =>

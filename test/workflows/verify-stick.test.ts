@@ -1,15 +1,14 @@
-import { copyFileSync, existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { manifestPath } from '../../src/core/manifest/stick-names.ts';
 import { type Mode, modes } from '../../src/core/model/mode.ts';
 import { loadFamilies } from '../../src/io/families/load-families.ts';
-import { openVolume } from '../../src/io/volume/open-volume.ts';
-import { makeArchive, panelLabel, prepare, testPorts } from '../fixtures/desk.ts';
+import { makeArchive, panelLabel } from '../fixtures/desk.ts';
+import { copyStick, memoryPorts, newStick, openStick, prepare } from '../fixtures/memory-sticks.ts';
 import { codesOf, comeBack } from '../fixtures/returned.ts';
 import { change, look, prepareForModes, put, read } from '../fixtures/verified.ts';
-import { makeFatImage } from '../fixtures/volumes/scratch.ts';
 import { itWithout } from '../outside/needs.ts';
 
 let folder: string;
@@ -41,13 +40,8 @@ describe('a stick and what somebody is about to do with it', () => {
   }
 });
 
-let copies = 0;
 /** A copy of the prepared stick, to be changed. */
-function copyFor(mode: Mode = 'recovery'): string {
-  const path = join(folder, `copy ${++copies}.img`);
-  copyFileSync(stickFor(mode), path);
-  return path;
-}
+const copyFor = (mode: Mode = 'recovery'): string => copyStick(stickFor(mode));
 
 describe('what is said of how a stick was made and read', () => {
   test('that it wipes the panel is said in recovery, and in no other mode', async () => {
@@ -85,7 +79,7 @@ describe('what is said of how a stick was made and read', () => {
     async () => {
       const target = mkdtempSync('/dev/shm/stickwright verify-');
       try {
-        const from = await openVolume(stickFor('in-os'), 'read');
+        const from = await openStick(stickFor('in-os'), 'read');
         for (const { path, kind } of await from.entries())
           if (kind === 'folder') mkdirSync(join(target, path));
           else writeFileSync(join(target, path), await read(from, path));
@@ -102,11 +96,9 @@ describe('what is said of how a stick was made and read', () => {
 
   test('what the system still has in memory is due to be ejected, and is no proof', async () => {
     // A kernel that says so, and means it, is in test/outside/writes-that-fail.test.ts.
-    const openVolume: typeof testPorts.openVolume = async (...wish) => {
-      const volume = await testPorts.openVolume(...wish);
-      return Object.assign(Object.create(volume), { settle: async () => false });
-    };
-    const ports = { ...testPorts, openVolume };
+    const openVolume: typeof openStick = async (...wish) =>
+      Object.assign(await openStick(...wish), { settle: async () => false });
+    const ports = { ...memoryPorts, openVolume };
     const { verdict, findings } = await look(stickFor('in-os'), { quick: true }, ports);
     expect(codesOf(findings).filter((code) => code === 'stick/eject-due')).toHaveLength(1);
     expect(verdict).toBe('unproven');
@@ -114,8 +106,7 @@ describe('what is said of how a stick was made and read', () => {
 
   test('a panel that wants its root to itself is told of what systems left there', async () => {
     const archivePath = await makeArchive(folder, { 'BASALT.IMG': Buffer.from('firmware') }, basaltPackage);
-    const target = join(folder, 'basalt.img');
-    await makeFatImage(target, 64 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
+    const target = await newStick();
     const families = await loadFamilies(['samples/families/basalt.yaml']);
     const { report } = await prepare({ archivePath, targets: [target], families, label: '86 in 24P.M3' });
     expect(report.sticks[0]?.state).toBe('written');
