@@ -77,8 +77,9 @@ test.each([...bitStickKinds])(
     const path = join(folder, `shared ${kind}.img`);
     writeFileSync(path, image);
     const { report } = await prepareBitStick(stick, path);
-    expect(codesOf({ findings: report.sticks[0]?.findings ?? [] })).toContain('medium/way-damaged');
+    expect(codesOf({ findings: report.sticks[0]?.findings ?? [] })).toContain('medium/place-shared');
     expect(report.verdict).toBe('not-ready');
+    expect(readFileSync(path).equals(image)).toBe(true);
   },
 );
 

@@ -66,6 +66,7 @@ const rules: readonly Rule[] = [
   { causes: ['fit/no-family'], follow: ['label/no-family', 'fit/tokens-missing'] },
   { causes: ['build/older'], follow: ['update/downgrade'] },
   { causes: ['plan/wipes-the-panel'], follow: ['update/wipes-data'] },
+  { causes: ['medium/place-shared'], follow: ['medium/way-shared'] },
   { causes: ['stick/several-partitions'], follow: ['stick/several-volumes'] },
   { causes: ['stick/earlier-preparation'], follow: ['stick/other-label-before'] },
   { causes: ['verify/not-prepared', 'verify/manifest-broken'], follow: ['verify/seal-missing'] },

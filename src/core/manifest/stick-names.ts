@@ -1,5 +1,6 @@
 /** The names that the tool itself uses on a stick. Something is the tool's own only under exactly these spellings. */
 import { foldName } from '../volume-format/fat-name.ts';
+import type { NameClass } from '../volume-format/find-cut-names.ts';
 
 /** Holds the manifest, the checksum list and the note; lower case, so that on FAT it takes more than one slot. */
 export const toolFolder = 'stickwright';
@@ -63,6 +64,18 @@ export const toolNames: ReadonlySet<string> = new Set([...stickRecordNames, newM
 /** Entries that say that a preparation was begun and not finished. */
 export const isUnfinishedWork = (path: string): boolean =>
   path === stagingFolder || path === stickRecordFolder || unpublishedManifests.includes(path);
+
+const ownWork = [stagingFolder, stickRecordFolder, proofFolder, ...unpublishedManifests].map(foldName);
+
+/** What a preparation makes and renames: a cut can leave these half made, or under two names. */
+export function cutClassOf(path: string): NameClass {
+  const folded = foldName(path);
+  if (ownWork.some((own) => folded === own || folded.startsWith(`${own}/`))) return 'work';
+  return isSetAsideFolder(rootOf(folded).replace(/^SET-ASIDE/, 'set-aside')) ? 'copy' : 'other';
+}
+
+const record = [...stickRecordPaths, ...unpublishedManifests].map(foldName);
+export const isInRecord = (path: string): boolean => record.includes(foldName(path));
 
 /** `set-aside-20261125T073000Z`: ISO 8601 basic form, because FAT allows no colon. Never a name that `taken` holds. */
 export function setAsideFolder(at: string, taken: ReadonlySet<string>): string {

@@ -8,7 +8,7 @@ interface ClearingQuestion {
   readonly stick: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly toolFolder: string;
-  /** What the sectors say; of a mounted FAT volume little, and nothing where they may not be read. */
+  /** What the sectors say; of a mounted FAT volume only part, and nothing where they may not be read. */
   readonly medium: MediumFacts | undefined;
   /** The person agreed in advance, also to a target that is not a removable drive. */
   readonly agreed: boolean;
@@ -65,16 +65,20 @@ const dangerous: ReadonlySet<FlawKind> = new Set<FlawKind>([
   'exfat-entries-damaged',
 ]);
 
-/** What a clearing that was cut off can leave: the record under both its names. */
-function damagedPaths({ medium, toolFolder }: ClearingQuestion): readonly string[] {
+/**
+ * What a clearing that was cut off can leave: the record under both its names. Linux's vfat takes it for damage when
+ * the second one goes.
+ */
+function damagedPaths({ stick, medium, toolFolder }: ClearingQuestion): readonly string[] {
   const flaws = (medium?.volumes ?? []).flatMap((volume) => volume.flaws).filter(({ kind }) => dangerous.has(kind));
   return flaws.flatMap(({ kind, detail }) => {
     if (!('paths' in detail)) return [kind];
-    const plain = detail.paths.map((path) => path.replace(/^\//, ''));
-    const own = plain.filter((path) => path.startsWith(`${toolFolder}/`));
-    if (own.length === detail.count) return [];
-    const others = plain.filter((path) => !own.includes(path));
-    return others.length > 0 ? others : [kind];
+    const paths = 'pairs' in detail ? detail.pairs.flatMap(({ first, second }) => [second, first]) : detail.paths;
+    const plain = [...new Set(paths.map((path) => path.replace(/^\/(?=.)/, '')))];
+    const others = plain.filter((path) => !path.startsWith(`${toolFolder}/`));
+    if (others.length > 0) return others;
+    const areNamed = detail.paths.length === detail.count;
+    return areNamed && !(stick.kind === 'folder' && kind === 'cross-linked') ? [] : [kind];
   });
 }
 

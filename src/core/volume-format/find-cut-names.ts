@@ -61,12 +61,16 @@ export function findCutNames(
   const found = walk.doubles.filter(({ name, other }) => isOwn(name) || isOwn(other)).map(({ name }) => name);
   const rank = { other: 0, copy: 1, work: 2 };
   const held = new Map<string, number>();
+  const whole = new Map<number, number>();
   const names = walk.names.toSorted((a, b) => rank[classOf(a.path)] - rank[classOf(b.path)]);
   for (const name of names) {
     const kind = classOf(name.path);
     const { state, surplus } = walk.claim(name);
     if (kind === 'work' && state === 'cut') held.set(name.path, surplus);
-    if ((state === 'shared' && kind !== 'other') || (state === 'broken' && kind === 'work')) found.push(name);
+    const isCopy = kind === 'copy' && whole.get(name.start) === name.bytes; // not one that only shares some of its place
+    if (state !== 'shared') whole.set(name.start, name.bytes);
+    if ((state === 'shared' && (isCopy || kind === 'work')) || (state === 'broken' && kind === 'work'))
+      found.push(name);
   }
   return { names: [...found, ...buried].map(({ path, slotsAt }) => ({ path, slotsAt })), held };
 }
@@ -123,14 +127,22 @@ class Walk {
     const needed = name.isFolder ? 1 : Math.ceil(name.bytes / this.#volume.geometry.clusterBytes);
     const found = !isWhole ? 'broken' : name.start === 0 && needed === 0 ? [] : this.#chainOf(name.start);
     if (typeof found === 'string') return { state: found, surplus: 0 };
-    for (const cluster of found) this.#claimed.add(cluster);
     const surplus = name.isFolder ? 0 : found.length - needed;
     return { state: surplus === 0 ? 'sound' : 'cut', surplus };
   }
 
-  /** Up to where it runs into a free cluster, as one does that is being taken or given back from its end. */
+  /**
+   * Up to where it runs into a free cluster, as one does that is being taken or given back from its end. What it comes
+   * to is taken, however it ends, unless another name has some of it.
+   */
   #chainOf(start: number): readonly number[] | 'shared' | 'broken' {
     const chain: number[] = [];
+    const found = this.#collect(start, chain);
+    if (found !== 'shared') for (const cluster of chain) this.#claimed.add(cluster);
+    return found;
+  }
+
+  #collect(start: number, chain: number[]): readonly number[] | 'shared' | 'broken' {
     for (let cluster = start; ; ) {
       if (!isCluster(this.#volume.geometry, cluster) || chain.length > this.#volume.geometry.clusters) return 'broken';
       if (this.#claimed.has(cluster)) return 'shared';

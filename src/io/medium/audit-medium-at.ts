@@ -43,8 +43,9 @@ async function auditUnder(folder: string, asked: WaysAsked | undefined): Promise
       const look = (): MediumFacts => auditMounted(tolerant(device).reader, { firmware, record });
       const facts = look();
       const isSound = facts.volumes.every(({ flaws }) => flaws.length === 0);
-      // A program behind FUSE writes the entries of a file when it is closed, but the bitmap when somebody syncs.
-      const isAtRest = isSound || facts.volumes[0]?.fileSystem !== 'exfat' || mount.readOnly;
+      // A program behind FUSE writes the entries of a file when it is closed, but exFAT's bitmap when somebody syncs;
+      // and between a new name and the end of the old one stands whoever moves a file just now.
+      const isAtRest = isSound || mount.readOnly;
       return isAtRest || !(await isSynced(root)) ? facts : look();
     } finally {
       await device.close();

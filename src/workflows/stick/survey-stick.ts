@@ -1,4 +1,4 @@
-import { checkMediumBeside } from '../../core/checks/medium/check-medium.ts';
+import { checkMediumToWrite } from '../../core/checks/medium/check-medium.ts';
 import { keepCandidates, type ProvenContent } from '../../core/contents/find-kept.ts';
 import type { WantedTree } from '../../core/contents/wanted-tree.ts';
 import type { Finding } from '../../core/findings/finding.ts';
@@ -159,16 +159,16 @@ interface Examination {
   readonly doubtful: ReadonlySet<string>;
 }
 
-/** What the sectors say beyond the volume's own facts; of a mounted folder's only what leads to the files ASKED for. */
+/** What the sectors say beyond the volume's own facts; of a mounted folder's only what `auditMounted` does. */
 export async function examineMedium(
-  { target }: StickFacts,
+  stick: StickFacts,
   mode: Mode,
   { auditMedium }: Pick<Ports, 'auditMedium'>,
   asked: WaysAsked,
 ): Promise<Examination> {
-  const facts = await auditMedium(target, asked);
+  const facts = await auditMedium(stick.target, asked);
   return {
-    findings: checkMediumBeside(facts, { target, mode }),
+    findings: checkMediumToWrite(facts, mode, stick),
     doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)),
   };
 }

@@ -1,8 +1,9 @@
 import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
-import { stagingFolder } from '../../manifest/stick-names.ts';
+import { cutClassOf, isInRecord, stagingFolder } from '../../manifest/stick-names.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
-import type { Flaw, MediumFacts } from '../../volume-format/audit/flaw.ts';
+import type { StickFacts } from '../../model/stick-facts.ts';
+import type { Flaw, MediumFacts, SharedPlace } from '../../volume-format/audit/flaw.ts';
 
 interface MediumQuestion {
   /** What the findings are about, as the person gave it. */
@@ -104,6 +105,41 @@ function isOfOurWork({ code, facts }: Finding): boolean {
 /** What the sectors say beyond the volume's own facts, beside the checks of `checks/stick`. */
 export const checkMediumBeside = (facts: MediumFacts, question: Omit<MediumQuestion, 'besideStickChecks'>) =>
   withoutRepairs(question.target, checkMedium(facts, { ...question, besideStickChecks: true }));
+
+/**
+ * The same before and after a preparation of STICK, which moves and removes: there two names for one place are no
+ * repair that can wait, because with the one name somebody else's bytes would go.
+ */
+export function checkMediumToWrite(facts: MediumFacts, mode: Mode, stick: StickFacts): readonly Finding[] {
+  const { target } = stick;
+  const findings = checkMedium(facts, { target, mode, besideStickChecks: true });
+  const others = findings.filter(({ code }) => code !== 'medium/cross-linked');
+  return [...withoutRepairs(target, others), ...checkSharedPlaces(facts, stick)];
+}
+
+function checkSharedPlaces({ volumes }: MediumFacts, { target, kind }: StickFacts): readonly Finding[] {
+  return volumes
+    .flatMap(({ flaws }) => flaws)
+    .flatMap((flaw) => {
+      if (flaw.kind !== 'cross-linked') return [];
+      const { count, pairs } = flaw.detail;
+      const left = kind === 'folder' ? pairs : pairs.filter((pair) => !isMended(pair));
+      const unnamed = count - pairs.length;
+      if (left.length + unnamed === 0) return [];
+      const whose = unnamed === 0 && left.every(isOneFile) ? 'one-file' : 'several-files';
+      return [finding('medium/place-shared', target, { count: left.length + unnamed, pairs: left, whose })];
+    });
+}
+
+/** Where no driver stands between, a name that a cut left is taken away and the place stays (`find-cut-names.ts`). */
+const isMended = ({ first, second, alike }: SharedPlace): boolean => {
+  const classes = [cutClassOf(first.slice(1)), cutClassOf(second.slice(1))];
+  return classes.includes('work') || (alike && classes.includes('copy'));
+};
+
+/** Moved when it was pulled, or written by a preparation and written anew by the next. */
+const isOneFile = ({ first, second, alike }: SharedPlace): boolean =>
+  alike || [first, second].every((path) => cutClassOf(path.slice(1)) === 'work' || isInRecord(path.slice(1)));
 
 /**
  * Beside a preparation, which writes and reads back every file that counts, damage of this kind is a reason to repair

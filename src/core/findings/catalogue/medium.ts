@@ -1,6 +1,6 @@
 import { define } from '../../model/catalogue-entry.ts';
 import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
-import type { Examples, FlawDetails } from '../../volume-format/audit/flaw.ts';
+import type { Examples, FlawDetails, SharedPlace } from '../../volume-format/audit/flaw.ts';
 import { proveFindings } from './prove.ts';
 import { fileSystemInWords } from './stick.ts';
 
@@ -591,6 +591,27 @@ const mediumWayFindings = {
     why: 'One of the two is not what it says, and whoever removes or writes anew the one takes the place of the other.',
     todo: 'First copy what you need off the stick, and look whether it is whole. Then format it with `stickwright format`, which erases it, and prepare it again.',
     source: `${exfatSpec}, section 7.1.5; common practice: every disk check looks for it`,
+  }),
+  'medium/place-shared': define<{
+    readonly count: number;
+    readonly pairs: readonly SharedPlace[];
+    readonly whose: 'one-file' | 'several-files';
+  }>({
+    severity: 'stop',
+    noOverride: true,
+    title: 'Two names lead to one place on the stick',
+    seen: ({ count, pairs }) => {
+      const named = pairs.slice(0, 3).map(({ first, second }) => `${first} and ${second}`);
+      const more = count - named.length;
+      return `${listInWords([...named, ...(more > 0 ? [countInWords(more, 'more pair')] : [])])}.`;
+    },
+    why: 'A pull in the middle of a write leaves this. Whoever removes or writes the one, this preparation or a panel, takes away what lies behind the other.',
+    todo: ({ whose }) =>
+      whose === 'one-file'
+        ? 'Copy one of the two to the computer if you need it. Then unmount the stick and let the operating system check it (fsck.fat -a, fsck.exfat -y, chkdsk /f): that leaves one name whole and empties the other. Then run the same command again; or format the stick with `stickwright format`, which erases it.'
+        : 'Copy both to the computer and look whether they are whole. Then format the stick with `stickwright format`, which erases it, and run the same command again. A check (fsck, chkdsk) would cut one of the two, and does not know which.',
+    source:
+      'FAT specification 1.03 and exFAT specification, section 7.1.5; Linux, fs/fat/namei_vfat.c; tried with fsck.fat 4.2 and fsck.exfat 1.2.0; chkdsk from memory',
   }),
   'medium/firmware-hidden': entryFor<'firmware-hidden'>()({
     severity: 'stop',

@@ -206,7 +206,8 @@ export const stickFindings = {
     title: 'The volume should be repaired',
     seen: ({ codes }) => `Its tables or folders are damaged: ${listInWords(codes)}.`,
     why: 'What was pulled in the middle of a write leaves this; a panel may say that the stick needs repair.',
-    todo: 'When the stick is done, let the operating system repair it (fsck, chkdsk, First Aid) and verify it again; or format it and start anew.',
+    todo: ({ codes }) =>
+      `When the stick is done, ${codes.includes('medium/cross-linked') ? 'copy what you need off it first, since a repair cuts one of two names that share a place; then ' : ''}let the operating system repair it (fsck, chkdsk, First Aid) and verify it again; or format it and start anew.`,
     source: 'Microsoft FAT specification 1.03; each code says its own',
   }),
   'stick/read-only': define<{ by: ReadOnlyBy }>({

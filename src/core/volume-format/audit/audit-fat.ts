@@ -48,6 +48,20 @@ export function auditFat(reader: SectorReader, geometry: FatGeometry, startByte:
   };
 }
 
+/**
+ * What all names of a volume lead to, as far as a driver at work leaves it alone, and what leads to the files ASKED
+ * for. Of the table only what chains lie in is read: a stick of 32 GB has 15 MB of it or more.
+ */
+export function auditFatNames(reader: SectorReader, geometry: FatGeometry, asked: WaysAsked) {
+  const ways = auditWays(reader, geometry, asked);
+  const table = new FatTable(reader, geometry, activeFatCopy(readAt(reader, 0, 512), geometry));
+  const { flaws } = new FolderWalker(reader, geometry, table, ways).walk();
+  const lasting = flaws.filter(({ kind }) => ofMounted.has(kind));
+  return { doubtful: ways.doubtful, flaws: merged(lasting, ways.flaws) };
+}
+
+const ofMounted: ReadonlySet<Flaw['kind']> = new Set(['cross-linked', 'way-damaged', 'too-much-to-check']);
+
 /** The walk over all folders and the one along the ways may meet the same damage: it is told once. */
 function merged(all: readonly Flaw[], ways: readonly Flaw[]): readonly Flaw[] {
   const met = new Set(ways.map(({ kind }) => kind));

@@ -5,10 +5,9 @@ import { readOtherGeometry } from '../fat-root.ts';
 import { readPartitionTable, type TableReading, tableHeadBytes } from '../partition-table.ts';
 import { readAt, type SectorReader, viewSectors } from '../sector-reader.ts';
 import { auditExfat } from './audit-exfat.ts';
-import { auditFat } from './audit-fat.ts';
+import { auditFat, auditFatNames } from './audit-fat.ts';
 import { auditFatBoot } from './audit-fat-boot.ts';
 import { auditGpt, auditMbr, findGptHeaders, isProtective, readMbrEntries } from './audit-tables.ts';
-import { auditWays } from './audit-ways.ts';
 import { type Flaw, flaw, type MediumFacts, type VolumeFacts } from './flaw.ts';
 import type { WaysAsked } from './way-tree.ts';
 
@@ -47,9 +46,9 @@ export function auditMedium(reader: SectorReader, asked?: WaysAsked): MediumFact
 }
 
 /**
- * Of a volume that is mounted, whose sectors READER starts at. Of FAT: what leads to the files ASKED for, and of its
- * boot sector what no driver changes at work. Of exFAT, whose driver believes the allocation bitmap unseen, all the
- * rest too. Marks and free space are the driver's business.
+ * Of a volume that is mounted, whose sectors READER starts at. Of FAT: what leads to the files ASKED for, which names
+ * share a place, and of its boot sector what no driver changes at work. Of exFAT, whose driver believes the allocation
+ * bitmap unseen, all the rest too. Marks and free space are the driver's business.
  */
 export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFacts {
   const place: Place = { partition: undefined, type: undefined, startByte: 0, bytes: reader.sizeBytes };
@@ -62,7 +61,7 @@ export function auditMounted(reader: SectorReader, asked: WaysAsked): MediumFact
   const isThere = fat !== undefined && fat.dataFirstSector * fat.sectorBytes < reader.sizeBytes;
   if (!isThere) return { ...facts, volumes: [] };
   const volume = auditVolume(reader, place, true);
-  const { doubtful, flaws } = auditWays(reader, fat, asked);
+  const { doubtful, flaws } = auditFatNames(reader, fat, asked);
   const boot = auditFatBoot(reader, readAt(reader, 0, 512), fat, 0).filter(({ kind }) => lasting.has(kind));
   return { ...facts, volumes: [{ ...volume, doubtful, flaws: [...boot, ...flaws] }] };
 }

@@ -6,6 +6,14 @@ export interface Examples {
   readonly paths: readonly string[];
 }
 
+/** Two names that lead to one place; paths begin with `/`, which alone is the root folder or a table of the volume. */
+export interface SharedPlace {
+  readonly first: string;
+  readonly second: string;
+  /** Both start at the same place and state the same length: one file or folder with two names. */
+  readonly alike: boolean;
+}
+
 type NoDetail = Record<string, never>;
 
 /** What can be wrong with a medium, and what is known of each. `medium/<kind>` is the finding's code. */
@@ -47,7 +55,8 @@ export interface FlawDetails {
   'fat-entries-invalid': { readonly count: number };
   'bad-clusters': { readonly count: number };
   'lost-clusters': { readonly clusters: number; readonly bytes: number };
-  'cross-linked': Examples;
+  /** The paths are those that came second; the pairs are the same ones, and as many. */
+  'cross-linked': Examples & { readonly pairs: readonly SharedPlace[] };
   'chain-loops': Examples;
   'chain-broken': Examples;
   'chain-short': Examples;
@@ -103,8 +112,9 @@ export type ExampleKind = {
 }[FlawKind];
 
 /** Most paths that are kept of one kind. */
-const mostPaths = 12;
+export const mostPaths = 12;
 const mostCharacters = 200;
+export const shortened = (path: string): string => path.slice(-mostCharacters);
 
 /** Counts flaws that come many at a time, so that a hostile medium cannot fill the memory with them. */
 export class FlawCounter {
@@ -113,12 +123,16 @@ export class FlawCounter {
   add(kind: ExampleKind, path: string): void {
     const seen = this.#seen.get(kind) ?? { count: 0, paths: [] };
     seen.count++;
-    if (seen.paths.length < mostPaths) seen.paths.push(path.slice(-mostCharacters));
+    if (seen.paths.length < mostPaths) seen.paths.push(shortened(path));
     this.#seen.set(kind, seen);
   }
 
-  flaws(): readonly Flaw[] {
-    return [...this.#seen].map(([kind, { count, paths }]) => ({ kind, detail: { count, paths } }) as unknown as Flaw);
+  /** PAIRS are the names of `cross-linked`. */
+  flaws(pairs: readonly SharedPlace[] = []): readonly Flaw[] {
+    return [...this.#seen].map(([kind, { count, paths }]) => {
+      const detail = kind === 'cross-linked' ? { count, paths, pairs } : { count, paths };
+      return { kind, detail } as unknown as Flaw;
+    });
   }
 }
 

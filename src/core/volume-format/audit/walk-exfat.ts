@@ -3,9 +3,9 @@ import type { BitSet } from '../fat-table.ts';
 import { type ExfatRootEntry, type ExfatSet, SetReader } from './exfat-sets.ts';
 import type { Allocation, AllocationBitmap, ExfatVolume } from './exfat-volume.ts';
 import { type ExampleKind, type Flaw, FlawCounter, flaw } from './flaw.ts';
-import { type Chain, ChainFollower, endsInWords } from './follow-chain.ts';
+import { type Chain, ChainFollower, endsInWords, type FirstHolders, type Held, SharedPlaces } from './follow-chain.ts';
 import { maxDepth, maxSlots } from './walk-folders.ts';
-import { hiddenOrSystem, type WayNode, type WayTree } from './way-tree.ts';
+import { hiddenOrSystem, type WayNode, WayTree } from './way-tree.ts';
 
 /** 7.6.7 lets a folder grow to 256 MiB; one with more entries than this is no stick for panels, and takes memory. */
 const maxFolderEntries = 1_000_000;
@@ -43,6 +43,7 @@ export class ExfatWalker {
   readonly #ways: WayTree;
   readonly #chains: ChainFollower;
   readonly #counter = new FlawCounter();
+  readonly #shared = new SharedPlaces();
   readonly #flaws: Flaw[] = [];
   readonly #waiting: Folder[] = [];
   /** Where each way leads, so that what somebody else lays over it is found. */
@@ -53,15 +54,35 @@ export class ExfatWalker {
   #folders = 0;
   #complete = true;
 
-  constructor(volume: ExfatVolume, tables: ExfatTables, ways: WayTree) {
+  constructor(volume: ExfatVolume, tables: ExfatTables, ways: WayTree, firsts?: FirstHolders) {
     this.#volume = volume;
     this.#tables = tables;
     this.#ways = ways;
-    this.#chains = new ChainFollower(volume, volume.geometry.clusters);
+    this.#chains = new ChainFollower(volume, volume.geometry.clusters, firsts);
   }
 
   /** OWN are the volume's tables, by what they are; no name leads to them. */
   walk(own: Readonly<Record<string, Allocation>>): ExfatWalk {
+    this.#walkAll(own);
+    this.#noteCrossed();
+    const pairs = this.#shared.pairs((firsts) =>
+      new ExfatWalker(this.#volume, this.#tables, new WayTree({ firmware: [], record: [] }), firsts).#walkAll(own),
+    );
+    const most = `more than ${maxSlots} directory slots, or folders ${maxDepth} deep`;
+    return {
+      reached: this.#chains.reached,
+      files: this.#files,
+      folders: this.#folders,
+      flaws: [
+        ...this.#flaws,
+        ...this.#counter.flaws(pairs),
+        ...(this.#complete ? [] : [flaw('too-much-to-check', { what: most })]),
+      ],
+      complete: this.#complete,
+    };
+  }
+
+  #walkAll(own: Readonly<Record<string, Allocation>>): void {
     const { rootCluster, clusterBytes } = this.#volume.geometry;
     const { root: node } = this.#ways;
     const chain = this.#chains.follow(rootCluster);
@@ -76,19 +97,6 @@ export class ExfatWalker {
       this.#folders++;
       this.#readFolder(next);
     }
-    this.#noteCrossed();
-    const most = `more than ${maxSlots} directory slots, or folders ${maxDepth} deep`;
-    return {
-      reached: this.#chains.reached,
-      files: this.#files,
-      folders: this.#folders,
-      flaws: [
-        ...this.#flaws,
-        ...this.#counter.flaws(),
-        ...(this.#complete ? [] : [flaw('too-much-to-check', { what: most })]),
-      ],
-      complete: this.#complete,
-    };
   }
 
   #readFolder(folder: Folder): void {
@@ -153,12 +161,16 @@ export class ExfatWalker {
       this.#note('start-cluster-invalid', path, node);
       return false;
     }
-    const chain = contiguous ? this.#chains.mark(start, needed) : this.#chains.follow(start);
+    const held: Held = { path, start, bytes };
+    const chain = contiguous ? this.#chains.mark(start, needed, held) : this.#chains.follow(start, held);
     // No more is looked at again than was marked, and where it met another: any number of names may claim all.
     const marked = { ...allocation, bytes: Math.min(bytes, (chain.length + 1) * clusterBytes) };
     if (node !== undefined) this.#led.push({ path, node, allocation: marked });
     if (chain.end !== 'end') this.#note(endKind(chain), path, node);
-    if (chain.crossedAt !== undefined) this.#crossings.add(chain.crossedAt);
+    if (chain.crossedAt !== undefined) {
+      this.#crossings.add(chain.crossedAt);
+      this.#shared.add(chain.crossedAt, held);
+    }
     if (chain.end === 'end' && chain.length < needed) this.#note('chain-short', path, node);
     if (chain.end === 'end' && chain.length > needed) this.#counter.add('chain-long', path);
     this.#askBitmap(path, marked, node);

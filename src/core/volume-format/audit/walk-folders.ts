@@ -7,7 +7,7 @@ import { type Slot, SlotReader } from '../read-slots.ts';
 import { readAt, type SectorReader } from '../sector-reader.ts';
 import type { WayAudit } from './audit-ways.ts';
 import { type ExampleKind, type Flaw, FlawCounter, flaw } from './flaw.ts';
-import { type Chain, ChainFollower, endsInWords } from './follow-chain.ts';
+import { type Chain, ChainFollower, endsInWords, type FirstHolders, type Held, SharedPlaces } from './follow-chain.ts';
 
 export interface FolderWalk {
   /** Clusters that some name reaches. */
@@ -22,10 +22,7 @@ export interface FolderWalk {
   readonly complete: boolean;
 }
 
-/**
- * Bounds that no real stick comes near, so that no made-up one can keep us busy. A folder has at most 65,536 slots
- * (specification 6).
- */
+/** Bounds that no real stick comes near. A folder has at most 65,536 slots (specification 6). */
 export const maxSlots = 4_000_000;
 const maxFolderSlots = 65_536;
 export const maxDepth = 128;
@@ -55,6 +52,7 @@ export class FolderWalker {
   /** First clusters of folders that were found, walked or not. */
   readonly #claimed: BitSet;
   readonly #counter = new FlawCounter();
+  readonly #shared = new SharedPlaces();
   readonly #flaws: Flaw[] = [];
   readonly #waiting: Folder[] = [];
   #slots = 0;
@@ -64,28 +62,18 @@ export class FolderWalker {
   #rootSlotsFree: number | undefined;
   #complete = true;
 
-  /**
-   * What is found on one of WAYS is told as that, too: a cut leaves such things, but not where somebody relies on them.
-   */
-  constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable, ways?: WayAudit) {
+  /** What is found on one of WAYS is told as that, too: a cut leaves such things, but not where we rely on them. */
+  constructor(reader: SectorReader, geometry: FatGeometry, table: FatTable, ways?: WayAudit, firsts?: FirstHolders) {
     this.#ways = ways;
     this.#reader = reader;
     this.#geometry = geometry;
     this.#table = table;
-    this.#chains = new ChainFollower(table, geometry.clusters);
+    this.#chains = new ChainFollower(table, geometry.clusters, firsts);
     this.#claimed = new BitSet(geometry.clusters + 2);
   }
 
   walk(): FolderWalk {
-    this.#walkRoot();
-    for (let next = this.#waiting.pop(); next !== undefined; next = this.#waiting.pop()) {
-      if (this.#slots > maxSlots) {
-        this.#complete = false;
-        break;
-      }
-      this.#folders++;
-      this.#walkFolder(next, this.#chains.follow(next.start));
-    }
+    this.#walkAll();
     if (!this.#complete)
       this.#flaws.push(
         flaw('too-much-to-check', { what: `more than ${maxSlots} directory slots, or folders ${maxDepth} deep` }),
@@ -96,9 +84,28 @@ export class FolderWalker {
       folders: this.#folders,
       rootLabel: this.#labels[0],
       rootSlotsFree: this.#rootSlotsFree,
-      flaws: [...this.#flaws, ...this.#counter.flaws()],
+      flaws: [...this.#flaws, ...this.#counter.flaws(this.#shared.pairs((firsts) => this.#again(firsts)))],
       complete: this.#complete,
     };
+  }
+
+  #again(firsts: FirstHolders): void {
+    new FolderWalker(this.#reader, this.#geometry, this.#table, undefined, firsts).#walkAll();
+  }
+
+  #walkAll(): void {
+    this.#walkRoot();
+    for (let next = this.#waiting.pop(); next !== undefined; next = this.#waiting.pop()) {
+      if (this.#slots > maxSlots) {
+        this.#complete = false;
+        break;
+      }
+      this.#folders++;
+      const held = { ...next, bytes: 0 };
+      const chain = this.#chains.follow(next.start, held);
+      this.#noteEnd(chain, held);
+      this.#readFolder(next, this.#clustersOf(chain, next));
+    }
   }
 
   #walkRoot(): void {
@@ -107,18 +114,13 @@ export class FolderWalker {
     if (rootCluster !== undefined) {
       const chain = this.#chains.follow(rootCluster);
       if (chain.end !== 'end') this.#flaws.push(flaw('root-damaged', { problem: endsInWords[chain.end] }));
-      this.#walkFolder(root, chain);
+      this.#readFolder(root, this.#clustersOf(chain, root));
       return;
     }
     const slots = readAt(this.#reader, rootFirstSector * sectorBytes, Math.ceil((rootSlots * 32) / 512) * 512);
     const bytes = slots.subarray(0, rootSlots * 32);
     this.#rootSlotsFree = readRootSlots(bytes).slotsFree;
     this.#readFolder(root, [bytes]);
-  }
-
-  #walkFolder(folder: Folder, chain: Chain): void {
-    if (folder.path !== '') this.#noteEnd(chain, folder.path);
-    this.#readFolder(folder, this.#clustersOf(chain, folder));
   }
 
   *#clustersOf(chain: Chain, folder: Folder): Iterable<Uint8Array> {
@@ -204,7 +206,7 @@ export class FolderWalker {
     if (slot.bytes !== 0) this.#counter.add('folder-states-size', path);
     if (!isCluster(this.#geometry, start)) this.#note('start-cluster-invalid', path);
     else if (this.#chains.reached.has(start) || this.#claimed.add(start))
-      this.#note('cross-linked', path, this.#ways?.clusters.has(start));
+      this.#noteCrossed({ path, start, bytes: 0 }, start);
     else if (folder.depth >= maxDepth) this.#complete = false;
     else this.#waiting.push({ path, start, parent: folder.start, depth: folder.depth + 1 });
   }
@@ -216,17 +218,22 @@ export class FolderWalker {
       this.#note('start-cluster-invalid', path);
       return;
     }
-    const chain = this.#chains.follow(start);
+    const held = { path, start, bytes: slot.bytes };
+    const chain = this.#chains.follow(start, held);
     const needed = Math.ceil(slot.bytes / this.#geometry.clusterBytes);
-    this.#noteEnd(chain, path);
+    this.#noteEnd(chain, held);
     if (chain.end === 'end' && chain.length < needed) this.#note('chain-short', path);
     if (chain.end === 'end' && chain.length > needed) this.#counter.add('chain-long', path);
   }
 
-  #noteEnd({ end, crossedAt }: Chain, path: string): void {
-    if (end === 'end') return;
-    const kind = end === 'loop' ? 'chain-loops' : end === 'crossed' ? 'cross-linked' : 'chain-broken';
-    this.#note(kind, path, crossedAt !== undefined && this.#ways?.clusters.has(crossedAt));
+  #noteEnd({ end, crossedAt }: Chain, held: Held): void {
+    if (crossedAt !== undefined) this.#noteCrossed(held, crossedAt);
+    else if (end !== 'end') this.#note(end === 'loop' ? 'chain-loops' : 'chain-broken', held.path);
+  }
+
+  #noteCrossed(held: Held, at: number): void {
+    this.#shared.add(at, held);
+    this.#note('cross-linked', held.path, this.#ways?.clusters.has(at));
   }
 
   /** TOUCHES a way although PATH is none. */

@@ -1,16 +1,9 @@
-import {
-  isSetAsideFolder,
-  proofFolder,
-  rootOf,
-  stagingFolder,
-  stickRecordFolder,
-  unpublishedManifests,
-} from '../../../core/manifest/stick-names.ts';
+import { cutClassOf, proofFolder, stagingFolder } from '../../../core/manifest/stick-names.ts';
 import type { DriveFacts, StickFacts, TargetKind } from '../../../core/model/stick-facts.ts';
 import { ToolError } from '../../../core/model/tool-error.ts';
 import { otherVolumesOn } from '../../../core/volume-format/audit/volumes-on-medium.ts';
 import { foldName } from '../../../core/volume-format/fat-name.ts';
-import { findCutNames, type NameClass } from '../../../core/volume-format/find-cut-names.ts';
+import { findCutNames } from '../../../core/volume-format/find-cut-names.ts';
 import type { FreshDevice, SectorDevice } from '../sector-device.ts';
 import type { Volume } from '../volume.ts';
 import { FatVolume } from './fat-volume.ts';
@@ -106,7 +99,7 @@ async function open(medium: FatMedium): Promise<Volume> {
     session: await FatFsSession.open(ordered, geometry, fat.freeClusters, medium.at),
     device,
     ordered,
-    cutNames: new CutNames(ordered, () => findCutNames(toSectorReader(counted), geometry, classOf)),
+    cutNames: new CutNames(ordered, () => findCutNames(toSectorReader(counted), geometry, cutClassOf)),
     renameOrder,
     isStaged: (path) => largeWork.some((folder) => foldName(path).startsWith(folder)),
     writes: countWrites,
@@ -123,24 +116,15 @@ async function open(medium: FatMedium): Promise<Volume> {
   });
 }
 
-const ownWork = [stagingFolder, stickRecordFolder, proofFolder, ...unpublishedManifests].map(foldName);
 /** What may be lost but for the space that it takes. */
 const largeWork = [stagingFolder, proofFolder].map((folder) => `${foldName(folder)}/`);
-
-/** What a preparation makes and renames: a cut can leave these half made, or under two names. PATH is folded. */
-const classOf = (path: string): NameClass => {
-  if (ownWork.some((own) => path === own || path.startsWith(`${own}/`))) return 'work';
-  return isSetAsideFolder(rootOf(path).replace(/^SET-ASIDE/, 'set-aside')) ? 'copy' : 'other';
-};
 
 /**
  * Staged firmware can be written again, so it may be lost; but not found half under its final name after a repair.
  * Repairs keep the names in the root, and only below it is it open which of two names they keep.
  */
 const renameOrder = (from: string, to: string): ChangeOrder =>
-  classOf(foldName(from)) === 'work' && to.includes('/') && classOf(foldName(to)) === 'other'
-    ? 'old-name-first'
-    : 'new-name-first';
+  cutClassOf(from) === 'work' && to.includes('/') && cutClassOf(to) === 'other' ? 'old-name-first' : 'new-name-first';
 
 const cutShort = (target: string, stated: number, there: number): ToolError =>
   new ToolError(
