@@ -272,3 +272,35 @@ test('nothing in it speaks to a network', { tags: ['nobody-else'] }, () => {
   // And the window: our own page speaks to our own server, on this machine alone (test/window/doors.test.ts).
   expect(speaking.toSorted()).toEqual(['io/volume/lock-stick.ts', 'page/talk.ts', 'server/serve-desk.ts']);
 });
+
+test('no word of any command takes a secret, which others could read in the list of processes', () => {
+  const names = stickwright(['--help']).stdout.matchAll(/^ {2}([a-z-]+(?: [a-z-]+)?) {2,}/gm);
+  const commands = [...names].map(([, name = '']) => name.split(' '));
+  expect(commands.length).toBeGreaterThan(15);
+  const words = commands.flatMap((name) => stickwright([...name, '--help']).stdout.match(/--[a-z0-9-]+/g) ?? []);
+  expect(new Set(words).size).toBeGreaterThan(40);
+  expect(words.filter((word) => /pass|secret|token|credential|private|\bkey/.test(word))).toEqual([]);
+});
+
+test('a reader that goes away ends an answer quietly', () => {
+  const line = '"$0" bin/stickwright.js explain | head -n 1; echo "$PIPESTATUS"';
+  const done = spawnSync('bash', ['-c', line, process.execPath], { encoding: 'utf8' });
+  expect(done.stderr).toBe('');
+  expect(done.stdout.trim().split('\n').at(-1)).toBe('0');
+});
+
+test('all that is wrong is said in one pass: of the words and of a family file', () => {
+  const { stderr } = stickwright(['prepare']);
+  for (const missing of ['--mode', '--label', '--stick']) expect(stderr).toContain(missing);
+  const broken = join(folder, 'broken.yaml');
+  writeFileSync(
+    broken,
+    readFileSync('samples/families/sedge.yaml', 'utf8')
+      .replace('schema: 1', 'schema: 9')
+      .replace(/^title: .*$/m, 'title: ""'),
+  );
+  const told = stickwright(['family', 'check', broken]);
+  const said = told.stdout + told.stderr;
+  expect(said).toMatch(/schema/);
+  expect(said).toMatch(/title/);
+});
