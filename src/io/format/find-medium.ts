@@ -9,13 +9,13 @@ import { listDrives } from '../drives/list-drives.ts';
 import { auditMediumAt } from '../medium/audit-medium-at.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { openVolume } from '../volume/open-volume.ts';
-import { errnoOf, toStickError } from '../volume/os-error.ts';
+import { errnoOf, isGone, stickPulledUnopened, toStickError } from '../volume/os-error.ts';
 import { refuseTarget } from '../volume/refuse-target.ts';
 
 /**
  * Looks at TARGET and writes nothing. A drive that holds one of IN USE is refused. Throws ToolError `stick/refused` for
  * a folder, a part of a drive, a drive that is not removable USB or that holds the system; `stick/not-found` where
- * there is nothing and `mayBeNew` is false.
+ * there is nothing and `mayBeNew` is false; `stick/gone`.
  */
 export async function findMedium(
   target: string,
@@ -29,6 +29,7 @@ export async function findMedium(
   const { path, stats } = found;
   if (stats?.isFile() === true) return { target, kind: 'image', path, bytes: stats.size, drive: undefined };
   const drives = await listDrives(inUse);
+  if (isGone(path)) throw stickPulledUnopened(target);
   if (stats?.isDirectory() === true)
     throw notWhole(
       target,

@@ -12,7 +12,7 @@ import { identifyStick } from './identify-stick.ts';
 import type { Release } from './lock-by-file.ts';
 import { lockStick } from './lock-stick.ts';
 import { holdUnmounted, lookAtTarget, type SeenTarget } from './look-at-target.ts';
-import { errnoOf, isGone, toDeviceError } from './os-error.ts';
+import { errnoOf, isGone, stickPulledUnopened, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
 import {
   type FileParts,
@@ -63,6 +63,8 @@ async function openHeld(
 }
 
 async function checkMayWrite({ target, kind, path, mount, drive, unlisted }: SeenTarget): Promise<void> {
+  // Its name stays for a moment when it is pulled, and no list of drives has it any more.
+  if (kind === 'device' && isGone(path)) throw stickPulledUnopened(target);
   // Not a drive that may never be written, but one of which nothing was said this time.
   if (kind === 'device' && unlisted !== undefined) throw unlisted;
   const reason = refuseTarget({

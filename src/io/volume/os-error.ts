@@ -147,6 +147,14 @@ export const stickFull = (subject: string, message = full.message): ToolError =>
   new ToolError(full.code, subject, message, full.todo);
 export const stickReadOnly = (subject: string): ToolError =>
   new ToolError(readOnly.code, subject, readOnly.message, readOnly.todo);
+/** A raw drive; a folder's name stays the same. */
+export const stickPulledUnopened = (target: string): ToolError =>
+  new ToolError(
+    'stick/gone',
+    target,
+    'the stick was pulled before it was opened; nothing was written',
+    'Plug it in again. A drive may have another name then: ask `stickwright drives`, and run the same command with that one.',
+  );
 /** A write to what was open for writing. */
 export const stickGoneReadOnly = (subject: string, errno: string, cause: unknown): ToolError =>
   new ToolError(goneReadOnly.code, subject, `${goneReadOnly.message} (${errno})`, goneReadOnly.todo, cause);

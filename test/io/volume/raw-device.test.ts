@@ -87,6 +87,21 @@ describe('a raw device', () => {
     }),
   );
 
+  // Its name in /dev stays until udev has heard of it; the kernel has no such device any more.
+  itOnDevice('is gone where it was pulled before it was opened, and no drive that nobody knows', () =>
+    withScratch(async (scratch) => {
+      const name = join(scratch.path, 'sdz');
+      run('mknod', name, 'b', '259', '1048575');
+      for (const access of ['write', 'read'] as const)
+        await expect(openVolume(name, access)).rejects.toMatchObject(toolError('stick/gone'));
+      await expect(openVolume(name, 'write')).rejects.toMatchObject({
+        message: expect.stringContaining('pulled before it was opened'),
+        todo: expect.stringMatching(/another name.*stickwright drives/),
+      });
+      await expect(findMedium(name, { mayBeNew: false })).rejects.toMatchObject(toolError('stick/gone'));
+    }),
+  );
+
   itOnDevice('is not written while the system has it mounted, nor is its image', () =>
     withScratch(async (scratch) => {
       mountVolume(scratch, 'ext4', 16);
