@@ -17,6 +17,7 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/volume/file-device.ts': 'an image or a device whose kind was looked at; waiting would hide a missing medium',
   'src/io/volume/direct-device.ts': 'an image or a device whose kind was looked at, opened around the cache',
   'src/io/drives/read-sectors-of.ts': 'a device whose kind is looked at',
+  'src/io/volume/unknown-on-windows.ts': 'on Windows the sectors behind a letter',
   'src/io/volume/folder/folder-reader.ts': 'a file of the stick: neither follows a link nor waits',
   'src/io/files/durable-files.ts': 'to bring what lies there to the medium: neither follows a link nor waits',
 };

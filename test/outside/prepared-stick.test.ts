@@ -104,6 +104,36 @@ describe('a prepared image', { tags: ['any-machine-checks'] }, () => {
     },
   );
 
+  // As somebody on macOS does who has only the stick: shasum there is Perl's, as it is here.
+  needs({ shasum: 'perl', sha256sum: 'coreutils', mcopy: 'mtools' })(
+    'carries a note whose own lines check it, and catch a change',
+    async () => {
+      const image = await preparedImage('recovery');
+      const out = join(folder, 'by the note');
+      mkdirSync(out);
+      run('mcopy', '-s', '-i', `${image}@@${partitionOffset}`, '::/*', out);
+      const note = readFileSync(join(out, 'stickwright/what-is-this-stick.txt'), 'utf8');
+      expect(note).toMatch(/Get-FileHash -LiteralPath \$name/); // Windows' own; it does not run here
+      const lines = note.split('\r\n').flatMap((line) => /^ {2}((?:sha256sum|shasum) .*)/.exec(line)?.[1] ?? []);
+      expect(lines.map((line) => line.split(' ')[0])).toEqual(['sha256sum', 'shasum']);
+      for (const isWhole of [true, false]) {
+        if (!isWhole)
+          execFileSync('dd', [`of=${join(out, 'images/touch.img')}`, 'bs=1', 'seek=7', 'conv=notrunc'], {
+            input: '?',
+            stdio: ['pipe', 'ignore', 'ignore'],
+          });
+        for (const line of lines) {
+          const [program = '', ...words] = line.split(' ');
+          const said = spawnSync(program, words, { cwd: out, encoding: 'utf8' });
+          expect([said.status, said.stdout], line).toEqual([
+            isWhole ? 0 : 1,
+            expect.stringContaining(`images/touch.img: ${isWhole ? 'OK' : 'FAILED'}`),
+          ]);
+        }
+      }
+    },
+  );
+
   // dosfstools makes the volume, we fill it: the cluster counts of both agree when fsck.fat has nothing to say.
   for (const [bytes, args] of [
     [2 ** 20 * 8, ['-F', '12', '-s', '8']],

@@ -45,11 +45,11 @@ interface Ejecting {
 
 async function ejectingHere(): Promise<Ejecting> {
   const { ejectDrive } = await import('../../io/medium/eject-drive.ts');
-  const { runProgram } = await import('../../io/programs/run-program.ts');
+  const { runOfSystem } = await import('../../io/programs/run-powershell.ts');
   const { lookAtTarget } = await import('../../io/volume/look-at-target.ts');
   return {
     look: lookAtTarget,
-    eject: ({ drive }) => ejectDrive(drive as NonNullable<typeof drive>, runProgram, process.platform),
+    eject: ({ drive }) => ejectDrive(drive as NonNullable<typeof drive>, runOfSystem, process.platform),
   };
 }
 

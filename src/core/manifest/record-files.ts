@@ -29,6 +29,8 @@ const fileOf = (name: string, text: string, sha256: Sha256): ManifestFile => ({
   sha256: sha256(text),
 });
 
+const list = `${toolFolder}/${checksumsName}`;
+
 type Noted = Pick<Manifest, 'stick' | 'label' | 'mode' | 'archive' | 'keepsData' | 'preparedAt'>;
 
 /** A plain text for whoever finds the stick; CRLF, so that every desktop shows its lines. */
@@ -55,9 +57,22 @@ export function finderNote(manifest: Noted): string {
     '',
     '  stickwright verify <this stick> --label "<label on the back of the panel>"',
     '',
-    'or, from the root of the stick, with',
+    'or without that program. In a terminal, in the root of the stick, on Linux:',
     '',
-    '  sha256sum -c stickwright/checksums.sha256',
+    `  sha256sum -c ${list}`,
+    '',
+    'on macOS:',
+    '',
+    `  shasum -a 256 -c ${list}`,
+    '',
+    'Each line must end with OK. On Windows, in PowerShell (type the letter of the',
+    'stick first, such as E:, and press Enter):',
+    '',
+    `  Get-Content ${list} -Encoding UTF8 | ForEach-Object {`,
+    "  $hash, $name = $_ -split '  ', 2",
+    '  "$((Get-FileHash -LiteralPath $name).Hash -eq $hash)  $name" }',
+    '',
+    'Each line must begin with True.',
     '',
     "Follow the maker's service documentation. A panel is heavy and on mains: never",
     'open it, never lean on it, and let licensed people see to its wiring.',

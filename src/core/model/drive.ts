@@ -15,6 +15,8 @@ export interface MountedVolume {
 }
 
 export interface Drive extends DriveFacts {
+  /** Bytes of a logical sector, where the system lists it; Linux is asked when a drive is claimed. */
+  readonly sectorBytes?: number | undefined;
   /**
    * The USB port it is plugged into, as the operating system numbers it: `1-2.3` is port 3 of the hub at port 2 of bus
    * 1.

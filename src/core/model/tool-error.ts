@@ -10,6 +10,8 @@ export const toolErrorMeanings = {
   'file/changed-while-read': 'Somebody or something wrote to it while it was read.',
   'stick/not-found': 'There is no stick, image or folder of that name.',
   'stick/gone': 'The stick was there, and is there no more.',
+  'stick/not-ready': 'The stick is listed, but no medium answers there.',
+  'stick/locked': 'The stick is locked by encryption.',
   'stick/swapped': 'Another stick is there than the one that was shown.',
   'stick/read-only': 'The stick cannot be written.',
   'stick/full': 'There is no room left on it.',

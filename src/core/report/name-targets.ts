@@ -7,7 +7,9 @@ export function targetOf({ device, volumes, readOnly }: Drive): { target: string
   if (readOnly === true) return { reason: 'it cannot be written' };
   const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
   if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };
-  return { target: mounted[0]?.mountPoints[0] ?? device };
+  const target = mounted[0]?.mountPoints[0] ?? device;
+  // Windows takes a raw drive for formatting only.
+  return target.startsWith('\\\\.\\') ? { reason: 'it has no drive letter' } : { target };
 }
 
 /** Those that a plan was made for, as a question names them: each with what tells it from another stick. */

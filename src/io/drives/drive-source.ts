@@ -16,6 +16,17 @@ export interface Mount {
   readonly noatime?: boolean;
 }
 
+/**
+ * `E:` in a list is `\\.\E:` where its sectors are asked for, in any case of letters; on macOS `/dev/rdisk4` is the way
+ * around the cache to `/dev/disk4` (from memory). Elsewhere a device has one name.
+ */
+export const isSameDevice = (a: string, b: string): boolean => a === b || bareName(a) === bareName(b);
+
+const bareName = (device: string): string =>
+  /^(\\\\\.\\|[a-z]:$)/i.test(device)
+    ? device.replace(/^\\\\\.\\/, '').toLowerCase()
+    : device.replace(/^\/dev\/rdisk/, '/dev/disk');
+
 /** One operating system's way of telling what is plugged in. */
 export interface DriveSource {
   /** Rejects where the system does not tell; the caller says so. */

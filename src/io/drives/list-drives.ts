@@ -1,6 +1,7 @@
 import { posix, win32 } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { reasonOf } from '../programs/run-program.ts';
 import { type DriveSource, refuseDrive } from './drive-source.ts';
 import type { Drive, ListDrives } from './drives.ts';
 import { findDriveSource } from './find-source.ts';
@@ -49,7 +50,7 @@ function oneAtATime(key: string, look: () => Promise<readonly Drive[]>): Promise
 }
 
 export async function listDrivesFrom(origins: DriveOrigins): Promise<readonly Drive[]> {
-  const drives = await fromSystem(origins).catch((error: unknown) => fromBus(origins, reasonOf(error)));
+  const drives = await fromSystem(origins).catch((error: unknown) => fromBus(origins, whyNot(error)));
   return (drives ?? (await fromBus(origins)))
     .map(readSectorsOf)
     .toSorted(
@@ -70,12 +71,8 @@ async function fromSystem(origins: DriveOrigins): Promise<readonly Drive[] | und
   });
 }
 
-/** In the words of whoever was asked, without the command line that Node puts before them. */
-function reasonOf(error: unknown): string {
-  if (error instanceof SyntaxError) return 'the list breaks off';
-  const lines = error instanceof Error ? error.message.split('\n') : [];
-  return lines.find((line) => line.trim() !== '' && !line.startsWith('Command failed')) ?? 'the list failed';
-}
+/** In the words of whoever was asked. */
+const whyNot = (error: unknown): string => (error instanceof SyntaxError ? 'the list breaks off' : reasonOf(error));
 
 async function fromBus(origins: DriveOrigins, reason?: string): Promise<readonly Drive[]> {
   const buses = await origins.listBusDrives();
@@ -87,9 +84,14 @@ async function fromBus(origins: DriveOrigins, reason?: string): Promise<readonly
     'drives/unavailable',
     'drives',
     `this computer does not tell what is plugged in${reason === undefined ? '' : `: ${reason}`}`,
-    'Run the same command again; a drive that hangs holds the list up, so pull what is not needed. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).',
+    origins.platform === 'win32' ? unlistedOnWindows : unlistedElsewhere,
   );
 }
+
+const unlistedElsewhere =
+  'Run the same command again; a drive that hangs holds the list up, so pull what is not needed. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).';
+const unlistedOnWindows =
+  'Give the stick by its drive letter (E:): that works without a list. For the list, Windows PowerShell 5.1 must be there and allowed for this account (it may be slow at its first start: run the same command again); whoever looks after this computer can say why it is not.';
 
 /** Nobody says which drive the system runs from: it may be any of them. */
 const refuseUnplaced = (drive: Drive): Drive => {

@@ -66,7 +66,8 @@ export function readHead(path: string, startByte = 0): Uint8Array | undefined {
     const found = process.platform === 'win32' ? undefined : statSync(path);
     if (found !== undefined && !found.isFile() && !found.isBlockDevice() && !found.isCharacterDevice())
       return undefined;
-    fd = openSync(path, 'r');
+    // Windows opens the sectors behind a letter by another name; the letter alone is a folder.
+    fd = openSync(/^[a-z]:$/i.test(path) ? `\\\\.\\${path}` : path, 'r');
   } catch {
     return undefined;
   }

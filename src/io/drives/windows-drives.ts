@@ -1,66 +1,75 @@
-import { parse, win32 } from 'node:path';
+import { win32 } from 'node:path';
 import type { DriveFacts, PartitionTable } from '../../core/model/stick-facts.ts';
-import { runProgram } from '../programs/run-program.ts';
-import { type DriveSource, type Mount, nameFileSystem, refuseDrive } from './drive-source.ts';
+import { runPowerShell } from '../programs/run-powershell.ts';
+import { letterIn } from '../volume/unknown-on-windows.ts';
+import { type DriveSource, isSameDevice, type Mount, nameFileSystem, refuseDrive } from './drive-source.ts';
 import type { Drive, MountedVolume } from './drives.ts';
 import type { PlaceInUse } from './places-in-use.ts';
+import { readHead } from './read-sectors-of.ts';
 
 /**
  * Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others).
  */
-const script = `
-$ErrorActionPreference = 'Stop'
-[Console]::OutputEncoding = [Text.Encoding]::UTF8
+export const storageScript = `
 $disks = Get-Disk | Select-Object Number, FriendlyName, Manufacturer, Model, SerialNumber, Size, IsBoot, IsSystem, IsReadOnly,
-  @{n='BusType';e={"$($_.BusType)"}}, @{n='PartitionStyle';e={"$($_.PartitionStyle)"}}
+  LogicalSectorSize, @{n='BusType';e={"$($_.BusType)"}}, @{n='PartitionStyle';e={"$($_.PartitionStyle)"}}
 $partitions = Get-Partition | Select-Object DiskNumber, PartitionNumber, Size, IsReadOnly, AccessPaths,
   @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
 $volumes = Get-Volume | Select-Object Size, SizeRemaining, AllocationUnitSize, FileSystemLabel,
   @{n='FileSystem';e={"$($_.FileSystem)"}}, @{n='DriveType';e={"$($_.DriveType)"}}, @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
-@{ disks = @($disks); partitions = @($partitions); volumes = @($volumes) } | ConvertTo-Json -Depth 4 -Compress
+@{ disks = @($disks); partitions = @($partitions); volumes = @($volumes) }
 `;
 
-/** One call of PowerShell. Its parser is checked with recorded output; the call is not exercised on this OS. */
-export const windowsDrives: DriveSource = {
-  listDrives: async (inUse) => parseStorage(await runStorageScript(), inUse),
+/** One call of PowerShell; run under Wine with a stand-in that answers, and never on a real Windows. */
+export const windowsDrives: DriveSource = windowsDrivesBy(() => runPowerShell(storageScript));
 
-  async mountOf(path): Promise<Mount | undefined> {
-    const letter = letterOf(path);
-    const drives = await this.listDrives([]);
-    const volume = drives.flatMap((drive) => drive.volumes).find((one) => one.device.toUpperCase() === `${letter}:`);
-    if (volume === undefined) return undefined;
-    return {
-      mountPoint: `${letter}:\\`,
-      device: rawDevice(drives, letter),
-      osType: volume.fileSystem === 'unknown' ? 'fat' : volume.fileSystem,
-      readOnly: volume.readOnly === true,
-      readsDirect: true,
-    };
-  },
-};
+/** So long does nobody want to wait for several times in one command. */
+const slowMs = 5000;
+const restMs = 60_000;
 
-/**
- * Encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe, -EncodedCommand: UTF-16LE,
- * Base64).
- */
-const runStorageScript = (): Promise<string> => {
-  const encoded = Buffer.from(script, 'utf16le').toString('base64');
-  return runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-EncodedCommand', encoded]);
-};
-
-const letterOf = (path: string): string => parse(path).root.slice(0, 1).toUpperCase();
-
-/** A volume's sectors under the name that opens them, where there is such a volume. */
-const rawDevice = (drives: readonly Drive[], letter: string): string | undefined =>
-  drives.some((drive) => drive.volumes.some((volume) => volume.device.toUpperCase() === `${letter}:`))
-    ? `\\\\.\\${letter}:`
-    : undefined;
+/** One that failed slowly is not asked again for a while: its letters are read without it. */
+export function windowsDrivesBy(ask: () => Promise<unknown>, now: () => number = () => performance.now()): DriveSource {
+  let resting: { readonly until: number; readonly error: unknown } | undefined;
+  const list = async (inUse: readonly PlaceInUse[]): Promise<readonly Drive[]> => {
+    const began = now();
+    if (resting !== undefined && began < resting.until) throw resting.error;
+    try {
+      return parseStorage(await ask(), inUse);
+    } catch (error) {
+      if (now() - began >= slowMs) resting = { until: now() + restMs, error };
+      throw error;
+    }
+  };
+  return {
+    listDrives: list,
+    async mountOf(path): Promise<Mount | undefined> {
+      const letter = letterIn(path);
+      if (letter === undefined) return undefined;
+      const place = { mountPoint: `${letter}:\\`, device: `\\\\.\\${letter}:` };
+      const drives = await list([]).catch(() => undefined);
+      const drive = drives?.find(({ volumes }) => volumes.some(({ device }) => isSameDevice(device, place.device)));
+      const volume = drive?.volumes.find(({ device }) => isSameDevice(device, place.device));
+      // No list, or none of its drives: what the volume's own sectors say has to do, and they tell too that it is one
+      // of this computer, and no share.
+      if (volume === undefined)
+        return readHead(place.device) === undefined
+          ? undefined
+          : { ...place, osType: 'fat', readOnly: false, readsDirect: true };
+      return {
+        ...place,
+        osType: volume.fileSystem === 'unknown' ? 'fat' : volume.fileSystem,
+        // The switch on a stick is the drive's, a policy may be the volume's.
+        readOnly: volume.readOnly === true || drive?.readOnly === true,
+        readsDirect: true,
+      };
+    },
+  };
+}
 
 type Fields = Readonly<Record<string, unknown>>;
 
-/** Drives from the JSON that the storage script prints, with what each holds of the places IN USE. */
-export function parseStorage(json: string, inUse: readonly PlaceInUse[]): readonly Drive[] {
-  const all: unknown = JSON.parse(json);
+/** Drives from what the storage script answers, with what each holds of the places IN USE. */
+export function parseStorage(all: unknown, inUse: readonly PlaceInUse[]): readonly Drive[] {
   const volumes = list(all, 'volumes');
   const partitions = list(all, 'partitions');
   return list(all, 'disks').map((disk) => {
@@ -84,6 +93,7 @@ export function parseStorage(json: string, inUse: readonly PlaceInUse[]): readon
     };
     return {
       ...facts,
+      sectorBytes: number(disk, 'LogicalSectorSize'),
       port: undefined,
       partitionTable: tableOf(text(disk, 'PartitionStyle')),
       volumes: own.map((partition) => toVolume(partition, volumeOf(partition, volumes))),

@@ -29,22 +29,37 @@ export async function makeFolders(path: string, mode?: number): Promise<void> {
     await syncFolder(dirname(made));
 }
 
-const triesOnWindows = 20;
+/** Together 10 s: a scanner reads a fresh file of some megabytes from a slow stick in that time. */
+const pausesMs: readonly number[] = [50, 100, 200, 400, 800, 1200, 1600, 1850, 1900, 1900];
+export const patienceSeconds = pausesMs.reduce((sum, pause) => sum + pause, 0) / 1000;
+/** ERROR_SHARING_VIOLATION, ERROR_ACCESS_DENIED (libuv src/win/error.c). */
+export const heldWords: ReadonlySet<string> = new Set(['EBUSY', 'EPERM', 'EACCES']);
 
 /**
- * Renames a file, or a folder with all in it; on Windows a scanner or an indexer may hold a fresh file for a moment,
- * and then it is tried again.
+ * Moves or removes a name by WORK. On Windows a scanner or an indexer may hold a fresh file for a moment and let it be
+ * neither moved nor removed, and a removed one stays in its folder until it is let go of (ENOTEMPTY): then it is tried
+ * again, for `patienceSeconds` at most. Throws what was said last.
  */
-export async function moveInto(from: string, to: string): Promise<void> {
-  for (let left = process.platform === 'win32' ? triesOnWindows : 1; ; left--) {
+export async function unlessHeld<Answer>(
+  work: () => Promise<Answer>,
+  platform: NodeJS.Platform = process.platform,
+  pause: (ms: number) => Promise<unknown> = wait,
+): Promise<Answer> {
+  for (const ms of platform === 'win32' ? pausesMs : []) {
     try {
-      await rename(from, to);
-      break;
+      return await work();
     } catch (cause) {
-      if (left <= 1 || !['EPERM', 'EACCES', 'EBUSY'].includes(systemWordOf(cause) ?? '')) throw cause;
-      await wait(100);
+      const word = systemWordOf(cause) ?? '';
+      if (!heldWords.has(word) && word !== 'ENOTEMPTY') throw cause;
+      await pause(ms);
     }
   }
+  return work();
+}
+
+/** Renames a file, or a folder with all in it. */
+export async function moveInto(from: string, to: string): Promise<void> {
+  await unlessHeld(() => rename(from, to));
   // The desk's disk, or a shelf, may be a FAT volume too: see `syncMoved`. What another desk took away meanwhile needs
   // none of it.
   const found = await lstat(to).catch(() => undefined);

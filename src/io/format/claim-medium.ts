@@ -2,6 +2,7 @@ import { readdir, readFile, writeFile } from 'node:fs/promises';
 import { basename, dirname } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import { isSameDevice } from '../drives/drive-source.ts';
 import type { Drive } from '../drives/drives.ts';
 import { reachesMedium } from '../drives/linux-drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
@@ -44,7 +45,7 @@ const systemEdge: ClaimEdge = {
 export async function claimMedium(place: MediumPlace, edge: ClaimEdge = systemEdge): Promise<ClaimedMedium> {
   const { kind, path, target, drive } = place;
   if (kind === 'new-image') await makeImage(path);
-  const identity = await identifyStick(kind === 'device' ? kind : 'image', path, undefined, true, drive?.device).catch(
+  const identity = await identifyStick(kind === 'device' ? kind : 'image', path, undefined, drive).catch(
     () => `path ${path}`,
   );
   const unlock = await lockStick(identity, target);
@@ -79,7 +80,7 @@ async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<Release 
   try {
     checkSize(place, opened);
     const now = sameDrive(place, await edge.listDrives());
-    await checkSectorSize(target, path);
+    await checkSectorSize(target, path, now.sectorBytes);
     // While it is open, Linux gives its name to no other drive. Elsewhere an open drive may be one that cannot be let
     // go of.
     if (edge.platform !== 'linux') await opened.close();
@@ -101,7 +102,7 @@ export function checkSize({ target, bytes }: MediumPlace, device: Pick<SectorDev
 
 /** The drive as it is listed now. What it holds may have changed too: somebody may work on it meanwhile. */
 function sameDrive({ path, target, drive }: MediumPlace, drives: readonly Drive[]): Drive {
-  const now = drives.find(({ device }) => device === path || device === target);
+  const now = drives.find(({ device }) => isSameDevice(device, path) || isSameDevice(device, target));
   const marks = ['serial', 'bytes', 'model', 'maker'] as const;
   const isOther = (mark: (typeof marks)[number]): boolean =>
     drive?.[mark] !== now?.[mark] && drive?.[mark] !== undefined && now?.[mark] !== undefined;
@@ -134,9 +135,9 @@ const swapped = (target: string, message: string): ToolError =>
  * U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in
  * 512 would not be read.
  */
-async function checkSectorSize(target: string, path: string): Promise<void> {
+async function checkSectorSize(target: string, path: string, listed: number | undefined): Promise<void> {
   const text = await readFile(`/sys/class/block/${basename(path)}/queue/logical_block_size`, 'utf8').catch(() => '');
-  const bytes = Number.parseInt(text, 10);
+  const bytes = listed ?? Number.parseInt(text, 10);
   if (Number.isNaN(bytes) || bytes === deviceSectorBytes) return;
   throw new ToolError(
     'stick/refused',

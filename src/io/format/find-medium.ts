@@ -4,6 +4,7 @@ import { homedir } from 'node:os';
 import { basename, dirname, join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Losses, MediumPlace } from '../../core/report/medium-reports.ts';
+import { isSameDevice } from '../drives/drive-source.ts';
 import type { Drive } from '../drives/drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
 import { auditMediumAt } from '../medium/audit-medium-at.ts';
@@ -35,11 +36,11 @@ export async function findMedium(
       target,
       drives.find((drive) => isMountedAt(drive, path)),
     );
-  const drive = drives.find((one) => one.device === path || one.device === target);
+  const drive = drives.find((one) => isSameDevice(one.device, path) || isSameDevice(one.device, target));
   if (drive === undefined)
     throw notWhole(
       target,
-      drives.find((one) => one.volumes.some(({ device }) => device === path)),
+      drives.find((one) => one.volumes.some(({ device }) => isSameDevice(device, path))),
     );
   const reason = refuseTarget({
     kind: 'device',
@@ -52,7 +53,7 @@ export async function findMedium(
     platform: process.platform,
   });
   if (reason !== undefined) throw refused(target, reason);
-  return { target, kind: 'device', path, bytes: await sizeOf(drive, path), drive };
+  return { target, kind: 'device', path: rawOnMacos(path), bytes: await sizeOf(drive, path), drive };
 }
 
 /** Windows has no stat for a raw drive. */
@@ -63,8 +64,10 @@ interface Found {
 
 async function lookAt(target: string, mayBeNew: boolean): Promise<Found | 'new'> {
   try {
-    if (isRawWindowsDrive(target)) return { path: target, stats: undefined };
-    const path = await realpath(/^[a-z]:$/i.test(target) ? `${target}\\` : target);
+    const raw = rawWindowsDrive(target);
+    if (raw !== undefined) return { path: raw, stats: undefined };
+    const letter = process.platform === 'win32' ? /^(?:[\\/]{2}[.?][\\/])?([a-z]:)$/i.exec(target)?.[1] : undefined;
+    const path = await realpath(letter === undefined ? target : `${letter}\\`);
     return { path, stats: await stat(path) };
   } catch (error) {
     if (errnoOf(error) !== 'ENOENT') throw toStickError(error, 'read', target);
@@ -78,10 +81,20 @@ async function lookAt(target: string, mayBeNew: boolean): Promise<Found | 'new'>
   }
 }
 
-const isRawWindowsDrive = (target: string): boolean => /^\\\\\.\\PhysicalDrive\d+$/i.test(target);
+/** As Windows' own list spells it, of any way to write it. */
+function rawWindowsDrive(target: string): string | undefined {
+  const number = /^[\\/]{2}[.?][\\/]PhysicalDrive(\d+)$/i.exec(target)?.[1];
+  return number === undefined ? undefined : `\\\\.\\PhysicalDrive${number}`;
+}
+
+/** Around macOS' cache, and many times as fast (from memory). */
+const rawOnMacos = (path: string): string =>
+  process.platform === 'darwin' ? path.replace(/^\/dev\/disk/, '/dev/rdisk') : path;
 
 const isMountedAt = (drive: Drive, path: string): boolean =>
-  drive.volumes.some(({ mountPoints, device }) => mountPoints.includes(path) || `${device}\\` === path);
+  drive.volumes.some(
+    ({ mountPoints, device }) => mountPoints.includes(path) || `${device}\\`.toLowerCase() === path.toLowerCase(),
+  );
 
 /** What the drive list says is checked against what can really be read. */
 async function sizeOf(drive: Drive, path: string): Promise<number> {

@@ -3,6 +3,7 @@ import type { MediumFacts } from '../../core/volume-format/audit/flaw.ts';
 import type { FatKind } from '../../core/volume-format/fat-geometry.ts';
 import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
 import { auditDevice } from '../medium/audit-medium-at.ts';
+import { runPowerShell } from '../programs/run-powershell.ts';
 import { runProgram } from '../programs/run-program.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
 import { openFileDevice } from '../volume/file-device.ts';
@@ -119,8 +120,5 @@ function readBack(
 async function tellSystem({ kind, path }: MediumPlace): Promise<void> {
   if (kind !== 'device') return;
   if (process.platform === 'linux') await runProgram('blockdev', ['--rereadpt', path]).catch(() => '');
-  if (process.platform === 'win32')
-    await runProgram('powershell.exe', ['-NoProfile', '-NonInteractive', '-Command', 'Update-HostStorageCache']).catch(
-      () => '',
-    );
+  if (process.platform === 'win32') await runPowerShell('Update-HostStorageCache').catch(() => '');
 }

@@ -8,7 +8,8 @@ import {
   partitionSectors,
 } from '../../core/volume-format/layout/encode-fat-volume.ts';
 import type { SystemCommand } from '../programs/find-program.ts';
-import { runProgram } from '../programs/run-program.ts';
+import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
+import { reasonOf, runProgram } from '../programs/run-program.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
@@ -37,17 +38,7 @@ export function exfatCommand(
       const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
       const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
       const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
-      // The table was written before; Initialize-Disk fails where there is one, New-Partition where there is no space
-      // (Storage module).
-      const script = [
-        `$ErrorActionPreference = 'Stop'`,
-        `Update-Disk -Number ${number}`,
-        `if ((Get-Disk -Number ${number}).PartitionStyle -eq 'RAW') { Initialize-Disk -Number ${number} -PartitionStyle MBR }`,
-        `$part = Get-Partition -DiskNumber ${number} -ErrorAction SilentlyContinue | Select-Object -First 1`,
-        `if (-not $part) { $part = New-Partition -DiskNumber ${number} -UseMaximumSize -MbrType IFS -AssignDriveLetter }`,
-        `$part | Format-Volume -FileSystem exFAT${cluster}${label} -Confirm:$false`,
-      ].join('; ');
-      return ['powershell.exe', '-NoProfile', '-NonInteractive', '-Command', script];
+      return powerShellWords(formatScript(number, `-FileSystem exFAT${cluster}${label}`));
     }
     default: {
       const cluster = clusterBytes === undefined ? [] : ['-c', String(clusterBytes)];
@@ -55,6 +46,25 @@ export function exfatCommand(
     }
   }
 }
+
+/**
+ * The table is on the medium by now, and Windows is told so. What it makes of that differs with what lay there before:
+ * mostly it shows the one partition; where it takes the drive for raw, or shows none, the partition is made by Windows
+ * itself, and it is no fault where it says that there is one (Storage module: Initialize-Disk fails where there is a
+ * table, and on removable media; New-Partition where there is no space). Format-Volume alone must do what it says.
+ */
+const formatScript = (number: string, words: string): string =>
+  [
+    `$ErrorActionPreference = 'Stop'`,
+    `Update-Disk -Number ${number}`,
+    `$part = $null`,
+    `foreach ($try in 1..10) { if (-not $part) { $part = Get-Partition -DiskNumber ${number} -ErrorAction SilentlyContinue | Select-Object -First 1; if (-not $part) { Start-Sleep -Milliseconds 500 } } }`,
+    `if (-not $part -and (Get-Disk -Number ${number}).PartitionStyle -eq 'RAW') { try { Initialize-Disk -Number ${number} -PartitionStyle MBR } catch { } }`,
+    `if (-not $part) { $part = New-Partition -DiskNumber ${number} -UseMaximumSize -MbrType IFS }`,
+    `$volume = $part | Format-Volume ${words} -Confirm:$false`,
+    `if ($volume.FileSystem -ne 'exFAT') { throw 'Windows formatted it, and it is no exFAT' }`,
+    `if (-not $part.DriveLetter) { try { $part | Add-PartitionAccessPath -AssignDriveLetter } catch { } }`,
+  ].join('; ');
 
 /**
  * The table and, on Linux, the volume: has the system's formatter make the volume in an empty file of the partition's
@@ -88,7 +98,7 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
 export async function makeExfatOnDrive(path: string, wish: ExfatWish): Promise<void> {
   const place = process.platform === 'darwin' ? `${path}s1` : path;
   const [program, ...args] = exfatCommand(place, wish, process.platform);
-  await runProgram(program, args).catch((error: unknown) => {
+  await runOfSystem(program, args).catch((error: unknown) => {
     throw noFormatter(path, error);
   });
 }
@@ -121,7 +131,7 @@ const noFormatter = (target: string, cause: unknown): ToolError =>
   new ToolError(
     'stick/unsupported-file-system',
     target,
-    `the formatter for exFAT did not do it: ${cause instanceof Error ? cause.message.split('\n')[0] : String(cause)}`,
+    `the formatter for exFAT did not do it: ${reasonOf(cause)}`,
     'Install exfatprogs (Linux), or format the stick as exFAT with the formatter of your system; FAT32 needs no other program.',
     cause,
   );

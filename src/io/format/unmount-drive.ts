@@ -1,7 +1,8 @@
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Drive } from '../drives/drives.ts';
 import type { SystemCommand, SystemProgram } from '../programs/find-program.ts';
-import { runProgram } from '../programs/run-program.ts';
+import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
+import { reasonOf, runProgram } from '../programs/run-program.ts';
 
 /**
  * The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running.
@@ -12,7 +13,7 @@ export function unmountCommands(drive: Drive, platform: NodeJS.Platform): readon
     case 'darwin':
       return [['diskutil', 'unmountDisk', drive.device]];
     case 'win32':
-      return [['powershell.exe', '-NoProfile', '-NonInteractive', '-Command', clearScript(number ?? '', drive)]];
+      return [powerShellWords(clearScript(number ?? '', drive))];
     default:
       return drive.volumes.flatMap(({ mountPoints }) => mountPoints.map((point): SystemCommand => ['umount', point]));
   }
@@ -56,21 +57,15 @@ export async function unmountDrive(drive: Drive): Promise<void> {
 /** Where umount is for root only, the desktop's own service may let go (udisksctl(1)). */
 async function tryUnmount(program: SystemProgram, args: readonly string[], drive: Drive): Promise<string | undefined> {
   try {
-    await runProgram(program, args);
+    await runOfSystem(program, args);
     return undefined;
   } catch (error) {
     const volume = drive.volumes.find(({ mountPoints }) => mountPoints.includes(args[0] ?? ''));
-    if (program !== 'umount' || volume === undefined) return firstLine(error);
+    if (program !== 'umount' || volume === undefined) return reasonOf(error);
     const viaService = runProgram('udisksctl', ['unmount', '--no-user-interaction', '--block-device', volume.device]);
     return await viaService.then(
       () => undefined,
-      () => firstLine(error),
+      () => reasonOf(error),
     );
   }
 }
-
-const firstLine = (error: unknown): string =>
-  (error instanceof Error ? error.message : String(error))
-    .split('\n')
-    .filter((line) => line !== '')
-    .at(-1) ?? 'no reason given';

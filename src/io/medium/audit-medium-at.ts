@@ -17,7 +17,9 @@ import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts
  * `stick/gone`; sectors that cannot be read are a flaw.
  */
 export async function auditMediumAt(path: string, asked?: WaysAsked): Promise<MediumFacts> {
-  if (statSync(path, { throwIfNoEntry: false })?.isDirectory()) return (await auditUnder(path, asked)) ?? untold;
+  // Windows has no stat for a raw drive.
+  if (!path.startsWith('\\\\.\\') && statSync(path, { throwIfNoEntry: false })?.isDirectory())
+    return (await auditUnder(path, asked)) ?? untold;
   const device = openFileDevice(path, 'read');
   try {
     return auditDevice(device, asked);

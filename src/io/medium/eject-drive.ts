@@ -1,6 +1,8 @@
 import { ToolError } from '../../core/model/tool-error.ts';
 import type { Drive } from '../drives/drives.ts';
 import type { SystemProgram } from '../programs/find-program.ts';
+import { powerShellWords } from '../programs/run-powershell.ts';
+import { reasonOf } from '../programs/run-program.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 
@@ -10,7 +12,7 @@ import { lockStick } from '../volume/lock-stick.ts';
  */
 export async function ejectDrive(drive: Drive, run: RunProgram, platform: NodeJS.Platform): Promise<EjectAnswer> {
   const { device } = drive;
-  const identity = await identifyStick('device', device, undefined, true, device).catch(() => `path ${device}`);
+  const identity = await identifyStick('device', device, undefined, drive).catch(() => `path ${device}`);
   try {
     const unlock = await lockStick(identity, device);
     return await eject(drive, run, platform).finally(unlock);
@@ -90,7 +92,8 @@ async function ejectOnWindows(drive: Drive, run: RunProgram): Promise<EjectAnswe
         'Start-Sleep -Seconds 3',
         `if (Test-Path '${letter}\\') { throw 'a program still holds ${letter}' }`,
       ].join('; ');
-      await run('powershell.exe', ['-NoProfile', '-NonInteractive', '-Command', script]);
+      const [program, ...words] = powerShellWords(script);
+      await run(program, words);
     }
     return { state: 'pull-it-now', poweredOff: letters.length > 0 };
   } catch (error) {
@@ -98,17 +101,10 @@ async function ejectOnWindows(drive: Drive, run: RunProgram): Promise<EjectAnswe
   }
 }
 
-/** What a program said in its last line, which is where they put the reason. */
 function explainRefusal(error: unknown): EjectAnswer {
-  const text = error instanceof Error ? error.message : String(error);
-  const reason = text
-    .split('\n')
-    .map((line) => line.trim())
-    .filter((line) => line !== '')
-    .at(-1);
   return {
     state: 'not-yet',
-    reason: reason ?? 'the system gave no reason',
+    reason: reasonOf(error),
     todo: 'Close the windows and programs that show the stick, wait for its light to rest, and eject it again. Do not pull it before.',
   };
 }

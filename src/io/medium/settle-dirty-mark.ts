@@ -13,10 +13,7 @@ import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts
  */
 export async function settleDirtyMark(target: string): Promise<void> {
   const { kind, path, mount, drive } = await lookAtTarget(target);
-  const unlock = await lockStick(
-    await identifyStick(kind, path, mount, drive?.removable === true, drive?.device),
-    target,
-  );
+  const unlock = await lockStick(await identifyStick(kind, path, mount, drive), target);
   try {
     const device = openFileDevice(path, 'write');
     try {

@@ -13,6 +13,7 @@ export type SystemProgram =
   | 'newfs_exfat'
   | 'open'
   | 'powershell.exe'
+  | 'ps'
   | 'rundll32.exe'
   | 'sync'
   | 'udisksctl'

@@ -36,9 +36,27 @@ export async function runProgram(program: SystemProgram, args: readonly string[]
   return new Promise((resolve, reject) => {
     execFile(path, [...args], options, (error, stdout) => {
       if (error === null) resolve(stdout);
-      else reject(isTimeout(error) ? new Error(`${program} did not answer within ${timeoutMs / 1000} s`) : error);
+      else if (isTimeout(error)) reject(new Error(`${program} did not answer within ${timeoutMs / 1000} s`));
+      else reject(error.syscall?.startsWith('spawn') ? notStarted(program, error) : error);
     });
   });
+}
+
+/** A rule of the computer's (AppLocker, a policy) refuses it before it begins (ERROR_ACCESS_DISABLED_BY_POLICY). */
+const notStarted = (program: string, { code }: ExecFileException): Error =>
+  new Error(`${program} is there, but may not be started (${code}): a rule of this computer forbids it`);
+
+/**
+ * Why a program failed, in its own words, without the command line that Node puts before them: its last line, which is
+ * where they put the reason; of PowerShell the first, which names it, as the last ones say where in a script.
+ */
+export function reasonOf(error: unknown): string {
+  const lines = (error instanceof Error ? error.message : String(error))
+    .split('\n')
+    .map((line) => line.trim())
+    .filter((line) => line !== '' && !line.startsWith('Command failed'));
+  const isPowerShell = error instanceof Error && 'cmd' in error && /powershell\.exe/i.test(String(error.cmd));
+  return lines.at(isPowerShell ? 0 : -1) ?? 'it gave no reason';
 }
 
 /** Ended by us, and not for the length of what it said. */

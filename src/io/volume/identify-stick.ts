@@ -1,31 +1,52 @@
 import type { BigIntStats } from 'node:fs';
 import { readdir, readFile, realpath, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import type { Drive } from '../../core/model/drive.ts';
 import type { TargetKind } from '../../core/model/stick-facts.ts';
 import type { Mount } from '../drives/drive-source.ts';
 import { deviceNumber } from './os-error.ts';
+import { letterIn } from './unknown-on-windows.ts';
 
 /**
- * A text that is the same for every way to the same stick: a raw device, a partition of it, a folder on it, an image
- * file and the loop device that shows it. Folders of one fixed drive are told apart. WHOLE DRIVE is the name that the
- * system gives the drive, for systems where a partition does not lead to it.
+ * Texts that are the same for every way to the same stick: a raw device, a partition of it, a folder on it, an image
+ * file and the loop device that shows it. Folders of one fixed drive are told apart. DRIVE is as the system lists it,
+ * for systems where a partition does not lead to it.
  */
 export async function identifyStick(
   kind: TargetKind,
   path: string,
   mount: Mount | undefined,
-  removable: boolean,
-  wholeDrive?: string,
-): Promise<string> {
-  const isWholeVolume = kind === 'device' || removable || path === mount?.mountPoint;
-  if (process.platform !== 'linux' && kind !== 'image' && isWholeVolume && wholeDrive !== undefined)
-    return `drive ${wholeDrive.toLowerCase()}`;
+  drive: Pick<Drive, 'device' | 'volumes' | 'removable'> | undefined,
+  platform: NodeJS.Platform = process.platform,
+): Promise<string | readonly string[]> {
+  const isWholeVolume = kind === 'device' || drive?.removable === true || path === mount?.mountPoint;
+  if (platform === 'win32' && kind !== 'image') return identifyOnWindows(kind, path, drive, isWholeVolume);
+  if (platform !== 'linux' && kind !== 'image' && isWholeVolume && drive !== undefined)
+    return `drive ${drive.device.toLowerCase()}`;
   const own = await stat(path, { bigint: true });
   if (kind === 'device') return identifyDevice(own.rdev);
   if (kind === 'image' || !isWholeVolume || mount?.device === undefined) return fileIdentity(own);
   const behind = await stat(mount.device, { bigint: true }).catch(() => undefined);
   if (behind === undefined) return fileIdentity(own);
   return behind.isBlockDevice() ? identifyDevice(behind.rdev) : fileIdentity(behind);
+}
+
+/**
+ * Windows numbers no devices, and cloned sticks have one serial number, which is all that stat gives of a volume. So it
+ * is the drive's name and, since the list of drives may fail in one of two runs, every letter that is concerned too.
+ */
+async function identifyOnWindows(
+  kind: 'folder' | 'device',
+  path: string,
+  drive: Pick<Drive, 'device' | 'volumes'> | undefined,
+  isWholeVolume: boolean,
+): Promise<readonly string[]> {
+  const letter = letterIn(path);
+  if (kind === 'folder' && !isWholeVolume && !/^[a-z]:\\?$/i.test(path))
+    return [`${letter ?? ''} ${fileIdentity(await stat(path, { bigint: true }))}`];
+  const listed = kind === 'device' ? (drive?.volumes ?? []).map(({ device }) => letterIn(device)) : [];
+  const letters = [...new Set([letter, ...listed])].filter((one) => one !== undefined).toSorted();
+  return [`drive ${(drive?.device ?? path).toLowerCase()}`, ...letters.map((one) => `letter ${one}`)];
 }
 
 const fileIdentity = ({ dev, ino }: BigIntStats): string => `file ${dev}:${ino}`;

@@ -1,8 +1,10 @@
 import { randomBytes } from 'node:crypto';
 import { chmod, lstat, readdir, rm, writeFile } from 'node:fs/promises';
+import { uptime } from 'node:os';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { readRegularFile } from '../files/regular-file.ts';
+import { runProgram } from '../programs/run-program.ts';
 import { errnoOf } from './os-error.ts';
 
 /** The same for every account, whatever TMPDIR says; macOS has it by this name too. */
@@ -18,7 +20,7 @@ export async function lockByFile(name: string, holder: Holder, folder = everyone
   const own = `${name}.${holder.pid}.${randomBytes(6).toString('hex')}`;
   const path = join(folder, own);
   // A new file, so that a link that somebody put there is never followed.
-  await writeFile(path, JSON.stringify(holder), { flag: 'wx', mode: 0o644 });
+  await writeFile(path, JSON.stringify({ ...holder, uptime: uptime() }), { flag: 'wx', mode: 0o644 });
   const release = (): Promise<void> => rm(path, { force: true });
   try {
     await chmod(path, 0o644); // whatever the umask: others must be able to see whose it is
@@ -41,12 +43,11 @@ async function liveHolder(path: string): Promise<Holder | undefined> {
   if (!Number.isSafeInteger(fromName) || found?.isFile() !== true) return undefined; // never one of ours
   const text = await readRegularFile(path, largestBytes).then(String, () => '');
   const holder = parseHolder(text) ?? { pid: fromName, target: path };
-  if (isRunning(holder.pid)) return holder;
+  if (isRunning(holder.pid) && !(await isLaterOne(holder))) return holder;
   await rm(path, { force: true }).catch(() => {});
   return undefined;
 }
 
-/** A later process with the same number counts as the first: rather one refusal too many, until it ends too. */
 function isRunning(pid: number): boolean {
   try {
     process.kill(pid, 0); // sends nothing
@@ -56,11 +57,37 @@ function isRunning(pid: number): boolean {
   }
 }
 
+/** ps(1) counts whole seconds. */
+const slackSeconds = 3;
+
+/**
+ * Whether the process has got its number since the lock was taken: it is younger than the lock, or the computer is.
+ * Told by the time since the start, which no change of the clock touches; where nobody tells, it counts as the holder:
+ * rather one refusal too many.
+ */
+async function isLaterOne({ pid, uptime: then }: Holder): Promise<boolean> {
+  if (then === undefined) return false;
+  const lockAge = uptime() - then;
+  if (lockAge < -slackSeconds) return true;
+  const told = await runProgram('ps', ['-o', 'etime=', '-p', String(pid)]).catch(() => '');
+  const age = secondsOf(told.trim());
+  return age !== undefined && age + slackSeconds < lockAge;
+}
+
+/** `[[dd-]hh:]mm:ss` (POSIX ps, etime). */
+function secondsOf(etime: string): number | undefined {
+  const [, days = '0', hours = '0', minutes, seconds] = /^(?:(?:(\d+)-)?(\d+):)?(\d+):(\d+)$/.exec(etime) ?? [];
+  if (minutes === undefined) return undefined;
+  return ((Number(days) * 24 + Number(hours)) * 60 + Number(minutes)) * 60 + Number(seconds);
+}
+
 /** Who holds a stick, as told to whoever wants it too. */
 export interface Holder {
   readonly pid: number;
   /** As its command was told; empty where only the system names the process. */
   readonly target: string;
+  /** Seconds since the computer's start, when it was taken; in files only. */
+  readonly uptime?: number;
 }
 
 export type Release = () => Promise<void>;
@@ -75,7 +102,8 @@ export function parseHolder(text: string): Holder | undefined {
       'pid' in holder &&
       Number.isSafeInteger(holder.pid) &&
       'target' in holder &&
-      typeof holder.target === 'string';
+      typeof holder.target === 'string' &&
+      (!('uptime' in holder) || Number.isFinite(holder.uptime));
     return isHolder ? (holder as Holder) : undefined;
   } catch {
     return undefined;

@@ -23,18 +23,20 @@ const held = new Map<string, Own>();
 const nameLength = 107;
 
 /**
- * Keeps other runs of this program off the stick that IDENTITY names, until the returned function is called: also from
- * judging by reading what another run is changing. The lock is a name of the machine's that its holder listens on: on
- * Linux one of the abstract ones (unix(7)), on Windows a named pipe. So it is the same for every user and every
- * setting, lies on no disk, and ends with its process, however that ends. Containers with a network of their own do not
- * see each other's. Where there are no such names it is a file. Throws `stick/in-use`, naming the other process.
+ * Keeps other runs of this program off the stick that IDENTITY names (each of several), until the returned function is
+ * called: also from judging by reading what another run is changing. The lock is a name of the machine's that its
+ * holder listens on: on Linux one of the abstract ones (unix(7)), on Windows a named pipe. So it is the same for every
+ * user and every setting, lies on no disk, and ends with its process, however that ends. Containers with a network of
+ * their own do not see each other's. Where there are no such names it is a file. Throws `stick/in-use`, naming the
+ * other process.
  */
 export async function lockStick(
-  identity: string,
+  identity: string | readonly string[],
   target: string,
   doing: 'read' | 'write' = 'write',
   platform: NodeJS.Platform = process.platform,
 ): Promise<Release> {
+  if (typeof identity !== 'string') return lockEach(identity, target, doing, platform);
   const name = `stickwright-${createHash('sha512').update(identity).digest('hex')}`.slice(0, nameLength);
   const mine = held.get(name);
   if (mine?.writes === true && doing === 'write') throw inUse(target, { pid: process.pid, target });
@@ -54,6 +56,25 @@ export async function lockStick(
   };
   try {
     await own.release;
+    return release;
+  } catch (error) {
+    await release();
+    throw error;
+  }
+}
+
+async function lockEach(
+  identities: readonly string[],
+  target: string,
+  doing: 'read' | 'write',
+  platform: NodeJS.Platform,
+): Promise<Release> {
+  const taken: Release[] = [];
+  const release = async (): Promise<void> => {
+    for (const letGo of taken.toReversed()) await letGo();
+  };
+  try {
+    for (const identity of identities) taken.push(await lockStick(identity, target, doing, platform));
     return release;
   } catch (error) {
     await release();

@@ -2,13 +2,14 @@ import { constants, type Stats } from 'node:fs';
 import { open, readdir, readFile, realpath, stat } from 'node:fs/promises';
 import type { TargetKind } from '../../core/model/stick-facts.ts';
 import { ToolError } from '../../core/model/tool-error.ts';
-import type { Mount } from '../drives/drive-source.ts';
+import { isSameDevice, type Mount } from '../drives/drive-source.ts';
 import type { Drive } from '../drives/drives.ts';
 import { findDriveSource } from '../drives/find-source.ts';
 import { parseMountInfo } from '../drives/linux-mounts.ts';
 import { listDrives } from '../drives/list-drives.ts';
 import type { Release } from './lock-by-file.ts';
 import { errnoOf, toStickError } from './os-error.ts';
+import { letterIn } from './unknown-on-windows.ts';
 
 /** A target after looking at it and before opening it. */
 export interface SeenTarget {
@@ -24,12 +25,39 @@ export interface SeenTarget {
 
 /** Follows the links of TARGET once, here; later only the path behind them is used. Throws `stick/not-found`. */
 export async function lookAtTarget(target: string): Promise<SeenTarget> {
+  if (process.platform === 'win32' && isRawOnWindows(target)) throw await refuseRaw(target);
   const { path, stats } = await findTarget(target);
   const kind = kindOf(stats, target);
   const source = await findDriveSource();
   const mount = kind === 'device' ? undefined : await source?.mountOf(path).catch(() => undefined);
   const device = kind === 'device' ? path : kind === 'folder' ? mount?.device : undefined;
   return { target, kind, path, stat: stats, mount, ...(await findDrive(device)) };
+}
+
+/** In all its spellings; forward slashes mean the same to Windows. */
+export const isRawOnWindows = (target: string): boolean => /^[\\/]{2}[.?][\\/]/.test(target);
+
+/**
+ * Node cannot ask Windows anything about what it opens under such a name (libuv's fstat fails on it), and while a
+ * volume is mounted Windows takes no writes to its sectors. By its letter all of it works.
+ */
+export async function refuseRaw(
+  target: string,
+  list: () => Promise<readonly Drive[]> = listDrives,
+): Promise<ToolError> {
+  const name = `\\\\.\\${target.slice(4)}`;
+  const own = letterIn(name);
+  const drives = own === undefined ? await list().catch(() => []) : [];
+  const drive = drives.find(({ device }) => isSameDevice(device, name));
+  const letters = own === undefined ? (drive?.volumes ?? []).flatMap(({ device }) => letterIn(device) ?? []) : [own];
+  return new ToolError(
+    'stick/refused',
+    target,
+    'on Windows a stick is prepared, verified and ejected by its drive letter, not as a raw drive',
+    letters.length > 0
+      ? `Give ${letters.map((letter) => `${letter}:`).join(' or ')} instead.`
+      : 'Give its letter instead (E:). Where it has none, plug it in again, or give it one in Disk Management; `stickwright drives` shows it.',
+  );
 }
 
 async function findTarget(target: string): Promise<{ path: string; stats: Stats }> {
@@ -66,7 +94,7 @@ function kindOf(stats: Stats, target: string): TargetKind {
  */
 async function findDrive(device: string | undefined): Promise<Pick<SeenTarget, 'drive' | 'unlisted'>> {
   if (device === undefined) return { drive: undefined, unlisted: undefined };
-  const same = (one: string): boolean => one === device || `\\\\.\\${one}` === device;
+  const same = (one: string): boolean => isSameDevice(one, device);
   try {
     const drives = await listDrives();
     const drive = drives.find((one) => same(one.device) || one.volumes.some((volume) => same(volume.device)));

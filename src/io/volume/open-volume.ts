@@ -2,6 +2,7 @@ import { readdirSync } from 'node:fs';
 import { realpath } from 'node:fs/promises';
 import { homedir } from 'node:os';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { isSameDevice } from '../drives/drive-source.ts';
 import type { Drive } from '../drives/drives.ts';
 import { windowsFolder } from '../programs/find-program.ts';
 import { openFreshDevice } from './direct-device.ts';
@@ -46,7 +47,7 @@ async function openHeld(
 ): Promise<Volume> {
   if (access === 'write') await checkMayWrite(place);
   const { target, kind, path, mount, drive } = place;
-  const identity = await identifyStick(kind, path, mount, drive?.removable === true, drive?.device);
+  const identity = await identifyStick(kind, path, mount, drive);
   const unlock = await lockStick(identity, target, access);
   let letGo: Release | undefined;
   const release = async (): Promise<void> => {
@@ -151,7 +152,7 @@ const nothingMounted = (target: string): ToolError =>
 
 /** One of the drive's volumes was named, and not the drive. */
 const isPartOf = (drive: Drive, path: string): boolean =>
-  drive.device !== path && drive.volumes.some(({ device }) => device === path);
+  !isSameDevice(drive.device, path) && drive.volumes.some(({ device }) => isSameDevice(device, path));
 
 async function rawReadsDirect({ path }: SeenTarget): Promise<boolean> {
   if (process.platform !== 'linux') return process.platform === 'win32';

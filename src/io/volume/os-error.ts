@@ -1,5 +1,7 @@
 import { closeSync, existsSync, openSync, readFileSync, statSync } from 'node:fs';
 import { systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
+import { patienceSeconds } from '../files/durable-files.ts';
+import { unknownOnWindows } from './unknown-on-windows.ts';
 import { stickGone } from './volume.ts';
 
 interface Meaning {
@@ -32,7 +34,7 @@ const taken: Meaning = {
 const notPermitted: Meaning = {
   code: 'file/not-permitted',
   message: 'this account may not do that',
-  todo: 'Run it from an account that may use the stick; on Linux a raw device needs the group disk or root.',
+  todo: 'Run it from an account that may use the stick; a raw device needs the group disk or root on Linux, and a terminal that was started as administrator on Windows. On macOS, allow the terminal removable volumes (System Settings, Privacy & Security, Files and Folders).',
 };
 const inUse: Meaning = {
   code: 'stick/in-use',
@@ -119,6 +121,11 @@ export function toStickError(error: unknown, doing: 'read' | 'write', subject: s
   if (error instanceof ToolError) return error;
   const errno = errnoOf(error);
   if (errno === undefined) throw error; // not the machine's doing: a bug shows itself
+  if (errno === 'UNKNOWN' && process.platform === 'win32') {
+    const path = error instanceof Error && 'path' in error ? String(error.path) : subject;
+    const told = unknownOnWindows(path, subject, error);
+    if (told !== undefined) return told;
+  }
   const meaning = meanings[errno] ?? (faults.has(errno) ? failed(doing) : notKnown);
   return new ToolError(meaning.code, subject, `${meaning.message} (${errno})`, meaning.todo, error);
 }
@@ -130,7 +137,7 @@ export function toStickError(error: unknown, doing: 'read' | 'write', subject: s
 export function toDeviceError(error: unknown, doing: 'read' | 'write', path: string): ToolError {
   const errno = errnoOf(error);
   if (errno === undefined) return toStickError(error, doing, path);
-  if (meanings[errno]?.code === 'stick/gone') return toStickError(error, doing, path);
+  if (meanings[errno]?.code === 'stick/gone' || errno === 'UNKNOWN') return toStickError(error, doing, path);
   return isGone(path) ? stickGone(path) : toStickError(error, doing, path);
 }
 
@@ -159,6 +166,15 @@ export const stickPulledUnopened = (target: string): ToolError =>
 export const stickGoneReadOnly = (subject: string, errno: string, cause: unknown): ToolError =>
   new ToolError(goneReadOnly.code, subject, `${goneReadOnly.message} (${errno})`, goneReadOnly.todo, cause);
 export const nameTaken = (subject: string): ToolError => new ToolError(taken.code, subject, taken.message, taken.todo);
+/** On Windows, after trying for long; access is also denied where somebody else holds the name (EPERM). */
+export const heldByOthers = (subject: string, cause: unknown): ToolError =>
+  new ToolError(
+    inUse.code,
+    subject,
+    `another program holds it, a virus scanner most likely; it did not let go within ${patienceSeconds} s (${errnoOf(cause)})`,
+    'Wait until the light of the stick rests, then run the same command again: it goes on where it stopped. If it stays so, close what shows the stick, and look whether the file is protected against this account.',
+    cause,
+  );
 export const nameRefused = (subject: string, reason: string): ToolError =>
   new ToolError(holdsNoName.code, subject, `the stick cannot hold that name: ${reason}`, holdsNoName.todo);
 /** It is not there, or not of the kind that was expected: that says nothing about the medium. */
@@ -199,7 +215,8 @@ export const markedReadOnly = (subject: string): ToolError =>
 /** Where Linux shows every block device by its number. */
 const blockDevices = '/sys/dev/block';
 
-const mayBeThere: ReadonlySet<string> = new Set(['EACCES', 'EPERM', 'EBUSY']);
+/** UNKNOWN: `unknown-on-windows.ts` says what it means. */
+const mayBeThere: ReadonlySet<string> = new Set(['EACCES', 'EPERM', 'EBUSY', 'UNKNOWN']);
 
 /** The kernel's number of a device, `major:minor`, from what stat gives: as glibc encodes it (makedev(3)). */
 export function deviceNumber(rdev: bigint): string {

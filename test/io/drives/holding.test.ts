@@ -273,8 +273,11 @@ describe('on Windows', () => {
     IsBoot: false,
     IsSystem: false,
   });
-  const storage = (partitions: readonly object[]): string =>
-    JSON.stringify({ disks: [disk(1, 'USB'), disk(2, 'USB'), disk(3, 'Unknown')], partitions, volumes: [] });
+  const storage = (partitions: readonly object[]) => ({
+    disks: [disk(1, 'USB'), disk(2, 'USB'), disk(3, 'Unknown')],
+    partitions,
+    volumes: [],
+  });
   const refused = (partitions: readonly object[], places: readonly PlaceInUse[]) =>
     parseStorage(storage(partitions), places).map(({ refusedBecause }) => refusedBecause);
 

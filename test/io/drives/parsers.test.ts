@@ -179,7 +179,7 @@ describe('diskutil', () => {
 
 describe('the Windows storage script', () => {
   it('tells of a stick, and refuses the others', () => {
-    const drives = parseStorage(recorded('windows-storage.json'), [
+    const drives = parseStorage(JSON.parse(recorded('windows-storage.json')), [
       { path: 'C:\\Windows', what: 'the running system', isSystem: true },
       { path: 'd:\\work', what: 'the folder you work in', isSystem: false },
     ]);
@@ -202,9 +202,8 @@ describe('the Windows storage script', () => {
 
   it('reads a list of one, which PowerShell prints as the one', () => {
     const { disks, partitions, volumes } = JSON.parse(recorded('windows-storage.json'));
-    const one = JSON.stringify({ disks: disks[1], partitions: partitions[1], volumes: volumes[1] });
-    expect(parseStorage(one, [])).toHaveLength(1);
-    expect(parseStorage('{}', [])).toEqual([]);
+    expect(parseStorage({ disks: disks[1], partitions: partitions[1], volumes: volumes[1] }, [])).toHaveLength(1);
+    expect(parseStorage({}, [])).toEqual([]);
   });
 });
 

@@ -9,6 +9,7 @@ import {
   symlinkSync,
   writeFileSync,
 } from 'node:fs';
+import { uptime } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterEach, beforeEach, expect, it } from 'vitest';
@@ -54,7 +55,7 @@ function ask(words: readonly string[], uid?: number): Promise<{ status: number |
 }
 
 const makeImage = () => makeFatImage(join(scratch.path, 'stick.img'), 2 ** 26, { kind: 'fat32', partitioned: true });
-const identityOf = (image: string) => identifyStick('image', image, undefined, true);
+const identityOf = (image: string) => identifyStick('image', image, undefined, undefined);
 
 it('keeps a second write off one stick, names the first, and lets another stick pass', async () => {
   const unlock = await lockStick('stick', '/media/u/STICK');
@@ -183,6 +184,23 @@ it('by file: one holder, told, and a process that has ended counts for nothing',
   other.kill('SIGKILL');
   await ended;
   await (await byFile(scratch.path))();
+});
+
+it('by file: a process that got the number of an ended holder counts for nothing', async () => {
+  const later = spawn(process.execPath, ['-e', 'setTimeout(() => {}, 60000)']);
+  const held = (since: number): void =>
+    writeFileSync(fileOf(later.pid as number), JSON.stringify({ pid: later.pid, target: 'theirs', uptime: since }));
+  try {
+    held(uptime() - 3600); // an hour before this process began
+    await (await byFile(scratch.path))();
+    expect(readdirSync(scratch.path)).toEqual([]);
+    held(uptime() + 3600); // before the computer was started anew
+    await (await byFile(scratch.path))();
+    held(uptime());
+    await expect(byFile(scratch.path)).rejects.toMatchObject(toolError('stick/in-use'));
+  } finally {
+    later.kill('SIGKILL');
+  }
 });
 
 it('by file: of many at one moment never two are let in', async () => {

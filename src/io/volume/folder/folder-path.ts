@@ -13,6 +13,7 @@ import {
   stickGoneReadOnly,
   toStickError,
 } from '../os-error.ts';
+import { notTheSameRoot, unknownOnWindows } from '../unknown-on-windows.ts';
 import { stickGone } from '../volume.ts';
 import { freeBytesAt } from './read-folder-facts.ts';
 
@@ -87,7 +88,7 @@ export class MountedRoot {
    * there.
    */
   check(): void {
-    if (!this.isThere()) throw stickGone(this.#parts.facts.target);
+    if (!this.isThere()) throw notThere(this.#parts);
   }
 
   /** Asked before each change: see `OwnFileSystem` for why not in another thread. */
@@ -109,6 +110,9 @@ export class MountedRoot {
   }
 }
 
+const notThere = ({ root, rootStat, facts }: RootParts): Error =>
+  process.platform === 'win32' ? notTheSameRoot(root, rootStat, facts.target) : stickGone(facts.target);
+
 /** What the system's answer about something below a mounted folder means, seen with what has become of the mount. */
 async function explainFolderError(
   error: unknown,
@@ -120,14 +124,18 @@ async function explainFolderError(
   const errno = errnoOf(error);
   if (errno === undefined) return error as Error;
   const { root, facts, countFreeBytes } = folder;
-  if (!isThere) return stickGone(facts.target);
+  if (!isThere) return notThere(folder);
+  if (errno === 'UNKNOWN' && process.platform === 'win32')
+    return unknownOnWindows(root, subject, error) ?? toStickError(error, doing, subject);
   if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
   if (doing === 'write' && saidWhenFull.has(errno)) {
     // Less than one cluster is no space; where it cannot be said, there is some.
     const freeBytes = await freeBytesAt(root, countFreeBytes).catch(() => Number.POSITIVE_INFINITY);
     if (freeBytes < (facts.clusterBytes ?? 1)) return stickFull(subject);
   }
-  if (errno === 'EROFS' && doing === 'write' && !facts.readOnly) return stickGoneReadOnly(subject, errno, error);
+  // Windows tells of a lock switch only with the list of drives, which may be missing.
+  const tookWrites = !facts.readOnly && process.platform !== 'win32';
+  if (errno === 'EROFS' && doing === 'write' && tookWrites) return stickGoneReadOnly(subject, errno, error);
   const damaged = await damagedPlace(error, errno, folder);
   return damaged === undefined ? toStickError(error, doing, subject) : stickDamaged(damaged || subject, errno);
 }

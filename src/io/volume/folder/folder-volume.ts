@@ -2,7 +2,8 @@ import { lstatSync } from 'node:fs';
 import { lstat, mkdir, rename, rmdir, unlink } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { StickEntry, StickFacts } from '../../../core/model/stick-facts.ts';
-import { errnoOf, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
+import { heldWords, unlessHeld } from '../../files/durable-files.ts';
+import { errnoOf, heldByOthers, nameRefused, nameTaken, notAsListed, stickFull, stickReadOnly } from '../os-error.ts';
 import { BlockPool } from '../read-ahead.ts';
 import { type FileParts, stickGone, type Volume, type VolumeReader, type VolumeWriter } from '../volume.ts';
 import {
@@ -120,7 +121,7 @@ export class FolderVolume implements Volume {
       // another program could put a file there between this look and the rename.
       if (inTheWay !== undefined && !isSame(moved, inTheWay) && !(await isOnlyRespelled(atFrom, atTo)))
         throw nameTaken(to);
-      await rename(atFrom, atTo);
+      await this.#held(from, () => rename(atFrom, atTo));
       if (moved.isDirectory()) this.#changed.folderMoved(atFrom, atTo);
       else this.#changed.fileMoved(atFrom, atTo);
     });
@@ -130,7 +131,7 @@ export class FolderVolume implements Volume {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'existing', 'write');
       if ((await lstat(at)).isDirectory()) throw notAsListed(path, 'it is a folder, not a file');
-      await unlink(at);
+      await this.#held(path, () => unlink(at));
       this.#changed.removed(at);
     });
   }
@@ -139,7 +140,7 @@ export class FolderVolume implements Volume {
     return this.#run('write', path, async () => {
       const at = await this.#place(path, 'existing', 'write');
       if (!(await lstat(at)).isDirectory()) throw notAsListed(path, 'it is a file, not a folder');
-      await rmdir(at).catch((error: unknown) => {
+      await this.#held(path, () => rmdir(at)).catch((error: unknown) => {
         const isFilled = ['ENOTEMPTY', 'EEXIST'].includes(errnoOf(error) ?? '');
         throw isFilled ? notAsListed(path, 'the folder is not empty') : error;
       });
@@ -187,6 +188,13 @@ export class FolderVolume implements Volume {
     if (doing === 'write') this.#own.check(path, kind === 'existing');
     else this.#own.checkToRead(path);
     return join(this.#root, ...path.split('/'));
+  }
+
+  /** Says what holds up where it did so for long. */
+  async #held(path: string, change: () => Promise<void>): Promise<void> {
+    await unlessHeld(change).catch((error: unknown) => {
+      throw process.platform === 'win32' && heldWords.has(errnoOf(error) ?? '') ? heldByOthers(path, error) : error;
+    });
   }
 
   async #opensDirect(at: string): Promise<boolean> {

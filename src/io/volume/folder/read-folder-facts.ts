@@ -13,7 +13,7 @@ import { type RecognisedVolume, recogniseVolume } from '../../../core/volume-for
 import type { FatGeometry } from '../../../core/volume-format/fat-geometry.ts';
 import { readOtherGeometry } from '../../../core/volume-format/fat-root.ts';
 import { readPartitionTable } from '../../../core/volume-format/partition-table.ts';
-import { type Mount, nameFileSystem } from '../../drives/drive-source.ts';
+import { isSameDevice, type Mount, nameFileSystem } from '../../drives/drive-source.ts';
 import type { Drive, MountedVolume } from '../../drives/drives.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
 import { countFreeClusters, type FatHeadFacts, readFatHeadFacts, toSectorReader } from '../fat/read-fat-facts.ts';
@@ -39,7 +39,7 @@ export async function readFolderFacts(place: FolderPlace): Promise<StickFacts> {
   const other = head === undefined || known === undefined ? undefined : readOtherGeometry(known.fileSystem, head);
   const fat = await headFactsOf(mount?.device, known?.fat);
   const space = await statfs(root);
-  const listed = drive?.volumes.find((volume) => volume.device === mount?.device);
+  const listed = drive?.volumes.find(({ device }) => mount?.device !== undefined && isSameDevice(device, mount.device));
   const fromSystem = listed !== undefined && listed.fileSystem !== 'unknown' ? listed.fileSystem : undefined;
   const cluster = known?.fat?.clusterBytes ?? other?.clusterBytes;
   const isReadOnly = mount?.readOnly ?? false;
@@ -170,7 +170,7 @@ async function readOthers(medium: string, volume: string | undefined): Promise<O
 
 function listed(volume: string | undefined, drive: Drive | undefined): OtherVolumes | undefined {
   if (drive === undefined || volume === undefined) return undefined;
-  const others = drive.volumes.filter(({ device }) => device !== volume);
+  const others = drive.volumes.filter(({ device }) => !isSameDevice(device, volume));
   return {
     from: 'operating-system',
     volumes: others.map(({ device, fileSystem, bytes }) => ({ where: 'listed', number: device, fileSystem, bytes })),
