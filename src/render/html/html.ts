@@ -48,9 +48,16 @@ const longestWhole = 24;
 
 /** A build in a column of a table: whole, or where no column could hold it broken behind its signs alone. */
 export const buildText = (build: string): Html =>
-  build.length <= longestWhole
-    ? kept(html`<bdi>${build}</bdi>`)
-    : html`<bdi>${(build.match(/[^._+-]+[._+-]*|[._+-]+/g) ?? []).map((piece) => html`${kept(piece)}<wbr>`)}</bdi>`;
+  build.length <= longestWhole ? kept(html`<bdi>${build}</bdi>`) : nameText(build);
+
+/**
+ * A file's name in a column of a table: broken behind its signs alone, never inside a version or before its ending; and
+ * where it has none for long, anywhere.
+ */
+export const nameText = (name: string): Html =>
+  html`<bdi>${(name.match(/[^_+-]+[_+-]*|[_+-]+/g) ?? []).map(
+    (piece) => html`${piece.length > longestWhole ? piece : kept(piece)}<wbr>`,
+  )}</bdi>`;
 
 /** A text in which none of PARTS is broken. */
 export function keepingWhole(text: string, parts: readonly string[]): readonly (Html | string)[] {

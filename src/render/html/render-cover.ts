@@ -3,7 +3,7 @@ import type { CoverSheet } from '../../core/rounds/cards/make-cover.ts';
 import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
 import { box, drawHatch, line } from './draw-marks.ts';
-import { buildText, Html, html, inPageMargin, nothing, pageDocument } from './html.ts';
+import { buildText, Html, html, inPageMargin, nameText, nothing, pageDocument } from './html.ts';
 import { gravestOf, onPaper } from './on-paper.ts';
 
 /** The round at a glance, for the desk and for whoever drives. */
@@ -92,7 +92,7 @@ const columns = (...shares: readonly number[]): Html =>
 function loads({ loads: all }: CoverSheet): Html {
   return html`<section><h2>Loads</h2><table>${columns(7, 16, 11, 24, 24, 18)}<thead><tr><th>Load</th><th>Stick</th><th>Mode</th><th>For</th><th>Package</th><th>Rooms</th></tr></thead><tbody>${all.map(
     ({ load, sticks, rooms, labels, unproven }) =>
-      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${modeTraits[load.mode].inWords}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b class="mono">${labels.map((label, at) => html`${at === 0 ? nothing : html`<br>`}<bdi>${label}</bdi>`)}</b></td><td><bdi>${load.package.name}</bdi><br><b class="mono">${buildText(load.package.build)}</b></td><td><b>${rooms.length}</b>: <span class="run">${rooms.map(({ key }) => html`<bdi>${key}</bdi> `)}</span></td></tr>`,
+      html`<tr><td class="big">${load.id}</td><td class="mono">${sticks.length === 0 ? line : sticks.map((stick) => html`<b>${stick}</b> `)}</td><td>${modeTraits[load.mode].inWords}${load.wipes ? html`<br><b>WIPES</b>` : nothing}${unproven.length > 0 ? html`<br><b>NOT PROVEN</b>` : nothing}</td><td dir="auto">${load.familyTitle}<br><b class="mono">${labels.map((label, at) => html`${at === 0 ? nothing : html`<br>`}<bdi>${label}</bdi>`)}</b></td><td>${nameText(load.package.name)}<br><b class="mono">${buildText(load.package.build)}</b></td><td><b>${rooms.length}</b>: <span class="run">${rooms.map(({ key }) => html`<bdi>${key}</bdi> `)}</span></td></tr>`,
   )}</tbody></table></section>`;
 }
 

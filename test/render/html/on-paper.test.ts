@@ -102,6 +102,15 @@ describe('a round on paper', () => {
       expect(pages.a6).toContain(`<span class="keep"><span class="box" aria-hidden="true"></span> ${word}</span>`);
   });
 
+  it("breaks a package's name on the cover behind its signs alone", () => {
+    expect(round.loads.length).toBeGreaterThan(0);
+    for (const { package: made } of round.loads) {
+      expect(pages.cover.replace(/<[^>]+>/g, '')).toContain(made.name);
+      const last = /[^_+-]+$/.exec(made.name)?.[0] ?? '';
+      expect(pages.cover).toContain(`<span class="keep">${last}</span>`);
+    }
+  });
+
   it('counts and names every row that is no room, on cover and report', () => {
     const counted = `${round.rooms.length + 2} rows: ${round.rooms.length} rooms, 1 cannot be used, 1 says the same as another`;
     for (const name of ['cover', 'report'] as const) {
