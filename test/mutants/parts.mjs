@@ -7,13 +7,12 @@ export const parts = {
     mutate: ['src/core/checks/fit/*.ts', 'src/core/label/*.ts'],
     tests: [
       [
-        ...core('build', 'checks/fit'),
-        'test/core/label/{compare,propose-family,read-label}.test.ts',
+        ...core('build', 'checks/fit', 'label'),
         'test/core/text/invisible-characters.test.ts',
         'test/io/families/load-families.test.ts',
         'test/core/shelf/find-on-shelf.test.ts',
       ],
-      ['test/core/label/plate.test.ts'],
+      ['test/core/guide/guide-course.test.ts'],
     ],
   },
   archive: {

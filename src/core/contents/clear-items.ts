@@ -62,7 +62,7 @@ export function settingAside(
   });
   const moved = new Set(moves.map(({ to }) => to));
   const folders = new Set(moves.flatMap(({ to }) => parentsOf(to)).filter((folder) => !isWithin(folder, moved)));
-  return [...[...folders].sort().map((path) => ({ action: 'make-folder' as const, path })), ...moves];
+  return [...[...folders].map((path) => ({ action: 'make-folder' as const, path })), ...moves];
 }
 
 export const isWithin = (path: string, roots: ReadonlySet<string>): boolean =>

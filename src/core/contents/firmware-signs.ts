@@ -44,7 +44,7 @@ function signWithin(glance: FileGlance, names: FirmwareNames): string | undefine
     return 'an Android update package';
   const named = glance.names.find((name) => names.isPackageName(nameOf(name)));
   if (named !== undefined) return `an archive around ${nameOf(named)}`;
-  if (glance.names.length > 0 && names.isRecoveryTree(glance.names)) return 'an archive with all that a recovery wants';
+  if (names.isRecoveryTree(glance.names)) return 'an archive with all that a recovery wants';
   const packed = glance.names.find((name) => packedImages.test(name));
   if (packed !== undefined) return `an archive with ${nameOf(packed)}`;
   for (const inner of glance.inner) {
@@ -59,7 +59,7 @@ const ownEndings = /\.(img|bin|pkg|upd|fw|rom)$/i;
 
 /** True where these files of an archive, or of a tree, are themselves what a panel installs. */
 export const isOwnFirmware = (paths: readonly string[]): boolean =>
-  paths.some((path) => packageParts.test(path) || path === 'payload.bin' || ownEndings.test(path));
+  paths.some((path) => packageParts.test(path) || ownEndings.test(path));
 
 const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 

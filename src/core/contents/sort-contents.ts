@@ -67,8 +67,7 @@ export function sortContents(
   return entries.map((entry) => sortEntry(entry, sorting));
 }
 
-const hasContent = ({ path, kind, bytes }: StickEntry): boolean =>
-  kind === 'file' && bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
+const hasContent = ({ path, bytes }: StickEntry): boolean => bytes > 0 && foldName(nameOf(path)) !== '.NOMEDIA';
 
 function sortEntry(entry: StickEntry, sorting: Sorting): SortedEntry {
   const isStranger = isSetAsideFolder(rootOf(entry.path)) && !isAside(entry, sorting);
@@ -83,7 +82,7 @@ function kindOf(entry: StickEntry, sorting: Sorting): LeftKind {
   if (path === sorting.toolFolder || path.startsWith(`${sorting.toolFolder}/`)) return kindOfRecord(entry, sorting);
   if ((kind === 'file' ? sorting.files : sorting.folders).has(path)) return 'firmware';
   const top = topOf(path, sorting);
-  return parentOf(top) === '' ? kindInRoot(entry, top, sorting) : kindBeside(entry, top, sorting);
+  return kindByTop(entry, top, sorting);
 }
 
 function kindOfRecord({ path, kind }: StickEntry, { toolFolder }: Sorting): LeftKind {
@@ -99,9 +98,8 @@ function topOf(path: string, { folders }: Sorting): string {
   return top;
 }
 
-function kindInRoot(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
+function kindByTop(entry: StickEntry, top: string, sorting: Sorting): LeftKind {
   const isEmpty = !hasContent(entry);
-  if (isSetAsideFolder(top)) return isAside(entry, sorting) ? 'stayed' : 'unexplained';
   const isInside = entry.path !== top;
   const isFolder = isInside || entry.kind === 'folder';
   const beside = (): LeftKind => kindBeside(entry, top, sorting);

@@ -60,7 +60,7 @@ export function compareTokens(labelText: string, fileName: string): Fit {
   if (label.length > longestText || stem.length > longestText) return { answer: 'cannot-tell', parts: [] };
   const exact = align(tokensOf(label), tokensOf(stem));
   const folded = align(tokensOf(foldLookAlikes(label)), tokensOf(foldLookAlikes(stem)));
-  const alikeOnly = exact.some(open) && folded.length > 0 && !folded.some(open);
+  const alikeOnly = !folded.some(open);
   const parts = alikeOnly
     ? exact.map((token) => (open(token) ? { ...token, relation: 'misread' as const } : token))
     : exact;
@@ -77,7 +77,7 @@ const open = ({ relation }: PartComparison): boolean => relation !== 'equal';
 function takeApart(name: readonly string[], label: readonly string[]): readonly string[] {
   const letters = label.filter((token) => !isDigits(token));
   return name.flatMap((token) => {
-    const at = letters.findIndex((one, index) => one + (letters[index + 1] ?? '') === token && one !== token);
+    const at = letters.findIndex((one, index) => one + (letters[index + 1] ?? '') === token);
     return at < 0 || label.includes(token) ? [token] : letters.slice(at, at + 2);
   });
 }

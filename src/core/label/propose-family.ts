@@ -80,7 +80,7 @@ function proposeWith(given: FleetExamples, exact: boolean): FamilyOrReason {
   if (reason !== undefined || label.pattern === undefined || packaged.pattern === undefined) {
     return no(reason ?? 'no pattern was found');
   }
-  const agree = packaged.parts.filter((part) => part !== 'build' && label.parts.includes(part));
+  const agree = packaged.parts.filter((part) => label.parts.includes(part));
   if (agree.length === 0 && !given.nameSaysNothing)
     return no('labels and packages share no part, so nothing could be compared');
   const unexplained = [...new Set([...label.optional, ...packaged.optional])].filter(

@@ -44,7 +44,8 @@ export function widenPattern(text: string, { pattern, absent }: Grammar): Wideni
   const wider = replaceRuns(pattern, runs, (run, at) => {
     const has = lengths[at];
     if (has === undefined || (has >= run.least && has <= run.most)) return undefined;
-    return `\\d{${Math.min(run.least, has)},${Math.max(run.most, has)}}`;
+    const most = run.most === Number.POSITIVE_INFINITY ? '' : Math.max(run.most, has);
+    return `\\d{${Math.min(run.least, has)},${most}}`;
   });
   return readWithGrammar(text, { pattern: wider, absent }).parts === undefined
     ? undefined

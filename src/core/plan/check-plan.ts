@@ -42,7 +42,7 @@ function checkRequired({ files }: WantedTree, rules: ModeRules): readonly Findin
     const matches = picomatch(pattern, { nocase: true, dot: true });
     if (files.some(({ path }) => matches(path))) return [];
     const deeper = picomatch(`*/**/${pattern}`, { nocase: true, dot: true });
-    const deeperAt = files.find(({ path }) => deeper(path) || matches(path.split('/').slice(1).join('/')))?.path;
+    const deeperAt = files.find(({ path }) => deeper(path))?.path;
     return [finding('plan/required-missing', pattern, { pattern, deeperAt })];
   });
 }
@@ -55,10 +55,10 @@ function checkNames({ files, folders }: WantedTree): readonly Finding[] {
     .map((root) => finding('plan/name-is-the-tools', root));
 }
 
-function checkSpace({ plan, stick, lostBytes }: PlanFacts): readonly Finding[] {
+function checkSpace({ plan, stick, lostBytes = 0 }: PlanFacts): readonly Finding[] {
   const { freeBytesAfter, freeBytesNow: freeBytes, writeBytes } = plan;
   if (freeBytesAfter >= 0) return [];
-  if (lostBytes !== undefined && lostBytes + freeBytesAfter >= 0) {
+  if (lostBytes + freeBytesAfter >= 0) {
     return [finding('plan/space-belongs-to-nobody', stick.target, { lostBytes, freeBytes, writeBytes })];
   }
   const mayBeHeld = stick.kind === 'folder' && (stick.fileSystem.startsWith('fat') || stick.fileSystem === 'exfat');
@@ -78,12 +78,12 @@ function checkFileSizes({ files }: WantedTree, { fileSystem }: StickFacts): read
 
 /** All root names count, and the tool's folder under both its names, because for a moment both are there. */
 function checkRootSlots({ items }: LayoutPlan, { rootSlotsFree, target }: StickFacts): readonly Finding[] {
-  if (rootSlotsFree === undefined) return [];
   const names = new Set(
     items.filter(({ action }) => action === 'write' || action === 'make-folder').map(({ path }) => rootOf(path)),
   );
   const needed = [...names, ...ownFolders].reduce((sum, name) => sum + slotsFor(name), 0);
-  return needed > rootSlotsFree ? [finding('plan/root-full', target, { needed, free: rootSlotsFree })] : [];
+  const free = rootSlotsFree ?? Number.POSITIVE_INFINITY;
+  return needed > free ? [finding('plan/root-full', target, { needed, free })] : [];
 }
 
 /**
@@ -114,9 +114,9 @@ function checkRecord({ items, untouched }: LayoutPlan, { target }: StickFacts): 
   return [finding('plan/record-too-large', target, { files: paths.length, bytes, largest: largestManifestBytes })];
 }
 
-/** Paths that an item makes anew, with the folders on the way. */
+/** Paths that an item leaves on the stick, with the folders on the way; what was kept in its place lay there before. */
 function namesMade(item: PlanItem): readonly string[] {
-  const isMade = item.action === 'write' || item.action === 'make-folder' || (item.action === 'keep' && item.staged);
+  const isMade = item.action === 'write' || item.action === 'make-folder' || item.action === 'keep';
   const path = item.action === 'set-aside' ? item.to : isMade ? item.path : '';
   const paths: string[] = [];
   for (let at = path; at !== ''; at = parentOf(at)) paths.push(at);

@@ -102,13 +102,13 @@ function clearing(contents: readonly Content[], input: PlanInput): readonly Plan
 
 /** What goes with its folder needs no line of its own. */
 function topmost(contents: readonly Content[]): readonly Content[] {
-  const folders = new Set(contents.filter(({ entryKind }) => entryKind === 'folder').map(({ path }) => path));
-  return contents.filter(({ path }) => !isWithin(parentOf(path), folders));
+  const going = new Set(contents.map(({ path }) => path));
+  return contents.filter(({ path }) => !isWithin(parentOf(path), going));
 }
 
 /** What stays beside the firmware at the root, as large as it then is. */
 function staying(contents: readonly Content[], input: PlanInput): LayoutPlan['untouched'] {
-  const within = input.policy === 'stop' ? [] : contents.filter(({ sign }) => sign !== undefined);
+  const within = input.policy === 'stop' ? [] : contents;
   return contents
     .filter((content) => content.sign === undefined && staysBeside(content, input))
     .map(({ path, bytes }) => {

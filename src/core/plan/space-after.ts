@@ -13,11 +13,7 @@ const recordBytes = (files: number): number => 8192 + files * 600;
  * Free bytes when the plan is done, counted in whole clusters; negative where it does not fit. Where the cluster size
  * is not known, 32 KiB is taken, the usual size on sticks of up to 32 GB: rather too few bytes promised than too many.
  */
-export function freeBytesAfter(
-  stick: StickFacts,
-  items: readonly PlanItem[],
-  entries: readonly StickEntry[] = [],
-): number {
+export function freeBytesAfter(stick: StickFacts, items: readonly PlanItem[], entries: readonly StickEntry[]): number {
   const clusterBytes = stick.clusterBytes ?? 32_768;
   const files = items.filter(({ action }) => action === 'write' || action === 'keep').length;
   const names = namesByFolder(items);

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type Classifying, classifyContents } from '../../../src/core/contents/classify-contents.ts';
 import { confusesPanel } from '../../../src/core/contents/content-kinds.ts';
+import type { Manifest } from '../../../src/core/model/manifest.ts';
 import type { StickEntry } from '../../../src/core/model/stick-facts.ts';
 
 const wanted = {
@@ -51,6 +52,39 @@ describe('what lies on a stick', () => {
     };
     const expected = Object.fromEntries(Object.entries(kinds).map(([path, kind]) => [path.replace(/\/$/, ''), kind]));
     expect(classify(Object.keys(kinds))).toEqual(expected);
+  });
+
+  it('goes by the place as much as by the name', () => {
+    const earlier = { files: ['old.dat', 'images/old.txt', 'images/system.img'].map((path) => ({ path })) };
+    const manifest = earlier as unknown as Manifest;
+    const image = { name: 'photo.dat', names: [], inner: [], image: 'an Android image', whole: true };
+    const aside = 'set-aside-20261102T073000Z';
+    expect(classify(['old.dat', 'images/', 'images/old.txt'], { manifest })).toEqual({
+      ...{ 'old.dat': 'earlier-preparation', images: 'firmware', 'images/old.txt': 'extra' },
+    });
+    expect(classify(['old.dat'], { manifest, sameJob: true })).toEqual({ 'old.dat': 'stayed' });
+    expect(classify(['photo.dat'], { glances: new Map([['photo.dat', image]]) })).toEqual({
+      'photo.dat': 'other-firmware',
+    });
+    // Put away by the tool itself, under a name that nobody takes for firmware.
+    const away = `${aside}/photo.dat.set-aside`;
+    expect(classify([`${aside}/`, away], { glances: new Map([[away, image]]) })).toEqual({ [aside]: 'set-aside' });
+    expect(classify([aside])).toEqual({ [aside]: 'stayed' });
+    // A folder is no package, whatever it is called.
+    const name = 'reed.1717_5B_second_K2.zip';
+    expect(classify([`${name}/`, 'letters/', `letters/${name}/`])).toEqual({ [name]: 'stayed', letters: 'stayed' });
+    expect(classify(['copy/', 'copy/sedge_boot.pkg/'])).toEqual({ copy: 'stayed' });
+    expect(classify(['stickwright/', 'stickwright/manifest.json/'])).toMatchObject({
+      'stickwright/manifest.json': 'extra',
+    });
+    expect(classify(['images/', `images/${name}`, 'images/.DS_Store', 'images/LOST.DIR/'])).toEqual({
+      ...{ images: 'firmware', [`images/${name}`]: 'extra' },
+      ...{ 'images/.DS_Store': 'desk-mark', 'images/LOST.DIR': 'extra' },
+    });
+    const wrong = ['images/', 'images/system.img'];
+    expect(classify(wrong, { manifest, sameJob: true })['images/system.img']).toBe('damaged');
+    expect(classify(wrong, { manifest })['images/system.img']).toBe('same-name');
+    expect(classify(wrong, { sameJob: true })['images/system.img']).toBe('same-name');
   });
 
   it('knows a folder that somebody unpacked a package into', () => {

@@ -16,9 +16,10 @@ const manifest = {
   untouched: [
     { path: 'letters', bytes: 5 },
     { path: 'old.log', bytes: 5 },
+    { path: '.Trash-1001', bytes: 5 },
     { path: 'set-aside-20250101T000000Z', bytes: 5 },
   ],
-  setAside: [{ path: 'x.zip', to: 'set-aside-20261102T073000Z/x.zip' }],
+  setAside: ['x.zip', 'film/y.zip'].map((path) => ({ path, to: `set-aside-20261102T073000Z/${path}` })),
 } as unknown as Manifest;
 
 /** Sorts one file, with the folders that lead to it; a path that ends with `/` is an empty folder. */
@@ -56,6 +57,7 @@ const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[
   ['Music/song.mp3', 'unexplained'],
   ['DCIM/Camera/1.jpg', 'unexplained'],
   ['DCIM', 'unexplained'],
+  ['DCIM', 'unexplained', 0],
   ['last_log', 'panel-log'],
   ['last_log.3', 'panel-log'],
   ['update.log', 'panel-log'],
@@ -84,8 +86,12 @@ const table: readonly (readonly [path: string, what: LeftKind, bytes?: number])[
   ['._letter.doc', 'unexplained'],
   ['letters/', 'stayed'],
   ['letters/mine.txt', 'stayed'],
+  ['.Trash-1001/files/a.txt', 'stayed'],
   ['old.log', 'stayed'],
+  ['set-aside-20261102T073000Z/', 'stayed'],
   ['set-aside-20261102T073000Z/x.zip', 'stayed'],
+  ['set-aside-20261102T073000Z/film/', 'stayed'],
+  ['set-aside-20261102T073000Z/more/', 'unexplained'],
   ['set-aside-20261102T073000Z/added.zip', 'unexplained'],
   ['set-aside-20250101T000000Z/y.zip', 'stayed'],
   ['set-aside-20240101T000000Z/y.zip', 'unexplained'],

@@ -1,6 +1,7 @@
+import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { compareEntries, compareFit, compareTokens } from '../../../src/core/label/compare-fit.ts';
-import { findMisreads, findMissingParts } from '../../../src/core/label/find-misreads.ts';
+import { findMisreads, findMissingParts, misreadsOf } from '../../../src/core/label/find-misreads.ts';
 import { findPackages, indexPackages } from '../../../src/core/label/find-packages.ts';
 import { readLabel, readPackageName } from '../../../src/core/label/read-label.ts';
 import { foldLookAlikes } from '../../../src/core/text/label-text.ts';
@@ -92,12 +93,35 @@ describe('compareTokens', () => {
     // A name that leaves the size out joins the letters around it.
     ['QX 75 C 2 R', 'QXC_2_R.zip', ['QX equal', '75 missing', 'C equal', '2 equal', 'R equal']],
     ['QX 75', 'QX.zip', ['QX equal', '75 missing']],
+    ['QX 75 C R', 'QXC.zip', ['QX equal', '75 missing', 'C equal', 'R missing']],
+    // Two in a row that are missing look no further than the next one that is there.
+    ['QX 75 86 EU', 'QX_EU_65.zip', ['QX equal', '75 missing', '86 missing', 'EU equal']],
+    ['QX 75 86', 'QX_86.zip', ['QX equal', '75 missing', '86 equal']],
     // The longest that both have in their order.
     ['A 1 B 2 C', 'A_B_C_1_2.zip', ['A equal', '1 missing', 'B equal', '2 missing', 'C equal']],
     ['1 A 2 A', 'A_2_A.zip', ['1 missing', 'A equal', '2 equal', 'A equal']],
     ['A B', 'B_A_B.zip', ['A equal', 'B equal']],
   ])('%s beside %s', (label, fileName, expected) => {
     expect(relations(label, fileName)).toEqual(expected);
+  });
+
+  it('finds as many tokens as there are in the longest that both have in their order', () => {
+    const longest = (a: readonly string[], b: readonly string[]): number => {
+      const [[first, ...rest], at] = [a, b.indexOf(a[0] ?? '')];
+      if (first === undefined) return 0;
+      return Math.max(longest(rest, b), at < 0 ? 0 : 1 + longest(rest, b.slice(at + 1)));
+    };
+    const tokens = fc.array(fc.constantFrom('P', 'R', 'T', '4', '9'), { minLength: 1, maxLength: 6 });
+    fc.assert(
+      fc.property(tokens, tokens, (a, b) => {
+        const { answer, parts } = compareTokens(a.join(' '), `${b.join('_')}.zip`);
+        const equal = parts.filter(({ relation }) => relation === 'equal');
+        expect(parts.map(({ part }) => part)).toEqual(a);
+        expect(equal).toHaveLength(longest(a, b));
+        expect(answer === 'fits').toBe(equal.length === a.length);
+      }),
+      { seed: 14, numRuns: 500 },
+    );
   });
 
   it('takes for a misreading only what looks alike in every token', () => {
@@ -131,6 +155,8 @@ describe('findMisreads', () => {
     ['OOO in OOP', '000 in 00P', 'every O'],
     ['home second 75/5B', 'home-second 75/5B', 'a space for a dash, beside a space that belongs there'],
     ['home - second 75/5B', 'home-second 75/5B', 'spaces around a dash'],
+    ['home -second 75/5B', 'home-second 75/5B', 'a space before a dash, beside one that belongs there'],
+    ['home- second 75/5B', 'home-second 75/5B', 'a space behind a dash, beside one that belongs there'],
     ['home\u00ADsecond 75/5B', 'home-second 75/5B', 'a soft hyphen, which some scanners see for a dash'],
     ['\u041A2-second 75/5B', 'K2-second 75/5B', 'a Cyrillic letter'],
     ['K2-sec0nd 75/5B', 'K2-second 75/5B', 'a letter, in the spelling of the family'],
@@ -159,6 +185,9 @@ describe('findMisreads, letter by letter', () => {
     ['m for rn, in the middle', '^A(?<a>RN)2$', 'AM2', ['ARN2']],
     ['rn for m, in the middle', '^A(?<a>M)2$', 'ARN2', ['AM2']],
     ['a dash for a space', '^(?<a>A) (?<b>2)$', 'A-2', ['A 2']],
+    ['one dash of two for a space', '^(?<a>A) (?<b>2)-(?<c>3)$', 'A-2-3', ['A 2-3']],
+    ['four slips, where one kind is slipped everywhere', '^(?<a>OSBZ)$', '0582', ['OSBZ']],
+    ['no more than that', '^(?<a>OSBZV)$', '0582U', []],
     ['an underscore for a dash', '^(?<a>A)-(?<b>2)$', 'A_2', ['A-2']],
     ['a space on one side of a dash', '^(?<a>A)-(?<b>2)$', 'A -2', ['A-2']],
     ['a space on the other side', '^(?<a>A)-(?<b>2)$', 'A- 2', ['A-2']],
@@ -179,11 +208,31 @@ describe('findMisreads, letter by letter', () => {
     const missing = (text: string) =>
       findMissingParts(text, families).map(({ family: of, part }) => `${of.family} ${part}`);
     expect(missing('VX+075')).toEqual(['lantern region']);
+    expect(missing('ZZ+075')).toEqual(['lantern region']);
+    expect(missing('VX+075 Rev C')).toEqual(['lantern region']);
     expect(missing('K2-second 75/')).toEqual(['sedge series']);
     expect(missing('75/5B')).toEqual([]);
     expect(missing('-second 75/5B')).toEqual(['sedge factory']);
     expect(findMissingParts('VX+075', [two, { ...two, family: 'twin' }])).toHaveLength(2);
     expect(findMissingParts('VX+075', [family('^never$', 'VX+075+EU')])).toEqual([]);
+    const parts = (text: string, pattern: string, ...examples: readonly string[]) => {
+      const { label, ...rest } = family(pattern, '');
+      const one = { ...rest, label: { ...label, examples: examples.map((example) => ({ text: example })) } };
+      return findMissingParts(text, [one]).map(({ part, example }) => `${part} of ${example}`);
+    };
+    expect(parts('A', '^(?<a>[AB]) - (?<b>\\d)$', 'A - 2')).toEqual(['b of A - 2']);
+    expect(parts('A', '^(?<a>[AB])-(?<b>\\d)$', 'A-2', 'B-3')).toEqual(['b of A-2']);
+    expect(parts('1', '^(?<a>\\d)(?<b>\\d)$', '12')).toEqual(['a of 12', 'b of 12']);
+  });
+
+  it('are looked for among two thousand spellings at most, with the label itself', () => {
+    let tried = 0;
+    misreadsOf('O0'.repeat(30), () => {
+      tried += 1;
+      return false;
+    });
+    expect(tried).toBeGreaterThan(1_000);
+    expect(tried).toBeLessThan(2_000);
   });
 });
 

@@ -48,6 +48,8 @@ describe('what a family requires at the root', { tags: ['any-maker'] }, () => {
     ['boot.pkg', ['BOOT.PKG'], null],
     ['.boot', ['.boot'], null],
     ['images/*.img', ['images/a.img'], null],
+    ['images/*.img', ['x.bin', 'images/.a.img'], null],
+    ['boot.pkg', ['.fw/x/boot.pkg'], '.fw/x/boot.pkg'],
     ['boot.pkg', ['x.img', 'in/boot.pkg'], 'in/boot.pkg'],
     ['boot.pkg', ['a/b/c/Boot.pkg'], 'a/b/c/Boot.pkg'],
     ['images/*.img', ['fw/images/a.img'], 'fw/images/a.img'],
@@ -117,11 +119,12 @@ describe('room', { tags: ['plan-before-touch'] }, () => {
       write('A.BIN'),
       write('images/x'),
       { action: 'make-folder', path: 'images' } as const,
+      { action: 'make-folder', path: 'EMPTY' } as const,
       { action: 'remove', path: 'gone', kind: 'file', bytes: 1 } as const,
     ];
     const full = (rootSlotsFree: number) => told({ items, stick: { ...stick, rootSlotsFree } });
-    expect(full(7)).toEqual([]);
-    expect(full(6)).toEqual([['plan/root-full', 'E:', { needed: 7, free: 6 }]]);
+    expect(full(8)).toEqual([]);
+    expect(full(7)).toEqual([['plan/root-full', 'E:', { needed: 8, free: 7 }]]);
   });
 
   it('for the record ends where a reader ends', () => {
@@ -129,6 +132,11 @@ describe('room', { tags: ['plan-before-touch'] }, () => {
     const most = Math.floor(largestManifestBytes / recordedBytes(path));
     const ask = (files: number) => told({ items: Array.from({ length: files }, () => write(path)) });
     expect(ask(most)).toEqual([]);
+    const rest = largestManifestBytes - (most - 1) * recordedBytes(path);
+    const last = 'x'.repeat(rest - recordedBytes(''));
+    const exact = (name: string) =>
+      told({ items: [...Array.from({ length: most - 1 }, () => write(path)), write(name)] });
+    expect([exact(last).length, exact(`${last}x`).length]).toEqual([0, 1]);
     expect(ask(most + 1)).toEqual([
       [
         'plan/record-too-large',
@@ -149,6 +157,11 @@ describe('room', { tags: ['plan-before-touch'] }, () => {
     const files = Array.from({ length: 100 }, (_, at) => wantedFile(`${at}`, mib + 1));
     const clusters = 100 * 33 + 2 + Math.ceil((100 * 600) / 32_768);
     expect(imageBytesFor({ files, folders: ['a', 'b'] })).toBe(Math.ceil((clusters * 32_768 * 1.02) / mib + 8) * mib);
+    // Many small files: their record, and a cluster for each folder, weigh as much as they do.
+    const small = Array.from({ length: 20_000 }, (_, at) => wantedFile(`${at}`));
+    const folders = Array.from({ length: 500 }, (_, at) => `d${at}`);
+    const all = 20_000 + 500 + Math.ceil((20_000 * 600) / 32_768);
+    expect(imageBytesFor({ files: small, folders })).toBe(Math.ceil((all * 32_768 * 1.02) / mib + 8) * mib);
   });
 });
 
@@ -183,6 +196,38 @@ describe('short names that a driver makes up', { tags: ['read-alike-by-all'] }, 
         { action: 'set-aside', path: 'system image.img', to: 'aside/system image.img', bytes: 1 },
       ],
       [file('system image.img')],
+      {},
+      [],
+    ],
+    [
+      'with a number of two digits',
+      [write('SYSTE~12.IMG'), write('system image.img')],
+      [],
+      {},
+      collide('SYSTE~12.IMG', 'system image.img'),
+    ],
+    [
+      'of a folder that is made',
+      [{ action: 'make-folder', path: 'SYSTEM~1' }, write('system image')],
+      [],
+      {},
+      collide('SYSTEM~1', 'system image'),
+    ],
+    [
+      'of a file that is kept in its place',
+      [
+        write('SYSTEM~1.IMG'),
+        { action: 'keep', path: 'system image.img', bytes: 1, origin: wantedFile('x').origin, staged: false },
+      ],
+      [file('system image.img')],
+      {},
+      collide('SYSTEM~1.IMG', 'system image.img'),
+    ],
+    ['of two folders that lie there together', [write('SYSTEM~1/x')], [file('SYSTEM~1'), file('system image')], {}, []],
+    [
+      'that goes itself',
+      [{ action: 'remove', path: 'SYSTEM~1.IMG', kind: 'file', bytes: 1 }, write('system image.img')],
+      [file('SYSTEM~1.IMG')],
       {},
       [],
     ],

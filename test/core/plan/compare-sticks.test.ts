@@ -80,6 +80,7 @@ describe('the stick that was planned for', () => {
       [silent, facts],
       [named, facts],
       [{ ...facts, drive: { ...drive, serial: undefined } }, facts],
+      [facts, { ...facts, drive: { ...drive, serial: undefined } }],
     ] as const)
       expect(findDifference({ facts: before, entries }, { facts: now, entries })).toBeUndefined();
   });
@@ -90,11 +91,33 @@ describe('the stick that was planned for', () => {
       expect(findDifference({ facts: read, entries }, { facts: { ...read, ...other }, entries })).toMatch(/ was /);
   });
 
+  it('says what was and what is', () => {
+    const read = { ...facts, fileSystemFrom: 'boot-sector' as const };
+    const told = (before: Partial<StickFacts>, now: Partial<StickFacts>) =>
+      findDifference({ facts: { ...read, ...before }, entries }, { facts: { ...read, ...now }, entries });
+    expect(told({}, { fileSystem: 'exfat' })).toBe('its file system was fat32 and is exfat');
+    expect(told({}, { volumeLabel: 'OTHER' })).toBe('its volume name was none and is OTHER');
+    expect(told({}, { volumeSerial: undefined })).toBe('its volume serial was 1234-ABCD and is none');
+    expect(told({}, { partitionTable: 'gpt' })).toBe('its partition table was mbr and is gpt');
+    expect(told({}, { mediumBytes: 7 })).toBe('its size in bytes was 1000000000 and is 7');
+    expect(told({}, { volumeBytes: 7 })).toBe("its volume's size in bytes was 1000000000 and is 7");
+    expect(told({}, { clusterBytes: 512 })).toBe('its cluster size was 4096 and is 512');
+    expect(told({}, { drive: { ...drive, device: '/dev/sdc', serial: undefined } })).toBe(
+      'the drive was /dev/sdb, serial A1 and is /dev/sdc, serial unknown',
+    );
+    // A boot sector knows nothing of the medium around it, nor does one look speak for the other.
+    expect(told({}, { mediumBytes: undefined })).toBeUndefined();
+    expect(told({ partitionTable: 'unknown' }, {})).toBeUndefined();
+    const byOthers = { fileSystemFrom: 'operating-system' as const, volumeLabel: 'OTHER' };
+    expect([told({}, byOthers), told(byOthers, {})]).toEqual([undefined, undefined]);
+  });
+
   it('is gone where something else is mounted in its place, and not where nobody tells', () => {
     const mounted = { ...facts, mountPoint: '/media/stick' };
     expect(isMountGone(mounted, { ...facts, mountPoint: '/' })).toBe(true);
     expect(isMountGone(mounted, mounted)).toBe(false);
     expect(isMountGone(mounted, facts)).toBe(false);
+    expect(isMountGone(facts, mounted)).toBe(false);
   });
 
   it('has changed where a file came, went or grew', () => {

@@ -301,8 +301,157 @@ test.each<readonly [what: string, entries: readonly string[], more: Partial<Plan
       'stays me.jpg 10',
     ],
   ],
+  [
+    'what goes is listed once, and what goes with its folder goes first',
+    ['letters/', 'letters/reed.zip'],
+    { policy: 'remove', strictRoot: true },
+    ['remove letters/reed.zip', 'remove letters', ...toMake, record],
+  ],
+  [
+    'firmware in a person’s folder stays with the rest of it where nobody said otherwise',
+    ['letters/', 'letters/reed.zip 7', 'letters/a.txt'],
+    {},
+    [...toMake, record, 'stays letters 17'],
+  ],
+  [
+    'a folder is as large as what stays in it, and no other is',
+    ['letters/', 'letters/reed.zip 7', 'photos/', 'photos/a.jpg 5'],
+    { policy: 'remove' },
+    ['remove letters/reed.zip', ...toMake, record, 'stays letters 0', 'stays photos 5'],
+  ],
+  [
+    'a folder within what is set aside keeps its name, whatever that is',
+    ['reed/', 'reed/disk.iso/', 'reed/disk.iso/a.txt'],
+    { policy: 'set-aside' },
+    [`make-folder ${aside}`, `set-aside reed > ${aside}/reed`, ...toMake, record],
+  ],
+  [
+    'no new name is one that comes along',
+    ['reed.zip', 'reed.zip.set-aside', 'reed.zip-2.set-aside'],
+    { policy: 'set-aside', strictRoot: true },
+    [
+      `make-folder ${aside}`,
+      `set-aside reed.zip > ${aside}/reed.zip-3.set-aside`,
+      `set-aside reed.zip.set-aside > ${aside}/reed.zip.set-aside`,
+      `set-aside reed.zip-2.set-aside > ${aside}/reed.zip-2.set-aside`,
+      ...toMake,
+      record,
+    ],
+  ],
+  [
+    'a record is a file in the tool’s folder, and nothing else of its name',
+    ['stickwright/', 'stickwright/manifest.json/', 'letters/', 'letters/manifest.json'],
+    { policy: 'remove' },
+    ['remove stickwright/manifest.json', ...toMake, 'withdraw stickwright', record, 'stays letters 10'],
+  ],
+  [
+    'what is missing is written, and what is in the way goes, also where the record knows all the rest',
+    ['boot.pkg 600', 'images/', 'stickwright/', 'stickwright/manifest.json 900'],
+    same,
+    [
+      'withdraw stickwright/manifest.json > stickwright/MANIFEST.OLD',
+      'write images/a.img',
+      'keep boot.pkg',
+      'withdraw stickwright',
+      record,
+    ],
+  ],
+  [
+    'what is in the way goes, also where nothing is to be written',
+    [...prepared, 'reed.zip'],
+    { ...same, policy: 'remove' },
+    [
+      'withdraw stickwright/manifest.json > stickwright/MANIFEST.OLD',
+      'remove reed.zip',
+      'keep boot.pkg',
+      'keep images/a.img',
+      'withdraw stickwright',
+      record,
+    ],
+  ],
+  [
+    'what an unfinished run left is a reason to make the record anew',
+    [...prepared, 'SW-PART.TMP/'],
+    same,
+    [
+      'withdraw stickwright/manifest.json > stickwright/MANIFEST.OLD',
+      'keep boot.pkg',
+      'keep images/a.img',
+      'withdraw stickwright',
+      record,
+    ],
+  ],
+  [
+    'starting over takes away the working folders alone, and keeps what the record says until then',
+    ['SW-PART.TMP/', 'letters/', 'stickwright/', 'stickwright/manifest.json'],
+    { startsOver: true, manifest: before(), manifestAt: 'stickwright/manifest.json' },
+    [
+      'withdraw stickwright/manifest.json > stickwright/MANIFEST.OLD',
+      'remove SW-PART.TMP',
+      ...toMake,
+      'withdraw stickwright',
+      record,
+      'stays letters 0',
+    ],
+  ],
+  [
+    'starting over without a record takes away what is its own',
+    ['SW-PART.TMP/', 'SW-DONE.TMP'],
+    { startsOver: true },
+    ['remove SW-PART.TMP', ...toMake, record, 'stays SW-DONE.TMP 10'],
+  ],
+  [
+    'a file under the name of a folder that is needed makes no folder',
+    ['images'],
+    { policy: 'remove' },
+    ['remove images', ...toMake, record],
+  ],
 ])('%s', { tags: ['plan-before-touch', 'nobodys-files-vanish'] }, (_, entries, more, expected) => {
   expect(linesOf(planFor(entries, more))).toEqual(expected);
+});
+
+test('an archive that lies there whole is kept where the record of the same job knows it, and made anew if not', () => {
+  const whole = { files: [{ path: 'reed.zip', bytes: 600, origin: { from: 'archive' } as const }], folders: [] };
+  const entries = ['reed.zip 600', 'stickwright/', 'stickwright/manifest.json'];
+  const ask = (sha256: string, more: Partial<PlanInput> = {}) => {
+    const manifest = before({ files: [{ path: 'reed.zip', bytes: 600, sha256: 'x' }], folders: [] });
+    const proven = new Map([['reed.zip', { sha256, crc32: 7 }]]);
+    return linesOf(planFor(entries, { ...same, mode: 'in-os', wanted: whole, manifest, proven, ...more }));
+  };
+  expect(ask('x')).toEqual(['keep reed.zip']);
+  expect(ask('y').slice(1, 3)).toEqual(['remove reed.zip', 'write reed.zip']);
+  expect(ask('x', { sameJob: false })).toContain('write reed.zip');
+});
+
+test('what goes with a folder is counted once', () => {
+  const { items } = planFor(['reed/', 'reed/a 700', 'reed/b 300'], { policy: 'remove' });
+  const gone = items.flatMap((item) => (item.action === 'remove' ? [[item.path, item.bytes]] : []));
+  expect(gone).toEqual([
+    ['reed/b', 300],
+    ['reed/a', 700],
+    ['reed', 0],
+  ]);
+});
+
+test('a folder takes a cluster for so many names as lie in it, under their new names', () => {
+  const used = (input: Partial<PlanInput>, entries: readonly string[] = []) =>
+    (stick.freeBytes - planFor(entries, input).freeBytesAfter) / 512;
+  const many = (count: number) => ({
+    files: Array.from({ length: count }, (_, at) => ({
+      ...{ path: `images/${'a'.repeat(20)}${at}.img`, bytes: 0 },
+      origin: { from: 'entry', name: 'x', crc32: 7 } as const,
+    })),
+    folders: ['images'],
+  });
+  const record = (files: number) => Math.ceil((8192 + files * 600) / 512) + 6;
+  // Three slots for each long name, two for the folder itself and the one above it; 16 slots a cluster.
+  expect(used({ wanted: many(20) })).toBe(Math.ceil((20 * 3 + 2) / 16) + record(20));
+  expect(used({ wanted: { files: [], folders: ['images'] } })).toBe(1 + record(0));
+  const moved = Array.from({ length: 20 }, (_, at) => `${'a'.repeat(13)}${String(at).padStart(2, '0')}.fw`);
+  const glances = new Map<string, FileGlance>();
+  const aside = used({ wanted: { files: [], folders: [] }, policy: 'set-aside', glances, strictRoot: true }, moved);
+  // With `.set-aside` behind it a name of 18 characters takes a slot more.
+  expect(aside).toBe(Math.ceil((20 * 4 + 2) / 16) + record(0));
 });
 
 test('what is firmware by what lies in it, and not by its name, is set aside like any other', () => {

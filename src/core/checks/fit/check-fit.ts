@@ -31,15 +31,13 @@ interface FitQuestion {
  */
 export function checkFit(question: FitQuestion): readonly Finding[] {
   const { label, families } = question;
-  const found = question.package.readings;
-  if (label.readings.length === 0) {
-    const stranger = found.length === 0 && !question.familiesNamed;
-    if (families.length === 0 || stranger) return withoutFamily(question);
-    return [...checkLabel(label, families), ...packageFindings(question)];
-  }
-  const readings = checkLabel(label, families);
-  if (label.readings.length > 1) return [...readings, ...packageFindings(question)];
-  return [...readings, ...(found.length === 1 ? compareWithin(question) : packageFindings(question))];
+  const [panel, ...otherPanels] = label.readings;
+  const [made, ...others] = question.package.readings;
+  const stranger = made === undefined && !question.familiesNamed;
+  if (panel === undefined && (families.length === 0 || stranger)) return withoutFamily(question);
+  const comparable = panel !== undefined && otherPanels.length === 0 && made !== undefined && others.length === 0;
+  const rest = comparable ? compareWithin(question, panel, made) : packageFindings(question);
+  return [...checkLabel(label, families), ...rest];
 }
 
 /**
@@ -95,20 +93,22 @@ function packageFindings({ label, package: named, families }: FitQuestion): read
 
 /** What the package would be under the name that it had before a second download or a copy changed it. */
 function underNameBefore(fileName: string, label: LabelReading, families: readonly Family[]) {
-  const name = nameBeforeCopy(fileName)?.original;
-  const readings = name === undefined ? [] : readPackageName(name, families).readings;
-  const [made, ...others] = readings;
-  if (name === undefined || made === undefined || others.length > 0) return undefined;
+  const before = nameBeforeCopy(fileName);
+  if (before === undefined) return undefined;
+  const name = before.original;
+  const [made, ...others] = readPackageName(name, families).readings;
+  if (made === undefined || others.length > 0) return undefined;
   const [panel, ...otherPanels] = label.readings;
   const known = panel !== undefined && otherPanels.length === 0 && panel.family.family === made.family.family;
-  const answer = known ? compareFit(panel.parts, made.parts, made.agree).answer : undefined;
-  return { name, family: made.family.title, fits: answer === 'fits' };
+  const fits = known && compareFit(panel.parts, made.parts, made.agree).answer === 'fits';
+  return { name, family: made.family.title, fits };
 }
 
-function compareWithin({ label, package: { fileName, readings }, wipes }: FitQuestion): readonly Finding[] {
-  const [panel] = label.readings;
-  const [made] = readings;
-  if (panel === undefined || made === undefined) return [];
+function compareWithin(
+  { label, package: { fileName }, wipes }: FitQuestion,
+  panel: LabelReading['readings'][number],
+  made: PackageReading['readings'][number],
+): readonly Finding[] {
   if (panel.family.family !== made.family.family) {
     const facts = { label: label.normalised, panel: panel.family.title, package: made.family.title };
     return [finding('fit/package-of-another-family', fileName, facts)];

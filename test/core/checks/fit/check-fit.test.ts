@@ -116,6 +116,54 @@ describe('with a family', () => {
     ]);
   });
 
+  // A second download, or a file that was copied: what it would be under the name that it had.
+  it.each([
+    ['home-second 75/5B', 'reed.746_5B_second_home (1).zip', { family: sedge.title, fits: true }],
+    ['K2-second 75/5B', 'reed.746_5B_second_home (1).zip', { family: sedge.title, fits: false }],
+    ['VX+075+EU Rev C', 'reed.746_5B_second_home (1).zip', { family: sedge.title, fits: false }],
+    ['nonsense', 'reed.746_5B_second_home (1).zip', { family: sedge.title, fits: false }],
+    ['home-second 75/5B', 'nonsense (1).zip', undefined],
+    ['home-second 75/5B', 'nonsense.zip', undefined],
+  ])('says what a copy was before: %s and %s', (label, fileName, expected) => {
+    const before = expected && { name: 'reed.746_5B_second_home.zip', ...expected };
+    expect(ask(label, fileName).facts[1]).toMatchObject({ before });
+  });
+
+  it('says of a copy that it fits only where one family reads both', () => {
+    const file = 'reed.746_5B_second_home (1).zip';
+    const copyAmong = (families: readonly Family[]) => {
+      const { codes, facts } = ask('home-second 75/5B', file, { families });
+      return (facts[codes.indexOf('fit/package-name-unknown')] as { before?: unknown }).before;
+    };
+    const labels = { ...sedge, family: 'labels', packages: basalt.packages };
+    const packages = { ...sedge, family: 'packages', label: basalt.label, title: 'Packages' };
+    const name = 'reed.746_5B_second_home.zip';
+    expect(copyAmong([labels, packages])).toEqual({ name, family: 'Packages', fits: false });
+    expect(copyAmong([sedge, labels])).toEqual({ name, family: sedge.title, fits: false });
+    expect(copyAmong([sedge, packages])).toBeUndefined();
+  });
+
+  it('looks for more digits only among the packages of the family that reads the label', () => {
+    const file = 'reed.1234567_5B_second_K2.zip';
+    expect(ask('K2-second 75/5B', file).codes).toEqual(['label/read', 'fit/package-digits-differ']);
+    expect(ask('86 in 24P.M3', file).codes).toEqual(['label/read', 'fit/package-name-unknown']);
+    expect(ask('nonsense', file).codes).toEqual(['label/unreadable', 'fit/package-digits-differ']);
+  });
+
+  it('says that a name says nothing, and before a wipe asks for a word; whose file it is stays in doubt, too', () => {
+    const silent = { ...sedge, packages: [{ pattern: '^update\\.zip$', absent: {}, agree: [], examples: [] }] };
+    const label = 'K2-second 75/5B';
+    const calm = ask(label, 'update.zip', { families: [silent] });
+    expect(calm).toMatchObject({ codes: ['label/read', 'fit/name-says-nothing'], verdict: 'unproven' });
+    expect(calm.facts[1]).toEqual({ label });
+    const wiped = ask(label, 'update.zip', { families: [silent], wipes: true });
+    expect(wiped.codes).toEqual(['label/read', 'fit/name-says-nothing-before-wipe', 'fit/name-says-nothing']);
+    expect(wiped).toMatchObject({ verdict: 'not-ready', facts: [{}, { label }, { label }] });
+    const made = { labels: [label], packages: ['update.zip'], by: 'x', 'where-read': {}, confirmed: [] };
+    const table = { ...silent, 'made-from': made };
+    expect(ask(label, 'update.zip', { families: [table] }).codes).toContain('fit/family-unconfirmed');
+  });
+
   it('says how the family names its packages, where nobody knows the name', () => {
     expect(ask('home-second 75/5B', 'firmware.zip').facts[1]).toEqual({
       family: sedge.title,

@@ -1,7 +1,7 @@
 import { describe, expect, it, test } from 'vitest';
 import { judgeFamilyFiles } from '../../../../src/core/checks/fit/check-families.ts';
 import { checkFit } from '../../../../src/core/checks/fit/check-fit.ts';
-import { isUnconfirmed, whyNotConfirming } from '../../../../src/core/checks/fit/check-origin.ts';
+import { checkOrigin, isUnconfirmed, whyNotConfirming } from '../../../../src/core/checks/fit/check-origin.ts';
 import { textsOf, verdictOf } from '../../../../src/core/findings/finding.ts';
 import { guessTableParts, tableExamples } from '../../../../src/core/guide/table-family.ts';
 import { proposeFamily, writeFamilyYaml } from '../../../../src/core/label/propose-family.ts';
@@ -45,6 +45,37 @@ describe('a family that was made from what lies on the table', () => {
     const confirmed = made(`[{ label: '86:QD by R1', package: quartz_qd_r1_20231204.zip, from: 'room 2.14 took it' }]`);
     expect(isUnconfirmed(confirmed)).toBe(false);
     expect(verdictOf(judge(confirmed))).toBe('ready');
+  });
+
+  test('says what does not fit, and which variant it is', () => {
+    const why = (panel: string, file: string) => whyNotConfirming({ label: panel, package: file }, made());
+    expect(why('86:QD by R1', 'quartz_qd_r3_20231204.zip')).toBe(
+      'They do not fit each other by the family file: factory.',
+    );
+    expect(why('86:QB by R2', 'quartz_qb_r2_20240201.zip')).toContain('made from (QB, R2);');
+  });
+
+  test('is not confirmed by a file whose name says nothing', { tags: ['doubt-stays'] }, () => {
+    const family = made();
+    const silent = { ...family, packages: [{ pattern: '^update\\.zip$', absent: {}, agree: [], examples: [] }] };
+    const pair = { label: '86:QD by R1', package: 'update.zip', from: 'room 2.14' };
+    expect(whyNotConfirming(pair, silent)).toContain('says nothing of the panel');
+    const from = family['made-from'];
+    expect(isUnconfirmed({ ...silent, ...(from && { 'made-from': { ...from, confirmed: [pair] } }) })).toBe(true);
+  });
+
+  test('is not confirmed by any of the variants that it was made from', { tags: ['doubt-stays'] }, () => {
+    const family = made();
+    const from = family['made-from'];
+    const two = { ...family, ...(from && { 'made-from': { ...from, labels: [label, '86:QD by R1'] } }) };
+    const pair = { label: '110:QB by R2', package: name };
+    expect(whyNotConfirming(pair, two)).toContain('It is the variant');
+    const { 'made-from': _, ...known } = family;
+    expect([whyNotConfirming(pair, known), isUnconfirmed(known), checkOrigin(name, known)]).toEqual([
+      undefined,
+      false,
+      [],
+    ]);
   });
 
   it.each([
