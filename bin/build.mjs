@@ -44,6 +44,7 @@ await bundle.write({
 });
 await bundle.close();
 await buildPage('page', ['index.html', 'page.css', 'icon.svg']);
+await buildPocket();
 // Whoever runs the command meanwhile sees the old build or the new one.
 const old = `${unfinished}-old`;
 if (existsSync(`${root}dist`)) renameSync(`${root}dist`, old);
@@ -77,4 +78,26 @@ async function buildPage(name, files) {
   for (const file of files) copyFileSync(`${root}src/${name}/${file}`, `${folder}/${file}`);
   for (const file of [`${name}.js`, ...files])
     writeFileSync(`${folder}/${file}.br`, brotliCompressSync(readFileSync(`${folder}/${file}`)));
+}
+
+/** What runs in a phone, as one script that is laid into each file; it has no map, for nobody there could open it. */
+async function buildPocket() {
+  const page = await rolldown({
+    cwd: root,
+    input: 'src/pocket/main.tsx',
+    platform: 'browser',
+    resolve: { tsconfigFilename: 'src/pocket/tsconfig.json' },
+    // No module but these does anything by being there: what is not used stays out, the schemas above all.
+    treeshake: {
+      moduleSideEffects: [
+        { test: /src\/pocket\/main\.tsx$|node_modules\/(@preact|preact)\//, sideEffects: true },
+        { test: /./, sideEffects: false },
+      ],
+    },
+    logLevel: 'warn',
+  });
+  const file = `${unfinished}/pocket/pocket.js`;
+  await page.write({ file, format: 'iife', minify: true, codeSplitting: false });
+  await page.close();
+  copyFileSync(`${root}src/pocket/pocket.css`, `${unfinished}/pocket/pocket.css`);
 }

@@ -16,6 +16,7 @@ const stages = [
   ['Format and lint', 'node_modules/@biomejs/biome/bin/biome', 'ci', '.'],
   ['Types', 'node_modules/typescript/bin/tsc', '--noEmit', '-p', 'test'],
   ['Types of what runs in a browser', 'node_modules/typescript/bin/tsc', '-p', 'src/page'],
+  ['Types of what runs in a phone', 'node_modules/typescript/bin/tsc', '-p', 'src/pocket'],
   ['Dead code', 'node_modules/knip/bin/knip.js', '--config', 'test/knip.json'],
   [
     'Tests, with the layers and the outside checks among them',

@@ -103,6 +103,7 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
     'print room cards, tags for the sticks, and a cover sheet',
     async () => (await import('./round/cards.ts')).roundCards,
   ],
+  ['round pocket', 'write a file for a phone', async () => (await import('./round/pocket.ts')).roundPocket],
   ['round record', 'note what was done in a room', async () => (await import('./round/record.ts')).roundRecord],
   [
     'round merge',

@@ -8,6 +8,7 @@ import type {
   RoundStatusReport,
 } from '../core/report/round-reports.ts';
 import { exportChanges, giveBack } from '../core/rounds/filled/export-changes.ts';
+import { checkPocketReading } from '../core/rounds/pocket/read-pocket.ts';
 import { checkMerged, checkWrittenOut } from '../core/rounds/records/check-records.ts';
 import { checkRoomAnswer } from '../core/rounds/records/check-visit.ts';
 import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
@@ -88,9 +89,10 @@ export async function mergeRounds(sources: readonly string[], folder: RoundFolde
   const merged: RoundMergeReport['merged'][number][] = [];
   const findings: Finding[] = [];
   for (const from of sources) {
-    const { added, known, damaged } = await folder.merge(from);
+    const { added, known, damaged, pocket } = await folder.merge(from);
     merged.push({ from, added, known });
     findings.push(...checkMerged({ from, added, known, damaged }));
+    if (pocket !== undefined) findings.push(...checkPocketReading(from, pocket));
   }
   return { command: 'round merge', verdict: verdictOf(findings), findings, place: folder.place, merged };
 }

@@ -43,6 +43,7 @@ const ordersWithin = {
       ['cards', 'filled', 'prepare'],
       'paper, rows that came back, and the next preparation: each from plan and records',
     ],
+    [['pocket'], 'what one person carries on a phone: what the cards say; and lines that come back'],
   ],
 };
 

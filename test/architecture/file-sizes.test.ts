@@ -6,7 +6,7 @@ const isData = (path: string): boolean => path.startsWith('src/core/findings/cat
 
 const files = readdirSync('src', { recursive: true, encoding: 'utf8' })
   .map((path) => `src/${path.replaceAll('\\', '/')}`)
-  .filter((path) => /\.(ts|js)$/.test(path))
+  .filter((path) => /\.(tsx?|js)$/.test(path))
   .map((path) => ({ path, lines: readFileSync(path, 'utf8').split('\n').length - 1 }))
   .toSorted((one, other) => one.lines - other.lines);
 
@@ -14,7 +14,7 @@ describe('comments', () => {
   it('stay within 120 columns', () => {
     const long = ['src', 'test', 'bin', 'samples'].flatMap((room) =>
       readdirSync(room, { recursive: true, encoding: 'utf8' })
-        .filter((path) => /\.[cm]?[jt]s$/.test(path) && !path.startsWith('fixtures/version-'))
+        .filter((path) => /\.[cm]?[jt]sx?$/.test(path) && !path.startsWith('fixtures/version-'))
         .flatMap((path) =>
           readFileSync(`${room}/${path}`, 'utf8')
             .split('\n')

@@ -78,7 +78,7 @@ export const roundCards = command({
     (await import('../../render/json/round-documents.ts')).roundCardsDocument(report, exitCode),
 });
 
-async function planOf(folder: RoundFolder): Promise<Round> {
+export async function planOf(folder: RoundFolder): Promise<Round> {
   const plan = await folder.plan();
   if (plan !== undefined) return plan;
   throw new UsageError(
@@ -87,7 +87,7 @@ async function planOf(folder: RoundFolder): Promise<Round> {
   );
 }
 
-async function keysOf(typed: readonly string[], { rooms }: Round): Promise<ReadonlySet<string>> {
+export async function keysOf(typed: readonly string[], { rooms }: Round): Promise<ReadonlySet<string>> {
   const { findRoom, roomInWords } = await import('../../core/rounds/records/find-room.ts');
   const keys = typed.map((words) => {
     const answer = findRoom(words, rooms, { label: undefined, serial: undefined });

@@ -5,6 +5,7 @@ import { driveFindings } from './catalogue/drive.ts';
 import { fitFindings } from './catalogue/fit.ts';
 import { mediumFindings } from './catalogue/medium.ts';
 import { planFindings } from './catalogue/plan.ts';
+import { pocketFindings } from './catalogue/pocket.ts';
 import { recordFindings } from './catalogue/record.ts';
 import { returnedFindings } from './catalogue/returned.ts';
 import { roomFindings } from './catalogue/room.ts';
@@ -32,6 +33,7 @@ export const catalogue = {
   ...roomFindings,
   ...roundFindings,
   ...recordFindings,
+  ...pocketFindings,
 };
 
 export type FindingCode = keyof typeof catalogue;

@@ -112,8 +112,3 @@ export const roundRecordSchema = z.union([record1Schema, record2Schema]);
 export type RoundRecord = z.infer<typeof roundRecordSchema>;
 export type RoundRecordOf<Kind extends RoundRecord['kind']> = Extract<RoundRecord, { readonly kind: Kind }>;
 export type Visit = RoundRecordOf<'visit'> | RoundRecordOf<'looked'>;
-
-export const isVisit = (record: RoundRecord): record is Visit => record.kind === 'visit' || record.kind === 'looked';
-
-/** Somebody looked whether the panel has updated itself. */
-export const isOverTheAir = ({ kind }: Pick<Visit, 'kind'>): boolean => kind === 'looked';

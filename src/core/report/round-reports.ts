@@ -94,6 +94,17 @@ export interface RoundRecordReport extends Judged {
   readonly ladder: Ladder | undefined;
 }
 
+export interface RoundPocketReport extends Judged {
+  readonly command: 'round pocket';
+  /** Id of the file, which its lines carry. */
+  readonly pocket: string;
+  readonly who: string;
+  /** Keys of its rooms, in walking order. */
+  readonly rooms: readonly string[];
+  readonly file: string;
+  readonly bytes: number;
+}
+
 export interface RoundMergeReport extends Judged {
   readonly command: 'round merge';
   readonly merged: readonly { readonly from: string; readonly added: number; readonly known: number }[];

@@ -2,33 +2,31 @@ import { createHash, randomBytes } from 'node:crypto';
 import { readdir, rm, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
+import { isOfPocket, type PocketReading, readPocketText } from '../../core/rounds/pocket/read-pocket.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 import { compareRecords, uniteRecords } from '../../core/rounds/records/order-records.ts';
+import { lineStart, serialiseRoundRecord } from '../../core/rounds/records/own-digests.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
+import { listPockets, nodePocketTools } from './pocket-files.ts';
 import {
   type BrokenLine,
   type FileReading,
+  largestRecordsBytes,
   readRecordFile,
   readRecordFiles,
   recordExtension,
   recordsFolder,
   type WholeLine,
 } from './read-lines.ts';
-import { type RecordListing, toRoundError } from './rounds.ts';
-
-interface Merged {
-  readonly added: number;
-  readonly known: number;
-  readonly damaged: readonly DamagedLine[];
-}
+import { type Merged, type RecordListing, toRoundError } from './rounds.ts';
 
 /**
  * Takes in what another folder or file has and this one has not, byte for byte, as a new file that shows its name only
  * when it is written and flushed. Lines that are not whole are taken along too: a later version may read them.
  */
 export async function mergeRecords(place: string, from: string): Promise<Merged> {
-  const theirs = await readSource(from);
+  const { pocket, ...theirs } = await readSource(from, place);
   const folder = join(place, recordsFolder);
   const ours = await readRecordFiles(folder);
   const known = new Set(ours.whole.map(({ record }) => record.selfSha256));
@@ -43,16 +41,20 @@ export async function mergeRecords(place: string, from: string): Promise<Merged>
   ];
   if (taken.length > 0) await writeMerged(folder, taken);
   const damaged = damage.map(({ file, line, problem }) => ({ file, line, problem }));
-  return { added: added.length, known: lines.size - added.length, damaged };
+  return { added: added.length, known: lines.size - added.length, damaged, pocket };
 }
 
-/** A round's folder, its folder of records, or one file. */
-async function readSource(from: string): Promise<FileReading> {
+interface Source extends FileReading {
+  readonly pocket?: PocketReading;
+}
+
+/** A round's folder, its folder of records, one file, or what came back from a phone that PLACE gave a file to. */
+async function readSource(from: string, place: string): Promise<Source> {
   const facts = await stat(from).catch((cause) => {
     if (systemWordOf(cause) !== 'ENOENT' && systemWordOf(cause) !== 'ENOTDIR') throw toRoundError(cause, 'read', from);
     throw new ToolError('round/not-found', from, `There is no ${from}.`, 'Check the path; nothing was merged.', cause);
   });
-  if (!facts.isDirectory()) return await readRecordFile(from, basename(from));
+  if (!facts.isDirectory()) return (await readFromPhone(from, place)) ?? (await readRecordFile(from, basename(from)));
   const names = await readdir(from).catch((cause) => {
     throw toRoundError(cause, 'read', from);
   });
@@ -66,6 +68,24 @@ async function readSource(from: string): Promise<FileReading> {
     `${from} holds no records of a round.`,
     `Name the other round's folder, or a file that ends in ${recordExtension}; nothing was merged.`,
   );
+}
+
+/** Undefined where FROM is none of what a phone gives out. */
+async function readFromPhone(from: string, place: string): Promise<Source | undefined> {
+  const bytes = await readRegularFile(from, largestRecordsBytes).catch((cause) => {
+    throw toRoundError(cause, 'read', from);
+  });
+  const text = bytes.toString('utf8');
+  // In a file of records a person's words may look like anything.
+  if (!isOfPocket(text) || text.startsWith(lineStart) || text.includes(`\n${lineStart}`)) return undefined;
+  const pocket = readPocketText(text, await listPockets(place), nodePocketTools);
+  const whole = pocket.records.map((record, index) => ({
+    record,
+    file: basename(from),
+    line: index + 1,
+    bytes: Buffer.from(serialiseRoundRecord(record)),
+  }));
+  return { whole, broken: [], pocket };
 }
 
 /** The name is made from the content: the same merge on two desks that share the folder is one file. */

@@ -3,6 +3,7 @@ import { basename, dirname, extname, join, resolve } from 'node:path';
 import { startRecordFile } from './append-records.ts';
 import { listRecords, mergeRecords } from './merge-records.ts';
 import { readList, readPlan, writePlan } from './plan-file.ts';
+import { keepPocket, listPockets } from './pocket-files.ts';
 import type { RoundFolder } from './rounds.ts';
 
 /**
@@ -14,6 +15,8 @@ export const openRound = (place: string, who: string): RoundFolder => ({
   plan: () => readPlan(place),
   list: () => readList(place),
   savePlan: (round, list) => writePlan(place, round, list),
+  pockets: () => listPockets(place),
+  keepPocket: (pocket) => keepPocket(place, pocket),
   ...openRecords(place, who),
 });
 

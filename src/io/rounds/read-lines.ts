@@ -74,7 +74,7 @@ function partsOf(bytes: Buffer): readonly Buffer[] {
 /** Long enough for a line that is being written just now to be finished. */
 const writingMs = 40;
 /** One run of one person; merged files have the lines of many, and are still far below. */
-const largestRecordsBytes = 256 * 2 ** 20;
+export const largestRecordsBytes = 256 * 2 ** 20;
 
 /** Reads a file; where its end is torn it is looked at once more, for somebody may be writing it just now. */
 export async function readRecordFile(path: string, name: string): Promise<FileReading> {

@@ -1,6 +1,8 @@
 import type { Round } from '../../core/model/round.ts';
 import type { RoundRecord } from '../../core/model/round-record.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
+import type { KnownPocket } from '../../core/rounds/pocket/make-pocket.ts';
+import type { PocketReading } from '../../core/rounds/pocket/read-pocket.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 
 /**
@@ -26,12 +28,22 @@ export interface RoundFolder {
    */
   append(records: readonly RoundRecord[]): Promise<void>;
   /**
-   * Takes in the lines of another folder or file; says how many were new. Nothing is lost, in whichever order they
-   * come.
+   * Takes in the lines of another folder or file, or what came back from a phone; says how many were new. Nothing is
+   * lost, in whichever order they come.
    */
-  merge(
-    from: string,
-  ): Promise<{ readonly added: number; readonly known: number; readonly damaged: readonly DamagedLine[] }>;
+  merge(from: string): Promise<Merged>;
+  /** The files for phones that this round made. */
+  pockets(): Promise<readonly KnownPocket[]>;
+  /** Remembers one, so that what comes back is known. Throws `round/write-failed`. */
+  keepPocket(pocket: KnownPocket): Promise<void>;
+}
+
+export interface Merged {
+  readonly added: number;
+  readonly known: number;
+  readonly damaged: readonly DamagedLine[];
+  /** Where it came back from a phone. */
+  readonly pocket: PocketReading | undefined;
 }
 
 export interface RecordListing {

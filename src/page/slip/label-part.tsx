@@ -46,7 +46,7 @@ export function LabelPart() {
   );
 }
 
-/** A plate that is copied as a whole has many lines; the first that a family reads is taken, and shown to be compared. */
+/** A plate that is copied whole has many lines; the first that a family reads is taken, and shown to be compared. */
 function pastePlate(event: ClipboardEvent): void {
   const pasted = event.clipboardData?.getData('text') ?? '';
   if (!/[\r\n]/.test(pasted.trim())) return;

@@ -45,13 +45,10 @@ export const cautionBlocks = ({ load }: RoomCard, sizes: CardSizes): readonly Bl
 export const stopBlock = (sizes: CardSizes): Block => runIn('stop', 'Stop at once:', `${stopAtOnce}.`, sizes);
 
 /** The first rungs of the ladder (common practice, no source). */
-export const failBlock = (sizes: CardSizes): Block =>
-  runIn(
-    'fail',
-    'If it fails:',
-    'photograph the screen and write down its words. Verify the stick; then another port; then another verified stick. After two whole tries stop, and ask the maker.',
-    sizes,
-  );
+export const ifItFails =
+  'photograph the screen and write down its words. Verify the stick; then another port; then another verified stick. After two whole tries stop, and ask the maker.';
+
+export const failBlock = (sizes: CardSizes): Block => runIn('fail', 'If it fails:', ifItFails, sizes);
 
 /** Height of the field for the words on the screen: two lines to write on, or one where room is short. */
 export const outcomeMm = ({ writeMm, short }: CardSizes): number => Math.round(writeMm * (short ? 1.3 : 2) * 10) / 10;

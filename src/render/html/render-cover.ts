@@ -2,9 +2,9 @@ import { modeTraits } from '../../core/model/mode.ts';
 import type { CoverSheet } from '../../core/rounds/cards/make-cover.ts';
 import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import { alwaysMind, stopAtOnce } from '../../core/rounds/plan/usual-practice.ts';
+import { gravestOf, onPaper } from '../../core/text/on-paper.ts';
 import { box, drawHatch, line } from './draw-marks.ts';
 import { buildText, Html, html, inPageMargin, nameText, nothing, pageDocument } from './html.ts';
-import { gravestOf, onPaper } from './on-paper.ts';
 
 /** The round at a glance, for the desk and for whoever drives. */
 export function renderCover(cover: CoverSheet): string {

@@ -10,9 +10,9 @@ import {
   roomProgress,
   type StickStatus,
 } from '../../core/rounds/records/round-status.ts';
+import { gravestOf, onPaper } from '../../core/text/on-paper.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { buildText, type Html, html, inPageMargin, nothing, pageDocument } from './html.ts';
-import { gravestOf, onPaper } from './on-paper.ts';
 
 /**
  * The round on paper: A4, black and white, for whoever keeps the list and whoever signs. AT is when it was made, RFC

@@ -5,6 +5,7 @@ import type {
   RoundLadderReport,
   RoundMergeReport,
   RoundPlanReport,
+  RoundPocketReport,
   RoundPrepareReport,
   RoundRecordReport,
   RoundStatusReport,
@@ -74,6 +75,17 @@ export const roundRecordDocument = (report: RoundRecordReport, exitCode: number)
   recorded: report.recorded,
   rooms: report.rooms.map(roomOf),
   ladder: report.ladder === undefined ? null : ladderOf(report.ladder),
+});
+
+export const roundPocketDocument = (report: RoundPocketReport, exitCode: number): ReportDocument => ({
+  ...head(report.command, report.verdict, exitCode),
+  findings: findingsOf(report.findings),
+  place: report.place,
+  pocket: report.pocket,
+  who: report.who,
+  rooms: report.rooms,
+  file: report.file,
+  bytes: report.bytes,
 });
 
 export const roundMergeDocument = (report: RoundMergeReport, exitCode: number): ReportDocument => ({

@@ -1,5 +1,10 @@
 import { severityOf } from '../../core/findings/finding.ts';
-import type { RoundLadderReport, RoundMergeReport, RoundRecordReport } from '../../core/report/round-reports.ts';
+import type {
+  RoundLadderReport,
+  RoundMergeReport,
+  RoundPocketReport,
+  RoundRecordReport,
+} from '../../core/report/round-reports.ts';
 import { progressWords } from '../../core/rounds/filled/export-changes.ts';
 import type { Ladder, Rung } from '../../core/rounds/records/failure-ladder.ts';
 import type { RoomStatus } from '../../core/rounds/records/round-status.ts';
@@ -49,6 +54,12 @@ export function renderRoundMerge({ findings, merged, place }: RoundMergeReport, 
   const added = merged.reduce((sum, one) => sum + one.added, 0);
   const answer = `${painter(look)(['bold', 'green'], 'MERGED')}: ${countInWords(added, 'new line')}.\n`;
   return `${fact('Round', place, look)}${renderFindings(findings, look)}\n${answer}`;
+}
+
+export function renderRoundPocket({ findings, file, who, rooms }: RoundPocketReport, look: Look): string {
+  const answer = `${painter(look)(['bold', 'green'], 'WRITTEN')}: ${countInWords(rooms.length, 'room')} for ${tame(who)}.\n`;
+  const next = 'Open it on the phone, once, while you are still here: it says what that phone gives it.';
+  return `${fact('File', file, look)}${fact('Next', next, look)}${renderFindings(findings, look)}\n${answer}`;
 }
 
 const margin = 8;

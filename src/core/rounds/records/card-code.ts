@@ -68,7 +68,8 @@ const fromBase64Url = (text: string): Uint8Array =>
 /** Those of a stick code: none is misread for another. */
 const alphabet = 'ACDEFHJKLMNPRTWXY3479';
 
-function checkOf(text: string): string {
+/** Four characters over a text, so that a slip in it is noticed. */
+export function checkOf(text: string): string {
   let rest = CRC32.str(text) >>> 0;
   let check = '';
   for (let place = 0; place < 4; place++) {

@@ -1,11 +1,11 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { RoundRoom } from '../../model/round.ts';
-import { isOverTheAir, type Visit } from '../../model/round-record.ts';
+import type { Visit } from '../../model/round-record.ts';
 import { normaliseLabel, upperForComparing } from '../../text/label-text.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { type PanelHint, type RoomAnswer, roomInWords } from './find-room.ts';
 import type { WithoutDigest } from './own-digests.ts';
-import { type RelateBuilds, readVisit } from './read-visit.ts';
+import { isOverTheAir, type RelateBuilds, readVisit } from './read-visit.ts';
 import type { RoomStatus } from './round-status.ts';
 
 const comparable = (text: string): string => upperForComparing(normaliseLabel(text));

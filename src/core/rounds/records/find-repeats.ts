@@ -1,7 +1,7 @@
 import type { Load, Round } from '../../model/round.ts';
-import { isOverTheAir, type Visit } from '../../model/round-record.ts';
+import type { Visit } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
-import type { VisitReading } from './read-visit.ts';
+import { isOverTheAir, type VisitReading } from './read-visit.ts';
 import type { Repeat, RoomStatus } from './round-status.ts';
 
 interface Try {

@@ -1,12 +1,21 @@
 import { type Finding, finding } from '../../findings/finding.ts';
 import type { Load, Round, RoundRoom } from '../../model/round.ts';
-import { isOverTheAir, isVisit, type RoundRecord } from '../../model/round-record.ts';
+import type { RoundRecord } from '../../model/round-record.ts';
 import { groupBy } from '../../text/words.ts';
 import { sticksOf, withoutWithdrawn } from '../plan/stick-codes.ts';
 import { leastMinutes } from '../plan/usual-practice.ts';
 import { findRepeats } from './find-repeats.ts';
 import { compareRecords, foldSticks, roomFinder } from './order-records.ts';
-import { familyOf, type RelateBuilds, readVisit, recordInWords, saidInWords, type VisitReading } from './read-visit.ts';
+import {
+  familyOf,
+  isOverTheAir,
+  isVisit,
+  type RelateBuilds,
+  readVisit,
+  recordInWords,
+  saidInWords,
+  type VisitReading,
+} from './read-visit.ts';
 import { type RoomProgress, type RoomStatus, type RoundStatus, roomProgress } from './round-status.ts';
 
 /** What became of a round so far: its plan, and the records of any order, each id once. */

@@ -3,7 +3,12 @@ import { readBuild } from '../../build/read-build.ts';
 import type { BuildOrder } from '../../model/build.ts';
 import type { Family } from '../../model/family.ts';
 import type { Round, RoundRoom } from '../../model/round.ts';
-import { isOverTheAir, type RoundRecord, type Visit } from '../../model/round-record.ts';
+import type { RoundRecord, Visit } from '../../model/round-record.ts';
+
+export const isVisit = (record: RoundRecord): record is Visit => record.kind === 'visit' || record.kind === 'looked';
+
+/** Somebody looked whether the panel has updated itself. */
+export const isOverTheAir = ({ kind }: Pick<Visit, 'kind'>): boolean => kind === 'looked';
 
 /**
  * What a visit came to. `step`: a build on the way was reached, not yet the target. `unclear`: somebody says it is

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Round } from '../../../../src/core/model/round.ts';
-import { isVisit, type RoundRecord, type RoundRecordOf } from '../../../../src/core/model/round-record.ts';
+import type { RoundRecord, RoundRecordOf } from '../../../../src/core/model/round-record.ts';
 import { foldRound } from '../../../../src/core/rounds/records/fold-round.ts';
-import { relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
+import { isVisit, relateBuilds } from '../../../../src/core/rounds/records/read-visit.ts';
 import type { RoomStatus, RoundStatus } from '../../../../src/core/rounds/records/round-status.ts';
 import { loadFamilies } from '../../../../src/io/families/load-families.ts';
 import { recordArbitrary } from '../../../fixtures/records/record-arbitrary.ts';

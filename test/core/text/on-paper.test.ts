@@ -5,7 +5,7 @@ import { makeCards } from '../../../src/core/rounds/cards/make-cards.ts';
 import { makeCover, makeTags } from '../../../src/core/rounds/cards/make-cover.ts';
 import { foldRound } from '../../../src/core/rounds/records/fold-round.ts';
 import { relateBuilds } from '../../../src/core/rounds/records/read-visit.ts';
-import { onPaper } from '../../../src/render/html/on-paper.ts';
+import { onPaper } from '../../../src/core/text/on-paper.ts';
 import { renderCards } from '../../../src/render/html/render-cards.ts';
 import { renderCover } from '../../../src/render/html/render-cover.ts';
 import { renderRoundReport } from '../../../src/render/html/render-round-report.ts';

@@ -1,4 +1,4 @@
-import type { RoundRoom } from '../../core/model/round.ts';
+import type { RoundRoom } from '../model/round.ts';
 
 type Said = RoundRoom['findings'][number];
 

@@ -1,0 +1,234 @@
+import { useSignal } from '@preact/signals';
+import type { Finding } from '../core/findings/finding.ts';
+import { makeVisit, type SaidOutcome } from '../core/rounds/records/make-visit.ts';
+import { type RelateBuilds, recordInWords } from '../core/rounds/records/read-visit.ts';
+import type { RoomStatus } from '../core/rounds/records/round-status.ts';
+import { addLine, lines, pocket, status } from './kept.ts';
+import { isAcceptable, isStop, Said, Told } from './marks.tsx';
+import { clockOf, localTime, newId } from './phone.ts';
+import { texts } from './texts.ts';
+
+type Kind = 'done' | 'failed' | 'skipped' | 'not-yet';
+
+interface OutcomeProps {
+  readonly one: RoomStatus;
+  readonly relate: RelateBuilds;
+  /** Code of the stick that was checked. */
+  readonly stick: string | undefined;
+  readonly kinds: readonly Kind[];
+  /** Why it is to be skipped, where that is known. */
+  readonly why: string;
+}
+
+const names: Readonly<Record<Kind, string>> = {
+  done: texts.done,
+  failed: texts.failed,
+  skipped: texts.skipped,
+  'not-yet': texts.notYet,
+};
+const asks: Readonly<Record<Kind, string>> = {
+  done: texts.newBuild,
+  failed: texts.exactWords,
+  skipped: texts.why,
+  'not-yet': texts.newBuild,
+};
+
+/** What became of it, judged as the desk judges it, and kept at once. */
+export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
+  const kind = useSignal<Kind | undefined>(undefined);
+  const words = useSignal(why);
+  const said = useSignal<readonly Finding[]>([]);
+  const because = useSignal('');
+  const missing = useSignal('');
+
+  const outcomeOf = (chosen: Kind, text: string): SaidOutcome =>
+    chosen === 'done'
+      ? { kind: 'done', build: text }
+      : chosen === 'not-yet'
+        ? { kind: 'not-yet', build: text === '' ? undefined : text }
+        : { kind: chosen, text };
+
+  const record = (chosen: Kind, accepted: string): void => {
+    const text = words.value.trim();
+    missing.value = '';
+    if (text === '' && chosen !== 'not-yet') {
+      missing.value = chosen === 'done' ? texts.emptyBuild : texts.emptyWords;
+      return;
+    }
+    const now = localTime();
+    const wish = {
+      room: one.room.key,
+      label: undefined,
+      serial: undefined,
+      stick: chosen === 'skipped' ? undefined : stick,
+      before: undefined,
+      wiped: undefined,
+      note:
+        accepted === ''
+          ? undefined
+          : said.value
+              .filter(isStop)
+              .map(({ code }) => `${code} accepted: ${accepted}`)
+              .join('\n'),
+      outcome: outcomeOf(chosen, text),
+      at: now,
+      who: pocket.who,
+    };
+    const made = makeVisit(wish, status.value, relate, { id: newId(), notedAt: now });
+    const stops = made.findings.filter(isStop);
+    if (
+      made.record === undefined ||
+      stops.some((found) => !isAcceptable(found)) ||
+      (stops.length > 0 && accepted === '')
+    ) {
+      said.value = made.findings;
+      return;
+    }
+    said.value = made.findings.filter((found) => !isStop(found));
+    addLine(made.record);
+    words.value = '';
+    because.value = '';
+    kind.value = undefined;
+    scrollTo(0, 0);
+  };
+
+  const chosen = kind.value;
+  const stops = said.value.filter(isStop);
+  return (
+    <section class="outcome" id="outcome">
+      <h2>{texts.outcome}</h2>
+      <fieldset class="row">
+        <legend class="quiet">{texts.outcome}</legend>
+        {kinds.map((one) => (
+          <button
+            type="button"
+            aria-pressed={chosen === one}
+            onClick={() => {
+              kind.value = one;
+              words.value = one === 'skipped' ? why : '';
+              said.value = [];
+            }}
+          >
+            {names[one]}
+          </button>
+        ))}
+      </fieldset>
+      {chosen !== undefined && (
+        <form
+          onSubmit={(event) => {
+            event.preventDefault();
+            record(chosen, '');
+          }}
+        >
+          <label>
+            {asks[chosen]}
+            <textarea
+              class={chosen === 'done' || chosen === 'not-yet' ? 'mono' : ''}
+              rows={chosen === 'done' || chosen === 'not-yet' ? 1 : 3}
+              maxLength={500}
+              value={words.value}
+              onInput={(event) => {
+                words.value = event.currentTarget.value;
+                said.value = [];
+              }}
+              autocomplete="off"
+              autocapitalize="off"
+              spellcheck={false}
+            />
+          </label>
+          <button type="submit" class="main">
+            {texts.record}
+          </button>
+        </form>
+      )}
+      {missing.value !== '' && <Told kind="stop">{missing.value}</Told>}
+      {said.value.map((found) => (
+        <Said found={found} />
+      ))}
+      {chosen !== undefined && stops.length > 0 && stops.every(isAcceptable) && (
+        <form
+          onSubmit={(event) => {
+            event.preventDefault();
+            if (because.value.trim().length >= 3) record(chosen, because.value.trim());
+          }}
+        >
+          <label>
+            {texts.isSo}
+            <input
+              value={because.value}
+              onInput={(event) => {
+                because.value = event.currentTarget.value;
+              }}
+            />
+          </label>
+          <button type="submit">{texts.recordAnyway}</button>
+        </form>
+      )}
+    </section>
+  );
+}
+
+/** What is noted of this room, by the desk and here; an entry of this phone can be taken back, and stays. */
+export function Entries({ one }: { readonly one: RoomStatus }) {
+  const open = useSignal('');
+  const why = useSignal('');
+  const own = lines.value.map(({ record }) => record);
+  const gone = new Set(own.flatMap((record) => (record.kind === 'withdrawn' ? [record.withdraws] : [])));
+  const earlier = one.visits.map(({ visit }) => visit).filter(({ id }) => !own.some((record) => record.id === id));
+  const mine = own.filter((record) => 'room' in record && record.room === one.room.key);
+  if (earlier.length + mine.length === 0) return null;
+  const takeBack = (id: string): void => {
+    const now = localTime();
+    const base = { schema: 'stickwright/round-record/1', id: newId(), at: now, notedAt: now, who: pocket.who } as const;
+    addLine({ ...base, kind: 'withdrawn', withdraws: id, because: why.value.trim() });
+    open.value = '';
+    why.value = '';
+  };
+  return (
+    <section class="entries" id="entries">
+      <h2>{texts.entriesOf}</h2>
+      <ul>
+        {[...earlier, ...mine].map((record) => (
+          <li class={gone.has(record.id) ? 'gone' : ''}>
+            {texts.entryOf(
+              clockOf(record.at),
+              record.who,
+              recordInWords(record as Parameters<typeof recordInWords>[0]),
+            )}
+            {gone.has(record.id) && <b> ({texts.takenBack})</b>}
+            {mine.some(({ id }) => id === record.id) && !gone.has(record.id) && (
+              <button
+                type="button"
+                class="small"
+                onClick={() => {
+                  open.value = record.id;
+                }}
+              >
+                {texts.takeBack}
+              </button>
+            )}
+            {open.value === record.id && (
+              <form
+                onSubmit={(event) => {
+                  event.preventDefault();
+                  if (why.value.trim().length >= 3) takeBack(record.id);
+                }}
+              >
+                <label>
+                  {texts.takeBackWhy}
+                  <input
+                    value={why.value}
+                    onInput={(event) => {
+                      why.value = event.currentTarget.value;
+                    }}
+                  />
+                </label>
+                <button type="submit">{texts.record}</button>
+              </form>
+            )}
+          </li>
+        ))}
+      </ul>
+    </section>
+  );
+}
