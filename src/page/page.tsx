@@ -1,10 +1,15 @@
 import { signal } from '@preact/signals';
 import { type ComponentChildren, Fragment } from 'preact';
+import { isHeldOver } from './dropped.ts';
+import { ShelfSheet } from './shelf/shelf-sheet.tsx';
 import { SlipSheet } from './slip/slip-sheet.tsx';
 import { connection, desk, trouble, work } from './state.ts';
 
 /** The sheets of the desk; the address says which one lies on top, so that the browser's own way back works. */
-const sheets = [{ name: 'Slip', path: 'slip', show: () => <SlipSheet /> }] as const;
+const sheets = [
+  { name: 'Slip', path: 'slip', show: () => <SlipSheet /> },
+  { name: 'Shelf', path: 'shelf', show: () => <ShelfSheet /> },
+] as const;
 
 const onTop = signal(location.hash.slice(1));
 addEventListener('hashchange', () => {
@@ -30,7 +35,9 @@ export function Page() {
         <UnderWay />
       </header>
       <Notices />
-      <main id="sheet">{desk.value === undefined ? <p class="quiet">Looking at the desk …</p> : sheet.show()}</main>
+      <main id="sheet" class={isHeldOver.value ? 'held-over' : undefined}>
+        {desk.value === undefined ? <p class="quiet">Looking at the desk …</p> : sheet.show()}
+      </main>
     </Fragment>
   );
 }

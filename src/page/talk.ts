@@ -38,6 +38,12 @@ export async function ask<Answer>(method: string, path: string, body?: unknown):
   throw new Refused(answer.status, told.refused ?? `The desk answered ${answer.status}.`);
 }
 
+/**
+ * Hands a file over, and what is said of it on a line before its bytes; a browser reads it as it goes. Throws Refused.
+ */
+export const handOver = <Answer>(path: string, file: File, said: object): Promise<Answer> =>
+  ask('POST', path, new Blob([JSON.stringify({ ...said, name: file.name, bytes: file.size }), '\n', file]));
+
 /** Hears the server's events until it is gone, however that comes. */
 export async function hearEvents(hear: (event: DeskEvent) => void): Promise<void> {
   const answer = await fetch('/api/events', { headers: headers() });

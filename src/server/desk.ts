@@ -22,7 +22,7 @@ export interface DeskParts {
   readonly families: () => Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }>;
   readonly familyFolder: () => Promise<string>;
   /** Rejects with a ToolError where there is none; `make` begins one. */
-  readonly shelf: (how: { readonly make: boolean }) => Promise<{ readonly shelf: Shelf }>;
+  readonly shelf: (how: { readonly make: boolean }) => Promise<{ readonly shelf: Shelf; readonly made: boolean }>;
   /** Undefined where no round was found. */
   readonly round: () => Promise<RoundFolder | undefined>;
   readonly ports: () => Promise<Ports>;

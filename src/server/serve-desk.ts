@@ -8,6 +8,7 @@ import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
 import { prepareRoutes } from './routes/prepare.ts';
+import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
 import { workRoutes } from './routes/work.ts';
 
@@ -41,6 +42,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/api/slip', slipRoutes(desk));
   app.route('/api/work', workRoutes(desk));
   app.route('/api/prepare', prepareRoutes(desk));
+  app.route('/api/shelf', shelfRoutes(desk));
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
   app.onError((error, context) =>
@@ -70,5 +72,7 @@ function listening(app: Hono, port: number): Promise<{ server: ReturnType<typeof
       resolve({ server: server as ReturnType<typeof createServer>, at: info.port }),
     );
     server.on('error', reject);
+    // A package of gigabytes on its way to a slow shelf takes longer than Node's five minutes for a request.
+    (server as ReturnType<typeof createServer>).requestTimeout = 0;
   });
 }

@@ -1,12 +1,12 @@
 import { createHash } from 'node:crypto';
 import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import type { Browser, Page } from 'playwright-core';
+import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import {
   enter,
+  faults,
   layDesk,
   type OpenDesk,
   openDesk,
@@ -17,16 +17,6 @@ import {
 import { needs } from '../outside/needs.ts';
 
 const check = needs({ chromium: 'chromium' });
-const axe = createRequire(import.meta.url).resolve('axe-core/axe.min.js');
-
-/** What axe-core (Deque's rules for WCAG 2.2 A and AA) finds on the page, by rule and place. */
-async function faults(page: Page): Promise<readonly string[]> {
-  if (!(await page.evaluate('"axe" in window'))) await page.evaluate(readFileSync(axe, 'utf8'));
-  const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'];
-  return await page.evaluate(`axe.run(document, { runOnly: ${JSON.stringify(tags)} }).then(({ violations }) =>
-    violations.flatMap(({ id, nodes }) => nodes.map(({ target }) => id + ' ' + target)))`);
-}
-
 const digest = (path: string): string => createHash('sha256').update(readFileSync(path)).digest('hex');
 
 describe('the first stick through the window', () => {

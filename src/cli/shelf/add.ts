@@ -49,19 +49,16 @@ export const shelfAdd = command({
     (await import('../../render/json/shelf-to-json.ts')).shelfAddDocument(report, exitCode),
 });
 
-/** An address is kept as text; a password in it would be kept too, for everybody to read. */
+/** An address is kept as text. */
 async function readAddress(text: string | undefined): Promise<string | undefined> {
   if (text === undefined) return undefined;
-  const { longestSource } = await import('../../core/shelf/shelf-record.ts');
+  const { sourceProblem } = await import('../../core/shelf/newcomer-rules.ts');
   const address = text.trim();
+  const problem = sourceProblem(address);
+  if (problem === undefined) return address;
   const todo = 'Copy the address of the download page, such as https://support.example/sedge/.';
-  if (address === '' || address.length > longestSource || /\p{Cc}/u.test(address)) {
-    throw new UsageError('The address after --from is empty, too long, or holds control characters.', todo);
-  }
-  if (/^[a-z][a-z0-9+.-]*:\/\/[^/?#@]*@/i.test(address)) {
-    throw new UsageError('The address after --from holds a user name or a password.', `Leave it out. ${todo}`);
-  }
-  return address;
+  const cure = problem.includes('password') ? `Leave it out. ${todo}` : todo;
+  throw new UsageError(`The address after --from ${problem}.`, cure);
 }
 
 /**
@@ -70,16 +67,13 @@ async function readAddress(text: string | undefined): Promise<string | undefined
  */
 async function readNote(text: string | undefined): Promise<string | undefined> {
   if (text === undefined) return undefined;
-  const { longestNote } = await import('../../core/shelf/shelf-record.ts');
+  const { longestNote, noteProblem } = await import('../../core/shelf/newcomer-rules.ts');
   const path = await fileNamed(text);
   const named = await stat(path).catch(() => undefined);
   const note = named === undefined || named.isDirectory() ? text : await readNoteFile(path, longestNote);
-  if (note.length > longestNote) {
-    throw new UsageError(
-      `The release note has ${note.length.toLocaleString('en-US')} characters; ${longestNote.toLocaleString('en-US')} are kept.`,
-      'Keep the part that says which panels, from which build, and what is lost.',
-    );
-  }
+  const problem = noteProblem(note);
+  if (problem !== undefined)
+    throw new UsageError(problem, 'Keep the part that says which panels, from which build, and what is lost.');
   return note.trim() === '' ? undefined : note;
 }
 

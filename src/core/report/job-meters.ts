@@ -83,6 +83,7 @@ export const stateWords: Record<StickState, string> = {
 
 export const stageWords: Record<Stage, string> = {
   looking: 'Looking at what is there',
+  receiving: 'Taking it in',
   reading: 'Reading',
   writing: 'Writing',
   flushing: 'Waiting until the stick has taken it',

@@ -100,8 +100,11 @@ export type WorkEvent =
   /** What became of a stick; the others may still be at work. */
   | { readonly kind: 'end'; readonly target: string; readonly state: StickState };
 
-/** `flushing`: all was handed over, and the stick is still taking it. `finishing`: final names and record. */
-export type Stage = 'looking' | 'reading' | 'writing' | 'flushing' | 'reading-back' | 'finishing';
+/**
+ * `receiving`: a page hands it over. `flushing`: all was handed over, and the stick is still taking it. `finishing`:
+ * final names and record.
+ */
+export type Stage = 'looking' | 'receiving' | 'reading' | 'writing' | 'flushing' | 'reading-back' | 'finishing';
 
 /** Where in the preparation of a stick a stage is; steps count from 1, and bytes are written or read back. */
 export interface JobPlace {

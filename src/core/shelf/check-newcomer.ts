@@ -6,7 +6,8 @@ import { partOf } from '../label/read-with-grammar.ts';
 import type { Family } from '../model/family.ts';
 import type { PackageReading } from '../model/panel-identity.ts';
 import { upperForComparing } from '../text/label-text.ts';
-import { alikeName, packageNameProblem, type ShelvedPackage } from './shelf-record.ts';
+import { packageNameProblem } from './newcomer-rules.ts';
+import { alikeName, type ShelvedPackage } from './shelf-record.ts';
 
 interface Newcomer {
   readonly name: string;

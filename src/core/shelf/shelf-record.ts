@@ -1,22 +1,10 @@
 import * as z from 'zod';
 import { type DocumentReading, parseDocument, type Sha256, withOwnDigest } from '../documents/own-digest.ts';
 import { severities } from '../model/catalogue-entry.ts';
-import { fatNameProblem, foldName } from '../volume-format/fat-name.ts';
+import { foldName } from '../volume-format/fat-name.ts';
+import { longestNote, longestSource, packageNameProblem } from './newcomer-rules.ts';
 
 const sha256 = z.string().regex(/^[0-9a-f]{64}$/);
-
-/** The name of a record inside a package's folder; no package can be called so. */
-export const shelfRecordName = 'record.json';
-
-/** A package keeps its own name on the shelf, and a stick must be able to carry that name. */
-export function packageNameProblem(name: string): string | undefined {
-  if (name.toLowerCase() === shelfRecordName) return 'the shelf keeps that name for itself';
-  return fatNameProblem(name);
-}
-
-/** A release note is some pages of text; a longer one is another file. */
-export const longestNote = 200_000;
-export const longestSource = 2_000;
 
 const seen = z.strictObject({
   code: z.string(),

@@ -1,12 +1,8 @@
 import { type FileHandle, open, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
-import {
-  type ShelfRecord,
-  type ShelvedPackage,
-  serialiseShelfRecord,
-  shelfRecordName,
-} from '../../core/shelf/shelf-record.ts';
+import { shelfRecordName } from '../../core/shelf/newcomer-rules.ts';
+import { type ShelfRecord, type ShelvedPackage, serialiseShelfRecord } from '../../core/shelf/shelf-record.ts';
 import { readWhole, writeAll } from '../files/copy-file.ts';
 import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
 import type { Incoming } from './shelf.ts';

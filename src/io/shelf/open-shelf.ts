@@ -7,6 +7,7 @@ import { readWhole, writeAll } from '../files/copy-file.ts';
 import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { clearLeftovers, findLeftovers, listPackages } from './list-packages.ts';
+import { receiveFile } from './receive-file.ts';
 import type { ContentDigest, Shelf } from './shelf.ts';
 import { findShelf, makeShelf, newTag, noShelf, type ShelfPlace, shelfLayout, toShelfError } from './shelf-folder.ts';
 
@@ -34,6 +35,10 @@ const fileShelf = (place: string): Shelf => ({
   async beginAdd(name) {
     await clearLeftovers(place);
     return await addPackage(place, name);
+  },
+  async receive(name, delivery) {
+    await clearLeftovers(place);
+    return await receiveFile(place, name, delivery);
   },
   remove: (id) => removePackage(place, id),
   async digest({ path }, heard, signal) {

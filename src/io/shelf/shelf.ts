@@ -17,6 +17,8 @@ export interface Shelf {
   list(): Promise<ShelfListing>;
   /** Begins to keep a package under its own name; clears away what other desks left unfinished a day ago. */
   beginAdd(name: string): Promise<Incoming>;
+  /** Takes in a file that somebody hands over, to be added from there under this name; the shelf's rules allow it. */
+  receive(name: string, delivery: Delivery): Promise<Received>;
   /** Takes a package off the shelf with its record, and nothing else. False where it was gone already. */
   remove(id: string): Promise<boolean>;
   /** Reads a package again. Throws ToolError `file/unreadable`, `file/not-found`, or the signal's reason. */
@@ -38,6 +40,22 @@ export interface ShelfListing {
 export interface ContentDigest {
   readonly sha256: string;
   readonly bytes: number;
+}
+
+/** The bytes of a file as they come. */
+export interface Delivery {
+  readonly chunks: AsyncIterable<Uint8Array>;
+  /** How many there must be. */
+  readonly bytes: number;
+  readonly heard: (bytes: number) => void;
+  readonly signal: AbortSignal;
+}
+
+/** A file that was handed over whole, for nobody but this desk to see. */
+export interface Received {
+  readonly path: string;
+  /** Leaves nothing behind. */
+  discard(): Promise<void>;
 }
 
 /** A package on its way to the shelf. End it with `publish` or `discard`. */

@@ -5,6 +5,8 @@ import type { Mode } from '../../core/model/mode.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { StickState } from '../../core/report/reports.ts';
+import type { ShelfAddition } from '../../core/report/shelf-reports.ts';
+import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 
 // What stands in the published documents, as far as the page shows it; render/json makes them.
 
@@ -26,3 +28,21 @@ export interface PrepareDocument extends ReportDocument {
 }
 
 export const asPrepare = (document: ReportDocument): PrepareDocument => document as PrepareDocument;
+
+interface ShelfAddDocument extends ReportDocument {
+  readonly additions: readonly {
+    readonly archive: string;
+    readonly state: ShelfAddition['state'];
+    readonly verdict: Verdict;
+    readonly findings: ReportDocument['findings'];
+    readonly error: ReportDocument['error'] | null;
+  }[];
+}
+
+export const asShelfAdd = (document: ReportDocument): ShelfAddDocument => document as ShelfAddDocument;
+
+export interface ShelfListDocument extends ReportDocument {
+  readonly packages: readonly ShelvedPackage[];
+}
+
+export const asShelfList = (document: ReportDocument): ShelfListDocument => document as ShelfListDocument;

@@ -1,0 +1,114 @@
+import { signal } from '@preact/signals';
+import {
+  largestPackageBytes,
+  noteProblem,
+  packageNameProblem,
+  sourceProblem,
+} from '../../core/shelf/newcomer-rules.ts';
+import { roundedSize } from '../../core/text/words.ts';
+import { Words } from '../sheet/marks.tsx';
+import { attempt } from '../state.ts';
+import { handOver } from '../talk.ts';
+
+/** Files that somebody dropped or chose, before it is said where they are from. */
+const waiting = signal<readonly File[]>([]);
+const from = signal('');
+const note = signal('');
+
+export const layOnShelf = (files: readonly File[]): void => {
+  waiting.value = [...waiting.value, ...files];
+};
+
+/** Why the shelf would not take it, before any of it goes over. */
+const problemOf = ({ name, size }: File): string | undefined => {
+  const problem = packageNameProblem(name);
+  if (problem !== undefined) return `no stick can carry that name: ${problem}`;
+  return size > largestPackageBytes ? `it is larger than ${roundedSize(largestPackageBytes)}` : undefined;
+};
+
+/** Hands a package over; resolves when all of it came. What is found in it is told as work. */
+export const addPackage = async (file: File, said: { from?: string; note?: string }): Promise<void> => {
+  await handOver('/api/shelf', file, said);
+};
+
+/** A package is dropped or chosen; where it is from is asked, because nobody remembers it a year later. */
+export function AddForm() {
+  const trouble = from.value.trim() === '' ? undefined : sourceProblem(from.value.trim());
+  const long = noteProblem(note.value);
+  const send = async (event: Event): Promise<void> => {
+    event.preventDefault();
+    const files = waiting.value.filter((file) => problemOf(file) === undefined);
+    const said = {
+      ...(from.value.trim() === '' ? {} : { from: from.value.trim() }),
+      ...(note.value.trim() === '' ? {} : { note: note.value }),
+    };
+    waiting.value = [];
+    from.value = '';
+    note.value = '';
+    for (const file of files) await attempt(() => addPackage(file, said));
+  };
+  return (
+    <form class="add-form" onSubmit={(event) => void send(event)} aria-label="Add packages">
+      <label class="drop-place">
+        <b>Drop a package anywhere on this page</b>, or choose its file
+        <input
+          type="file"
+          multiple
+          accept=".zip"
+          onChange={({ currentTarget }) => {
+            layOnShelf([...(currentTarget.files ?? [])]);
+            currentTarget.value = '';
+          }}
+        />
+      </label>
+      {waiting.value.length === 0 ? null : (
+        <>
+          <ul class="waiting">
+            {waiting.value.map((file, at) => (
+              <li key={`${file.name} ${at}`}>
+                <Words>{file.name}</Words>, {roundedSize(file.size)}
+                {problemOf(file) === undefined ? '' : `: not taken, ${problemOf(file)}`}{' '}
+                <button
+                  type="button"
+                  aria-label={`Take it away: ${file.name}`}
+                  onClick={() => {
+                    waiting.value = waiting.value.filter((one) => one !== file);
+                  }}
+                >
+                  Take it away
+                </button>
+              </li>
+            ))}
+          </ul>
+          <label>
+            The address that it was downloaded from (kept as text, never opened)
+            <input
+              type="text"
+              value={from.value}
+              autocomplete="off"
+              spellcheck={false}
+              onInput={({ currentTarget }) => {
+                from.value = currentTarget.value;
+              }}
+            />
+          </label>
+          {trouble === undefined ? null : <p role="status">The address {trouble}.</p>}
+          <label>
+            The maker's release note, or what you know of it
+            <textarea
+              rows={3}
+              value={note.value}
+              onInput={({ currentTarget }) => {
+                note.value = currentTarget.value;
+              }}
+            />
+          </label>
+          {long === undefined ? null : <p role="status">{long}</p>}
+          <button type="submit" class="next" disabled={trouble !== undefined || long !== undefined}>
+            Read it and put it on the shelf
+          </button>
+        </>
+      )}
+    </form>
+  );
+}

@@ -1,0 +1,111 @@
+import { signal } from '@preact/signals';
+import { useEffect } from 'preact/hooks';
+import type { WorkSeen } from '../../core/report/window-talk.ts';
+import { countInWords } from '../../core/text/words.ts';
+import { asShelfAdd, asShelfList, type ShelfListDocument } from '../sheet/answers.ts';
+import { Findings } from '../sheet/findings.tsx';
+import { Stamp, Words } from '../sheet/marks.tsx';
+import { WorkCard } from '../sheet/work-card.tsx';
+import { attempt, desk, work } from '../state.ts';
+import { ask } from '../talk.ts';
+import { AddForm } from './add-form.tsx';
+import { PackageCard } from './package-card.tsx';
+
+const listing = signal<ShelfListDocument | undefined>(undefined);
+
+/** What is kept at this desk: an index card a package. */
+export function ShelfSheet() {
+  const seen = desk.value;
+  useEffect(() => {
+    if (seen?.shelf === undefined) listing.value = undefined;
+    else
+      void attempt(async () => {
+        listing.value = asShelfList(await ask('GET', '/api/shelf'));
+      });
+  }, [seen]);
+  const { packages = [], findings = [] } = listing.value ?? {};
+  const own = work.value.filter(({ kind }) => kind.startsWith('shelf '));
+  return (
+    <div class="sheet shelf">
+      <div class="sheet-head">
+        <h1>Shelf</h1>
+        <button
+          type="button"
+          disabled={
+            packages.length === 0 || own.some(({ kind, state }) => kind === 'shelf check' && state === 'working')
+          }
+          onClick={() => void attempt(() => ask('POST', '/api/shelf/check', {}))}
+        >
+          Read every package again
+        </button>
+      </div>
+      <AddForm />
+      {own.map((one) => (
+        <ShelfWork key={one.id} work={one} />
+      ))}
+      <Findings findings={findings} />
+      <h2>{countInWords(packages.length, 'package')}</h2>
+      {seen?.shelf === undefined ? (
+        <p>There is no shelf yet: the first package that is added makes it.</p>
+      ) : (
+        <p class="quiet">
+          In <code>{seen.shelf}</code>
+        </p>
+      )}
+      <ul class="cards">
+        {packages.map((one) => (
+          <PackageCard key={one.id} shelved={one} />
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+const titles: Readonly<Record<string, string>> = {
+  'shelf add': 'Added',
+  'shelf check': 'Read again',
+  'shelf remove': 'Taken off the shelf',
+};
+
+const additionWords: Readonly<Record<string, string>> = {
+  added: 'It is on the shelf now.',
+  there: 'The shelf has it already.',
+  restored: 'The copy on the shelf was damaged; this one took its place.',
+  proven: 'It was there; what was open in its record is settled now.',
+  refused: 'It is not on the shelf: what was found stops it.',
+  failed: 'The tool could not go on with it.',
+};
+
+function ShelfWork({ work: one }: { work: WorkSeen }) {
+  const { answer, kind } = one;
+  return (
+    <WorkCard work={one} title={titles[kind] ?? kind}>
+      {answer === undefined ? null : <Answer work={one} />}
+    </WorkCard>
+  );
+}
+
+function Answer({ work: { answer, kind } }: { work: WorkSeen }) {
+  if (answer === undefined) return null;
+  const { verdict, findings } = answer;
+  const additions = kind === 'shelf add' ? asShelfAdd(answer).additions : [];
+  return (
+    <div>
+      {verdict === null ? null : <Stamp verdict={verdict} />}
+      {additions.map(({ archive, state, findings: found, error }) => (
+        <div key={archive}>
+          <p role="status">
+            <Words>{archive}</Words>: {additionWords[state] ?? state}
+          </p>
+          {error == null ? null : (
+            <p class="notice">
+              {error.message} {error.todo}
+            </p>
+          )}
+          <Findings findings={found} />
+        </div>
+      ))}
+      <Findings findings={findings} />
+    </div>
+  );
+}

@@ -1,0 +1,111 @@
+import { Hono } from 'hono';
+import * as z from 'zod';
+import { textsOf } from '../../core/findings/finding.ts';
+import { exitCodeOf } from '../../core/model/exit-codes.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
+import { checkNewName } from '../../core/shelf/check-newcomer.ts';
+import { largestPackageBytes, noteProblem, sourceProblem } from '../../core/shelf/newcomer-rules.ts';
+import { shelfAddDocument, shelfCheckDocument, shelfListDocument } from '../../render/json/shelf-to-json.ts';
+import { addToShelf } from '../../workflows/shelf-add.ts';
+import { checkShelf } from '../../workflows/shelf-check.ts';
+import { listShelf } from '../../workflows/shelf-list.ts';
+import type { Desk } from '../desk.ts';
+import type { AtWork } from '../work.ts';
+import { refusal } from './body.ts';
+import { type Upload, uploadHead, uploadOf } from './upload.ts';
+
+const newcomer = uploadHead.extend({
+  from: z.string().max(4000).optional(),
+  note: z.string().max(1_000_000).optional(),
+});
+
+type Newcomer = z.output<typeof newcomer>;
+
+/** More files at the same time help nobody: they come over one computer's own disk. */
+const mostAtOnce = 4;
+
+/** The shelf: what lies there, a package taken in while it is handed over, all of it read again. */
+export function shelfRoutes(desk: Desk): Hono {
+  let coming = 0;
+  return new Hono()
+    .get('/', async (context) => {
+      const { shelf } = await desk.parts.shelf({ make: false });
+      const report = await listShelf([], shelf);
+      return context.json(shelfListDocument(report, exitCodeOf(report.verdict)));
+    })
+    .post('/', async (context) => {
+      const upload = await uploadOf(context, newcomer, largestPackageBytes);
+      expectKept(upload.said);
+      if (coming >= mostAtOnce) throw refusal(409, 'Several packages are coming in already. Wait for one of them.');
+      coming += 1;
+      const { name } = upload.said;
+      let id = '';
+      try {
+        await new Promise<void>((resolve) => {
+          id = desk.work.start({ kind: 'shelf add', about: name, targets: [] }, (at) =>
+            add(desk, upload, at, resolve).finally(resolve),
+          );
+        });
+      } finally {
+        coming -= 1;
+      }
+      return context.json({ id });
+    })
+    .post('/check', async (context) => {
+      const { shelf } = await desk.parts.shelf({ make: false });
+      const order = { kind: 'shelf check', about: 'every package on the shelf', targets: [] };
+      const id = desk.work.start(order, async (at) => {
+        const report = await checkShelf([], shelf, at);
+        return shelfCheckDocument(report, exitCodeOf(report.verdict));
+      });
+      return context.json({ id });
+    });
+}
+
+/** The shelf's own rules, before a byte of it is taken. */
+function expectKept({ name, from, note }: Newcomer): void {
+  const [unusable] = checkNewName(name, []);
+  if (unusable !== undefined) {
+    const { seen, todo } = textsOf(unusable);
+    throw refusal(400, `${seen} ${todo}`);
+  }
+  const problem = from === undefined ? undefined : sourceProblem(from.trim());
+  if (problem !== undefined) throw refusal(400, `The address of the download ${problem}.`);
+  const long = note === undefined ? undefined : noteProblem(note);
+  if (long !== undefined) throw refusal(400, long);
+}
+
+/** As `shelf add` does, from a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
+async function add(desk: Desk, { said, chunks, stop }: Upload<Newcomer>, at: AtWork, received: () => void) {
+  at.signal.addEventListener('abort', stop, { once: true });
+  const { name, bytes, from, note } = said;
+  const { shelf, made } = await desk.parts.shelf({ make: true });
+  at.tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
+  const heard = (doneBytes: number): void =>
+    at.tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
+  const file = await shelf.receive(name, { chunks, bytes, heard, signal: at.signal }).finally(stop);
+  received();
+  try {
+    const report = await addToShelf({
+      request: {
+        archivePaths: [file.path],
+        ...(await desk.parts.families()),
+        trusted: [],
+        claims: [],
+        accepted: new Map(),
+        from: from?.trim(),
+        note: note?.trim() === '' ? undefined : note,
+      },
+      shelf,
+      made,
+      ports: await desk.parts.ports(),
+      running: { signal: at.signal, tell: (event) => at.tell({ ...event, target: name }) },
+    });
+    desk.tell({ event: 'changed', what: 'desk' });
+    // Where it lay for the moment is nothing to anybody.
+    const additions = report.additions.map((one) => ({ ...one, archivePath: name }));
+    return shelfAddDocument({ ...report, additions }, exitCodeOf(report.verdict)) satisfies ReportDocument;
+  } finally {
+    await file.discard();
+  }
+}
