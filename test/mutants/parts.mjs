@@ -75,8 +75,8 @@ export const parts = {
   writing: {
     mutate: ['src/workflows/stick/{stick-run,stick-writer,publish}.ts'],
     tests: [
-      ['test/workflows/{prepare,prepare-again,written-in-order,stick-run}.test.ts'],
-      ['test/workflows/{flushed-before-told,many-sticks,odd-entries}.test.ts'],
+      ['test/workflows/{written-in-order,stick-run,prepare-again}.test.ts'],
+      ['test/workflows/{prepare,flushed-before-told,many-sticks,odd-entries}.test.ts'],
     ],
   },
   passing: {
@@ -85,15 +85,12 @@ export const parts = {
       'src/workflows/stick/{read-back,fan-out}.ts',
     ],
     tests: [
-      [
-        'test/workflows/{prepare,prepare-again,written-in-order,stick-run}.test.ts',
-        'test/core/checks/stick/check-contents.test.ts',
-      ],
-      ['test/workflows/{many-sticks,read-back,meters,expected-length}.test.ts'],
+      ['test/workflows/{pass,prepare-image,written-in-order,stick-run,prepare-again}.test.ts'],
+      ['test/workflows/{prepare,many-sticks,read-back,meters,expected-length}.test.ts'],
     ],
   },
   back: {
     mutate: ['src/workflows/{look-at-returned,returned-stick}.ts'],
-    tests: [['test/workflows/returned-stick.test.ts']],
+    tests: [['test/workflows/returned-steps.test.ts'], ['test/workflows/returned-stick.test.ts']],
   },
 };

@@ -2,9 +2,11 @@ import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from '
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { withOwnDigest } from '../../src/core/documents/own-digest.ts';
 import { manifestPath, sealPath } from '../../src/core/manifest/stick-names.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
+import { sha256 as nodeSha256 } from '../../src/io/digest/node-digest.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
@@ -151,6 +153,16 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     expect((await look(stick)).manifest?.overrides).toMatchObject([{ because: 'tried thrice' }]);
   });
 
+  test('and whose record is of the version before gets one of this version, and nothing else', async () => {
+    const { record, sealedBy, selfSha256, ...described } = JSON.parse((await readStick(made, manifestPath)).toString());
+    expect([record.length, sealedBy, selfSha256]).toEqual([2, null, expect.any(String)]);
+    const before = withOwnDigest({ ...described, schema: 'stickwright/manifest/1' }, nodeSha256);
+    const stick = copyStick(made);
+    await putInto(stick, { [manifestPath]: Buffer.from(`${JSON.stringify(before, null, 2)}\n`) });
+    expect(codesOf((await look(stick)).findings)).toContain('verify/older-manifest');
+    expect(await again(stick)).toMatchObject({ state: 'written', written: [] });
+  });
+
   test('and was unproven is written anew: it may be proven by now, and it may be doubted by now', async () => {
     const bare = await makeArchive(mkdtempSync(join(folder, 'bare-')));
     const stick = await newStick();
@@ -195,6 +207,58 @@ describe('what lies on a stick already', { tags: ['ready-means-read-back'] }, ()
       expect([path, answer.state, answer.verdict]).toEqual([path, 'unchanged', 'unproven']);
       expect(answer.codes).toContain('plan/read-back-from-cache');
     }
+  });
+
+  test('and was left by a run that was cut off is kept with its code, wherever its manifest lay', async () => {
+    const other = { ...memoryPorts, newStickCode: () => 'LLL-LLL' };
+    for (const [folderOf, name] of [
+      ['stickwright', 'MANIFEST.NEW'],
+      ['SW-DONE.TMP', 'MANIFEST.NEW'],
+      ['SW-DONE.TMP', 'MANIFEST.OLD'],
+      ['stickwright', 'MANIFEST.OLD'],
+    ] as const) {
+      const stick = await change(copyStick(made), async (volume) => {
+        await volume.rename(manifestPath, `stickwright/${name}`);
+        if (folderOf !== 'stickwright') await volume.rename('stickwright', folderOf);
+      });
+      expect(await again(stick, {}, other)).toMatchObject({
+        state: 'written',
+        verdict: 'ready',
+        written: [],
+        manifest: { stick: 'ACD-479' },
+      });
+    }
+    // One that is half written is none; the one before it is asked.
+    const half = await change(copyStick(made), (volume) => volume.rename(manifestPath, 'stickwright/MANIFEST.OLD'));
+    await putInto(half, { 'stickwright/MANIFEST.NEW': Buffer.from('{') });
+    expect(await again(half, {}, other)).toMatchObject({ state: 'written', manifest: { stick: 'ACD-479' } });
+    const none = await change(copyStick(made), (volume) => volume.removeFile(manifestPath));
+    expect(await again(none, {}, other)).toMatchObject({ state: 'written', manifest: { stick: 'LLL-LLL' } });
+  });
+
+  test('and the sectors make doubtful is made anew: what an unfinished run staged, and what has its place', async () => {
+    const doubting = (...paths: readonly string[]): Ports => ({
+      ...memoryPorts,
+      auditMedium: async (...asked) => {
+        const facts = await memoryPorts.auditMedium(...asked);
+        const volumes = facts.volumes.map((volume) => ({ ...volume, doubtful: paths }));
+        return { ...facts, volumes };
+      },
+    });
+    const wish = { leftovers: 'remove', dryRun: true } as const;
+    const staged = await change(copyStick(made), async (volume) => {
+      await volume.makeFolder('SW-PART.TMP');
+      await volume.rename('images', 'SW-PART.TMP/images');
+    });
+    const all = Object.keys(firmwareTree);
+    const inImages = all.filter((path) => path.startsWith('images/'));
+    expect((await again(staged, wish)).written).toEqual([]);
+    expect((await again(staged, wish, doubting('SW-PART.TMP'))).written).toEqual(inImages);
+    expect((await again(staged, wish, doubting('SW-PART.TMP/images'))).written).toEqual(inImages);
+    expect((await again(staged, wish, doubting('SW-PART.TMP/images/touch.img'))).written).toEqual(['images/touch.img']);
+    expect((await again(made, wish, doubting('sedge_boot.pkg'))).written).toEqual(['sedge_boot.pkg']);
+    expect((await again(made, wish, doubting('stickwright/manifest.json'))).plan?.nothingToDo).toBe(false);
+    expect((await again(made, wish, doubting())).plan?.nothingToDo).toBe(true);
   });
 
   test('and is nothing but what is wanted is not looked into; what is unknown is, but for the tool’s own', async () => {

@@ -79,6 +79,8 @@ describe('what verify reads', { tags: ['ready-means-read-back'] }, () => {
     expect(done.at(-1)).toMatchObject({ target: plain, doneBytes: firmwareBytes, totalBytes: firmwareBytes });
     const quick = await verifyStick({ ...request, quick: true }, memoryPorts, { ...running, tell: () => {} });
     expect(quick).toMatchObject({ verdict: 'unproven', filesRead: 0, bytesRead: 0 });
+    const blank = await look(await newStick());
+    expect(blank).toMatchObject({ verdict: 'not-ready', filesRead: 0, bytesRead: 0 });
   });
 
   test('and cannot read is named with what the stick said; the other files are judged all the same', async () => {

@@ -8,7 +8,7 @@ import type { Volume } from '../../src/io/volume/volume.ts';
 import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
 import { copyStick, memoryPorts, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
-import { failing, isStage, portsWith, stoppedAt, traced } from '../fixtures/told.ts';
+import { failing, isStage, linesOf, portsWith, stoppedAt, traced } from '../fixtures/told.ts';
 import { look } from '../fixtures/verified.ts';
 
 let folder: string;
@@ -23,12 +23,6 @@ beforeAll(async () => {
   await prepare({ archivePath, targets: [whole], mode: 'in-os' });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
-
-const linesOf = (text: string): readonly string[] =>
-  text
-    .split('\n')
-    .map((line) => line.trim())
-    .filter(Boolean);
 
 const staging = linesOf(`
   makeFolder SW-PART.TMP

@@ -1,0 +1,362 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Finding } from '../../src/core/findings/finding.ts';
+import type { ArchiveEntry, EntryReading } from '../../src/core/model/archive-facts.ts';
+import { ToolError } from '../../src/core/model/tool-error.ts';
+import type { PassListener } from '../../src/io/archive/archive.ts';
+import { joinListeners } from '../../src/workflows/examine-archive.ts';
+import { inspectArchive } from '../../src/workflows/inspect-archive.ts';
+import type { Ports } from '../../src/workflows/ports.ts';
+import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';
+import { fanOut, mostWaitingBytes } from '../../src/workflows/stick/fan-out.ts';
+import { contentOf, digestFiles } from '../../src/workflows/stick/read-back.ts';
+import { crc32Of } from '../fixtures/archives/build-archive.ts';
+import { firmwareTree, makeArchive, packageName, requestFor, sha256 } from '../fixtures/desk.ts';
+import { memoryPorts, newStick, openingWith, openStick, prepare } from '../fixtures/memory-sticks.ts';
+import { codesOf } from '../fixtures/returned.ts';
+
+let folder: string;
+let archivePath: string;
+let made: string;
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stickwright pass-'));
+  archivePath = await makeArchive(folder);
+  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  made = await newStick();
+  await prepare({ archivePath, targets: [made] });
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+/** Ports that count what is asked of the archive. */
+function counting(): { readonly asked: Record<string, number>; readonly ports: Ports } {
+  const asked: Record<string, number> = { opened: 0, closed: 0, read: 0, looked: 0 };
+  const count = (name: string): void => {
+    asked[name] = (asked[name] ?? 0) + 1;
+  };
+  const ports: Ports = {
+    ...memoryPorts,
+    findPublishedHashes: (path) => {
+      count('looked');
+      return memoryPorts.findPublishedHashes(path);
+    },
+    openArchive: async (path) => {
+      const archive = await memoryPorts.openArchive(path);
+      count('opened');
+      return {
+        ...archive,
+        readThrough: (...all) => {
+          count('read');
+          return archive.readThrough(...all);
+        },
+        close: async () => {
+          count('closed');
+          await archive.close();
+        },
+      };
+    },
+  };
+  return { asked, ports };
+}
+
+describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
+  test('is one, whoever asks, and the archive is let go', async () => {
+    const once = { opened: 1, closed: 1, read: 1, looked: 1 };
+    const preparing = counting();
+    await prepare({ archivePath, targets: [await newStick(), await newStick()] }, preparing.ports);
+    expect(preparing.asked).toEqual(once);
+    const dry = counting();
+    await prepare({ archivePath, targets: [await newStick()], dryRun: true }, dry.ports);
+    expect(dry.asked).toEqual(once);
+    const inspecting = counting();
+    const running = { tell: () => {}, signal: new AbortController().signal };
+    const { archive, verdict } = await inspectArchive(
+      { ...(await requestFor({ archivePath, targets: [] })), label: undefined },
+      inspecting.ports,
+      running,
+    );
+    expect([inspecting.asked, verdict, archive.digests?.sha256]).toEqual([
+      once,
+      'ready',
+      sha256(readFileSync(archivePath)),
+    ]);
+  });
+
+  test('is none where the answer is known already: a wrong label, a no, and no stick that could be written', async () => {
+    const none = { opened: 1, closed: 1, read: 0, looked: 1 };
+    for (const wish of [{ label: 'K3-second 75/5B' }, { label: 'K3-second 75/5B', dryRun: true }]) {
+      const { asked, ports } = counting();
+      const { report } = await prepare({ archivePath, targets: [await newStick()], ...wish }, ports);
+      expect([asked, report.verdict, report.archive.digests]).toEqual([none, 'not-ready', undefined]);
+    }
+    const { asked, ports } = counting();
+    const request = { ...(await requestFor({ archivePath, targets: [await newStick()] })), agreed: false };
+    const report = await prepareSticks(request, ports, {
+      tell: () => {},
+      signal: new AbortController().signal,
+      propose: async () => {},
+      agree: async () => false,
+    });
+    expect([asked, report.sticks[0]?.state, report.interrupted]).toEqual([none, 'declined', false]);
+  });
+
+  test('is told from its first byte to its last', async () => {
+    const { events } = await prepare({ archivePath, targets: [await newStick()] });
+    const heard = events.filter((event) => 'stage' in event && event.stage === 'reading');
+    const totalBytes = readFileSync(archivePath).length;
+    expect(heard[0]).toEqual({ kind: 'stage', target: archivePath, stage: 'reading', totalBytes });
+    const done = heard.flatMap((event) => (event.kind === 'progress' ? [event.doneBytes] : []));
+    expect(done.at(-1)).toBe(totalBytes);
+    expect(done.every((bytes, at) => bytes > (done[at - 1] ?? 0))).toBe(true);
+    const wrong = await prepare({ archivePath, targets: [await newStick()], label: 'K3-second 75/5B' });
+    expect(wrong.events.filter((event) => 'stage' in event && event.stage === 'reading')).toEqual([]);
+  });
+
+  test('that fails is told as what it is, and what was opened is let go; one that is stopped is no failure', async () => {
+    const { asked, ports } = counting();
+    const broken = (error: Error): Ports => ({
+      ...ports,
+      openArchive: async (path) => ({
+        ...(await ports.openArchive(path)),
+        readThrough: async () => {
+          throw error;
+        },
+      }),
+    });
+    const changed = new ToolError('file/changed-while-read', archivePath, 'so it is', 'Do this.');
+    let closed = 0;
+    const watching = openingWith((volume) => ({
+      close: async () => {
+        closed++;
+        await volume.close();
+      },
+    }));
+    const wish = { archivePath, targets: [await newStick()] };
+    await expect(prepare(wish, { ...broken(changed), openVolume: watching })).rejects.toBe(changed);
+    expect([asked.opened, asked.closed, closed]).toEqual([1, 1, 2]); // the second look before writing, and the stick
+    const controller = new AbortController();
+    const stop = new Error('stopped by a person');
+    controller.abort(stop);
+    const { report } = await prepare({ archivePath, targets: [await newStick()] }, broken(stop), controller.signal);
+    expect(report).toMatchObject({ interrupted: true, verdict: 'not-ready', archive: { digests: undefined } });
+  });
+
+  test('says what the hashes say that a person, the shelf and the files beside it give, each once', async () => {
+    const hex = sha256(readFileSync(archivePath));
+    const claim = (from: string, value = hex) => ({ algorithm: 'SHA-256', hex: value, from }) as const;
+    const said = async (wish: object, path = archivePath) => {
+      const { report } = await prepare({ archivePath: path, targets: [await newStick()], dryRun: true, ...wish });
+      return report.findings.filter(({ code }) => code.startsWith('archive/hash'));
+    };
+    expect(await said({ claims: [claim('the command line')] })).toMatchObject([
+      { code: 'archive/hash-matches' },
+      { code: 'archive/hash-matches' },
+    ]);
+    expect(codesOf(await said({ claims: [claim('the command line', '0'.repeat(64))] }))).toContain(
+      'archive/hash-differs',
+    );
+    const place = mkdtempSync(join(folder, 'silent-'));
+    const path = await makeArchive(place);
+    writeFileSync(join(place, 'SHA256SUMS'), `${hex}  other.zip\n`);
+    const silent = await said({}, path);
+    expect(codesOf(silent).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
+    const known = silent.filter(({ code }) => code === 'archive/hash-list-silent') as readonly Finding[];
+    expect(codesOf(await said({ known }, path)).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
+  });
+});
+
+describe('several who hear one pass', { tags: ['archive-read-once'] }, () => {
+  const entry = { name: 'a' } as ArchiveEntry;
+  const reading = { name: 'a' } as EntryReading;
+
+  test('hear all of it, and nobody is asked who does not listen', async () => {
+    const heard: string[] = [];
+    const listener: PassListener = {
+      raw: (chunk) => void heard.push(`raw ${chunk.length}`),
+      entryData: async (of, chunk) => void heard.push(`${of.name} ${chunk.length}`),
+    };
+    const other: PassListener = { raw: async () => void heard.push('other'), seen: () => void heard.push('seen') };
+    const joined = joinListeners([listener, {}, other]);
+    expect(Object.keys(joined).toSorted()).toEqual(['entryData', 'raw', 'seen']);
+    await joined.raw?.(new Uint8Array(3));
+    await joined.entryData?.(entry, new Uint8Array(2));
+    joined.seen?.({} as never);
+    expect(heard).toEqual(['raw 3', 'other', 'a 2', 'seen']);
+    expect(joinListeners([])).toEqual({});
+    expect(joinListeners([{ raw: () => {} }]).raw?.(new Uint8Array(1))).toBeUndefined();
+  });
+
+  test('are waited for together, and one that throws is heard of', async () => {
+    let open = (): void => {};
+    const gate = new Promise<void>((resolve) => {
+      open = resolve;
+    });
+    let isDone = false;
+    const joined = joinListeners([{ raw: () => gate }, { raw: async () => {} }]);
+    const waiting = Promise.resolve(joined.raw?.(new Uint8Array(1))).then(() => {
+      isDone = true;
+    });
+    await new Promise(setImmediate);
+    expect(isDone).toBe(false);
+    open();
+    await waiting;
+    const failing = joinListeners([{ raw: async () => Promise.reject(new Error('mine')) }, {}]);
+    await expect(failing.raw?.(new Uint8Array(1))).rejects.toThrow('mine');
+  });
+
+  test('alone hears it directly; two each get a copy, in order, at their own pace', async () => {
+    const one: PassListener = { raw: () => {} };
+    expect(Object.keys(fanOut([one]).listener)).toEqual(['raw']);
+    await fanOut([one]).drained();
+    expect(fanOut([]).listener).toEqual({});
+    expect(Object.keys(fanOut([{ raw: () => {} }, {}]).listener)).toEqual(['raw']);
+    expect(Object.keys(fanOut([{ entryData: () => {} }, {}]).listener).toSorted()).toEqual([
+      'entryData',
+      'entryEnd',
+      'entryStart',
+    ]);
+    let open = (): void => {};
+    const gate = new Promise<void>((resolve) => {
+      open = resolve;
+    });
+    const heard: string[][] = [[], []];
+    const listeners = heard.map(
+      (lines, at): PassListener => ({
+        raw: async (chunk) => {
+          if (at === 0) await gate;
+          lines.push(`raw ${chunk[0]}`);
+        },
+        entryStart: (of) => void lines.push(`start ${of.name}`),
+        entryData: (_of, chunk) => void lines.push(`data ${chunk[0]}`),
+        entryEnd: (of, _reading, sound) => void lines.push(`end ${of.name} ${sound}`),
+      }),
+    );
+    const { listener, drained } = fanOut(listeners);
+    const chunk = Uint8Array.of(7);
+    expect(listener.raw?.(chunk)).toBeUndefined();
+    expect(listener.entryStart?.(entry)).toBeUndefined();
+    expect(listener.entryData?.(entry, chunk)).toBeUndefined();
+    expect(listener.entryEnd?.(entry, reading, false)).toBeUndefined();
+    chunk[0] = 9; // it is only valid until the call returns
+    await new Promise(setImmediate);
+    const all = ['raw 7', 'start a', 'data 7', 'end a false'];
+    expect(heard).toEqual([[], all]);
+    open();
+    await drained();
+    expect(heard).toEqual([all, all]);
+  });
+
+  test('a slow one holds the pass up at a bounded number of bytes, and not before', async () => {
+    const gates: (() => void)[] = [];
+    const slow: PassListener = { raw: () => new Promise<void>((resolve) => void gates.push(resolve)) };
+    const { listener, drained } = fanOut([slow, { raw: () => {} }]);
+    const overhead = 8192;
+    const half = new Uint8Array(mostWaitingBytes / 2 - overhead);
+    expect(listener.raw?.(half.subarray(1))).toBeUndefined();
+    expect(listener.raw?.(half)).toBeUndefined(); // one byte less than too much
+    let isThrough = false;
+    const waiting = Promise.resolve(listener.raw?.(Uint8Array.of(1))).then(() => {
+      isThrough = true;
+    });
+    await new Promise(setImmediate);
+    expect([isThrough, gates.length]).toEqual([false, 1]);
+    gates[0]?.();
+    await waiting;
+    expect(isThrough).toBe(true);
+    for (let at = 1; at < 3; at++) {
+      await new Promise(setImmediate);
+      gates[at]?.();
+    }
+    await drained();
+    // Work that carries no bytes takes room too: a package of many tiny files is mostly that.
+    const tiny = fanOut([
+      { entryStart: () => new Promise<void>((resolve) => void gates.push(resolve)), entryData: () => {} },
+      {},
+    ]);
+    const most = mostWaitingBytes / overhead;
+    const answers = Array.from({ length: most }, () => tiny.listener.entryStart?.(entry));
+    expect(answers.slice(0, -1).filter((answer) => answer !== undefined)).toEqual([]);
+    expect(answers.at(-1)).toBeInstanceOf(Promise);
+  });
+
+  test('one that throws hears no more, the others do, and it is told at the end', async () => {
+    const heard: number[] = [];
+    let calls = 0;
+    const failing: PassListener = {
+      raw: () => {
+        calls++;
+        throw new Error('mine');
+      },
+    };
+    const { listener, drained } = fanOut([failing, { raw: (chunk) => void heard.push(chunk[0] ?? 0) }]);
+    for (const byte of [1, 2, 3]) await listener.raw?.(Uint8Array.of(byte));
+    await expect(drained()).rejects.toThrow('mine');
+    expect([calls, heard]).toEqual([1, [1, 2, 3]]);
+  });
+});
+
+describe('files that are read', { tags: ['ready-means-read-back'] }, () => {
+  const paths = Object.keys(firmwareTree).map((path) => ({ path }));
+  const { digesting } = memoryPorts;
+
+  test('are answered in their order, with what was asked for; one that cannot be read is an answer too', async () => {
+    const volume = await openStick(made, 'read');
+    let heard = 0;
+    const hear = (bytes: number): void => {
+      heard += bytes;
+    };
+    const how = { digesting, crc: true, heard: hear };
+    const outcomes = await digestFiles(volume, [...paths, { path: 'not/there' }], how);
+    for (const [at, bytes] of Object.values(firmwareTree).entries())
+      expect(contentOf(outcomes[at])).toEqual({
+        sha256: sha256(bytes),
+        crc32: crc32Of(bytes),
+        bytes: bytes.length,
+        readBack: 'medium',
+      });
+    expect(heard).toBe(Object.values(firmwareTree).reduce((sum, { length }) => sum + length, 0));
+    expect(() => contentOf(outcomes[5])).toThrow(ToolError);
+    expect(() => contentOf(outcomes[6])).toThrow('a file was not read');
+    expect(contentOf((await digestFiles(volume, paths, { digesting }))[0]).crc32).toBe(0);
+    await volume.close();
+  });
+
+  test('are read four side by side, and all have ended when an interruption is told', async () => {
+    const controller = new AbortController();
+    let open = 0;
+    let most = 0;
+    let opened = 0;
+    const many = Array.from({ length: 12 }, () => ({ path: 'images/system.img' }));
+    const volume = await openingWith((inner) => ({
+      open: async (path, how) => {
+        opened++;
+        most = Math.max(most, ++open);
+        const reader = await inner.open(path, how);
+        return {
+          readBack: reader.readBack,
+          async *chunks() {
+            try {
+              for await (const chunk of reader.chunks()) {
+                await new Promise(setImmediate);
+                yield chunk;
+              }
+            } finally {
+              open--;
+            }
+          },
+        };
+      },
+    }))(made, 'read');
+    await digestFiles(volume, many, { digesting });
+    expect([most, opened, open]).toEqual([4, 12, 0]);
+    opened = 0;
+    const stop = new Error('stopped by a person');
+    const heard = () => controller.abort(stop);
+    const stopped = digestFiles(volume, many, { digesting, signal: controller.signal, heard });
+    await expect(stopped).rejects.toBe(stop);
+    expect([open, opened]).toEqual([0, 4]);
+    await volume.close();
+  });
+});

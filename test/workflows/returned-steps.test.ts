@@ -1,0 +1,361 @@
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { StickEntry } from '../../src/core/model/stick-facts.ts';
+import { ToolError } from '../../src/core/model/tool-error.ts';
+import type { WorkEvent } from '../../src/core/report/reports.ts';
+import type { OpenVolume, Volume } from '../../src/io/volume/volume.ts';
+import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
+import { contentAt, copyStick, deviceOf, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
+import { codesOf, comeBack, returnedPorts } from '../fixtures/returned.ts';
+import { linesOf, traced } from '../fixtures/told.ts';
+import { change, flip } from '../fixtures/verified.ts';
+
+let folder: string;
+let made: string;
+let visited: string;
+
+beforeAll(async () => {
+  folder = mkdtempSync(join(tmpdir(), 'stickwright steps-'));
+  const archivePath = await makeArchive(folder);
+  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  made = await putInto(await newStick(), { 'a letter.txt': Buffer.from('mine') });
+  await prepare({ archivePath, targets: [made] });
+  visited = await putInto(copyStick(made), { last_log: Buffer.from('E: error 7\n'), '.fseventsd/x': Buffer.from('1') });
+});
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+
+const portsWith = (openVolume: OpenVolume) => ({ ...returnedPorts, openVolume });
+const firmwareBytes = Object.values(firmwareTree).reduce((sum, { length }) => sum + length, 0);
+/** Byte 7 of a FAT32 table holds the mark of a volume that was not put away (FAT specification 1.03). */
+const dirtyMark = (stick: string): string => {
+  const boot = Buffer.from(deviceOf(stick).bytes(2 ** 20, 512));
+  const table = 2 ** 20 + boot.readUInt16LE(14) * 512;
+  return flip(stick, [table + 7, 0x08], [table + boot.readUInt32LE(36) * 512 + 7, 0x08]);
+};
+
+/** Volumes that count how often, and for what, they were opened, and how many still are. */
+function counting() {
+  const opened: string[] = [];
+  let open = 0;
+  const inner = openingWith((volume) => ({
+    close: async () => {
+      open--;
+      await volume.close();
+    },
+  }));
+  const openVolume: OpenVolume = (target, access, options) => {
+    opened.push(access);
+    open++;
+    return inner(target, access, options);
+  };
+  return { opened, stillOpen: () => open, ports: portsWith(openVolume) };
+}
+
+describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch'] }, () => {
+  test('withdraws the record, takes what is the tool’s and the systems’, step by step, the record last', async () => {
+    const { told, ports } = traced();
+    const events: WorkEvent[] = [];
+    const stick = copyStick(visited);
+    const report = await comeBack({ target: stick, clear: true }, portsWith(ports.openVolume), {
+      tell: (event) => void events.push(event),
+    });
+    expect(report.clearing.state).toBe('cleared');
+    expect(told).toEqual(
+      linesOf(`
+        rename stickwright/manifest.json stickwright/MANIFEST.OLD
+        flush
+        removeFile images/system.img
+        removeFile images/touch.img
+        removeFile images/empty.img
+        removeFile sedge_boot.pkg
+        removeFile release-note.txt
+        removeFile .fseventsd/x
+        flush
+        removeFolder .fseventsd
+        removeFolder images
+        flush
+        removeFile stickwright/checksums.sha256
+        removeFile stickwright/what-is-this-stick.txt
+        flush
+        removeFile stickwright/MANIFEST.OLD
+        flush
+        removeFolder stickwright
+        flush`),
+    );
+    const steps = report.clearing.plan?.steps.flat() ?? [];
+    const items = events.flatMap((event) => (event.kind === 'item' ? [event] : []));
+    expect(items).toEqual(steps.map((item) => ({ kind: 'item', target: stick, item })));
+    expect(await contentAt(stick)).toEqual({
+      'a letter.txt': sha256(Buffer.from('mine')),
+      last_log: sha256(Buffer.from('E: error 7\n')),
+    });
+  });
+
+  test('holds the stick from the first look on, and lets it go, whatever comes of it', async () => {
+    const cleared = counting();
+    expect((await comeBack({ target: copyStick(visited), clear: true }, cleared.ports)).clearing.state).toBe('cleared');
+    expect(cleared.opened).toEqual(['write', 'read', 'read', 'write', 'read']);
+    const looked = counting();
+    const report = await comeBack({ target: copyStick(visited) }, looked.ports);
+    expect(report).toMatchObject({
+      filesRead: 5,
+      bytesRead: firmwareBytes,
+      clearing: { state: 'not-asked', findings: [] },
+    });
+    expect(looked.opened).toEqual(['read', 'read']);
+    const fault = new Error('a fault of who asks');
+    const asked = counting();
+    const asking = comeBack({ target: copyStick(visited), clear: true }, asked.ports, {
+      propose: async () => {
+        throw fault;
+      },
+    });
+    await expect(asking).rejects.toBe(fault);
+    for (const one of [cleared, looked, asked]) expect(one.stillOpen()).toBe(0);
+  });
+
+  test('is shown once, and asked for where nobody agreed before and it could be done', async () => {
+    const ask = async (wish: object, answer = true) => {
+      const heard: string[] = [];
+      const stick = copyStick(visited);
+      deviceOf(stick).writes = 0;
+      const report = await comeBack({ target: stick, agreed: false, ...wish }, returnedPorts, {
+        propose: async ({ clearing }) => void heard.push(`shown ${clearing.state}`),
+        agree: async ({ clearing }) => {
+          heard.push(`asked ${clearing.state}`);
+          return answer;
+        },
+      });
+      return [heard, report.clearing.state, deviceOf(stick).writes > 0];
+    };
+    expect(await ask({})).toEqual([['shown not-asked'], 'not-asked', false]);
+    expect(await ask({ clear: true })).toEqual([['shown declined', 'asked declined'], 'cleared', true]);
+    expect(await ask({ clear: true }, false)).toEqual([['shown declined', 'asked declined'], 'declined', false]);
+    expect(await ask({ clear: true, agreed: true })).toEqual([['shown declined'], 'cleared', true]);
+    const blank = await newStick();
+    const report = await comeBack({ target: blank, clear: true, agreed: false }, returnedPorts, {
+      agree: async () => Promise.reject(new Error('nobody is to be asked')),
+    });
+    expect([report.clearing.state, report.clearing.plan]).toEqual(['refused', undefined]);
+    expect(codesOf(report.clearing.findings)).toEqual(['returned/nothing-to-clear']);
+  });
+
+  test('that could not take all away, or took more, is told with the path', async () => {
+    const clearWith = (others: (volume: Volume) => Partial<Volume>) =>
+      comeBack(
+        { target: copyStick(visited), clear: true },
+        portsWith(openingWith((volume, access) => (access === 'write' ? others(volume) : {}))),
+      );
+    const without = (path: string) => (volume: Volume) => ({
+      removeFile: async (at: string) => (at === path ? undefined : volume.removeFile(at)),
+      removeFolder: async (at: string) => (path.startsWith(`${at}/`) ? undefined : volume.removeFolder(at)),
+    });
+    const left = { code: 'stick/write-failed', subject: 'release-note.txt' };
+    await expect(clearWith(without(left.subject))).rejects.toMatchObject(left);
+    await expect(clearWith(without('images/touch.img'))).rejects.toMatchObject({ ...left, subject: 'images' });
+    const removingMore = (volume: Volume) => ({
+      removeFile: async (at: string) => {
+        await volume.removeFile(at);
+        if (at === 'release-note.txt') await volume.removeFile('a letter.txt');
+      },
+    });
+    const gone = { code: 'stick/write-failed', subject: 'a letter.txt' };
+    await expect(clearWith(removingMore)).rejects.toMatchObject(gone);
+    const seeing = (edit: (entry: StickEntry) => StickEntry) => (volume: Volume) => ({
+      entries: async () =>
+        (await volume.entries()).map((entry) => (entry.path === 'a letter.txt' ? edit(entry) : entry)),
+    });
+    await expect(clearWith(seeing((entry) => ({ ...entry, bytes: 3 })))).rejects.toMatchObject(gone);
+    await expect(clearWith(seeing((entry) => ({ ...entry, kind: 'folder' })))).rejects.toMatchObject(gone);
+    // A computer adds what is its own whenever it likes.
+    const adding = (volume: Volume) => ({
+      entries: async () => [...(await volume.entries()), { path: 'new', kind: 'file', bytes: 1 } as const],
+    });
+    expect((await clearWith(adding)).clearing.state).toBe('cleared');
+  });
+
+  test('leaves what a computer holds on to, of a mounted volume, of its own, and for nothing but a refusal', async () => {
+    const holding = (code: ToolError['code'], path: string, kind: 'folder' | 'image') => {
+      const events: WorkEvent[] = [];
+      const openVolume = openingWith((volume) => ({
+        facts: { ...volume.facts, kind },
+        removeFile: async (at: string) => {
+          if (at === path) throw new ToolError(code, at, 'so it is', 'Do this.');
+          await volume.removeFile(at);
+        },
+        removeFolder: async (at: string) => {
+          if (path.startsWith(`${at}/`)) throw new ToolError('stick/write-failed', at, 'so it is', 'Do this.');
+          await volume.removeFolder(at);
+        },
+      }));
+      return comeBack({ target: copyStick(visited), clear: true }, portsWith(openVolume), {
+        tell: (event) => void events.push(event),
+      }).then(
+        ({ clearing }) => [clearing.state, clearing.findings.filter(({ code: one }) => one === 'returned/not-removed')],
+        (error: ToolError) => error.code,
+      );
+    };
+    const mark = '.fseventsd/x';
+    for (const code of ['file/not-permitted', 'stick/in-use', 'stick/write-failed', 'stick/not-as-listed'] as const)
+      expect(await holding(code, mark, 'folder')).toMatchObject([
+        'cleared',
+        [{ facts: { paths: expect.arrayContaining([mark, '.fseventsd']) } }],
+      ]);
+    expect(await holding('stick/gone', mark, 'folder')).toBe('stick/gone');
+    expect(await holding('stick/in-use', mark, 'image')).toBe('stick/in-use');
+    expect(await holding('stick/in-use', 'release-note.txt', 'folder')).toBe('stick/in-use');
+  });
+
+  test('that is stopped is unfinished; another fault at that moment is told as what it is', async () => {
+    const clearUntil = (fault: Error | undefined) => {
+      const controller = new AbortController();
+      const openVolume = openingWith((volume) => ({
+        removeFile: async (at: string) => {
+          controller.abort(new Error('stopped by a person'));
+          if (fault !== undefined) throw fault;
+          await volume.removeFile(at);
+        },
+      }));
+      return comeBack({ target: copyStick(visited), clear: true }, portsWith(openVolume), {
+        signal: controller.signal,
+      });
+    };
+    const stopped = await clearUntil(undefined);
+    expect(stopped.clearing).toMatchObject({ state: 'unfinished', plan: { steps: expect.any(Array) } });
+    const fault = new ToolError('stick/gone', 'x', 'so it is', 'Do this.');
+    await expect(clearUntil(fault)).rejects.toBe(fault);
+  });
+
+  test('takes the mark of an unclean pull first, where the sectors say that all is sound, and only from this stick', async () => {
+    const settled: string[] = [];
+    const ports = {
+      ...returnedPorts,
+      settleDirtyMark: async (target: string) => {
+        settled.push(target);
+        await returnedPorts.settleDirtyMark(target);
+      },
+    };
+    const clean = copyStick(made);
+    expect((await comeBack({ target: clean, clear: true }, ports)).clearing.state).toBe('cleared');
+    expect(settled).toEqual([]);
+    const dirty = dirtyMark(copyStick(made));
+    const report = await comeBack({ target: dirty, clear: true }, ports);
+    expect([report.clearing.state, report.clearing.plan?.settlesDirtyMark, settled]).toEqual([
+      'cleared',
+      true,
+      [dirty],
+    ]);
+    expect(Object.keys(await contentAt(dirty))).toEqual(['a letter.txt']);
+    settled.length = 0;
+    const other = dirtyMark(copyStick(made));
+    const changing = comeBack({ target: other, clear: true }, ports, {
+      propose: async () => void (await putInto(other, { 'new.txt': Buffer.from('new') })),
+    });
+    await expect(changing).rejects.toMatchObject({ code: 'stick/swapped' });
+    expect(settled).toEqual([]);
+  });
+
+  test('ends with the empty folder that a cut left of the record, and with no folder that holds something', async () => {
+    const left = await change(await newStick(), (volume) => volume.makeFolder('stickwright'));
+    const report = await comeBack({ target: left, clear: true });
+    expect([report.clearing.state, Object.keys(await contentAt(left))]).toEqual(['cleared', []]);
+    const filled = await putInto(await newStick(), { 'stickwright/diary.txt': Buffer.from('mine') });
+    expect((await comeBack({ target: filled, clear: true })).clearing.state).toBe('refused');
+    expect(Object.keys(await contentAt(filled))).toEqual(['stickwright/', 'stickwright/diary.txt']);
+  });
+});
+
+describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
+  const keeping = async (wish: object, stick = visited) => {
+    const kept = mkdtempSync(join(folder, 'kept-'));
+    const copy = copyStick(stick);
+    const report = await comeBack({ target: copy, keepLeft: kept, ...wish });
+    return { report, kept, content: Object.keys(await contentAt(copy)) };
+  };
+
+  test('is copied to the desk under the stick’s code and the moment, and stays on the stick unless it is cleared', async () => {
+    const name = 'ACD-479-20261102T073000Z';
+    const looked = await keeping({});
+    expect(looked.report.kept).toMatchObject({ folder: join(looked.kept, name), files: [{ path: 'last_log' }] });
+    expect(readFileSync(join(looked.kept, name, 'last_log'), 'utf8')).toBe('E: error 7\n');
+    expect([looked.content.includes('last_log'), looked.report.clearing.state]).toEqual([true, 'not-asked']);
+    const cleared = await keeping({ clear: true });
+    expect([cleared.report.kept?.folder, cleared.content]).toEqual([join(cleared.kept, name), ['a letter.txt']]);
+  });
+
+  test('is not copied where the person said no, where there is nothing, and where the stick is nobody’s', async () => {
+    const copies: string[] = [];
+    const ports = {
+      ...returnedPorts,
+      keepLeft: async (...asked: Parameters<typeof returnedPorts.keepLeft>) => {
+        copies.push(asked[1]);
+        return returnedPorts.keepLeft(...asked);
+      },
+    };
+    const wish = { keepLeft: mkdtempSync(join(folder, 'kept-')), clear: true, agreed: false };
+    const running = { agree: async () => false };
+    expect((await comeBack({ ...wish, target: copyStick(visited) }, ports, running)).kept).toBeUndefined();
+    expect((await comeBack({ ...wish, target: copyStick(made), agreed: true }, ports)).kept).toBeUndefined();
+    expect((await comeBack({ ...wish, target: await newStick(), clear: false }, ports)).kept).toBeUndefined();
+    expect((await comeBack({ target: copyStick(visited), clear: true }, ports)).kept).toBeUndefined();
+    expect(copies).toEqual([]);
+  });
+});
+
+describe('looking at a stick that came back', { tags: ['ready-means-read-back'] }, () => {
+  const failing = (code: ToolError['code']) => {
+    const { ports, stillOpen } = counting();
+    const openVolume: OpenVolume = async (...wish) => {
+      const volume = await ports.openVolume(...wish);
+      const entries = async () => {
+        throw new ToolError(code, 'images', 'so it is', 'Do this.');
+      };
+      return new Proxy(volume, {
+        get: (_, name) => (name === 'entries' ? entries : Reflect.get(volume, name, volume)),
+      });
+    };
+    return { stillOpen, look: () => comeBack({ target: made, clear: true }, portsWith(openVolume)) };
+  };
+
+  test('says of one that cannot be listed what it said, and that it is not to be written', async () => {
+    const { look, stillOpen } = failing('stick/read-failed');
+    const report = await look();
+    expect(report).toMatchObject({
+      verdict: 'not-ready',
+      conclusion: 'retire',
+      filesRead: 0,
+      bytesRead: 0,
+      sorted: [],
+      manifest: undefined,
+      findings: [{ code: 'returned/not-readable', facts: { problem: 'images: so it is' } }],
+      clearing: { state: 'refused', plan: undefined, findings: [{ code: 'returned/too-worn-to-clear' }] },
+    });
+    expect(stillOpen()).toBe(0);
+    for (const code of ['stick/gone', 'stick/not-as-listed'] as const) {
+      const other = failing(code);
+      await expect(other.look()).rejects.toMatchObject({ code });
+      expect(other.stillOpen()).toBe(0);
+    }
+  });
+
+  test('asks the sectors once, and says of a manifest that is not whole what there is', async () => {
+    let audits = 0;
+    const ports = {
+      ...returnedPorts,
+      auditMedium: (...asked: Parameters<typeof returnedPorts.auditMedium>) => {
+        audits++;
+        return returnedPorts.auditMedium(...asked);
+      },
+    };
+    expect((await comeBack({ target: made }, ports)).conclusion).toBe('go-again');
+    expect(audits).toBe(1);
+    const unfinished = await change(copyStick(made), (volume) =>
+      volume.rename('stickwright/manifest.json', 'stickwright/MANIFEST.OLD'),
+    );
+    const report = await comeBack({ target: unfinished, clear: true }, ports);
+    expect(report).toMatchObject({ filesRead: 0, bytesRead: 0, manifest: { stick: 'ACD-479' } });
+    expect([report.clearing.state, Object.keys(await contentAt(unfinished))]).toEqual(['cleared', ['a letter.txt']]);
+  });
+});
