@@ -1,6 +1,6 @@
 // Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are
 // not looked at here; `npm test` does that.
-import { copyFileSync, existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { brotliCompressSync } from 'node:zlib';
 import { rolldown } from 'rolldown';
@@ -39,6 +39,8 @@ await bundle.write({
   entryFileNames: '[name].js',
   chunkFileNames: 'parts/[name]-[hash].js',
   sourcemap: true,
+  // Half of a package would be what the source says to its readers.
+  comments: { jsdoc: false },
   // What every command needs before it can say its help is one file: each file more is a millisecond more.
   codeSplitting: { groups: [{ name: 'words', test: wordsOfAll }] },
 });
@@ -63,7 +65,7 @@ const made = await main(['man']);
 process.stdout.write = write;
 if (made === 0) writeFileSync(`${root}dist/stickwright.1`, page.join(''));
 
-/** What runs in a browser, as one script, with FILES beside it; each also compressed, as browsers take it. */
+/** What runs in a browser, as one script, with FILES beside it; compressed, as browsers take it. */
 async function buildPage(name, files) {
   const page = await rolldown({
     cwd: root,
@@ -73,11 +75,20 @@ async function buildPage(name, files) {
     logLevel: 'warn',
   });
   const folder = `${unfinished}/${name}`;
-  await page.write({ dir: folder, format: 'esm', minify: true, entryFileNames: `${name}.js`, codeSplitting: false });
+  await page.write({
+    dir: folder,
+    format: 'esm',
+    minify: true,
+    entryFileNames: `${name}.js`,
+    codeSplitting: false,
+    // Not for a browser: it names the libraries whose licences a package must carry.
+    sourcemap: 'hidden',
+  });
   await page.close();
-  for (const file of files) copyFileSync(`${root}src/${name}/${file}`, `${folder}/${file}`);
-  for (const file of [`${name}.js`, ...files])
-    writeFileSync(`${folder}/${file}.br`, brotliCompressSync(readFileSync(`${folder}/${file}`)));
+  const pack = (from, file) => writeFileSync(`${folder}/${file}.br`, brotliCompressSync(readFileSync(from)));
+  for (const file of files) pack(`${root}src/${name}/${file}`, file);
+  pack(`${folder}/${name}.js`, `${name}.js`);
+  rmSync(`${folder}/${name}.js`);
 }
 
 /** What runs in a phone, as one script that is laid into each file; it has no map, for nobody there could open it. */

@@ -109,24 +109,32 @@ function toolFiles(nodeLicence) {
   ]);
 }
 
+/** A shell script that starts the tool with WORDS; a link to it may lie anywhere on the search path. */
+const shellLauncher = (words) =>
+  [
+    '#!/bin/sh',
+    'here=$0',
+    'while [ -L "$here" ]; do',
+    '  to=$(readlink "$here")',
+    '  case $to in /*) here=$to ;; *) here=$(dirname "$here")/$to ;; esac',
+    'done',
+    'here=$(CDPATH= cd -- "$(dirname "$here")" && pwd) || exit 70',
+    `exec "$here/node" "$here/app/bin/stickwright.js"${words} "$@"`,
+    '',
+  ].join('\n');
+
+const start = '@"%~dp0node.exe" "%~dp0app\\bin\\stickwright.js"';
+
+/** For each system the tool itself, and what a double click opens: the desk in a window. */
 const launchers = {
-  // `exit /b` hands the exit code on to whoever called.
-  win: ['stickwright.cmd', '@"%~dp0node.exe" "%~dp0app\\bin\\stickwright.js" %*\r\n@exit /b %ERRORLEVEL%\r\n'],
-  // A link to it may lie anywhere on the search path.
-  other: [
-    'stickwright',
-    [
-      '#!/bin/sh',
-      'here=$0',
-      'while [ -L "$here" ]; do',
-      '  to=$(readlink "$here")',
-      '  case $to in /*) here=$to ;; *) here=$(dirname "$here")/$to ;; esac',
-      'done',
-      'here=$(CDPATH= cd -- "$(dirname "$here")" && pwd) || exit 70',
-      'exec "$here/node" "$here/app/bin/stickwright.js" "$@"',
-      '',
-    ].join('\n'),
-  ],
+  win: {
+    // `exit /b` hands the exit code on to whoever called.
+    'stickwright.cmd': `${start} %*\r\n@exit /b %ERRORLEVEL%\r\n`,
+    // What kept it from opening is read before the console goes.
+    'open-desk.cmd': `${start} desk %*\r\n@if errorlevel 1 pause\r\n`,
+  },
+  darwin: { stickwright: shellLauncher(''), 'open-desk.command': shellLauncher(' desk') },
+  linux: { stickwright: shellLauncher(''), 'open-desk': shellLauncher(' desk') },
 };
 
 async function filesFor(platform) {
@@ -135,10 +143,10 @@ async function filesFor(platform) {
   const pinned = nodes[platform];
   const found = await fetchPackage(pinned, pinned.licence === undefined ? [program, 'LICENSE'] : [program]);
   const licence = pinned.licence === undefined ? found : await fetchPackage(pinned.licence, ['LICENSE']);
-  const [name, text] = isWindows ? launchers.win : launchers.other;
-  const runs = [program.replace('bin/', ''), name];
-  const files = toolFiles(licence.get('LICENSE'));
-  files.set(runs[0], found.get(program)).set(name, Buffer.from(text));
+  const started = launchers[platform.split('-')[0]];
+  const runs = [program.replace('bin/', ''), ...Object.keys(started)];
+  const files = toolFiles(licence.get('LICENSE')).set(runs[0], found.get(program));
+  for (const [name, text] of Object.entries(started)) files.set(name, Buffer.from(text));
   return [...files]
     .sort(([one], [other]) => (one < other ? -1 : 1))
     .map(([path, bytes]) => ({ path, bytes, mode: runs.includes(path) ? 0o755 : 0o644 }));

@@ -1,5 +1,6 @@
 import { readFile } from 'node:fs/promises';
 import { fileURLToPath } from 'node:url';
+import { brotliDecompressSync } from 'node:zlib';
 import type { Handler } from 'hono';
 
 /** All there is of the page, as `npm run build` makes it; nothing else of the folder is served. */
@@ -20,8 +21,8 @@ export function pageFiles(): Handler {
     const type = Object.hasOwn(types, name) ? types[name] : undefined;
     if (type === undefined) return context.notFound();
     const isSmall = context.req.header('accept-encoding')?.includes('br') === true;
-    const bytes = await readFile(`${folder}${name}${isSmall ? '.br' : ''}`);
-    return context.body(new Uint8Array(bytes), 200, {
+    const bytes = await readFile(`${folder}${name}.br`);
+    return context.body(new Uint8Array(isSmall ? bytes : brotliDecompressSync(bytes)), 200, {
       'content-type': type,
       vary: 'accept-encoding',
       ...(isSmall ? { 'content-encoding': 'br' } : {}),

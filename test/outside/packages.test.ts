@@ -1,4 +1,4 @@
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -52,11 +52,31 @@ describe.runIf(platform === 'linux-x64' || platform === 'linux-arm64')('the pack
     expect(alone('--version').stdout).toBe(`${version}\n`);
   });
 
+  itAlone('opens the desk by what a double click starts', async () => {
+    const raised = process.getuid?.() === 0 ? ['--raised'] : [];
+    const desk = spawn('env', ['-i', `HOME=${home}`, join(unpacked, 'open-desk'), '--no-open', ...raised], {
+      cwd: folder,
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    try {
+      let said = '';
+      for await (const chunk of desk.stderr) {
+        said += String(chunk);
+        if (/#\S+\n/.test(said)) break;
+      }
+      const origin = /http:\/\/127\.0\.0\.1:\d+\//.exec(said)?.[0] ?? said;
+      expect(await (await fetch(origin)).text()).toContain('<title>stickwright desk</title>');
+      expect((await fetch(`${origin}page.js`)).status).toBe(200);
+    } finally {
+      desk.kill();
+    }
+  });
+
   itAlone('carries the list of checksums that coreutils confirms, and a licence of all that is in it', () => {
     const checked = spawnSync('sha256sum', ['-c', 'SHA256SUMS'], { cwd: 'out/package', encoding: 'utf8' });
     expect(checked.stdout).toContain(`${platform}.tar.gz: OK`);
     const licences = readFileSync(join(unpacked, 'LICENSES.txt'), 'utf8');
-    for (const name of ['Node.js', 'yauzl', 'commander', 'fast-glob', 'crc-32', 'js-fatfs', 'zod'])
+    for (const name of ['Node.js', 'yauzl', 'commander', 'fast-glob', 'crc-32', 'js-fatfs', 'zod', 'hono', 'preact'])
       expect(licences, name).toMatch(new RegExp(`^${name}( |$)`, 'm'));
     expect(licences).not.toMatch(/License: undefined/);
   });
