@@ -1,6 +1,6 @@
 // Bundles src into dist: a command starts in a third of the time where the parts it needs lie in a few files. Types are
 // not looked at here; `npm test` does that.
-import { existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, existsSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { brotliCompressSync } from 'node:zlib';
 import { rolldown } from 'rolldown';
@@ -22,6 +22,17 @@ const entries = [
 /** The library of the command line, the words that commands share, and the frame but for what only runs. */
 const wordsOfAll =
   /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/(exit-codes|mode)|text\/visible)\.ts$/;
+
+/** In a browser no module but these does anything by being there: what is not used stays out, the schemas above all. */
+const onlyWhatIsUsed = {
+  moduleSideEffects: [
+    {
+      test: /src\/(page|pocket)\/(main\.tsx|state\.ts|page\.tsx)$|node_modules\/(@preact|preact)\//,
+      sideEffects: true,
+    },
+    { test: /./, sideEffects: false },
+  ],
+};
 
 const unfinished = `${root}dist-${process.pid}`;
 const bundle = await rolldown({
@@ -72,6 +83,7 @@ async function buildPage(name, files) {
     input: `src/${name}/main.tsx`,
     platform: 'browser',
     resolve: { tsconfigFilename: `src/${name}/tsconfig.json` },
+    treeshake: onlyWhatIsUsed,
     logLevel: 'warn',
   });
   const folder = `${unfinished}/${name}`;
@@ -91,24 +103,18 @@ async function buildPage(name, files) {
   rmSync(`${folder}/${name}.js`);
 }
 
-/** What runs in a phone, as one script that is laid into each file; it has no map, for nobody there could open it. */
+/** What runs in a phone, as one script that is laid into each file; its map names the libraries, as above. */
 async function buildPocket() {
   const page = await rolldown({
     cwd: root,
     input: 'src/pocket/main.tsx',
     platform: 'browser',
     resolve: { tsconfigFilename: 'src/pocket/tsconfig.json' },
-    // No module but these does anything by being there: what is not used stays out, the schemas above all.
-    treeshake: {
-      moduleSideEffects: [
-        { test: /src\/pocket\/main\.tsx$|node_modules\/(@preact|preact)\//, sideEffects: true },
-        { test: /./, sideEffects: false },
-      ],
-    },
+    treeshake: onlyWhatIsUsed,
     logLevel: 'warn',
   });
   const file = `${unfinished}/pocket/pocket.js`;
-  await page.write({ file, format: 'iife', minify: true, codeSplitting: false });
+  await page.write({ file, format: 'iife', minify: true, codeSplitting: false, sourcemap: 'hidden' });
   await page.close();
   copyFileSync(`${root}src/pocket/pocket.css`, `${unfinished}/pocket/pocket.css`);
 }
