@@ -1,6 +1,6 @@
 import type { HashClaim } from '../core/checks/archive/check-published-hashes.ts';
 import { catalogue, isFindingCode } from '../core/findings/catalogue.ts';
-import { isAcceptable } from '../core/findings/finding.ts';
+import { isAcceptable, isReason } from '../core/findings/finding.ts';
 import { readByteSize } from '../core/text/byte-size.ts';
 import { didYouMean, nearestWords } from '../core/text/nearest.ts';
 import { UsageError } from './frame/exit-codes.ts';
@@ -30,7 +30,7 @@ export function acceptedReasons({ accept, because }: AcceptOptions): ReadonlyMap
       );
     }
   }
-  const empty = because.findIndex((reason) => reason.trim().length < 3);
+  const empty = because.findIndex((reason) => !isReason(reason));
   if (empty >= 0) {
     throw new UsageError(
       `The reason for ${accept[empty]} is empty, or too short to be one.`,

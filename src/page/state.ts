@@ -1,6 +1,6 @@
 import { computed, signal } from '@preact/signals';
 import type { Answers } from '../core/guide/question.ts';
-import { slipOf } from '../core/guide/slip.ts';
+import { slipOf, writtenOn } from '../core/guide/slip.ts';
 import type { DeskEvent, DeskSeen, TargetSeen, WorkSeen } from '../core/report/window-talk.ts';
 import { ask, comeIn, hearEvents, Refused } from './talk.ts';
 
@@ -61,19 +61,19 @@ let timer: ReturnType<typeof setTimeout> | undefined;
 
 /** Writes on the slip; the server keeps it a moment later. */
 export function write(more: Readonly<Record<string, string | undefined>>): void {
-  const next = { ...answers.value, ...more };
-  answers.value = Object.fromEntries(
-    Object.entries(next).filter((entry): entry is [string, string] => entry[1] !== undefined),
-  );
+  answers.value = writtenOn(answers.value, more);
   unsent = answers.value;
   clearTimeout(timer);
-  timer = setTimeout(() => {
-    const sent = unsent;
-    void attempt(async () => {
-      await ask('PUT', '/api/slip', sent);
-      if (unsent === sent) unsent = undefined;
-    });
-  }, 250);
+  timer = setTimeout(() => void attempt(keepNow), 250);
+}
+
+/** What was written is with the server when this resolves. */
+export async function keepNow(): Promise<void> {
+  clearTimeout(timer);
+  const sent = unsent;
+  if (sent === undefined) return;
+  await ask('PUT', '/api/slip', sent);
+  if (unsent === sent) unsent = undefined;
 }
 
 /** A new slip; the old one is gone. */
@@ -82,6 +82,7 @@ export async function clearSlip(): Promise<void> {
   unsent = undefined;
   answers.value = {};
   await attempt(() => ask('DELETE', '/api/slip'));
+  for (const { kind, id } of work.value) if (kind === 'prepare') await attempt(() => ask('DELETE', `/api/work/${id}`));
 }
 
 /** Does it, and says on the page what kept the desk from it. */

@@ -175,20 +175,35 @@ function driveSeen(drive: Drive): TargetSeen {
     serial: drive.serial,
     holds: drive.volumes.map(volumeInShort),
     refused: 'reason' in choice ? choice.reason : undefined,
-    rights: target === drive.device ? rightsOf(drive) : undefined,
+    rights: 'reason' in choice || process.platform !== 'linux' ? undefined : rightsOf(drive, target),
   };
 }
 
-/** A drive that no system has mounted is written sector by sector, and most accounts may not do that. */
-function rightsOf({ device }: Drive): TargetSeen['rights'] {
+/**
+ * What this account may not do with a stick, and the one command that changes only that. A drive that no system has
+ * opened as a folder is written sector by sector, and most accounts may not do that.
+ */
+function rightsOf({ device, volumes }: Drive, target: string): TargetSeen['rights'] {
   try {
-    accessSync(device, constants.R_OK | constants.W_OK);
+    accessSync(target, constants.R_OK | constants.W_OK);
     return undefined;
   } catch {
-    return {
-      cannot: `This account may not write to ${device} itself; a stick that the system has opened as a folder needs no such right.`,
-      command: process.platform === 'linux' ? `udisksctl mount -b ${device}` : `stickwright prepare --help`,
-    };
+    const [volume] = volumes;
+    if (target !== device)
+      return {
+        cannot: `This account may not write into ${target}: somebody else, or a stick that is read-only, opened it.`,
+        command: `udisksctl unmount -b ${volume?.device ?? device} && udisksctl mount -b ${volume?.device ?? device}`,
+      };
+    const cannot = `This account may not write to ${device} itself; `;
+    return volume === undefined
+      ? {
+          cannot: `${cannot}this lends it the right until the stick is pulled:`,
+          command: `sudo setfacl -m u:$USER:rw ${device}`,
+        }
+      : {
+          cannot: `${cannot}opened as a folder, the stick needs no such right:`,
+          command: `udisksctl mount -b ${volume.device}`,
+        };
   }
 }
 

@@ -7,6 +7,8 @@ import { Desk, type DeskParts } from './desk.ts';
 import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
+import { Paper } from './paper.ts';
+import { ejectRoutes } from './routes/eject.ts';
 import { prepareRoutes } from './routes/prepare.ts';
 import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
@@ -32,6 +34,7 @@ const loopback = '127.0.0.1';
 export async function serveDesk(parts: DeskParts, { port }: { readonly port: number }): Promise<ServedDesk> {
   const desk = new Desk(parts);
   const door = new Door();
+  const paper = new Paper();
   let served = 0;
   const app = new Hono();
   app.use(onlyOurPage(() => served));
@@ -40,9 +43,11 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.get('/api/desk', async (context) => context.json(await desk.seen()));
   app.get('/api/events', (context) => streamEvents(context, desk));
   app.route('/api/slip', slipRoutes(desk));
-  app.route('/api/work', workRoutes(desk));
+  app.route('/api/work', workRoutes(desk, paper));
   app.route('/api/prepare', prepareRoutes(desk));
   app.route('/api/shelf', shelfRoutes(desk));
+  app.route('/api/eject', ejectRoutes(desk));
+  app.route('/paper', paper.routes(door));
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
   app.onError((error, context) =>

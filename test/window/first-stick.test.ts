@@ -5,13 +5,16 @@ import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import {
+  choosePackage,
   enter,
   faults,
   layDesk,
   type OpenDesk,
   openDesk,
   sayItRuns,
+  showPlan,
   startBrowser,
+  tickSticks,
   writeLabel,
 } from '../fixtures/window/open-desk.ts';
 import { needs } from '../outside/needs.ts';
@@ -40,9 +43,9 @@ describe('the first stick through the window', () => {
     expect(await faults(page)).toEqual([]);
     await writeLabel(page, 'K2-second 75/5B');
     await sayItRuns(page);
-    await page.getByRole('radio', { name: /reed\.1717_5B_second_K2\.zip/ }).check();
-    await page.getByRole('checkbox', { name: /stick-1\.img/ }).check();
-    await page.getByRole('button', { name: 'Show exactly what would be written' }).click();
+    await choosePackage(page, /reed\.1717_5B_second_K2\.zip/);
+    await tickSticks(page, /stick-1\.img/);
+    await showPlan(page);
     const agreement = page.getByRole('form', { name: 'Agreement' });
     await agreement.waitFor();
     // Nothing is touched before somebody agreed; and a command line sees that the window holds the stick.

@@ -61,7 +61,7 @@ async function seeRound(): Promise<Pick<DeskSeen, 'round' | 'rounds'>> {
 /** The label of what was begun with `guide`. */
 async function seeBegun(): Promise<string | undefined> {
   const { openDraft } = await import('../../io/files/drafts.ts');
-  const { labelOf } = await import('../../core/guide/guide-course.ts');
+  const { labelOf } = await import('../../core/guide/label-questions.ts');
   const { answers } = await openDraft('guide');
   return Object.keys(answers).length === 0 ? undefined : labelOf(answers).split('\n')[0];
 }

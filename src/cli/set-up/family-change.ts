@@ -39,7 +39,7 @@ export const familyAdd = command({
     const { readFamilyFiles } = await import('../../io/families/load-families.ts');
     const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
     const { renderFamily, renderFamilyFindings } = await import('../../render/text/render-family.ts');
-    const { familiesIn } = await import('./family-new.ts');
+    const { familiesIn } = await import('../../io/families/family-folder.ts');
     const [read] = await readFamilyFiles([file]);
     if (read === undefined) throw new UsageError(`${file} is a folder.`, 'Name one family file.');
     const name = read.content.state === 'read' ? read.content.family.family : basename(file);

@@ -1,5 +1,3 @@
-import type { FamilyFile } from '../../core/checks/fit/check-families.ts';
-import type { Finding } from '../../core/findings/finding.ts';
 import type { FleetExamples } from '../../core/label/propose-family.ts';
 import type { FamilyNewReport } from '../../core/report/reports.ts';
 import type { Draft } from '../../io/files/drafts.ts';
@@ -58,48 +56,33 @@ export const familyNew = command({
     (await import('../../render/json/stick-documents.ts')).familyNewDocument(report, exitCode),
 });
 
-interface MadeFamily {
-  /** Undefined where it was not written. */
-  readonly path: string | undefined;
-  readonly findings: readonly Finding[];
-  readonly said: string;
-}
-
 /** Writes the family that was made of what lies on the table, where nothing stops it. */
-export async function makeTableFamily(examples: FleetExamples, folder: string): Promise<MadeFamily> {
-  const { verdict, findings, proposal, text } = await propose(examples, folder);
-  if (verdict === 'not-ready') return { path: undefined, findings, said: '' };
-  const { writeFamilyFile } = await import('../../io/families/write-family-file.ts');
+export async function makeTableFamily(
+  examples: FleetExamples,
+  folder: string,
+): Promise<FamilyNewReport & { readonly said: string }> {
+  const { familyFolder } = await import('../../io/families/family-folder.ts');
+  const { makeFamily } = await import('../../workflows/make-family.ts');
+  const made = await makeFamily(examples, familyFolder(folder));
+  if ('because' in made) throw noPattern(made.because);
   const { renderTableFamily } = await import('../../render/text/render-family.ts');
-  const path = await writeFamilyFile(folder, examples.family, text);
-  return { path, findings, said: renderTableFamily(proposal, path, lookOfAside()) };
+  const said = made.path === undefined ? '' : renderTableFamily(made.proposal, made.path, lookOfAside());
+  return { ...made, said };
 }
 
-/** The proposal, and what the check says of its file: alone, and beside the families that lie where it is to go. */
 async function propose(examples: FleetExamples, folder: string): Promise<FamilyNewReport> {
-  const { proposeFamily, writeFamilyYaml } = await import('../../core/label/propose-family.ts');
-  const { parseFamily } = await import('../../io/families/parse-family.ts');
-  const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
-  const { proposal, ...refusal } = proposeFamily(examples);
-  if (proposal === undefined) {
-    const because = 'because' in refusal ? refusal.because : '';
-    throw new UsageError(
-      `No pattern reads these examples: ${because}.`,
-      'Give each part exactly as it stands in its label or name, the same parts in the same order, and two different examples.',
-    );
-  }
-  const text = writeFamilyYaml(proposal);
-  const file = parseFamily(`${examples.family}.yaml`, Buffer.from(text));
-  const { verdict, findings } = checkNewFamily(examples.family, file, await familiesIn(folder));
-  return { command: 'family new', verdict, findings, proposal, text, path: undefined };
+  const { familyFolder } = await import('../../io/families/family-folder.ts');
+  const { proposeNewFamily } = await import('../../workflows/make-family.ts');
+  const proposed = await proposeNewFamily(examples, familyFolder(folder));
+  if ('because' in proposed) throw noPattern(proposed.because);
+  return proposed;
 }
 
-export async function familiesIn(folder: string): Promise<readonly FamilyFile[]> {
-  const { findFamilyPlaces, readFamilyFiles } = await import('../../io/families/load-families.ts');
-  const { paths } = await findFamilyPlaces([folder], {});
-  // A folder that is missing or holds no family yet has none to compare with.
-  return await readFamilyFiles(paths).catch(() => []);
-}
+const noPattern = (because: string): UsageError =>
+  new UsageError(
+    `No pattern reads these examples: ${because}.`,
+    'Give each part exactly as it stands in its label or name, the same parts in the same order, and two different examples.',
+  );
 
 /** Every answer is kept, so that ^C loses none. */
 async function askFleetExamples(draft: Draft): Promise<FleetExamples> {

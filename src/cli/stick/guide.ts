@@ -139,20 +139,23 @@ async function prepareAsGuided(job: GuidedJob, draft: Draft, frame: Frame): Prom
   const { renderGuidedJob } = await import('../../render/text/render-guide.ts');
   preparing = (await import('./prepare.ts')).prepare;
   aside(renderGuidedJob(job));
-  const { accept, because } = acceptedBy(job);
   const { mode, label, running, stick } = job;
+  const accepted = acceptedBy(job);
+  const [accept, because] = [Object.keys(accepted), Object.values(accepted)];
   const none = { family: [], signer: [] };
   const options = { ...none, mode, label, running, stick: [stick], leftovers: 'stop', accept, because };
   const prepared = (await preparing.run(job.archivePath, options, frame)) as { readonly verdict: Verdict };
   const sticks = 'sticks' in prepared ? (prepared.sticks as readonly { readonly state: string }[]) : [];
   if (sticks.some(({ state }) => state === 'written' || state === 'unchanged')) await draft.drop();
-  return { verdict: prepared.verdict, prepared, line: prepareLine(job) };
+  return {
+    verdict: prepared.verdict,
+    prepared,
+    line: prepareLine({ ...job, sticks: [stick], leftovers: 'stop', accepted }),
+  };
 }
 
-const acceptedBy = ({ because }: GuidedJob) =>
-  because === undefined
-    ? { accept: [], because: [] }
-    : { accept: ['fit/name-says-nothing-before-wipe'], because: [because] };
+const acceptedBy = ({ because }: GuidedJob): Readonly<Record<string, string>> =>
+  because === undefined ? {} : { 'fit/name-says-nothing-before-wipe': because };
 
 const pauseMs = 1000;
 

@@ -1,5 +1,5 @@
-import type { Build, BuildReading, TimeSpan, Version } from '../model/build.ts';
-import type { BuildScheme, SixDigitForm } from '../model/family.ts';
+import type { Build, BuildReading, BuildScheme, TimeSpan, Version } from '../model/build.ts';
+import type { SixDigitForm } from '../model/family.ts';
 import { toNumeral } from '../text/words.ts';
 
 export interface BuildRules {

@@ -108,3 +108,6 @@ export function withAccepted(findings: readonly Finding[], accepted: ReadonlyMap
 
 export const isAcceptable = (code: Finding['code']): boolean =>
   entryOf(code).severity === 'stop' && entryOf(code).noOverride !== true;
+
+/** Whether a text can be the reason why a stop was accepted; it is written down for all who come after. */
+export const isReason = (text: string): boolean => text.trim().length >= 3;

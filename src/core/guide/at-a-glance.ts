@@ -1,5 +1,4 @@
-import { quoteWord } from '../shelf/find-on-shelf.ts';
-import { countInWords, listInWords } from '../text/words.ts';
+import { countInWords, listInWords, quoteWord } from '../text/words.ts';
 
 /** What a desk has, as far as it could be seen; undefined where nobody could look. */
 export interface DeskSeen {

@@ -1,18 +1,16 @@
 import { compareBuilds } from '../build/compare-builds.ts';
 import { readBuild } from '../build/read-build.ts';
 import { checkLabel } from '../checks/fit/check-label.ts';
-import { type Finding, severityOf, textsOf } from '../findings/finding.ts';
-import { compareEntries } from '../label/compare-fit.ts';
-import { findModelInPlate } from '../label/find-model-in-plate.ts';
+import type { Finding } from '../findings/finding.ts';
 import type { FleetExamples } from '../label/propose-family.ts';
 import { readLabel, readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
-import type { Mode } from '../model/mode.ts';
-import { quoteWord } from '../shelf/find-on-shelf.ts';
-import { normaliseLabel, splitLabels } from '../text/label-text.ts';
+import type { LeftoverPolicy, Mode } from '../model/mode.ts';
 import { visible } from '../text/visible.ts';
+import { quoteWord } from '../text/words.ts';
+import { back, labelOf, nextLabelQuestion } from './label-questions.ts';
 import { expectedBuild, type FoundPackage, packageQuestion } from './package-question.ts';
-import { type Answers, answerTo, backSign, type Choice, firstOpen, type Question } from './question.ts';
+import { type Answers, answerTo, firstOpen, type Question } from './question.ts';
 import { askTable, tableOf, wordQuestion } from './table-questions.ts';
 import { nextWayQuestion } from './way-questions.ts';
 import { type Way, wayOf } from './which-way.ts';
@@ -59,7 +57,7 @@ export function nextOfGuide(facts: GuideFacts, answers: Answers): GuideStep {
   const first = wayOf(answers, { family: undefined, target: undefined });
   if (first.way === 'over-the-air') return overTheAir(facts, answers);
   if (first.way === 'stop-and-ask') return { step: 'end', way: first };
-  const open = nextLabelQuestion(facts, answers);
+  const open = nextLabelQuestion(facts.families, answers);
   if (open !== undefined) return ask(open);
   const reading = readLabel(labelOf(answers), facts.families);
   if (reading.readings.length > 1) return { step: 'refuse', findings: checkLabel(reading, facts.families) };
@@ -120,78 +118,6 @@ function isOlder(packaged: string | undefined, runs: string, family: Family): bo
   return now !== undefined && then !== undefined && compareBuilds(then, now) === 'older';
 }
 
-const labelQuestion: Question = {
-  id: 'label',
-  kind: 'plate',
-  text: "The label on the panel's back, as it is printed (or paste the whole plate)",
-  check: (answer) => (normaliseLabel(answer) === '' ? 'There is nothing in it that could be seen.' : undefined),
-};
-
-const isPlate = (text: string): boolean => /\r|\n/.test(text.trim());
-
-/** The label to work with: as typed, or the line of the plate that was picked. */
-export const labelOf = (answers: Answers): string =>
-  (answerTo(answers, 'label.line') ?? answerTo(answers, 'label') ?? '').trim();
-
-/** A label is typed twice, or pasted with its plate and picked; what no family reads is looked at once more. */
-function nextLabelQuestion({ families }: GuideFacts, answers: Answers): Question | undefined {
-  const typed = answerTo(answers, 'label');
-  if (typed === undefined) return labelQuestion;
-  const second = isPlate(typed) ? lineOfPlate(typed, families) : again(typed);
-  const open = firstOpen([labelQuestion, second], answers);
-  if (open !== undefined) return open;
-  const reading = readLabel(labelOf(answers), families);
-  const [doubt] = checkLabel(reading, families).filter((found) => severityOf(found) === 'stop');
-  if (reading.readings.length > 0 || doubt === undefined || doubt.code === 'label/unreadable') return undefined;
-  return firstOpen([really(doubt)], answers);
-}
-
-const again = (first: string): Question => ({
-  id: 'label.again',
-  kind: 'line',
-  text: 'The same once more, best read by somebody else (< : type the first anew)',
-  check: (second) => {
-    const { answer, at, ...both } = compareEntries(first, second);
-    if (answer === 'agree') return undefined;
-    const mark = `${' '.repeat(at ?? 0)}^`;
-    const alike = answer === 'misread' ? ' They look alike there.' : '';
-    return `They differ.${alike} Read the plate again.\n  first   ${visible(both.first)}\n  second  ${visible(both.second)}\n          ${mark}`;
-  },
-});
-
-function lineOfPlate(plate: string, families: readonly Family[]): Question {
-  const found = findModelInPlate(plate, families);
-  const known = found.answer === 'misread' || found.answer === 'none' ? [] : found.candidates.map(({ text }) => text);
-  const lines = splitLabels(plate).map(({ text }) => normaliseLabel(text));
-  const choices = [...new Set([...known, ...lines])].filter((text) => text !== '').slice(0, 12);
-  return {
-    id: 'label.line',
-    kind: 'choice',
-    text: 'Which line is the model? Compare it with the plate, letter by letter',
-    choices: [
-      ...choices.map((value): Choice => ({ value, name: visible(value) })),
-      back('label', 'none: paste it anew'),
-    ],
-  };
-}
-
-const back = (id: string, name: string): Choice => ({ value: `${backSign}${id}`, name });
-
-/** A slip is likelier than a new kind of panel. */
-function really(doubt: Finding): Question {
-  const { title, seen, todo } = textsOf(doubt);
-  return {
-    id: 'label.really',
-    kind: 'choice',
-    before: `${title.charAt(0).toUpperCase()}${title.slice(1)} [${doubt.code}]. ${seen}\n${todo}`,
-    text: 'How does it stand on the plate?',
-    choices: [
-      back('label', 'otherwise: I type it again'),
-      { value: 'yes', name: 'exactly as typed; it is another kind of panel' },
-    ],
-  };
-}
-
 function ofAnotherFamily(label: string, fileName: string, { title, label: { examples } }: Family): Question {
   return {
     id: 'package.other',
@@ -235,13 +161,22 @@ function overTheAir(facts: GuideFacts, answers: Answers): GuideStep {
   return { step: 'end', way: wayOf(answers, { family: reading.readings[0]?.family, target }) };
 }
 
+/** All that one command says of a preparation. */
+export interface SaidInOne extends Pick<GuidedJob, 'archivePath' | 'mode' | 'label' | 'running'> {
+  readonly sticks: readonly string[];
+  readonly leftovers: LeftoverPolicy;
+  /** Codes of stops, each with the reason why it was accepted. */
+  readonly accepted: Readonly<Record<string, string>>;
+}
+
 /** The one command that does the same as the answers. */
-export const prepareLine = ({ archivePath, mode, label, running: build, stick: target, because }: GuidedJob): string =>
+export const prepareLine = ({ archivePath, mode, label, running, sticks, leftovers, accepted }: SaidInOne): string =>
   [
     ...['stickwright', 'prepare', archivePath, '--mode', mode, '--label', label],
-    ...(build === undefined ? [] : ['--running', build]),
-    ...(because === undefined ? [] : ['--accept', 'fit/name-says-nothing-before-wipe', '--because', because]),
-    ...['--stick', target],
+    ...(running === undefined ? [] : ['--running', running]),
+    ...(leftovers === 'stop' ? [] : ['--leftovers', leftovers]),
+    ...Object.entries(accepted).flatMap(([code, reason]) => ['--accept', code, '--because', reason]),
+    ...sticks.flatMap((target) => ['--stick', target]),
   ]
     .map(quoteWord)
     .join(' ');

@@ -1,6 +1,7 @@
 import { compareBuilds } from '../build/compare-builds.ts';
 import { readBuild } from '../build/read-build.ts';
 import { compareFit, compareTokens } from '../label/compare-fit.ts';
+import { type CopyName, nameBeforeCopy } from '../label/name-before-copy.ts';
 import { readPackageName } from '../label/read-label.ts';
 import type { Build } from '../model/build.ts';
 import type { Family } from '../model/family.ts';
@@ -21,6 +22,8 @@ export interface JudgedPackage {
   readonly found: FoundPackage;
   readonly fit: Fit;
   readonly build: Build | undefined;
+  /** What a second download or a copy added to its name, and the maker's name: judged is that. */
+  readonly copy?: CopyName | undefined;
 }
 
 /** Most that are offered: more than a screen holds is no help. */
@@ -36,17 +39,34 @@ export function judgePackages(
 ): readonly JudgedPackage[] {
   const [panel] = label.readings;
   const judged = packages.map((found): JudgedPackage => {
-    const [made] = readPackageName(found.name, families).readings;
     if (panel === undefined) return { found, fit: compareTokens(label.text, found.name), build: undefined };
+    const [asFound] = readPackageName(found.name, families).readings;
+    const copy = asFound === undefined ? nameBeforeCopy(found.name) : undefined;
+    const [made] = copy === undefined ? [asFound] : readPackageName(copy.original, families).readings;
     if (made?.family.family !== panel.family.family)
       return { found, fit: { answer: 'differs', parts: [] }, build: undefined };
     const build = made.build === undefined ? undefined : readBuild(made.build, panel.family.build).build;
-    return { found, fit: compareFit(panel.parts, made.parts, made.agree), build };
+    const fit = compareFit(panel.parts, made.parts, made.agree);
+    // Under the name that it has now, it is no package of this family.
+    const answer = copy !== undefined && fit.answer === 'fits' ? 'cannot-tell' : fit.answer;
+    return { found, fit: { ...fit, answer }, build, copy };
   });
   return judged.toSorted(
-    (a, b) => order[a.fit.answer] - order[b.fit.answer] || newerFirst(a, b) || compareText(a.found.path, b.found.path),
+    (a, b) =>
+      order[a.fit.answer] - order[b.fit.answer] ||
+      differing(a) - differing(b) ||
+      newerFirst(a, b) ||
+      compareText(a.found.path, b.found.path),
   );
 }
+
+/** The fewer parts differ, the nearer; none at all is known of packages for other kinds of panel. */
+const differing = ({ fit: { answer, parts } }: JudgedPackage): number =>
+  answer !== 'differs'
+    ? 0
+    : parts.length === 0
+      ? Number.MAX_SAFE_INTEGER
+      : parts.filter(({ relation }) => relation !== 'equal').length;
 
 function newerFirst(a: JudgedPackage, b: JudgedPackage): number {
   if (a.build === undefined || b.build === undefined) return 0;

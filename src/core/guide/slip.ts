@@ -1,24 +1,18 @@
 import { compareBuilds } from '../build/compare-builds.ts';
 import { readBuild } from '../build/read-build.ts';
-import { checkLabel } from '../checks/fit/check-label.ts';
-import type { Finding } from '../findings/finding.ts';
-import { compareEntries } from '../label/compare-fit.ts';
-import { readLabel } from '../label/read-label.ts';
-import { readWithGrammar } from '../label/read-with-grammar.ts';
+import { type FindingCode, isFindingCode } from '../findings/catalogue.ts';
+import { isAcceptable, isReason } from '../findings/finding.ts';
+import type { FleetExamples } from '../label/propose-family.ts';
+import { readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
-import type { Mode } from '../model/mode.ts';
-import type { LabelReading } from '../model/panel-identity.ts';
+import { type LeftoverPolicy, leftoverPolicies, type Mode } from '../model/mode.ts';
 import type { GuideFacts } from './guide-course.ts';
-import { type FoundPackage, type JudgedPackage, judgePackages } from './package-question.ts';
+import { type JudgedPackage, judgePackages } from './package-question.ts';
 import { type Answers, answerTo, objectionTo, type Question } from './question.ts';
+import { labelPart, type SlipLabel } from './slip-label.ts';
+import { askTable, tableOf } from './table-questions.ts';
 import { nextWayQuestion } from './way-questions.ts';
 import { type Way, wayOf } from './which-way.ts';
-
-/** A stretch of the label: a part with its name, or what stands between two. */
-export interface LabelStretch {
-  readonly text: string;
-  readonly part: string | undefined;
-}
 
 /** What `prepare` is to do; the sticks are said beside it. */
 export interface SlipOrder {
@@ -26,28 +20,28 @@ export interface SlipOrder {
   readonly mode: Mode;
   readonly label: string;
   readonly running: string | undefined;
+  readonly leftovers: LeftoverPolicy;
+  /** Codes of stops, each with the reason why it was accepted. */
+  readonly accepted: Readonly<Record<string, string>>;
+}
+
+/** Questions one after the other: those that were answered, and the one that is open. */
+export interface Course {
+  readonly asked: readonly Question[];
+  readonly open: Question | undefined;
 }
 
 /** The slip of one job as it stands: all parts are there from the start, and fill in from the top. */
 export interface Slip {
-  readonly label: {
-    readonly reading: LabelReading;
-    /** The one family that reads it. */
-    readonly family: Family | undefined;
-    readonly stretches: readonly LabelStretch[];
-    readonly findings: readonly Finding[];
-    /** The second entry beside the first; undefined where it was not typed yet. */
-    readonly second: ReturnType<typeof compareEntries> | undefined;
-    readonly isSure: boolean;
-  };
+  readonly label: SlipLabel;
   /** How it gets there: what was answered, what is open, and what follows. */
-  readonly way: {
-    readonly asked: readonly Question[];
-    readonly open: Question | undefined;
-    readonly decided: Way | undefined;
-  };
+  readonly way: Course & { readonly decided: Way | undefined };
   readonly packages: readonly JudgedPackage[];
-  readonly chosen: FoundPackage | undefined;
+  readonly chosen: JudgedPackage | undefined;
+  /** Making a family of label and package, where none reads the label; undefined where none is to be made. */
+  readonly table: (Course & { readonly examples: FleetExamples | undefined }) | undefined;
+  /** The family that reads the package's name, where none reads the label: one of the two is not right. */
+  readonly packageOf: Family | undefined;
   /** Whether the build that runs there can be read off the panel. */
   readonly mayKnowRunning: boolean;
   /** All that is needed but the sticks. */
@@ -59,39 +53,55 @@ export interface Slip {
  * time, as on paper.
  */
 export function slipOf(facts: GuideFacts, answers: Answers): Slip {
-  const text = answerTo(answers, 'label') ?? '';
-  const again = answerTo(answers, 'label.again');
-  const reading = readLabel(text, facts.families);
-  const [only, ...others] = reading.readings;
-  const family = others.length === 0 ? only?.family : undefined;
-  const second = again === undefined || again === '' ? undefined : compareEntries(text, again);
-  const packages = text === '' ? [] : judgePackages(reading, facts.packages ?? [], facts.families);
-  const judged = packages.find(({ found }) => found.path === answerTo(answers, 'package'));
+  const label = labelPart(facts.families, answers);
+  const { reading, family } = label;
+  const packages = label.text === '' ? [] : judgePackages(reading, facts.packages ?? [], facts.families);
+  const chosen = packages.find(({ found }) => found.path === answerTo(answers, 'package'));
   const running = answerTo(answers, 'running')?.trim() || undefined;
-  const isDowngrade = isOlder(judged, running, family);
-  const way = wayPart(answers, family, isDowngrade);
+  const isDowngrade = isOlder(chosen, running, family);
+  const way = courseOf((given) => nextWayQuestion(given, family, isDowngrade), answers);
   const decided =
     way.open === undefined ? wayOf(answers, { family, target: targetOf(packages), isDowngrade }) : undefined;
-  const isSure = family !== undefined && second?.answer === 'agree';
-  const chosen = judged?.found;
+  const isNew = label.isNew && label.isCompared && chosen !== undefined;
+  const packageOf = isNew ? readPackageName(chosen.found.name, facts.families).readings[0]?.family : undefined;
   return {
-    label: {
-      reading,
-      family,
-      stretches: stretchesOf(reading, family),
-      findings: text.trim() === '' ? [] : checkLabel(reading, facts.families),
-      second,
-      isSure,
-    },
+    label,
     way: { ...way, decided },
     packages,
     chosen,
+    table: isNew && packageOf === undefined ? tablePart(label.text, chosen.found.name, facts, answers) : undefined,
+    packageOf,
     mayKnowRunning: answerTo(answers, 'way.starts') === 'yes',
     order:
-      isSure && chosen !== undefined && decided?.way === 'stick'
-        ? { archivePath: chosen.path, mode: decided.mode, label: reading.normalised, running }
+      label.isSure && chosen !== undefined && decided?.way === 'stick'
+        ? {
+            archivePath: chosen.found.path,
+            mode: decided.mode,
+            label: reading.normalised,
+            running,
+            leftovers: leftoverPolicies.find((policy) => policy === answerTo(answers, 'leftovers')) ?? 'stop',
+            accepted: acceptedIn(answers),
+          }
         : undefined,
   };
+}
+
+/** Under this a reason is kept, with the code of the stop behind it. */
+export const acceptedUnder = 'accepted.';
+
+const acceptedIn = (answers: Answers): Readonly<Record<string, string>> =>
+  Object.fromEntries(
+    Object.entries(answers).flatMap(([id, reason]) => {
+      const code = id.startsWith(acceptedUnder) ? id.slice(acceptedUnder.length) : '';
+      return isFindingCode(code) && isAcceptable(code) && isReason(reason) ? [[code, reason.trim()]] : [];
+    }),
+  );
+
+function tablePart(label: string, fileName: string, { families, who }: GuideFacts, answers: Answers) {
+  const course = courseOf((given) => askTable(label, fileName, given), answers);
+  const taken = families.map((one) => one.family);
+  const examples = course.open === undefined ? tableOf({ label, fileName, answers, by: who, taken }) : undefined;
+  return { ...course, examples };
 }
 
 const targetOf = (packages: readonly JudgedPackage[]): string | undefined =>
@@ -103,11 +113,12 @@ function isOlder(judged: JudgedPackage | undefined, runs: string | undefined, fa
   return now !== undefined && compareBuilds(judged.build, now) === 'older';
 }
 
-function wayPart(answers: Answers, family: Family | undefined, isDowngrade: boolean) {
+/** NEXT is asked with what was answered so far, as if one question came after the other. */
+function courseOf(next: (given: Answers) => Question | undefined, answers: Answers): Course {
   const asked: Question[] = [];
   let given: Answers = {};
   for (;;) {
-    const question = nextWayQuestion(given, family, isDowngrade);
+    const question = next(given);
     if (question === undefined) return { asked, open: undefined };
     const answer = answerTo(answers, question.id);
     if (answer === undefined || objectionTo(question, answer) !== undefined) return { asked, open: question };
@@ -116,19 +127,35 @@ function wayPart(answers: Answers, family: Family | undefined, isDowngrade: bool
   }
 }
 
-/** The label in the order of its letters, each part with its name. */
-function stretchesOf({ normalised }: LabelReading, family: Family | undefined): readonly LabelStretch[] {
-  const read = family === undefined ? undefined : readWithGrammar(normalised, family.label);
-  if (read?.parts === undefined) return normalised === '' ? [] : [{ text: normalised, part: undefined }];
-  const spans = Object.entries(read.spans).toSorted(([, [a]], [, [b]]) => a - b);
-  const stretches: LabelStretch[] = [];
-  let at = 0;
-  for (const [part, [start, end]] of spans) {
-    if (start < at || start === end) continue;
-    if (start > at) stretches.push({ text: normalised.slice(at, start), part: undefined });
-    stretches.push({ text: normalised.slice(start, end), part });
-    at = end;
-  }
-  if (at < normalised.length) stretches.push({ text: normalised.slice(at), part: undefined });
-  return stretches;
+/** What an answer carries with it, by the beginning of its id: another label makes another job. */
+const dependents: readonly (readonly [RegExp, RegExp])[] = [
+  [/^label$/, /^label\./],
+  [/^label(\.line)?$|^package$/, /^table\./],
+  [/^label|^package$|^way\.|^sticks$/, /^accepted\./],
+];
+
+/** The slip with MORE written on it; undefined takes an answer away, and what hung on a changed one goes with it. */
+export function writtenOn(answers: Answers, more: Readonly<Record<string, string | undefined>>): Answers {
+  const changed = Object.keys(more).filter((id) => answerTo(answers, id) !== more[id]);
+  const gone = dependents.flatMap(([cause, hangs]) => (changed.some((id) => cause.test(id)) ? [hangs] : []));
+  const left = Object.entries(answers).filter(([id]) => !gone.some((hangs) => hangs.test(id)));
+  return Object.fromEntries(
+    Object.entries({ ...Object.fromEntries(left), ...more }).filter(
+      (entry): entry is [string, string] => entry[1] !== undefined,
+    ),
+  );
 }
+
+/** Stops about what lies on a stick already, which setting it aside or removing it may lift. */
+const leftoverCodes: readonly FindingCode[] = [
+  'stick/other-firmware',
+  'stick/firmware-inside',
+  'stick/earlier-preparation',
+  'stick/extra-in-firmware-folder',
+  'stick/hidden-twins',
+  'stick/name-taken',
+  'stick/root-not-empty',
+  'plan/aside-not-possible',
+];
+
+export const asksForLeftovers = (code: FindingCode): boolean => leftoverCodes.includes(code);

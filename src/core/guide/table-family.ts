@@ -1,6 +1,6 @@
 import { readBuild } from '../build/read-build.ts';
 import type { FleetExamples } from '../label/propose-family.ts';
-import { buildSchemes } from '../model/family.ts';
+import { buildSchemes } from '../model/build.ts';
 import type { Parts } from '../model/panel-identity.ts';
 import { normaliseLabel, upperForComparing } from '../text/label-text.ts';
 

@@ -8,7 +8,7 @@ const copyMarks: readonly RegExp[] = [
   /(?<=\.zip)\.(?:txt|html?|bin|download)$/i,
 ];
 
-interface CopyName {
+export interface CopyName {
   /** What was added to the name. */
   readonly mark: string;
   readonly original: string;

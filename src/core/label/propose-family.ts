@@ -1,5 +1,5 @@
 import { readBuild } from '../build/read-build.ts';
-import { type BuildScheme, buildSchemes } from '../model/family.ts';
+import { type BuildScheme, buildSchemes } from '../model/build.ts';
 import type { Parts } from '../model/panel-identity.ts';
 import { normaliseLabel, upperForComparing } from '../text/label-text.ts';
 import {

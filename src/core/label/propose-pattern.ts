@@ -1,4 +1,4 @@
-import type { BuildScheme } from '../model/family.ts';
+import type { BuildScheme } from '../model/build.ts';
 
 export interface ProposedPattern {
   readonly pattern: string;

@@ -1,4 +1,7 @@
-import type { BuildScheme } from './family.ts';
+export const buildSchemes = ['date', 'version', 'counter', 'letters', 'version-date'] as const;
+
+/** How a maker writes builds; builds are only ever compared within one scheme. */
+export type BuildScheme = (typeof buildSchemes)[number];
 
 /** A stretch of time as two minutes, each the number YYYYMMDDhhmm; a day is 00:00 to 23:59. */
 export interface TimeSpan {

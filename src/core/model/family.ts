@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { buildSchemes } from './build.ts';
 import { type Mode, modes } from './mode.ts';
 
 /** A map of part name to value, as `absent` and examples use it. */
@@ -47,11 +48,6 @@ const packageGrammar = z.strictObject({
     ),
   examples: z.array(example).min(1),
 });
-
-export const buildSchemes = ['date', 'version', 'counter', 'letters', 'version-date'] as const;
-
-/** How a maker writes builds; builds are only ever compared within one scheme. */
-export type BuildScheme = (typeof buildSchemes)[number];
 
 const sixDigitForms = ['YYMMDD', 'DDMMYY', 'MMDDYY'] as const;
 

@@ -127,3 +127,11 @@ export interface ReturnedReport {
   };
   readonly kept: KeptLeft | undefined;
 }
+
+/** Whether what lies behind a target can be pulled now. */
+export interface EjectOutcome {
+  readonly target: string;
+  readonly state: 'pull-it-now' | 'not-yet' | 'nothing-to-eject';
+  readonly reason?: string;
+  readonly todo?: string;
+}

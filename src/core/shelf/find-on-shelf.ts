@@ -4,6 +4,7 @@ import { findNearMisses, findPackages, indexPackages } from '../label/find-packa
 import { readLabel, readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
 import type { LabelReading, PartComparison, Parts } from '../model/panel-identity.ts';
+import { quoteWord } from '../text/words.ts';
 import { checkChosen } from './check-chosen.ts';
 import { checkListing, type DamagedEntry } from './check-newcomer.ts';
 import { checkRunningSaid, compareRunning, findSteps, type ShelfStep } from './find-steps.ts';
@@ -156,10 +157,4 @@ export function prepareCommand({ label, running, options }: CommandWords): strin
     ...options,
   ];
   return `${words.map(quoteWord).join(' ')} --stick STICK`;
-}
-
-/** A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. */
-export function quoteWord(word: string): string {
-  if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
-  return /["$`!]/.test(word) && !word.includes("'") ? `'${word}'` : `"${word}"`;
 }

@@ -98,3 +98,9 @@ export function quotedInShells(before: string, text: string): string {
   if (sh === cmd && powerShell === cmd) return `In sh, PowerShell and cmd:\n  ${before}${sh}`;
   return `\n  sh          ${before}${sh}\n  PowerShell  ${before}${powerShell}\n  cmd         ${before}${cmd}`;
 }
+
+/** A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. */
+export function quoteWord(word: string): string {
+  if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
+  return /["$`!]/.test(word) && !word.includes("'") ? `'${word}'` : `"${word}"`;
+}

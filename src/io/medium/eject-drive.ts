@@ -1,10 +1,12 @@
 import { ToolError } from '../../core/model/tool-error.ts';
+import type { EjectOutcome } from '../../core/report/medium-reports.ts';
 import type { Drive } from '../drives/drives.ts';
 import type { SystemProgram } from '../programs/find-program.ts';
-import { powerShellWords } from '../programs/run-powershell.ts';
+import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
 import { reasonOf } from '../programs/run-program.ts';
 import { identifyStick } from '../volume/identify-stick.ts';
 import { lockStick } from '../volume/lock-stick.ts';
+import { lookAtTarget, type SeenTarget } from '../volume/look-at-target.ts';
 
 /**
  * Has the system write all it holds, unmounts every volume of DRIVE (never by force) and, where there is a command,
@@ -117,3 +119,39 @@ type EjectAnswer =
 
 /** One program of the system with its words; rejects with what it said. */
 type RunProgram = (program: SystemProgram, args: readonly string[]) => Promise<string>;
+
+export interface Ejecting {
+  readonly look: (target: string) => Promise<SeenTarget>;
+  readonly eject: (place: SeenTarget) => ReturnType<typeof ejectDrive>;
+}
+
+export const ejectingHere: Ejecting = {
+  look: lookAtTarget,
+  eject: ({ drive }) => ejectDrive(drive as NonNullable<typeof drive>, runOfSystem, process.platform),
+};
+
+/**
+ * Ejects what lies behind a target and says whether it can be pulled; whatever goes wrong is an answer. Whether it
+ * worked does not change what is on the stick.
+ */
+export async function ejectTarget(target: string, by: Ejecting = ejectingHere): Promise<EjectOutcome> {
+  const todo = 'Eject it the way that this system offers, and pull it when that says so.';
+  try {
+    const place = await by.look(target);
+    if (place.kind === 'image') return { target, state: 'nothing-to-eject', reason: 'it is a file, and no stick' };
+    const { drive, unlisted } = place;
+    if (drive === undefined) {
+      const reason = unlisted?.message ?? 'the system does not tell which drive it lies on';
+      return { target, state: 'not-yet', reason, todo };
+    }
+    // A file shown as a drive is let go of too, and a stick that carries what is in use: the system says whether it
+    // can. What is never written is never touched here either.
+    const isStick = drive.usb === true && drive.removable === true;
+    const mayEject = drive.refusedBecause === undefined || isStick || drive.device.startsWith('/dev/loop');
+    if (!mayEject || drive.holdsSystem)
+      return { target, state: 'nothing-to-eject', reason: 'it lies on a drive of this computer, and no stick' };
+    return { target, ...(await by.eject(place)) };
+  } catch (error) {
+    return { target, state: 'not-yet', reason: error instanceof Error ? error.message : String(error), todo };
+  }
+}

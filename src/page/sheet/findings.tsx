@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact';
 import type { Severity } from '../../core/model/catalogue-entry.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 
@@ -11,24 +12,52 @@ const severityWords: Readonly<Record<Severity, string>> = {
   note: 'Note',
 };
 
-/** What follows from another stands below it, folded. */
-export function Findings({ findings }: { findings: readonly FindingSeen[] }) {
+interface FindingsWords {
+  readonly findings: readonly FindingSeen[];
+  /** What can be done about one, below it. */
+  readonly cure?: ((found: FindingSeen) => ComponentChildren) | undefined;
+}
+
+/** What follows from another stands below it, folded; so do notes, where something else is to be read first. */
+export function Findings({ findings, cure }: FindingsWords) {
   const causes = findings.filter(({ followsFrom }) => followsFrom === undefined);
+  const notes = causes.filter(({ severity }) => severity === 'note');
   if (findings.length === 0) return null;
-  return (
+  const blocks = (some: readonly FindingSeen[]) => (
     <ul class="findings">
-      {causes.map((cause, at) => (
+      {some.map((cause, at) => (
         <FindingBlock
           key={`${cause.code} ${at}`}
           found={cause}
           follows={findings.filter(({ followsFrom }) => followsFrom === cause.code)}
+          cure={cure}
         />
       ))}
     </ul>
   );
+  const isFew = causes.length === 1;
+  return (
+    <>
+      {blocks(isFew ? causes : causes.filter(({ severity }) => severity !== 'note'))}
+      {isFew || notes.length === 0 ? null : (
+        <details class="notes">
+          <summary>
+            {notes.length} {notes.length === 1 ? 'note' : 'notes'}: what was looked at and is as it should be
+          </summary>
+          {blocks(notes)}
+        </details>
+      )}
+    </>
+  );
 }
 
-function FindingBlock({ found, follows }: { found: FindingSeen; follows: readonly FindingSeen[] }) {
+interface BlockWords {
+  readonly found: FindingSeen;
+  readonly follows: readonly FindingSeen[];
+  readonly cure: FindingsWords['cure'];
+}
+
+function FindingBlock({ found, follows, cure }: BlockWords) {
   const isLoud = found.severity === 'stop' || found.severity === 'unproven';
   return (
     <li class={`finding ${found.severity}`}>
@@ -46,9 +75,10 @@ function FindingBlock({ found, follows }: { found: FindingSeen; follows: readonl
       </p>
       {found.acceptedBecause === undefined ? null : (
         <p>
-          <b>Accepted:</b> {found.acceptedBecause}
+          <b>Accepted:</b> <bdi>{found.acceptedBecause}</bdi>
         </p>
       )}
+      {cure?.(found)}
       {follows.length === 0 ? null : (
         <details>
           <summary>and what follows from it ({follows.length})</summary>

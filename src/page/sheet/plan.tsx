@@ -20,7 +20,8 @@ export function Plan({ plan }: { plan: LayoutPlan }) {
   if (nothingToDo) return <p>The stick already holds exactly this. All of it is read back; nothing is written.</p>;
   const shown = items.slice(0, mostShown);
   return (
-    <>
+    // biome-ignore lint/a11y/noNoninteractiveTabindex: what scrolls must be reachable by keyboard (axe: scrollable-region-focusable)
+    <section class="plan-box" aria-label="What would be written" tabIndex={0}>
       <table class="plan">
         <caption>
           {countInWords(items.length, 'step')}, {roundedSize(plan.writeBytes)} to write,{' '}
@@ -53,6 +54,6 @@ export function Plan({ plan }: { plan: LayoutPlan }) {
         </tbody>
       </table>
       {items.length > mostShown ? <p>… and {countInWords(items.length - mostShown, 'more step')}.</p> : null}
-    </>
+    </section>
   );
 }

@@ -1,58 +1,103 @@
 import { severityOf, textsOf } from '../../core/findings/finding.ts';
-import { splitLabels } from '../../core/text/label-text.ts';
+import type { Question } from '../../core/guide/question.ts';
 import { type FindingSeen, Findings } from '../sheet/findings.tsx';
-import { Part } from '../sheet/part.tsx';
+import { Words } from '../sheet/marks.tsx';
 import { answers, desk, slip, write } from '../state.ts';
+import { Ask } from './ask.tsx';
+import { SlipPart } from './slip-part.tsx';
 
 /** The label, read while it is typed, in the shape of the plate that it stands on. */
 export function LabelPart() {
-  const { label } = slip.value;
-  const text = answers.value.label ?? '';
-  const again = answers.value['label.again'] ?? '';
+  const { plate, text, findings, isBegun, doubt, exact } = slip.value.label;
+  // What begins a label is no fault while somebody types it.
+  const shown = findings.filter(({ code }) => code !== 'label/read' && !(isBegun && code === 'label/unreadable'));
   return (
-    <Part number={1} title="The panel">
-      <label class="plate-entry">
-        The label on its back, as it is printed
-        <input
-          type="text"
-          class="plate"
-          value={text}
-          autocomplete="off"
-          autocapitalize="off"
-          spellcheck={false}
-          placeholder={desk.value?.families[0]?.label.examples[0]?.text ?? ''}
-          onPaste={pastePlate}
-          onInput={({ currentTarget }) => write({ label: currentTarget.value, 'label.again': undefined })}
-        />
-      </label>
-      {text.trim() === '' ? null : <ReadPlate />}
-      <Findings findings={label.findings.filter(({ code }) => code !== 'label/read').map(seen)} />
-      {label.family === undefined ? null : (
-        <label class="plate-entry">
-          The same once more, best read by somebody else
-          <input
-            type="text"
-            class="plate second"
-            value={again}
-            autocomplete="off"
-            spellcheck={false}
-            onPaste={(event) => event.preventDefault()}
-            onInput={({ currentTarget }) => write({ 'label.again': currentTarget.value })}
-          />
-        </label>
+    <SlipPart number={1} title="The panel" entry={labelEntry()}>
+      {plate === undefined ? <FirstEntry /> : <Plate question={plate} />}
+      {text === '' ? null : <ReadPlate />}
+      {isBegun ? (
+        <p class="quiet" role="status">
+          So far it could be a label; it is not whole yet.
+        </p>
+      ) : null}
+      <Findings findings={shown.map(seen)} />
+      {exact === undefined ? null : (
+        <p>
+          <button type="button" onClick={() => write({ label: exact })}>
+            It stands there as <Words>{exact}</Words>: take that
+          </button>
+        </p>
       )}
-      <SecondEntry />
-    </Part>
+      {doubt === undefined ? null : <Ask question={{ ...doubt, choices: doubt.choices?.slice(1) ?? [] }} />}
+      {text === '' || plate !== undefined ? null : <SecondEntry />}
+      {slip.value.label.isNew && !isBegun ? (
+        <p>
+          No family file knows this label. If it is another kind of panel, read it twice and choose its package below:
+          the family is made of the two.
+        </p>
+      ) : null}
+    </SlipPart>
   );
 }
 
-/** A plate that is copied whole has many lines; the first that a family reads is taken, and shown to be compared. */
+function labelEntry() {
+  const { isSure, isNew, isCompared, family, reading, text } = slip.value.label;
+  if (!isSure && !(isNew && isCompared)) return undefined;
+  const parts = Object.entries(reading.readings[0]?.parts ?? {});
+  return (
+    <>
+      <span class="plate-small">
+        <Words>{text}</Words>
+      </span>{' '}
+      {family === undefined
+        ? 'no family knows it yet'
+        : `${family.title}: ${parts.map(([part, value]) => `${part} ${value}`).join(', ')}`}
+    </>
+  );
+}
+
+function FirstEntry() {
+  return (
+    <label class="plate-entry">
+      The label on its back, as it is printed; or paste the whole plate
+      <input
+        type="text"
+        class="plate"
+        value={answers.value.label ?? ''}
+        autocomplete="off"
+        autocapitalize="off"
+        spellcheck={false}
+        placeholder={desk.value?.families[0]?.label.examples[0]?.text ?? ''}
+        onPaste={pastePlate}
+        onInput={({ currentTarget }) => write({ label: currentTarget.value })}
+      />
+    </label>
+  );
+}
+
+/** More is no plate. */
+const longestPlate = 10_000;
+
+/** A plate that is copied as a whole has many lines; a field for one line would run them together. */
 function pastePlate(event: ClipboardEvent): void {
-  const pasted = event.clipboardData?.getData('text') ?? '';
-  if (!/[\r\n]/.test(pasted.trim())) return;
+  const pasted = event.clipboardData?.getData('text').trim().slice(0, longestPlate) ?? '';
+  if (!/[\r\n]/.test(pasted)) return;
   event.preventDefault();
-  const [first] = splitLabels(pasted);
-  write({ label: first?.text ?? '', 'label.again': undefined });
+  write({ label: pasted });
+}
+
+function Plate({ question }: { question: Question }) {
+  return (
+    <div class="plate-pasted">
+      <pre>
+        <Words>{answers.value.label ?? ''}</Words>
+      </pre>
+      <Ask question={{ ...question, choices: question.choices?.slice(0, -1) ?? [] }} />
+      <button type="button" class="plain" onClick={() => write({ label: undefined })}>
+        None of these: I type it
+      </button>
+    </div>
+  );
 }
 
 const seen = (found: Parameters<typeof textsOf>[0]): FindingSeen => ({
@@ -63,7 +108,7 @@ const seen = (found: Parameters<typeof textsOf>[0]): FindingSeen => ({
   ...textsOf(found),
 });
 
-/** Each part underlined, with its name below it. */
+/** Each part underlined, with its name below it; letters in doubt marked. */
 function ReadPlate() {
   const { stretches, family, reading } = slip.value.label;
   const parts = reading.readings[0]?.parts ?? {};
@@ -71,14 +116,16 @@ function ReadPlate() {
   return (
     <div class="read-plate">
       <p class="plate-shown" aria-hidden="true">
-        {stretches.map(({ text, part }, at) =>
-          part === undefined ? (
-            <span key={at}>{text}</span>
-          ) : (
+        {stretches.map(({ text, part, isDoubtful }, at) =>
+          part !== undefined ? (
             <ruby key={at}>
               <u>{text}</u>
               <rt>{part}</rt>
             </ruby>
+          ) : isDoubtful ? (
+            <mark key={at}>{text}</mark>
+          ) : (
+            <span key={at}>{text}</span>
           ),
         )}
       </p>
@@ -98,6 +145,27 @@ function ReadPlate() {
 }
 
 function SecondEntry() {
+  return (
+    <>
+      <label class="plate-entry">
+        The same once more, best read by somebody else
+        <input
+          type="text"
+          class="plate second"
+          value={answers.value['label.again'] ?? ''}
+          autocomplete="off"
+          autocapitalize="off"
+          spellcheck={false}
+          onPaste={(event) => event.preventDefault()}
+          onInput={({ currentTarget }) => write({ 'label.again': currentTarget.value })}
+        />
+      </label>
+      <Compared />
+    </>
+  );
+}
+
+function Compared() {
   const { second } = slip.value.label;
   if (second === undefined) return null;
   if (second.answer === 'agree')
@@ -107,6 +175,13 @@ function SecondEntry() {
       </p>
     );
   const at = second.at ?? 0;
+  // Still on its way: all of it so far is as above.
+  if (at === [...second.second].length)
+    return (
+      <p class="quiet" role="status">
+        So far as above.
+      </p>
+    );
   return (
     <div class="finding stop" role="status">
       <p>

@@ -1,35 +1,90 @@
 import type { JudgedPackage } from '../../core/guide/package-question.ts';
 import type { PartComparison } from '../../core/model/panel-identity.ts';
 import { Words } from '../sheet/marks.tsx';
-import { Part } from '../sheet/part.tsx';
-import { answers, slip, write } from '../state.ts';
+import { answers, attempt, lookAtDesk, slip, write } from '../state.ts';
+import { SlipPart } from './slip-part.tsx';
+import { TableFamily } from './table-family.tsx';
 
-const mostShown = 12;
+/** More near misses than that help nobody. */
+const mostNear = 5;
+/** Where no family knows the label, names alone are compared, and most differ. */
+const mostUnknown = 12;
 
 /** The packages at hand: what fits first, the newest of it on top; near misses with the part that differs. */
 export function PackagePart() {
-  const { packages, label } = slip.value;
-  const shown = packages.slice(0, mostShown);
+  const { packages, label, chosen } = slip.value;
+  const isKnown = label.family !== undefined;
+  const offered = isKnown ? packages.filter(({ fit }) => fit.answer !== 'differs') : packages.slice(0, mostUnknown);
+  // Packages for other kinds of panel say nothing of this one, part by part.
+  const near = isKnown ? packages.filter(({ fit }) => fit.answer === 'differs' && fit.parts.length > 0) : [];
+  const listed = new Set([...offered, ...near.slice(0, mostNear)]);
+  const rest = packages.length - listed.size;
   return (
-    <Part number={3} title="The package">
-      {label.reading.normalised === '' ? (
+    <SlipPart
+      number={3}
+      title="The package"
+      entry={
+        chosen === undefined || label.isNew ? undefined : (
+          <>
+            <Words>{chosen.found.name}</Words>, {chosen.found.place}; {fitWords[chosen.fit.answer].trim()}
+          </>
+        )
+      }
+    >
+      {label.text === '' ? (
         <p class="quiet">Which package fits is said when the label stands above.</p>
-      ) : shown.length === 0 ? (
-        <p>No package is on the shelf, in the download folder, or where the desk was started.</p>
       ) : (
-        <fieldset class="choices packages">
-          <legend>On the shelf, in the download folder and here, what fits first</legend>
-          {shown.map((judged) => (
-            <PackageLine key={judged.found.path} judged={judged} />
-          ))}
-        </fieldset>
+        <>
+          {offered.length === 0 ? (
+            <p>
+              {packages.length === 0
+                ? 'No package is on the shelf, in the download folder, or where the desk was started.'
+                : 'None of the packages at hand fits this label.'}
+            </p>
+          ) : (
+            <fieldset class="choices packages">
+              <legend>On the shelf, in the download folder and here, what fits first</legend>
+              {offered.map((judged) => (
+                <PackageLine key={judged.found.path} judged={judged} />
+              ))}
+            </fieldset>
+          )}
+          <NearMisses near={near.slice(0, mostNear)} />
+          {rest > 0 ? <p class="quiet">{rest} more are for other panels.</p> : null}
+        </>
       )}
-      {packages.length > shown.length ? <p>{packages.length - shown.length} more differ from the label.</p> : null}
-    </Part>
+      <p>
+        <button type="button" class="plain" onClick={() => void attempt(lookAtDesk)}>
+          Look at the packages again
+        </button>
+      </p>
+      <TableFamily />
+    </SlipPart>
   );
 }
 
-function PackageLine({ judged: { found, fit } }: { judged: JudgedPackage }) {
+/** They cannot be chosen; they say what the right one would be called. */
+const NearMisses = ({ near }: { near: readonly JudgedPackage[] }) =>
+  near.length === 0 ? null : (
+    <details class="near-misses">
+      <summary>Nearly, but for another panel ({near.length})</summary>
+      <ul>
+        {near.map(({ found, fit }) => (
+          <li key={found.path}>
+            ✗ <Words>{found.name}</Words> <span class="quiet">{found.place}</span>
+            <br />
+            {fit.parts
+              .filter(({ relation }) => relation !== 'equal')
+              .map((part) => (
+                <PartWords key={part.part} part={part} />
+              ))}
+          </li>
+        ))}
+      </ul>
+    </details>
+  );
+
+function PackageLine({ judged: { found, fit, copy } }: { judged: JudgedPackage }) {
   const { path, name, place } = found;
   return (
     <label class={`package ${fit.answer}`}>
@@ -38,7 +93,6 @@ function PackageLine({ judged: { found, fit } }: { judged: JudgedPackage }) {
         name="package"
         value={path}
         checked={answers.value.package === path}
-        disabled={fit.answer === 'differs'}
         onChange={() => write({ package: path })}
       />
       <span>
@@ -47,7 +101,14 @@ function PackageLine({ judged: { found, fit } }: { judged: JudgedPackage }) {
         </b>{' '}
         <span class="quiet">{place}</span>
         <br />
-        {fitWords[fit.answer]}
+        {copy === undefined ? (
+          fitWords[fit.answer]
+        ) : (
+          <>
+            ? a second download or a copy put “{copy.mark}” into its name; give it back the name{' '}
+            <Words>{copy.original}</Words>, then look again:{' '}
+          </>
+        )}
         {fit.parts.map((part) => (
           <PartWords key={part.part} part={part} />
         ))}
@@ -57,9 +118,9 @@ function PackageLine({ judged: { found, fit } }: { judged: JudgedPackage }) {
 }
 
 const fitWords = {
-  fits: '✓ fits: ',
-  differs: '✗ for another panel: ',
-  'cannot-tell': '? its name does not settle it: ',
+  fits: '✓ fits ',
+  differs: '✗ its name differs from the label: ',
+  'cannot-tell': '? its name does not settle it ',
 };
 
 function PartWords({ part: { part, label = 'not said', other = 'not said', relation } }: { part: PartComparison }) {

@@ -1,18 +1,22 @@
-import { clearSlip, work } from '../state.ts';
+import { clearSlip } from '../state.ts';
 import { LabelPart } from './label-part.tsx';
 import { PackagePart } from './package-part.tsx';
+import { beginAtTop, isUnderWay } from './slip-part.tsx';
 import { StickPart } from './stick-part.tsx';
 import { WayPart } from './way-part.tsx';
 import { WritePart } from './write-part.tsx';
 
 /** One stick's job from the label to the tag: one sheet that fills in from top to bottom. */
 export function SlipSheet() {
-  const isUnderWay = work.value.some(({ kind, state }) => kind === 'prepare' && state !== 'done' && state !== 'failed');
+  const anew = (): void => {
+    beginAtTop();
+    void clearSlip();
+  };
   return (
     <div class="sheet slip">
       <div class="sheet-head">
         <h1>Job slip</h1>
-        <button type="button" class="plain" disabled={isUnderWay} onClick={() => void clearSlip()}>
+        <button type="button" class="plain" disabled={isUnderWay.value} onClick={anew}>
           Take a new slip
         </button>
       </div>

@@ -1,17 +1,34 @@
 import type { TargetSeen } from '../../core/report/window-talk.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
-import { Part } from '../sheet/part.tsx';
-import { answers, targets, targetsFailed, write } from '../state.ts';
-
-/** Ticked sticks; a path holds no line break, so they are kept as lines. */
-export const chosenTargets = (): readonly string[] =>
-  (answers.value.sticks ?? '').split('\n').filter((target) => targets.value.some((one) => one.target === target));
+import { targets, targetsFailed, write } from '../state.ts';
+import { chosenTargets, missingTargets, tickedTargets } from './chosen-targets.ts';
+import { SlipPart } from './slip-part.tsx';
 
 /** What is plugged in now, and what was named when the desk was started. */
 export function StickPart() {
+  const chosen = chosenTargets();
+  const missing = missingTargets();
   return (
-    <Part number={4} title="The stick">
+    <SlipPart
+      number={4}
+      title="The stick"
+      entry={
+        chosen.length + missing.length === 0 ? undefined : (
+          <ul class="entries">
+            {chosen.map((seen) => (
+              <li key={seen.target}>
+                <Words>{seen.name}</Words> <code>{seen.target}</code>
+                <Rights seen={seen} />
+              </li>
+            ))}
+            {missing.map((target) => (
+              <Gone key={target} target={target} />
+            ))}
+          </ul>
+        )
+      }
+    >
       {targetsFailed.value === undefined ? null : (
         <p class="notice">Could not look at the drives: {targetsFailed.value}</p>
       )}
@@ -22,16 +39,45 @@ export function StickPart() {
         ))}
         {targets.value.length === 0 ? <p role="status">None. Plug one in: it shows here by itself.</p> : null}
       </fieldset>
-    </Part>
+      {missing.length === 0 ? null : (
+        <ul class="entries">
+          {missing.map((target) => (
+            <Gone key={target} target={target} />
+          ))}
+        </ul>
+      )}
+    </SlipPart>
   );
 }
 
+const Gone = ({ target }: { target: string }) => (
+  <li role="status">
+    ✗ <Words>{target}</Words> is not plugged in any more. Plug it in again: it shows here by itself.{' '}
+    <button type="button" class="plain" onClick={() => untick(target)}>
+      go on without it<span class="unseen">: {target}</span>
+    </button>
+  </li>
+);
+
+const writeTicked = (ticked: readonly string[]): void => write({ sticks: ticked.join('\n') || undefined });
+
+const untick = (target: string): void => writeTicked(tickedTargets().filter((one) => one !== target));
+
+/** What this account may not do is said before anything starts, with what changes only that. */
+const Rights = ({ seen: { rights } }: { seen: TargetSeen }) =>
+  rights === undefined ? null : (
+    <span class="block rights">
+      ✗ {rights.cannot} <code class="block">{rights.command}</code> When it is done, it goes on here by itself.
+    </span>
+  );
+
 function StickLine({ seen }: { seen: TargetSeen }) {
-  const { target, name, bytes, serial, holds, refused, rights } = seen;
-  const chosen = chosenTargets();
+  const { target, name, bytes, serial, holds, refused, device, rights } = seen;
+  const ticked = tickedTargets();
+  const isIt = (one: string): boolean => one === target || one === device;
   const tick = (isOn: boolean): void => {
-    const others = chosen.filter((one) => one !== target);
-    write({ sticks: (isOn ? [...others, target] : others).join('\n') || undefined });
+    const others = ticked.filter((one) => !isIt(one));
+    writeTicked(isOn ? [...others, target] : others);
   };
   return (
     <label class="stick">
@@ -39,7 +85,7 @@ function StickLine({ seen }: { seen: TargetSeen }) {
         type="checkbox"
         name="stick"
         value={target}
-        checked={chosen.includes(target)}
+        checked={ticked.some(isIt)}
         disabled={refused !== undefined}
         onChange={({ currentTarget }) => tick(currentTarget.checked)}
       />
@@ -55,11 +101,7 @@ function StickLine({ seen }: { seen: TargetSeen }) {
           </span>
         ))}
         {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-        {rights === undefined ? null : (
-          <span class="block">
-            {rights.cannot} <code>{rights.command}</code>
-          </span>
-        )}
+        {rights === undefined ? null : <Rights seen={seen} />}
       </span>
     </label>
   );

@@ -1,44 +1,58 @@
+import { prepareLine } from '../../core/guide/guide-course.ts';
 import { stateWords } from '../../core/report/job-meters.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
 import { asPrepare, type PrepareDocument, type StickInDocument } from '../sheet/answers.ts';
 import { Findings } from '../sheet/findings.tsx';
-import { Stamp, WipeBand, Words } from '../sheet/marks.tsx';
+import { Stamp, Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
 import { Agree, Meters } from '../sheet/work-view.tsx';
-import { answers, attempt, slip, work } from '../state.ts';
+import { attempt, keepNow, slip, work } from '../state.ts';
 import { ask } from '../talk.ts';
-import { chosenTargets } from './stick-part.tsx';
+import { chosenTargets, missingTargets } from './chosen-targets.ts';
+import { Cure } from './cure.tsx';
+import { StickDone } from './stick-done.tsx';
 
 /** From exactly what would be written to the verdict. */
 export function WritePart() {
   const last = work.value.findLast(({ kind }) => kind === 'prepare');
+  const isOver = last === undefined || last.state === 'done' || last.state === 'failed';
   return (
-    <Part number={5} title="What is written">
-      {last === undefined || last.state === 'done' || last.state === 'failed' ? <Begin /> : null}
+    <Part number={5} title="What is written" isWide>
       {last === undefined ? null : <Preparation work={last} />}
+      {isOver ? <Begin isAgain={last !== undefined} /> : null}
     </Part>
   );
 }
 
-function Begin() {
+function Begin({ isAgain }: { isAgain: boolean }) {
   const { order, label, chosen, way } = slip.value;
   const targets = chosenTargets();
   const missing = [
     ...(label.isSure ? [] : ['the label, read twice']),
-    ...(way.decided?.way === 'stick' ? [] : ['the way, which must be a stick']),
+    ...(way.decided?.way === 'stick' ? [] : ['what it can still do, as long as that leads to a stick']),
     ...(chosen === undefined ? ['the package'] : []),
     ...(targets.length === 0 ? ['a stick'] : []),
+    ...missingTargets().map((target) => `${target}, which is not plugged in any more`),
+    ...targets.filter(({ rights }) => rights !== undefined).map(({ target }) => `the right to write to ${target}`),
   ];
   if (order === undefined || missing.length > 0)
     return <p class="quiet">Still to be filled in: {missing.join('; ')}.</p>;
-  const body = { ...order, targets, leftovers: answers.value.leftovers ?? 'stop' };
+  const sticks = targets.map(({ target }) => target);
+  const begin = async (): Promise<void> => {
+    await keepNow();
+    await ask('POST', '/api/prepare', { ...order, targets: sticks });
+  };
   return (
     <div>
-      <button type="button" class="next" onClick={() => void attempt(() => ask('POST', '/api/prepare', body))}>
-        Show exactly what would be written
+      <button type="button" class="next" id="agreement-or-next" onClick={() => void attempt(begin)}>
+        {isAgain ? 'Look again what would be written' : 'Show exactly what would be written'}
       </button>{' '}
       <span class="quiet">Nothing is written yet.</span>
+      <details class="in-one">
+        <summary>The same in one command</summary>
+        <code>{prepareLine({ ...order, sticks })}</code>
+      </details>
     </div>
   );
 }
@@ -56,27 +70,57 @@ function Preparation({ work: seen }: { work: WorkSeen }) {
           <p>{error.todo}</p>
         </div>
       )}
-      {shown === undefined ? null : <Document document={asPrepare(shown)} isPlan={answer === undefined} />}
+      {shown === undefined ? null : (
+        <Document document={asPrepare(shown)} isPlan={answer === undefined} isOver={answer !== undefined} id={id} />
+      )}
       {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={seen} /> : null}
     </div>
   );
 }
 
-function Document({ document, isPlan }: { document: PrepareDocument; isPlan: boolean }) {
+interface DocumentWords {
+  readonly document: PrepareDocument;
+  readonly isPlan: boolean;
+  readonly isOver: boolean;
+  readonly id: string;
+}
+
+function Document({ document, isPlan, isOver, id }: DocumentWords) {
+  const [only, ...others] = document.sticks;
+  const cure = isOver ? (found: PrepareDocument['findings'][number]) => <Cure found={found} /> : undefined;
+  // One stick's findings are read with those of the package; of several, each has its own.
+  const isOne = only !== undefined && others.length === 0;
   return (
     <div>
-      <Findings findings={document.findings} />
+      <Findings findings={isOne ? inOneList(document.findings, only.findings) : document.findings} cure={cure} />
       {document.sticks.map((stick) => (
-        <Stick key={stick.target} stick={stick} isPlan={isPlan} />
+        <Stick
+          key={stick.target}
+          stick={isOne ? { ...stick, findings: [] } : stick}
+          isPlan={isPlan}
+          cure={cure}
+          id={id}
+        />
       ))}
     </div>
   );
 }
 
-function Stick({ stick, isPlan }: { stick: StickInDocument; isPlan: boolean }) {
-  const { target, state, verdict, findings, plan, manifest, error } = stick;
-  const isDone = state === 'written' || state === 'unchanged';
+const weight = { stop: 0, unproven: 1, caution: 2, note: 3 };
+
+const inOneList = (some: PrepareDocument['findings'], more: PrepareDocument['findings']) =>
+  [...some, ...more].toSorted((a, b) => weight[a.severity] - weight[b.severity]);
+
+interface StickWords {
+  readonly stick: StickInDocument;
+  readonly isPlan: boolean;
+  readonly cure: Parameters<typeof Findings>[0]['cure'];
+  readonly id: string;
+}
+
+function Stick({ stick, isPlan, cure, id }: StickWords) {
+  const { target, state, verdict, findings, plan, error } = stick;
   return (
     <article class="stick-answer">
       <h3>
@@ -89,23 +133,9 @@ function Stick({ stick, isPlan }: { stick: StickInDocument; isPlan: boolean }) {
           {error.message} {error.todo}
         </p>
       )}
-      <Findings findings={findings} />
+      <Findings findings={findings} cure={cure} />
       {isPlan && plan !== null ? <Plan plan={plan} /> : null}
-      {isDone && manifest !== null && !isPlan ? (
-        <>
-          <p class="stick-code">
-            Stick code <b>{manifest.stick}</b>, for <b>{manifest.label.text}</b>
-          </p>
-          {manifest.keepsData ? null : (
-            <WipeBand>EVERYTHING ON THE PANEL IS WIPED. Only with approval, and after a backup.</WipeBand>
-          )}
-          <p>
-            Eject it and wait until the system says that it can be pulled. Plug it in again and verify it before the
-            walk. Into no other panel: compare its plate with {manifest.label.text}. The maker's service document comes
-            first.
-          </p>
-        </>
-      ) : null}
+      {isPlan ? null : <StickDone stick={stick} id={id} />}
     </article>
   );
 }

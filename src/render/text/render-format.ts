@@ -1,5 +1,12 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
-import type { FormatPlan, FormatReport, Losses, MediumPlace, ProveReport } from '../../core/report/medium-reports.ts';
+import type {
+  EjectOutcome,
+  FormatPlan,
+  FormatReport,
+  Losses,
+  MediumPlace,
+  ProveReport,
+} from '../../core/report/medium-reports.ts';
 import { countInWords, listInWords, roundedSize } from '../../core/text/words.ts';
 import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
@@ -97,13 +104,6 @@ export function renderProof({ proof, findings, verdict, state, target }: ProveRe
     renderFindings(findings, look),
     renderVerdict(verdict, findings, look),
   ].join('');
-}
-
-export interface EjectOutcome {
-  readonly target: string;
-  readonly state: 'pull-it-now' | 'not-yet' | 'nothing-to-eject';
-  readonly reason?: string;
-  readonly todo?: string;
 }
 
 /** `You can pull /dev/sdb now.`, or why not yet, or why there is nothing to pull. */

@@ -1,7 +1,8 @@
 import { basename } from 'node:path';
 import { Hono } from 'hono';
 import * as z from 'zod';
-import { verdictOf, worstOf } from '../../core/findings/finding.ts';
+import { isFindingCode } from '../../core/findings/catalogue.ts';
+import { isAcceptable, isReason, verdictOf, worstOf } from '../../core/findings/finding.ts';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { leftoverPolicies, modes } from '../../core/model/mode.ts';
 import { plannedOf } from '../../core/report/name-targets.ts';
@@ -34,6 +35,11 @@ export const prepareRoutes = (desk: Desk): Hono =>
     const wanted = await bodyOf(context, order);
     if (!(await desk.knowsPackage(wanted.archivePath)))
       throw refusal(409, 'That package is not where it was: look at the packages again.');
+    const wrong = Object.entries(wanted.accepted).find(
+      ([code, reason]) => !isFindingCode(code) || !isAcceptable(code) || !isReason(reason),
+    );
+    if (wrong !== undefined)
+      throw refusal(409, `${wrong[0]} cannot be accepted, or the reason is too short to be one.`);
     const missing = wanted.targets.find((target) => !desk.knowsTarget(target));
     if (missing !== undefined) throw refusal(409, `${missing} is not plugged in any more.`);
     const id = desk.work.start(
@@ -93,7 +99,7 @@ async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): 
       agree: async (sticks) => {
         const wipes = seen?.wipes === true;
         return await at.ask(seen?.proposal, {
-          words: `Write as shown: ${plannedOf(sticks)}, for ${wanted.mode}${wipes ? ', which WIPES THE PANEL' : ''}?`,
+          words: `Write as shown: ${plannedOf(sticks)}, for ${wanted.mode}${wipes ? ', which WIPES THE PANEL' : ''}${acceptedInWords(wanted.accepted)}?`,
           wipes,
           typed: wipes ? { what: "the label on the panel's plate", example: '' } : undefined,
           isRight: (typed) => normaliseLabel(typed) === normaliseLabel(wanted.label),
@@ -103,3 +109,8 @@ async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): 
   );
   return prepareDocument(report, exitCodeOf(report.verdict));
 }
+
+const acceptedInWords = (accepted: Readonly<Record<string, string>>): string =>
+  Object.entries(accepted)
+    .map(([code, reason]) => `, accepting ${code} because "${reason}"`)
+    .join('');

@@ -64,7 +64,8 @@ describe('the guide', () => {
     expect(asked).toHaveLength(10); // and the agreement, which is that of prepare
     expect(step).toMatchObject({ step: 'prepare', job: { mode: 'in-os', label: '75:QB by R2', running: undefined } });
     if (step.step !== 'prepare') return;
-    expect(prepareLine(step.job)).toBe(
+    const said = { ...step.job, sticks: [step.job.stick], leftovers: 'stop', accepted: {} } as const;
+    expect(prepareLine(said)).toBe(
       'stickwright prepare /tmp/quartz_qb_r2_20240117.zip --mode in-os --label "75:QB by R2" --stick /media/stick',
     );
     const [family] = facts.families;

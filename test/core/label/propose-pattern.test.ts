@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type FleetExamples, proposeFamily, writeFamilyYaml } from '../../../src/core/label/propose-family.ts';
 import { alignParts, proposePattern } from '../../../src/core/label/propose-pattern.ts';
-import type { BuildScheme } from '../../../src/core/model/family.ts';
+import type { BuildScheme } from '../../../src/core/model/build.ts';
 
 // What is likely to come: more digits in a number, more numbers in a version; common practice, no source.
 describe('the pattern of builds that were seen takes those of the next releases', () => {

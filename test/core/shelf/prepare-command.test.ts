@@ -1,6 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { describe, expect, it } from 'vitest';
-import { prepareCommand, quoteWord } from '../../../src/core/shelf/find-on-shelf.ts';
+import { prepareCommand } from '../../../src/core/shelf/find-on-shelf.ts';
+import { quoteWord } from '../../../src/core/text/words.ts';
 import { needs } from '../../outside/needs.ts';
 
 const words = [

@@ -1,6 +1,6 @@
 import { modeTraits } from '../../model/mode.ts';
 import type { Load, RoundRoom } from '../../model/round.ts';
-import { quoteWord } from '../../shelf/find-on-shelf.ts';
+import { quoteWord } from '../../text/words.ts';
 import { alwaysMind, stopAtOnce } from '../plan/usual-practice.ts';
 import { broughtInWords, messageToMaker, wordsOf } from './find-repeats.ts';
 import { airRungs, recoveryWords } from './next-way.ts';

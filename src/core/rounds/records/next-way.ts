@@ -1,7 +1,7 @@
 import { answersOfList } from '../../guide/way-questions.ts';
 import { askWhatToKeep, mayHoldSomething, type Way, wayOfSome } from '../../guide/which-way.ts';
 import type { Room } from '../../model/room.ts';
-import { quoteWord } from '../../shelf/find-on-shelf.ts';
+import { quoteWord } from '../../text/words.ts';
 import { wordsOf } from './find-repeats.ts';
 import type { RoomStatus, RoundStatus } from './round-status.ts';
 
