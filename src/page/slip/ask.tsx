@@ -9,7 +9,7 @@ export function Ask({ question }: { question: Question }) {
   return (
     <fieldset class="choices">
       <legend>{text}</legend>
-      {before === undefined ? null : <p class="lines">{before}</p>}
+      {before === undefined || before === '' ? null : <p class="lines">{before}</p>}
       {choices.map(({ value, name }) => (
         <label key={value}>
           <input
@@ -38,7 +38,7 @@ function AskLine({ question, start }: { question: Question; start: string }) {
   };
   return (
     <div class="line-entry">
-      {before === undefined ? null : <p class="lines">{before}</p>}
+      {before === undefined || before === '' ? null : <p class="lines">{before}</p>}
       <label>
         {text}
         <input

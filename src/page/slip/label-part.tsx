@@ -28,7 +28,7 @@ export function LabelPart() {
           </button>
         </p>
       )}
-      {doubt === undefined ? null : <Ask question={{ ...doubt, choices: doubt.choices?.slice(1) ?? [] }} />}
+      {doubt === undefined ? null : <Ask question={{ ...doubt, before: '', choices: doubt.choices?.slice(1) ?? [] }} />}
       {text === '' || plate !== undefined ? null : <SecondEntry />}
       {slip.value.label.isNew && !isBegun ? (
         <p>
