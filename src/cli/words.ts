@@ -51,6 +51,11 @@ export const wordsOfAll = (): readonly Option[] => [
 ];
 
 export const json = () => new Option('-j, --json', 'one JSON document on stdout and nothing else there');
+export const untried = () =>
+  new Option(
+    '--untried',
+    'on macOS and Windows: erase the drive although that way has never run on a real machine; it was only reasoned, and may leave the drive unusable',
+  );
 export const accept = () =>
   new Option('--accept <code>', 'go on despite this stop; needs --because')
     .argParser(collect)

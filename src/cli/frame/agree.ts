@@ -46,17 +46,59 @@ export async function labelAsMeant<Label extends string | undefined>(
   return (await confirmed('Is that what the plate says?')) ? meant.normalised : label;
 }
 
+/**
+ * Where nothing but reasoning stands behind an erase: of raw drives, on macOS and on Windows. Those ways never ran on a
+ * real machine; Linux's run in every test. Undefined where there is nothing to say.
+ */
+export function untriedWay(
+  { kind, target }: Pick<MediumPlace, 'kind' | 'target'>,
+  platform: NodeJS.Platform = process.platform,
+): string | undefined {
+  if (kind !== 'device' || platform === 'linux') return undefined;
+  const system = platform === 'darwin' ? 'macOS' : platform === 'win32' ? 'Windows' : 'this system';
+  return `Erasing a drive on ${system} has never run on a real machine: it was written from documentation and recorded answers. ${target} may be left unusable until another tool formats it, and nobody has seen what else can happen.`;
+}
+
 interface Agreement {
+  readonly untried?: true | undefined;
   readonly driveSize?: string | undefined;
   readonly yes?: true | undefined;
+}
+
+/** A way that never ran wants a word of its own, before anything else is asked. Throws where nobody said it. */
+async function agreeToUntried(
+  medium: MediumPlace,
+  untried: true | undefined,
+  frame: Pick<Frame, 'json'>,
+  platform: NodeJS.Platform,
+): Promise<boolean> {
+  const warning = untriedWay(medium, platform);
+  if (warning === undefined) return true;
+  if (untried) {
+    note(warning);
+    return true;
+  }
+  if (!isAskable(frame))
+    throw new UsageError(
+      warning,
+      'If you want to be the first, with a drive that holds nothing and a person who watches, add --untried. Otherwise format the stick with what this system offers, or on Linux.',
+    );
+  note(warning);
+  const { input } = await import('@inquirer/prompts');
+  const typed = await ask((asking) =>
+    input({ message: 'Type "untried" to go on all the same (nothing to stop):' }, asking),
+  );
+  return typed.trim().toLowerCase() === 'untried';
 }
 
 /** A drive's size must be typed; an image file needs a yes. */
 export async function agreeToErase(
   medium: MediumPlace,
-  { driveSize, yes }: Agreement,
+  { driveSize, yes, untried }: Agreement,
   frame: Pick<Frame, 'json'>,
+  platform: NodeJS.Platform = process.platform,
 ): Promise<boolean> {
+  if (!(await agreeToUntried(medium, untried, frame, platform))) return false;
   if (medium.kind !== 'device') {
     if (yes || (medium.kind === 'new-image' && !frame.json)) return true;
     if (!isAskable(frame))

@@ -7,7 +7,7 @@ import { familiesFor } from '../desk.ts';
 import { command, type Frame } from '../frame/command.ts';
 import { exitCodes } from '../frame/exit-codes.ts';
 import { aside, note, readerLeft } from '../frame/screen.ts';
-import { collect, json } from '../words.ts';
+import { collect, json, toolVersion } from '../words.ts';
 
 /**
  * What is plugged in; while it is watched with the moment, and then what happened. A list has no verdict of its own.
@@ -23,6 +23,10 @@ export const drives = command({
       .description('Lists removable USB drives with their volumes, and for each mode whether they would do.')
       .option('--all', 'also the others, with why they are refused')
       .option('--watch', 'go on and tell what is plugged in and pulled, until Ctrl-C; with --json one document a line')
+      .option(
+        '--diagnose <file>',
+        'write what this system says of its drives to a new file, to send along when they are not listed as they should be; serial numbers are shortened',
+      )
       .addOption(
         new Option('-f, --family <file-or-dir>', "judge by these families' rules; may be given several times")
           .argParser(collect)
@@ -34,7 +38,8 @@ export const drives = command({
     'stickwright drives --all',
     'stickwright drives --watch --family families/sedge.yaml',
   ],
-  run: async ({ all, watch, family }, frame): Promise<DrivesAnswer | number> => {
+  run: async ({ all, watch, family, diagnose }, frame): Promise<DrivesAnswer | number> => {
+    if (diagnose !== undefined) return await writeDiagnosis(diagnose);
     const families = family.length === 0 ? [] : (await familiesFor(family)).families;
     const request = { families, all: all === true };
     if (watch) return await watchThem(request, frame);
@@ -55,6 +60,15 @@ export const drives = command({
     return at === undefined ? drivesDocument(there) : watchedDrivesDocument(there, at.toISOString());
   },
 });
+
+async function writeDiagnosis(file: string): Promise<number> {
+  const { diagnoseDrives, writeNew } = await import('../../io/drives/diagnose-drives.ts');
+  await writeNew(file, await diagnoseDrives(toolVersion));
+  aside(
+    `Written: ${file}. Look through it before you send it: names of volumes, models and sizes are in it,\nserial numbers but for their ends and your name are not.\n`,
+  );
+  return exitCodes.ready;
+}
 
 /** About once a second: soon enough for a person who plugs in a stick, and little work for the computer. */
 const pauseMs = 1000;

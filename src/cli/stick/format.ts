@@ -7,7 +7,7 @@ import { familiesFor, portsOfDesk } from '../desk.ts';
 import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes, UsageError } from '../frame/exit-codes.ts';
-import { family, json, oneOf } from '../words.ts';
+import { family, json, oneOf, untried } from '../words.ts';
 
 const fileSystems = ['fat32', 'fat16', 'exfat'] as const;
 
@@ -35,6 +35,7 @@ export const format = command({
       .option('--cluster <bytes>', "cluster size instead of the published table's")
       .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
       .option('-y, --yes', 'agree in advance that an image file is erased')
+      .addOption(untried())
       .option('--eject', 'when it is done, let go of the stick and say when it can be pulled')
       .addOption(json()),
   examples: [

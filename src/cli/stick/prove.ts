@@ -3,7 +3,7 @@ import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
 import { exitCodeOf, exitCodes } from '../frame/exit-codes.ts';
 import { interruptedBy } from '../frame/interruption.ts';
-import { json } from '../words.ts';
+import { json, untried } from '../words.ts';
 
 export const prove = command({
   words: (it) =>
@@ -21,6 +21,7 @@ export const prove = command({
       .option('--sample', 'a quick answer from some hundred places, which erases the stick too')
       .option('--drive-size <text>', "the drive's size, typed to say that this is the one to erase; for scripts")
       .option('-y, --yes', 'agree in advance that an image file is erased')
+      .addOption(untried())
       .addOption(json()),
   examples: ['stickwright prove /dev/sdb', 'stickwright prove /media/stick --free-space'],
   run: async (target, options, frame) => {

@@ -34,6 +34,9 @@ const pausesMs: readonly number[] = [50, 100, 200, 400, 800, 1200, 1600, 1850, 1
 export const patienceSeconds = pausesMs.reduce((sum, pause) => sum + pause, 0) / 1000;
 /** ERROR_SHARING_VIOLATION, ERROR_ACCESS_DENIED (libuv src/win/error.c). */
 export const heldWords: ReadonlySet<string> = new Set(['EBUSY', 'EPERM', 'EACCES']);
+const heldOrLeft: ReadonlySet<string> = new Set([...heldWords, 'ENOTEMPTY']);
+/** To open something, access is denied for other reasons too: a folder, a right that is missing. */
+const heldToOpen: ReadonlySet<string> = new Set(['EBUSY']);
 
 /**
  * Moves or removes a name by WORK. On Windows a scanner or an indexer may hold a fresh file for a moment and let it be
@@ -42,6 +45,7 @@ export const heldWords: ReadonlySet<string> = new Set(['EBUSY', 'EPERM', 'EACCES
  */
 export async function unlessHeld<Answer>(
   work: () => Promise<Answer>,
+  words: ReadonlySet<string> = heldOrLeft,
   platform: NodeJS.Platform = process.platform,
   pause: (ms: number) => Promise<unknown> = wait,
 ): Promise<Answer> {
@@ -49,13 +53,15 @@ export async function unlessHeld<Answer>(
     try {
       return await work();
     } catch (cause) {
-      const word = systemWordOf(cause) ?? '';
-      if (!heldWords.has(word) && word !== 'ENOTEMPTY') throw cause;
+      if (!words.has(systemWordOf(cause) ?? '')) throw cause;
       await pause(ms);
     }
   }
   return work();
 }
+
+/** Opens by WORK what others may hold for themselves alone for a moment. */
+export const openUnlessHeld = <Answer>(work: () => Promise<Answer>): Promise<Answer> => unlessHeld(work, heldToOpen);
 
 /** Renames a file, or a folder with all in it. */
 export async function moveInto(from: string, to: string): Promise<void> {
@@ -157,7 +163,7 @@ export async function forEachPath<Answer>(
 
 async function sync(path: string, flags: number, ignored: ReadonlySet<string>): Promise<void> {
   try {
-    const handle = await open(path, flags);
+    const handle = await openUnlessHeld(() => open(path, flags));
     try {
       await handle.sync();
     } finally {

@@ -75,7 +75,10 @@ describe('the drives of Windows', () => {
   it('that fail quickly are asked for each time', async () => {
     let asked = 0;
     const source = windowsDrivesBy(
-      () => (asked++, Promise.reject(new Error('no'))),
+      () => {
+        asked++;
+        return Promise.reject(new Error('no'));
+      },
       () => 0,
     );
     for (let times = 0; times < 3; times++) await expect(source.listDrives([])).rejects.toThrow('no');

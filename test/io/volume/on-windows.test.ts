@@ -39,8 +39,14 @@ describe('UNKNOWN, for which libuv has no word', () => {
   it.each(cases)('%s', (_, root, head, code) => {
     const asked: string[] = [];
     const look = {
-      root: (path: string) => (asked.push(path), root),
-      head: (device: string) => (asked.push(device), head),
+      root: (path: string) => {
+        asked.push(path);
+        return root;
+      },
+      head: (device: string) => {
+        asked.push(device);
+        return head;
+      },
     };
     for (const path of ['f:\\images\\system.img', '\\\\.\\F:', '\\\\?\\F:\\x']) {
       const error = unknownOnWindows(path, 'images/system.img', systemError('UNKNOWN'), look);
@@ -81,18 +87,18 @@ describe('a name that another program holds', () => {
 
   it.each(['EBUSY', 'EPERM', 'EACCES', 'ENOTEMPTY'])('is tried again on Windows after %s', async (code) => {
     const one = held(3, code);
-    expect(await unlessHeld(one.work, 'win32', one.pause)).toBe('done');
+    expect(await unlessHeld(one.work, undefined, 'win32', one.pause)).toBe('done');
     expect(one.tries()).toBe(4);
   });
 
   it('is given up after 10 s, and at once elsewhere or for another reason', async () => {
     const forever = held(1000);
-    await expect(unlessHeld(forever.work, 'win32', forever.pause)).rejects.toThrow('EBUSY');
+    await expect(unlessHeld(forever.work, undefined, 'win32', forever.pause)).rejects.toThrow('EBUSY');
     expect(forever.pauses.reduce((sum, ms) => sum + ms, 0)).toBe(10_000);
     const linux = held(1);
-    await expect(unlessHeld(linux.work, 'linux', linux.pause)).rejects.toThrow('EBUSY');
+    await expect(unlessHeld(linux.work, undefined, 'linux', linux.pause)).rejects.toThrow('EBUSY');
     const other = held(1, 'ENOENT');
-    await expect(unlessHeld(other.work, 'win32', other.pause)).rejects.toThrow('ENOENT');
+    await expect(unlessHeld(other.work, undefined, 'win32', other.pause)).rejects.toThrow('ENOENT');
     expect([linux.tries(), other.tries()]).toEqual([1, 1]);
   });
 });

@@ -1,6 +1,7 @@
 import { closeSync, constants, open as openCallback, read as readCallback } from 'node:fs';
 import { type FileHandle, open } from 'node:fs/promises';
 import { promisify } from 'node:util';
+import { openUnlessHeld } from '../../files/durable-files.ts';
 import { directFlag } from '../direct-device.ts';
 import { errnoOf } from '../os-error.ts';
 import { type BlockPool, readAhead, readsToTheEnd } from '../read-ahead.ts';
@@ -29,7 +30,8 @@ export const openFolderReader = (file: FolderFile): VolumeReader => ({
 /** A link is refused where the system can do that; a named pipe does not hold up whoever opens it. */
 const flagsFor = (direct: boolean): number => constants.O_RDONLY | noFollow | noWait | (direct ? (directFlag ?? 0) : 0);
 
-const openForReading = (path: string, direct: boolean): Promise<FileHandle> => open(path, flagsFor(direct));
+const openForReading = (path: string, direct: boolean): Promise<FileHandle> =>
+  openUnlessHeld(() => open(path, flagsFor(direct)));
 
 /** Reads parts of a file through the system's cache. */
 export async function openFolderParts(path: string, explain: FolderFile['explain']): Promise<FileParts> {
@@ -64,7 +66,7 @@ export async function canReadDirect(path: string, pool: BlockPool): Promise<bool
 async function* readChunks({ absolutePath, readBack, pool, explain }: FolderFile): AsyncGenerator<Uint8Array> {
   let opened: number | undefined;
   try {
-    const fd = await openNumber(absolutePath, flagsFor(readBack === 'medium'));
+    const fd = await openUnlessHeld(() => openNumber(absolutePath, flagsFor(readBack === 'medium')));
     opened = fd;
     yield* readAhead(readsToTheEnd(), (into, { at }) => fill(fd, into, at), pool);
   } catch (error) {
