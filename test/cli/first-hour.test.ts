@@ -226,6 +226,65 @@ describe('the first hour', () => {
     },
   );
 
+  needs({ expect: 'expect', mcopy: 'mtools' })(
+    'a plate is pasted whole, and what lies on the stick already is asked about',
+    { tags: ['nobodys-files-vanish'] },
+    async () => {
+      const used = await makeFatImage(join(home, 'used.img'), 80 * 2 ** 20, {
+        ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+      });
+      run('mcopy', '-i', `${used}@@1M`, join(home, 'Downloads', packageName), '::old_firmware.zip');
+      const known: Said = [
+        ...beforeTheFamily.slice(0, 3),
+        ["label on the panel's back", `Serial 0417${enter}${label}${enter}100-240 V${enter}`],
+        ['Which line is the model?', enter],
+        ['Which package?', enter],
+        ['build on the About page', enter],
+        ['The stick', `${down}${enter}`],
+        ['Path of the folder', `${used}${enter}`],
+      ];
+      const stopped = sit(['guide'], [...known, ['What shall become of them?', enter]]);
+      expect(stopped.code).toBe(1);
+      expect(stopped.text).toContain('old_firmware.zip');
+      const before: Said = [['begun and not finished', enter], ...known.slice(-2)];
+      const { code, text } = sit(
+        ['guide'],
+        [...before, ['What shall become of them?', `${down}${enter}`], ['Write as shown', `y${enter}`]],
+      );
+      expect(code, text).toBe(4);
+      expect(text).toContain('--leftovers set-aside');
+      const listed = run('mdir', '-i', `${used}@@1M`, '-/', '-b', '::');
+      expect(listed).toMatch(/set-aside-\w+\/old_firmware\.zip\.set-aside/);
+      expect(stickwright(['verify', used, '--label', label], desk).exitCode).toBe(4);
+    },
+  );
+
+  needs({ expect: 'expect' })(
+    'a stick that wipes is made only with a name for the approval',
+    { tags: ['plan-before-touch'] },
+    async () => {
+      const wiping = await makeFatImage(join(home, 'wiping.img'), 80 * 2 ** 20, {
+        ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
+      });
+      const said: Said = [
+        ['Does the panel start', `${down}${enter}`],
+        ['worth keeping?', enter],
+        ['Who approved the wipe', `M. Aldane${enter}`],
+        ["label on the panel's back", `${label}${enter}`],
+        ['same once more', `${label}${enter}`],
+        ['Which package?', enter],
+        ['The stick', `${down}${enter}`],
+        ['Path of the folder', `${wiping}${enter}`],
+        ['WIPES THE PANEL', `y${enter}`],
+      ];
+      const { code, screens, text } = sit(['guide'], said);
+      expect(code, text).toBe(4);
+      expect(text.replace(/\s+/g, ' ')).toContain('EVERYTHING ON THE PANEL GOES; M. Aldane approved it.');
+      expect(screens.at(-1)?.join('\n')).toContain('WIPED');
+      expect(stickwright(['verify', wiping, '--label', label, '--mode', 'recovery'], desk).exitCode).toBe(4);
+    },
+  );
+
   needs({ expect: 'expect' })('no stick is made where a milder way is left, or nobody may say yes', () => {
     const toOffers = `${down}${down}${down}${enter}`;
     const air = sit(

@@ -5,6 +5,8 @@ import type { FoundPackage } from '../../core/guide/package-question.ts';
 import type { Answers, Question } from '../../core/guide/question.ts';
 import type { Way } from '../../core/guide/which-way.ts';
 import type { Family } from '../../core/model/family.ts';
+import { type LeftoverPolicy, leftoverPolicies } from '../../core/model/mode.ts';
+import type { StickAnswer } from '../../core/report/reports.ts';
 import type { Draft } from '../../io/files/drafts.ts';
 import { familiesFor, familyFolderOfDesk, whoIs } from '../desk.ts';
 import { isAskable } from '../frame/agree.ts';
@@ -143,15 +145,42 @@ async function prepareAsGuided(job: GuidedJob, draft: Draft, frame: Frame): Prom
   const accepted = acceptedBy(job);
   const [accept, because] = [Object.keys(accepted), Object.values(accepted)];
   const none = { family: [], signer: [] };
-  const options = { ...none, mode, label, running, stick: [stick], leftovers: 'stop', accept, because };
-  const prepared = (await preparing.run(job.archivePath, options, frame)) as { readonly verdict: Verdict };
-  const sticks = 'sticks' in prepared ? (prepared.sticks as readonly { readonly state: string }[]) : [];
-  if (sticks.some(({ state }) => state === 'written' || state === 'unchanged')) await draft.drop();
-  return {
-    verdict: prepared.verdict,
-    prepared,
-    line: prepareLine({ ...job, sticks: [stick], leftovers: 'stop', accepted }),
-  };
+  const options = { ...none, mode, label, running, stick: [stick], accept, because };
+  let leftovers: LeftoverPolicy = 'stop';
+  const run = async () => (await preparing.run(job.archivePath, { ...options, leftovers }, frame)) as Prepared;
+  let prepared = await run();
+  if (await stopsAtLeftovers(prepared)) {
+    leftovers = await askWhatBecomesOfThem();
+    if (leftovers !== 'stop') prepared = await run();
+  }
+  if (sticksOf(prepared).some(({ state }) => state === 'written' || state === 'unchanged')) await draft.drop();
+  return { verdict: prepared.verdict, prepared, line: prepareLine({ ...job, sticks: [stick], leftovers, accepted }) };
+}
+
+interface Prepared {
+  readonly verdict: Verdict;
+  readonly findings?: readonly Finding[];
+  /** Not there where nothing came to be prepared. */
+  readonly sticks?: readonly StickAnswer[];
+}
+
+const sticksOf = ({ sticks = [] }: Prepared): readonly StickAnswer[] => sticks;
+
+/** Whether nothing but what lies on the stick already keeps it from being written. */
+async function stopsAtLeftovers(prepared: Prepared): Promise<boolean> {
+  const { severityOf } = await import('../../core/findings/finding.ts');
+  const { asksForLeftovers } = await import('../../core/guide/slip.ts');
+  const onSticks = sticksOf(prepared).flatMap(({ state, findings }) => (state === 'refused' ? findings : []));
+  const stops = [...(prepared.findings ?? []), ...onSticks].filter((found) => severityOf(found) === 'stop');
+  return stops.length > 0 && stops.every(({ code }) => asksForLeftovers(code));
+}
+
+/** What is meant stands in the plan that was just shown; the next one says what becomes of each. */
+async function askWhatBecomesOfThem(): Promise<LeftoverPolicy> {
+  const { leftoverChoices } = await import('../../core/guide/slip.ts');
+  const { select } = await import('@inquirer/prompts');
+  const choices = leftoverPolicies.map((value) => ({ value, name: leftoverChoices[value] }));
+  return await ask((asking) => select({ message: 'What shall become of them?', choices }, asking));
 }
 
 const acceptedBy = ({ because }: GuidedJob): Readonly<Record<string, string>> =>

@@ -158,4 +158,11 @@ const leftoverCodes: readonly FindingCode[] = [
   'plan/aside-not-possible',
 ];
 
+/** What shall become of what lies there, in the words of a choice. */
+export const leftoverChoices: Readonly<Record<LeftoverPolicy, string>> = {
+  stop: 'Stop: I look at them first',
+  'set-aside': 'Move them into a dated folder on the stick',
+  remove: 'Remove them from the stick',
+};
+
 export const asksForLeftovers = (code: FindingCode): boolean => leftoverCodes.includes(code);

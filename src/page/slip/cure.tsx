@@ -1,15 +1,9 @@
 import { isFindingCode } from '../../core/findings/catalogue.ts';
 import { isAcceptable, isReason } from '../../core/findings/finding.ts';
-import { acceptedUnder, asksForLeftovers } from '../../core/guide/slip.ts';
-import { type LeftoverPolicy, leftoverPolicies } from '../../core/model/mode.ts';
+import { acceptedUnder, asksForLeftovers, leftoverChoices } from '../../core/guide/slip.ts';
+import { leftoverPolicies } from '../../core/model/mode.ts';
 import type { FindingSeen } from '../sheet/findings.tsx';
 import { answers, write } from '../state.ts';
-
-const policyWords: Readonly<Record<LeftoverPolicy, string>> = {
-  stop: 'Stop: I look at them first',
-  'set-aside': 'Move them into a dated folder on the stick',
-  remove: 'Remove them from the stick',
-};
 
 /** What lifts a stop, where something here can: what to do with what lies there, or a reason that is written down. */
 export function Cure({ found: { code, severity, acceptedBecause } }: { found: FindingSeen }) {
@@ -36,7 +30,7 @@ const Leftovers = ({ code }: { code: string }) => (
           checked={(answers.value.leftovers ?? 'stop') === policy}
           onChange={() => write({ leftovers: policy })}
         />
-        {policyWords[policy]}
+        {leftoverChoices[policy]}
       </label>
     ))}
     <p class="quiet">Every one of them stands in the plan that is shown next, before anything is touched.</p>
