@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
 import { layOnShelf } from './shelf/add-form.tsx';
+import { takeList } from './round/list-part.tsx';
 import { trouble } from './state.ts';
 
 /** What a file is by its name, and the sheet that it belongs to. */
@@ -7,7 +8,10 @@ const kinds: readonly {
   readonly named: RegExp;
   readonly sheet: string;
   readonly take: (files: readonly File[]) => void;
-}[] = [{ named: /\.zip$/i, sheet: 'shelf', take: layOnShelf }];
+}[] = [
+  { named: /\.zip$/i, sheet: 'shelf', take: layOnShelf },
+  { named: /\.(csv|tsv|txt|xlsx)$/i, sheet: 'round/list', take: (files) => void takeList(files) },
+];
 
 /** Files are held over the page. */
 export const isHeldOver = signal(false);
@@ -37,7 +41,7 @@ function sort(files: readonly File[]): void {
   trouble.value =
     strange.length === 0
       ? undefined
-      : `${strange.map(({ name }) => name).join(', ')}: a desk has no use for such a file. A package ends with .zip.`;
+      : `${strange.map(({ name }) => name).join(', ')}: a desk has no use for such a file. A package ends with .zip, a room list with .csv, .tsv or .xlsx.`;
   for (const { named, sheet, take } of kinds) {
     const own = files.filter(({ name }) => named.test(name));
     if (own.length === 0) continue;

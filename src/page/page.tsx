@@ -2,6 +2,7 @@ import { signal } from '@preact/signals';
 import { type ComponentChildren, Fragment } from 'preact';
 import { isHeldOver } from './dropped.ts';
 import { ShelfSheet } from './shelf/shelf-sheet.tsx';
+import { RoundSheet } from './round/round-sheet.tsx';
 import { SlipSheet } from './slip/slip-sheet.tsx';
 import { connection, desk, trouble, work } from './state.ts';
 
@@ -9,6 +10,7 @@ import { connection, desk, trouble, work } from './state.ts';
 const sheets = [
   { name: 'Slip', path: 'slip', show: () => <SlipSheet /> },
   { name: 'Shelf', path: 'shelf', show: () => <ShelfSheet /> },
+  { name: 'Round', path: 'round', show: (part: string) => <RoundSheet part={part} /> },
 ] as const;
 
 const onTop = signal(location.hash.slice(1));
@@ -18,7 +20,8 @@ addEventListener('hashchange', () => {
 
 export function Page() {
   if (connection.value === 'stranger') return <Stranger />;
-  const sheet = sheets.find(({ path }) => path === onTop.value) ?? sheets[0];
+  const [name, part = ''] = onTop.value.split('/');
+  const sheet = sheets.find(({ path }) => path === name) ?? sheets[0];
   return (
     <Fragment>
       <header class="blotter">
@@ -36,7 +39,7 @@ export function Page() {
       </header>
       <Notices />
       <main id="sheet" class={isHeldOver.value ? 'held-over' : undefined}>
-        {desk.value === undefined ? <p class="quiet">Looking at the desk …</p> : sheet.show()}
+        {desk.value === undefined ? <p class="quiet">Looking at the desk …</p> : sheet.show(part)}
       </main>
     </Fragment>
   );

@@ -18,7 +18,8 @@ export class Refused extends Error {
 /** Hands in the secret of the address, where it carries one, and takes it out of sight. */
 export async function comeIn(): Promise<void> {
   const secret = location.hash.slice(1);
-  if (secret === '') return;
+  // Else it is the name of a sheet: the page was loaded again.
+  if (!/^[\w-]{43}$/.test(secret)) return;
   history.replaceState(null, '', '/');
   const answer = await fetch('/enter', { method: 'POST', body: JSON.stringify({ secret }) });
   if (answer.ok) localStorage.setItem(kept, ((await answer.json()) as { token: string }).token);

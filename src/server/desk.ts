@@ -13,16 +13,22 @@ import type { Shelf } from '../io/shelf/shelf.ts';
 import { nameInWords, volumeInShort } from '../render/text/render-drives.ts';
 import type { Ports } from '../workflows/ports.ts';
 import { watchDrives } from '../workflows/watch-drives.ts';
+import { Rounds } from './rounds.ts';
 import { Work } from './work.ts';
 
 /** What the command line knows of this desk, and hands over. */
 export interface DeskParts {
   readonly version: string;
   readonly who: string;
-  readonly families: () => Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }>;
+  /** The families that were named to the desk, else those that are NAMED here, else the usual ones. */
+  readonly families: (
+    named?: readonly string[],
+  ) => Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }>;
+  /** As the person named them. */
+  readonly familyPaths: readonly string[];
   readonly familyFolder: () => Promise<string>;
   /** Rejects with a ToolError where there is none; `make` begins one. */
-  readonly shelf: (how: { readonly make: boolean }) => Promise<{ readonly shelf: Shelf; readonly made: boolean }>;
+  readonly shelf: (how: { readonly make: boolean; readonly named?: string }) => Promise<{ readonly shelf: Shelf; readonly made: boolean }>;
   /** Undefined where no round was found. */
   readonly round: () => Promise<RoundFolder | undefined>;
   readonly ports: () => Promise<Ports>;
@@ -40,6 +46,7 @@ const tellMs = 150;
 export class Desk {
   readonly parts: DeskParts;
   readonly work: Work;
+  readonly rounds: Rounds;
   targets: readonly TargetSeen[] = [];
   targetsFailed: string | undefined;
   readonly #listeners = new Set<(event: DeskEvent) => void>();
@@ -49,6 +56,7 @@ export class Desk {
 
   constructor(parts: DeskParts) {
     this.parts = parts;
+    this.rounds = new Rounds(parts);
     this.work = new Work(() => this.#tellWork());
   }
 
@@ -67,7 +75,7 @@ export class Desk {
   async seen(): Promise<DeskSeen> {
     const { version, who } = this.parts;
     const { families } = await this.parts.families();
-    const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.parts.round()]);
+    const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.rounds.folder()]);
     return { version, who, families, packages, shelf, round: round?.place };
   }
 

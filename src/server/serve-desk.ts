@@ -3,6 +3,7 @@ import { serve } from '@hono/node-server';
 import { Hono } from 'hono';
 import { HTTPException } from 'hono/http-exception';
 import { unforeseen } from '../core/model/tool-error.ts';
+import { errorInSentences } from '../render/text/render-findings.ts';
 import { Desk, type DeskParts } from './desk.ts';
 import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
@@ -11,6 +12,7 @@ import { Paper } from './paper.ts';
 import { ejectRoutes } from './routes/eject.ts';
 import { prepareRoutes } from './routes/prepare.ts';
 import { shelfRoutes } from './routes/shelf.ts';
+import { roundRoutes } from './routes/round.ts';
 import { slipRoutes } from './routes/slip.ts';
 import { workRoutes } from './routes/work.ts';
 
@@ -47,14 +49,15 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/api/prepare', prepareRoutes(desk));
   app.route('/api/shelf', shelfRoutes(desk));
   app.route('/api/eject', ejectRoutes(desk));
+  app.route('/api/round', roundRoutes(desk));
   app.route('/paper', paper.routes(door));
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
-  app.onError((error, context) =>
-    error instanceof HTTPException
-      ? error.getResponse()
-      : context.json({ refused: unforeseen(error, '').message }, 500),
-  );
+  app.onError((error, context) => {
+    if (error instanceof HTTPException) return error.getResponse();
+    const failure = unforeseen(error, '');
+    return context.json({ refused: errorInSentences(failure) }, failure.code === 'bug' ? 500 : 409);
+  });
   const { server, at } = await listening(app, port);
   served = at;
   void desk.watch();

@@ -39,9 +39,10 @@ export const desk = command({
       {
         version: toolVersion,
         who: whoIs(options.who),
-        families: () => familiesFor(options.family),
+        families: (named = []) => familiesFor(options.family.length > 0 ? options.family : named),
+        familyPaths: options.family,
         familyFolder: familyFolderOfDesk,
-        shelf: (how) => shelfFor(options.shelf, how),
+        shelf: ({ make, named }) => shelfFor(options.shelf ?? named, { make }),
         round: () => roundFolderFor(round).catch(() => undefined),
         ports: portsOfDesk,
         sticks: options.stick.map((target) => resolve(target)),

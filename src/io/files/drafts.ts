@@ -21,8 +21,10 @@ const schema = z.strictObject({
   answers: z.array(z.tuple([z.string(), z.string()])),
 });
 
-/** The desk's own drafts: the XDG data folder, %LOCALAPPDATA%, ~/Library/Application Support. */
-const draftFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'drafts');
+/** What the desk keeps for itself: the XDG data folder, %LOCALAPPDATA%, ~/Library/Application Support. */
+export const deskDataFolder = (): string => envPaths('stickwright', { suffix: '' }).data;
+
+const draftFolder = (): string => join(deskDataFolder(), 'drafts');
 
 /** Some dozens of answers; a plate that was pasted is the longest. */
 const largestDraft = 1_000_000;

@@ -23,3 +23,10 @@ export const WipeBand = ({ children }: { children: string }) => (
 
 /** A stranger's words, with what nobody can see made visible. */
 export const Words = ({ children }: { children: string }) => <bdi>{visible(children)}</bdi>;
+
+/** A moment by the clock of this computer; RFC 3339 behind it. */
+export const When = ({ children }: { children: string }) => (
+  <time dateTime={children}>
+    {new Date(children).toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}
+  </time>
+);

@@ -1,9 +1,10 @@
 import { severityOf } from '../../core/findings/finding.ts';
-import type { Load, Round, Turn } from '../../core/model/round.ts';
+import type { Load, Round } from '../../core/model/round.ts';
 import type { RoundPlanReport } from '../../core/report/round-reports.ts';
 import { rowsInWords } from '../../core/rounds/list/list-table.ts';
 import { isToAsk } from '../../core/rounds/plan/make-round.ts';
 import type { MinutesFrom } from '../../core/rounds/plan/usual-practice.ts';
+import { clockOf, coursesOf, hoursInWords } from '../../core/rounds/schedule/courses.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { inMargin, type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
@@ -61,7 +62,7 @@ function renderTime({ minutesFrom, firstComeMinutes }: RoundPlanReport, round: R
   const { totalMinutes } = round.schedule;
   const saved =
     firstComeMinutes !== undefined && firstComeMinutes > totalMinutes
-      ? ` (first come, first served: ${hours(firstComeMinutes)})`
+      ? ` (first come, first served: ${hoursInWords(firstComeMinutes)})`
       : '';
   const by = (from: MinutesFrom): string =>
     round.loads.flatMap(({ id }) => (minutesFrom.get(id) === from ? [id] : [])).join(', ');
@@ -71,17 +72,11 @@ function renderTime({ minutesFrom, firstComeMinutes }: RoundPlanReport, round: R
     [by('memory'), 'usual, from memory; the maker has the last word'],
   ] as const;
   return [
-    fact('Time', `${hours(totalMinutes)} from the first preparation to the last panel${saved}`, look),
+    fact('Time', `${hoursInWords(totalMinutes)} from the first preparation to the last panel${saved}`, look),
     ...sources
       .filter(([loads]) => loads !== '')
       .map(([loads, words]) => fact('', `at the panels of ${loads}: ${words}`, look)),
   ].join('');
-}
-
-/** `2 h 05 min`. */
-export function hours(minutes: number): string {
-  const whole = Math.ceil(minutes);
-  return whole < 60 ? `${whole} min` : `${Math.floor(whole / 60)} h ${String(whole % 60).padStart(2, '0')} min`;
 }
 
 function renderLoads({ loads }: Round, look: Look): string {
@@ -154,28 +149,15 @@ function renderRoundOrder({ schedule, loads }: Round, look: Look): string {
     return `${title}\n${paragraph(`${schedule.turns.length} turns: see the cover sheet (stickwright round cards) or --json.`, 2, look)}\n\n`;
   }
   const wiping = new Set(loads.flatMap(({ id, wipes }) => (wipes ? [id] : [])));
-  const numbers = [...new Set(schedule.turns.map(({ stick }) => stick))].toSorted((a, b) => a - b);
-  const lines = numbers.flatMap((number) => [
+  const lines = [...coursesOf(schedule.turns)].flatMap(([number, courses]) => [
     `  Stick ${tame(String(number))}`,
-    ...coursesOf(schedule.turns.filter(({ stick }) => stick === number)).map(([prepared, rooms]) => {
+    ...courses.map(({ prepared, visits }) => {
       const load = `load ${tame(prepared.load)}${wiping.has(prepared.load) ? ', WIPES' : ''}`;
-      return inMargin(`  ${clock(prepared.startMinute)}`, tame(`${load}: ${rooms.join(', ')}`), orderMargin, look);
+      const rooms = visits.map(({ room }) => room).join(', ');
+      return inMargin(`  ${clockOf(prepared.startMinute)}`, tame(`${load}: ${rooms}`), orderMargin, look);
     }),
   ]);
   return `${title}\n${lines.join('\n')}\n\n`;
 }
 
 const orderMargin = 11;
-
-/** Each preparation with the rooms up to the next one. */
-function coursesOf(turns: readonly Turn[]): readonly (readonly [Turn, readonly string[]])[] {
-  const courses: [Turn, string[]][] = [];
-  for (const turn of turns) {
-    if (turn.room === null || courses.length === 0) courses.push([turn, turn.room === null ? [] : [turn.room]]);
-    else courses.at(-1)?.[1].push(turn.room);
-  }
-  return courses;
-}
-
-const clock = (minute: number): string =>
-  `${Math.floor(minute / 60)}:${String(Math.floor(minute % 60)).padStart(2, '0')}`;

@@ -15,6 +15,13 @@ export async function bodyOf<Value>(context: Context, schema: z.ZodType<Value>):
   return read.data;
 }
 
+/** The bytes of a file that was dropped on the page, MOST at the most; they are held in memory. */
+export async function bytesOf(context: Context, most: number): Promise<Uint8Array> {
+  const length = Number(context.req.header('content-length') ?? Number.NaN);
+  if (!(length <= most)) throw refusal(413, 'That file is larger than the desk takes here.');
+  return new Uint8Array(await context.req.arrayBuffer());
+}
+
 /** Ends a request: the page says REFUSED as it is. */
 export const refusal = (status: 400 | 403 | 404 | 409 | 413, refused: string): HTTPException =>
   new HTTPException(status, { res: Response.json({ refused }, { status }) });
