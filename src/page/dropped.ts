@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
-import { layOnShelf } from './shelf/add-form.tsx';
 import { takeList } from './round/list-part.tsx';
+import { layOnShelf } from './shelf/add-form.tsx';
 import { trouble } from './state.ts';
 
 /** What a file is by its name, and the sheet that it belongs to. */

@@ -1,8 +1,8 @@
 import { signal } from '@preact/signals';
 import { type ComponentChildren, Fragment } from 'preact';
 import { isHeldOver } from './dropped.ts';
-import { ShelfSheet } from './shelf/shelf-sheet.tsx';
 import { RoundSheet } from './round/round-sheet.tsx';
+import { ShelfSheet } from './shelf/shelf-sheet.tsx';
 import { SlipSheet } from './slip/slip-sheet.tsx';
 import { connection, desk, trouble, work } from './state.ts';
 

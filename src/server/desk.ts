@@ -2,39 +2,16 @@ import { accessSync, constants, existsSync } from 'node:fs';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { FoundPackage } from '../core/guide/package-question.ts';
 import type { Drive } from '../core/model/drive.ts';
-import type { Family } from '../core/model/family.ts';
 import { targetOf } from '../core/report/name-targets.ts';
 import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
 import { listDrives } from '../io/drives/list-drives.ts';
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
-import type { RoundFolder } from '../io/rounds/rounds.ts';
-import type { Shelf } from '../io/shelf/shelf.ts';
 import { nameInWords, volumeInShort } from '../render/text/render-drives.ts';
-import type { Ports } from '../workflows/ports.ts';
 import { watchDrives } from '../workflows/watch-drives.ts';
+import type { DeskParts } from './desk-parts.ts';
 import { Rounds } from './rounds.ts';
 import { Work } from './work.ts';
-
-/** What the command line knows of this desk, and hands over. */
-export interface DeskParts {
-  readonly version: string;
-  readonly who: string;
-  /** The families that were named to the desk, else those that are NAMED here, else the usual ones. */
-  readonly families: (
-    named?: readonly string[],
-  ) => Promise<{ families: readonly Family[]; familiesNamed: boolean; hashAlways: boolean }>;
-  /** As the person named them. */
-  readonly familyPaths: readonly string[];
-  readonly familyFolder: () => Promise<string>;
-  /** Rejects with a ToolError where there is none; `make` begins one. */
-  readonly shelf: (how: { readonly make: boolean; readonly named?: string }) => Promise<{ readonly shelf: Shelf; readonly made: boolean }>;
-  /** Undefined where no round was found. */
-  readonly round: () => Promise<RoundFolder | undefined>;
-  readonly ports: () => Promise<Ports>;
-  /** Folders and image files that were named as sticks. */
-  readonly sticks: readonly string[];
-}
 
 /** Drives are looked at about once a second. */
 const pauseMs = 1000;

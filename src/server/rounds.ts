@@ -13,7 +13,7 @@ import { roundStatusDocument } from '../render/json/round-documents.ts';
 import { errorInSentences } from '../render/text/render-findings.ts';
 import type { RoundDesk } from '../workflows/round-desk.ts';
 import { roundStatus } from '../workflows/round-status.ts';
-import type { DeskParts } from './desk.ts';
+import type { DeskParts } from './desk-parts.ts';
 import { refusal } from './routes/body.ts';
 
 /** The rounds that the page may name, and the one that lies on the desk. */

@@ -4,15 +4,16 @@ import { Hono } from 'hono';
 import { HTTPException } from 'hono/http-exception';
 import { unforeseen } from '../core/model/tool-error.ts';
 import { errorInSentences } from '../render/text/render-findings.ts';
-import { Desk, type DeskParts } from './desk.ts';
+import { Desk } from './desk.ts';
+import type { DeskParts } from './desk-parts.ts';
 import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
 import { Paper } from './paper.ts';
 import { ejectRoutes } from './routes/eject.ts';
 import { prepareRoutes } from './routes/prepare.ts';
-import { shelfRoutes } from './routes/shelf.ts';
 import { roundRoutes } from './routes/round.ts';
+import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
 import { workRoutes } from './routes/work.ts';
 

@@ -146,12 +146,12 @@ function inSentence(message: string): string {
   return /^[a-z]+ /.test(whole) ? `${whole.charAt(0).toUpperCase()}${whole.slice(1)}` : whole;
 }
 
-/** The same of one stick or package of several, where the others have their answer. */
 /** What was in the way, and what to do. */
 export const errorInSentences = ({ message, todo }: Pick<Failure, 'message' | 'todo'>): string =>
   `${inSentence(message)} ${todo}`;
 
-export function renderError({ code, subject, ...said }: Failure, look: Look): string {
+/** The same of one stick or package of several, where the others have their answer. */
+export function renderError({ code, subject, message, todo }: Failure, look: Look): string {
   const head = painter(look)(['bold', 'red'], `  ERROR [${code}] ${tame(subject)}`);
-  return `${head}\n${paragraph(errorInSentences(said), 8, look)}\n`;
+  return `${head}\n${paragraph(errorInSentences({ message, todo }), 8, look)}\n`;
 }
