@@ -4,6 +4,7 @@ import { useEffect } from 'preact/hooks';
 import { erase, givenOut, lines, pocket, readKept, rooms, storage, watchOtherTabs } from './kept.ts';
 import { Told } from './marks.tsx';
 import { GiveOut } from './out.tsx';
+import { told } from './outcome.tsx';
 import { clockOf } from './phone.ts';
 import { Room } from './room.tsx';
 import { Rooms } from './rooms.tsx';
@@ -20,16 +21,18 @@ function App() {
   const done = rooms.value.filter(({ progress }) => progress === 'done' || progress === 'up-to-date').length;
   useEffect(() => {
     scrollTo(0, 0);
+    told.value = '';
     document.querySelector<HTMLElement>('main h1')?.focus();
   }, [place.value]);
   const here = (hash: string) => (place.value === hash ? ('page' as const) : undefined);
   return (
     <>
-      <div class="top">
+      <header class="top">
         <b dir="auto">{texts.title(pocket.name, pocket.who)}</b>
         <span>{texts.doneOf(done, rooms.value.length)}</span>
-      </div>
+      </header>
       <main key={place.value}>
+        {storage.value === 'refused' && <Told kind="stop">{texts.phoneLines.noStorage}</Told>}
         {room !== undefined ? (
           <Room one={room} />
         ) : place.value === '#out' ? (

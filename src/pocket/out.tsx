@@ -29,7 +29,7 @@ function fileOf(): File {
 /** Three ways, so that one always works. */
 export function GiveOut() {
   const said = useSignal('');
-  if (lines.value.length === 0 && broken.value.length === 0) return <p>{texts.nothingYet}</p>;
+  if (lines.value.length === 0 && broken.value.length === 0) return <NothingYet />;
   const file = fileOf();
   const share = async (): Promise<void> => {
     try {
@@ -76,6 +76,13 @@ export function GiveOut() {
     </>
   );
 }
+
+const NothingYet = () => (
+  <>
+    <h1 tabIndex={-1}>{texts.giveOutTitle}</h1>
+    <p>{texts.nothingYet}</p>
+  </>
+);
 
 function Codes() {
   const at = useSignal(0);

@@ -1,4 +1,4 @@
-import { useSignal } from '@preact/signals';
+import { signal, useSignal } from '@preact/signals';
 import type { Finding } from '../core/findings/finding.ts';
 import { makeVisit, type SaidOutcome } from '../core/rounds/records/make-visit.ts';
 import { type RelateBuilds, recordInWords } from '../core/rounds/records/read-visit.ts';
@@ -32,6 +32,9 @@ const asks: Readonly<Record<Kind, string>> = {
   skipped: texts.why,
   'not-yet': texts.newBuild,
 };
+
+/** What was recorded just now; empty where one has gone on since. */
+export const told = signal('');
 
 /** What became of it, judged as the desk judges it, and kept at once. */
 export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
@@ -86,6 +89,7 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
     }
     said.value = made.findings.filter((found) => !isStop(found));
     addLine(made.record);
+    told.value = texts.recorded(recordInWords(made.record as Parameters<typeof recordInWords>[0]));
     words.value = '';
     because.value = '';
     kind.value = undefined;

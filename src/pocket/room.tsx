@@ -9,7 +9,7 @@ import { PlateCheck, StickCheck } from './checks.tsx';
 import { panels, pocket, relate } from './kept.ts';
 import { LadderOf } from './ladder.tsx';
 import { Hatch, PlateLabel, Told } from './marks.tsx';
-import { Entries, Outcome } from './outcome.tsx';
+import { Entries, Outcome, told } from './outcome.tsx';
 import { Afterwards, Steps, Wait } from './steps.tsx';
 import { texts } from './texts.ts';
 
@@ -52,6 +52,7 @@ export function Room({ one }: { readonly one: RoomStatus }) {
           </p>
         )}
       </header>
+      {told.value !== '' && <Told kind="good">{told.value}</Told>}
       {one.tries.length > 0 && <LadderOf one={one} />}
       {card !== undefined && <WithStick one={one} card={card} />}
       {look !== undefined && card === undefined && <Look one={one} look={look} />}

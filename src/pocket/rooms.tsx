@@ -65,7 +65,6 @@ function Phone() {
   ];
   return (
     <>
-      {storage.value === 'refused' && <Told kind="stop">{texts.phoneLines.noStorage}</Told>}
       {broken.value.length > 0 && <Told kind="mind">{texts.broken(broken.value.length)}</Told>}
       <details open={lines.value.length === 0}>
         <summary>{texts.phone}</summary>

@@ -4,10 +4,8 @@ import type { RoomProgress } from '../core/rounds/records/round-status.ts';
 /** Every text of the page that core does not say. Another language is another table of this shape. */
 export const texts = {
   rooms: 'Rooms',
-  scan: 'Scan',
   giveOut: 'Give out',
   about: 'About',
-  back: 'Back',
   title: (name: string, who: string) => `${name}, ${who}`,
   doneOf: (done: number, of: number) => `${done} of ${of} done`,
   entries: (count: number) => (count === 1 ? '1 entry' : `${count} entries`),
@@ -38,8 +36,9 @@ export const texts = {
     noShare: 'No sharing. Save the file, copy the text, or show codes.',
   },
   broken: (count: number) =>
-    `${count === 1 ? 'One kept entry is' : `${count} kept entries are`} damaged and do not count. They are given out with the others, so that the desk sees them.`,
-  older: 'This file is older than the entries on this phone. They stay.',
+    count === 1
+      ? 'One kept entry is damaged. It does not count. It is given out with the others, so that the desk sees it.'
+      : `${count} kept entries are damaged. They do not count. They are given out with the others, so that the desk sees them.`,
 
   // Scanning.
   scanRoom: 'Scan the card or the tag',
@@ -50,7 +49,6 @@ export const texts = {
   cameraRefused: (why: string) => `The camera was refused (${why}). Take a photo of the code, or type it.`,
   takePhoto: 'Photo of a code',
   noCode: 'No code was found in that photo. Go nearer, keep it flat, and avoid glare; or type it.',
-  notOurs: (text: string) => `That code is not of this round: "${text}".`,
   typeRoom: 'Or type the room, asset, serial or stick code',
   find: 'Find',
   noRoom: (text: string) => `This file has no "${text}". Another person may have that room.`,
@@ -58,7 +56,6 @@ export const texts = {
   tagFor: (stick: string) => `Stick ${stick} is for these rooms:`,
 
   // At the panel.
-  label: 'Label',
   asset: 'Asset',
   serial: 'Serial',
   buildNow: 'Build now',

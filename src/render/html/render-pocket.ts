@@ -94,7 +94,7 @@ ${round.loads.map(
 
 function cardOf({ load, sticks, step, steps, buildBefore, build, approval, because, unproven }: RoomCard): Html {
   const wipe = load.wipes
-    ? html`<p class="wipe"><b>THIS WIPES THE PANEL.</b> ${approval === null ? 'WAIT: nobody approved it.' : `Approved by ${approval}.`}</p>`
+    ? html`<p class="told stop"><b>THIS WIPES THE PANEL.</b> ${approval === null ? 'WAIT: nobody approved it.' : `Approved by ${approval}.`}</p>`
     : nothing;
   return html`<p>${steps > 1 ? `Stick ${step} of ${steps}: ` : ''}stick <b class="mono">${sticks.join(' or ') || 'not prepared'}</b>, load ${load.id}, ${modeTraits[load.mode].inWords}${load.wipes ? '' : ', keeps data'}; build ${buildBefore ?? 'not known'} → <b class="mono">${build}</b>${because === null ? '' : ` (${because})`}${unproven.length > 0 ? '. Not all of it is proven' : ''}</p>${wipe}`;
 }

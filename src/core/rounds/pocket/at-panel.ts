@@ -24,11 +24,11 @@ export type StickAnswer =
 export function judgeStick(
   typed: string,
   card: RoomCard,
-  { round, records }: Pick<Pocket, 'round' | 'records'>,
+  { round, records, roomsOfLoad }: Pick<Pocket, 'round' | 'records' | 'roomsOfLoad'>,
 ): StickAnswer {
   const code = readCardCode(typed);
   // A card names its one room; a tag names every room of its load.
-  const isCard = code !== undefined && code.rooms.length === 1 && code.more === 0 && card.load.rooms.length > 1;
+  const isCard = code?.rooms.length === 1 && code.more === 0 && (roomsOfLoad[code.load] ?? 1) > 1;
   if (isCard || code?.stick === null) return { state: 'no-stick' };
   const stick = code?.stick ?? normaliseStickCode(typed);
   if (card.sticks.includes(stick)) return { state: 'right', stick, by: 'file' };

@@ -25,6 +25,8 @@ export interface Pocket {
   readonly round: Round;
   readonly records: readonly RoundRecord[];
   readonly families: readonly Family[];
+  /** How many rooms each load has in all, also those of others: a tag names them all, a card only its own. */
+  readonly roomsOfLoad: Readonly<Record<string, number>>;
   /** Keys of the rooms, in walking order. */
   readonly order: readonly string[];
   /** What nobody could prove of the loads and sticks, by code, in a few words. */
@@ -92,6 +94,7 @@ export function makePocket(
     round: part,
     records: said,
     families: families.filter(({ family }) => named.has(family)).map(asCarried),
+    roomsOfLoad: Object.fromEntries(round.loads.map(({ id, rooms: all }) => [id, all.length])),
     order,
     doubts: Object.fromEntries(doubts.map((code) => [code, titleOf(code)])),
   };
