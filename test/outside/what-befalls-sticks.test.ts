@@ -132,7 +132,7 @@ describe('what befalls a stick is said as that, with what to do with this one', 
     );
     expect(first.state).toBe('unfinished');
     expect(first.said).toMatch(/stick\/read-only: the stick took writes and takes none any more/);
-    expect(first.said).toMatch(/goes on where it stopped/);
+    expect(first.said).toMatch(/check and repair it \(fsck, .*goes on where it stopped/);
     // The same command, while it still is.
     const second = await told({ target: device });
     expect(second.said).toMatch(

@@ -96,5 +96,7 @@ const longestName = 255;
 export const nameSetAside = (name: string): string =>
   `${name.slice(0, longestName - asideEnding.length)}${asideEnding}`;
 
+export const withoutPutAway = (path: string): string => path.slice(0, -asideEnding.length);
+
 /** Firmware that the tool put away itself, under a name that nobody takes for firmware. */
 export const isPutAway = (path: string): boolean => isSetAsideFolder(rootOf(path)) && path.endsWith(asideEnding);

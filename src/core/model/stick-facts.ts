@@ -114,6 +114,8 @@ export interface StickEntry {
   readonly odd?: 'link' | 'special' | 'name';
   /** Of a file that was being written or removed when it was cut off: what it holds beyond its length, or lacks. */
   readonly heldBytes?: number;
+  /** Of a file on a mounted volume that may be FAT or exFAT: when it was made and last written; a move leaves both. */
+  readonly stamp?: string;
 }
 
 /** A link under a file's name is not that file, nor is something of elsewhere that is mounted there. */

@@ -24,7 +24,7 @@ const readOnly: Meaning = {
 const goneReadOnly: Meaning = {
   code: 'stick/read-only',
   message: 'the stick took writes and takes none any more',
-  todo: 'Systems do that to a stick that they find damaged, and worn flash does it by itself. Pull it, plug it in again and run the same command: it goes on where it stopped. If it happens again, save what you need from it, format it with `stickwright format`, which erases it, or take another stick.',
+  todo: 'Systems do that to a stick that they find damaged, and worn flash does it by itself. Pull it, plug it in again, let the operating system check and repair it (fsck, chkdsk, First Aid), and run the same command: it goes on where it stopped. If it happens again after that, save what you need from it, format it with `stickwright format`, which erases it, or take another stick.',
 };
 const taken: Meaning = {
   code: 'stick/name-taken',
@@ -34,7 +34,7 @@ const taken: Meaning = {
 const notPermitted: Meaning = {
   code: 'file/not-permitted',
   message: 'this account may not do that',
-  todo: 'Run it from an account that may use the stick; a raw device needs the group disk or root on Linux, and a terminal that was started as administrator on Windows. On macOS, allow the terminal removable volumes (System Settings, Privacy & Security, Files and Folders).',
+  todo: 'A stick that the desktop mounted for you is yours: give the folder where it is mounted. A whole drive, or what another account mounted, takes an account that may use it: the group disk or root on Linux, a terminal that was started as administrator on Windows. On macOS, allow the terminal removable volumes (System Settings, Privacy & Security, Files and Folders).',
 };
 const inUse: Meaning = {
   code: 'stick/in-use',

@@ -68,6 +68,7 @@ export async function planStick(
     stick: survey.facts,
     entries: survey.entries,
     medium: medium.findings,
+    isMediumRead: medium.isRead,
     stands: !asked.hasAll(medium.doubtful),
     mode: job.mode,
     rules: job.rules,

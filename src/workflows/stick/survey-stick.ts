@@ -155,6 +155,8 @@ export const waysOf = ({ files, folders }: Pick<Manifest, 'files' | 'folders'>):
 
 interface Examination {
   readonly findings: readonly Finding[];
+  /** False where this account may not read the drive under a folder. */
+  readonly isRead: boolean;
   /** As `VolumeFacts` has it. */
   readonly doubtful: ReadonlySet<string>;
 }
@@ -169,6 +171,7 @@ export async function examineMedium(
   const facts = await auditMedium(stick.target, asked);
   return {
     findings: checkMediumToWrite(facts, mode, stick),
+    isRead: facts.volumes.length > 0,
     doubtful: new Set(facts.volumes.flatMap(({ doubtful }) => doubtful)),
   };
 }

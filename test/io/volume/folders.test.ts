@@ -40,9 +40,11 @@ describe('a folder of this computer', () => {
       mkdirSync(join(scratch.path, 'full'));
       for (let at = 0; at < 9; at++) writeFileSync(join(scratch.path, `full/${at}`), '');
       expect(mostEntries).toBe(100_000);
-      expect(await listFolder(scratch.path, '', () => false, 10)).toHaveLength(10);
+      expect(await listFolder(scratch.path, '', () => false, { most: 10 })).toHaveLength(10);
       for (const most of [9, 5])
-        await expect(listFolder(scratch.path, '', () => false, most)).rejects.toMatchObject({ code: 'stick/refused' });
+        await expect(listFolder(scratch.path, '', () => false, { most })).rejects.toMatchObject({
+          code: 'stick/refused',
+        });
     } finally {
       scratch.undo();
     }

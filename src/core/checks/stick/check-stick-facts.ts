@@ -1,3 +1,4 @@
+import { findHalfMoved } from '../../contents/half-moved.ts';
 import type { FactsOf } from '../../findings/catalogue.ts';
 import { type Finding, finding } from '../../findings/finding.ts';
 import { isUnfinishedWork } from '../../manifest/stick-names.ts';
@@ -16,6 +17,8 @@ export interface StickQuestion {
   readonly entries: readonly StickEntry[];
   /** What the sectors say. */
   readonly medium: readonly Finding[];
+  /** They were read, and which names lead where is known. */
+  readonly isMediumRead: boolean;
   /** What leads nowhere for sure lies on the way to more than what is written anew. */
   readonly stands: boolean;
   readonly mode: Mode;
@@ -24,13 +27,28 @@ export interface StickQuestion {
   readonly agreed: boolean;
 }
 
-export const checkStickFacts = ({ stick, entries, medium, stands, mode, rules, agreed }: StickQuestion) => [
+export const checkStickFacts = ({
+  stick,
+  entries,
+  medium,
+  isMediumRead,
+  stands,
+  mode,
+  rules,
+  agreed,
+}: StickQuestion) => [
   ...checkFormat(stick, mode, rules),
   ...checkSize(stick, mode, rules),
   ...withoutRewritten(medium, stands),
   ...checkCondition(stick, agreed),
   ...checkMounts(stick.target, entries),
+  ...(isMediumRead ? [] : checkHalfMoved(stick.target, entries)),
 ];
+
+function checkHalfMoved(target: string, entries: readonly StickEntry[]): readonly Finding[] {
+  const pairs = findHalfMoved(entries);
+  return pairs.length === 0 ? [] : [finding('stick/two-names', target, { pairs })];
+}
 
 /** The same stick with its plan. */
 interface PlannedStick extends Omit<ContentsInput, 'target'>, Omit<PlanFacts, 'lostBytes'> {

@@ -192,6 +192,17 @@ export const stickFindings = {
     todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it, and run this again.",
     source: 'Microsoft FAT specification 1.03: FAT[1] high bits; exFAT specification 3.1.13',
   }),
+  'stick/two-names': define<{ pairs: readonly { readonly first: string; readonly second: string }[] }>({
+    severity: 'stop',
+    title: 'A file has its old name and its new one',
+    seen: ({ pairs }) => {
+      const named = pairs.slice(0, 3).map(({ first, second }) => `${first} and ${second}`);
+      return `${listInWords([...named, ...(pairs.length > 3 ? [countInWords(pairs.length - 3, 'more pair')] : [])])}.`;
+    },
+    why: 'It was pulled while the file was moved. Both names may lead to one place, and this account may not look at the drive to tell: with the one name, the other would lose what it holds.',
+    todo: 'Copy one of the two to the computer if you need it. Then run the same command from an account that may read the drive; or unmount the stick, let the operating system check it (the disk program of the desktop, fsck.fat -a, chkdsk /f), which empties one of the two, and run the same command again. Where such a check finds nothing, accept this.',
+    source: 'Linux, fs/fat/namei_vfat.c: a rename makes the new entry before it takes the old one away; tried with it',
+  }),
   'stick/eject-due': define<Record<string, never>>({
     severity: 'unproven',
     title: 'It may not be on the stick yet',

@@ -30,6 +30,9 @@ export interface FolderVolumeParts extends RootParts {
   readonly rewritesEntries: boolean;
 }
 
+/** On which two names may lead to one place; where the drive may not be read, FAT is told as `unknown`. */
+const mayShare: ReadonlySet<string> = new Set(['fat12', 'fat16', 'fat32', 'exfat', 'unknown']);
+
 /** The files below a mounted folder, through the operating system. */
 export class FolderVolume implements Volume {
   readonly facts: StickFacts;
@@ -57,7 +60,8 @@ export class FolderVolume implements Volume {
     return this.#run('read', this.facts.target, async () => {
       this.#mounted.check();
       if (within !== '' && !(await exists(await this.#place(within, 'existing', 'read')))) return [];
-      const entries = await listFolder(this.#root, within, this.#own.mounts());
+      const stamps = mayShare.has(this.facts.fileSystem);
+      const entries = await listFolder(this.#root, within, this.#own.mounts(), { stamps });
       if (this.#mounted.isPulled()) throw stickGone(this.facts.target);
       return entries;
     });

@@ -10,6 +10,12 @@ import { errnoOf, mostEntries, notAsListed, tooManyEntries } from '../os-error.t
 
 const atOnce = 256;
 
+interface ListOptions {
+  readonly most?: number;
+  /** Files carry theirs. */
+  readonly stamps?: boolean;
+}
+
 /**
  * Folders before what is in them, each in the directory's own order (readdir would sort). A link counts as a file and
  * is not followed; what cannot be opened by its name is named, and no more. What is mounted inside the stick is listed
@@ -20,11 +26,11 @@ export async function listFolder(
   root: string,
   within: string,
   isMount: IsMount,
-  most = mostEntries,
+  { most = mostEntries, stamps = false }: ListOptions = {},
 ): Promise<readonly StickEntry[]> {
   const entries: StickEntry[] = [];
   const visit = async (folder: string): Promise<void> => {
-    for (const entry of await readFolder(root, folder, isMount, most)) {
+    for (const entry of await readFolder(root, folder, isMount, { most, stamps })) {
       entries.push(entry);
       if (entries.length > most) throw tooManyEntries(folder || '/');
       if (entry.kind === 'folder' && entry.isMount !== true && entry.odd === undefined) await visit(entry.path);
@@ -38,12 +44,12 @@ async function readFolder(
   root: string,
   folder: string,
   isMount: IsMount,
-  most: number,
+  { most, stamps }: Required<ListOptions>,
 ): Promise<readonly StickEntry[]> {
   const rows = await readRows(join(root, folder), folder !== '', most);
   const entries: StickEntry[] = [];
   for (const [index, row] of rows.entries()) {
-    entries.push(toEntry(root, folder, row, isMount));
+    entries.push(toEntry(root, folder, row, isMount, stamps));
     if (index % atOnce === atOnce - 1) await yieldToLoop();
   }
   return entries;
@@ -74,7 +80,7 @@ async function readRows(path: string, mayBeForbidden: boolean, most: number): Pr
  * What has just been read of the folder is in the system's memory: asking another thread would cost ten times the
  * answer.
  */
-function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): StickEntry {
+function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount, stamps: boolean): StickEntry {
   const path = folder === '' ? row.name : `${folder}/${row.name}`;
   let seen: Stats | undefined;
   const stat = (): Stats => {
@@ -89,7 +95,8 @@ function toEntry(root: string, folder: string, row: Dirent, isMount: IsMount): S
   if (row.isDirectory()) return { path, kind: 'folder', bytes: 0 };
   const found = stat();
   if (found.isDirectory()) return { path, kind: 'folder', bytes: 0 };
-  const entry: StickEntry = { path, kind: 'file', bytes: found.size };
+  const stamp = stamps ? { stamp: `${found.birthtimeMs} ${found.mtimeMs}` } : {};
+  const entry: StickEntry = { path, kind: 'file', bytes: found.size, ...stamp };
   return found.isFile() ? entry : { ...entry, odd: found.isSymbolicLink() ? 'link' : 'special' };
 }
 

@@ -168,7 +168,16 @@ describe('what lies on a stick that is to be prepared', { tags: ['plan-before-to
 });
 
 describe('a stick and its plan', () => {
-  const question = { stick, entries: [], medium: [], stands: false, mode: 'recovery', rules, agreed: false } as const;
+  const about = {
+    stick,
+    medium: [],
+    isMediumRead: true,
+    stands: false,
+    mode: 'recovery',
+    rules,
+    agreed: false,
+  } as const;
+  const question = { ...about, entries: [] };
 
   it('are asked all that there is to ask', () => {
     expect(told(checkStickFacts(question))).toEqual([]);
