@@ -13,10 +13,14 @@ import {
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { checkMedium } from '../../src/core/checks/medium/check-medium.ts';
+import { severityOf } from '../../src/core/findings/finding.ts';
 import { auditMedium, auditMounted } from '../../src/core/volume-format/audit/audit-medium.ts';
 import type { SectorReader } from '../../src/core/volume-format/sector-reader.ts';
 import { auditMediumAt } from '../../src/io/medium/audit-medium-at.ts';
 import { openFileDevice } from '../../src/io/volume/file-device.ts';
+import { onBus } from '../fixtures/bus/desk.ts';
+import { Guest } from '../fixtures/bus/guest.ts';
+import { BusStick } from '../fixtures/bus/sticks.ts';
 import { noise, sha256 } from '../fixtures/desk.ts';
 import {
   bitOf,
@@ -445,6 +449,76 @@ describe('any bytes in the structures of an exFAT stick', () => {
     expect(most).toBeLessThan((4 * sound.length) / 512);
   });
 });
+
+// `npm run sticks`: of every change above, whether Linux mounts the volume, reads the firmware and the record as they
+// were, and leaves them alone when somebody fills the stick. Where it does not, we must have said stop.
+if (process.env.STICKWRIGHT_STICKS === 'all')
+  describe("Linux's own exFAT", () => {
+    onBus('agrees with every stop, and disagrees with nothing that we let pass', { timeout: 1_800_000 }, async () => {
+      const changes = Object.values(damages).flat();
+      const images = [sound, ...changes.map(([, change]) => damaged(change))];
+      const path = join(scratch.path, 'all.img');
+      writeFileSync(path, Buffer.concat(images));
+      const guest = await Guest.boot();
+      try {
+        const stick = await BusStick.plug(guest, path, { serial: 'DAMAGED' });
+        const mount = (how: string): string =>
+          `mount -t exfat -o ${how},loop,offset=$((i * ${sound.length})),sizelimit=${sound.length} ${stick.device} /run/m`;
+        const read = 'cd /run/m && find . -type f -exec sha256sum {} + 2>&1 | sort -k 2; cd /';
+        const fill = 'n=0; while head -c 1M /dev/zero >/run/m/fill.$n; do n=$((n + 1)); done; sync';
+        const { out } = await guest.run(
+          `mkdir -p /run/m; modprobe -a loop exfat; for i in $(seq 0 ${images.length - 1}); do echo "== $i"
+           if ${mount('ro')}; then (${read}); umount /run/m; else echo refused; fi
+           echo "-- filled"; if ${mount('rw')}; then (${fill}); umount /run/m; ${mount('ro')} && (${read}); umount /run/m; fi
+           done 2>&1`,
+        );
+        const parts = out.split(/^== \d+\n/m).slice(1);
+        const [soundRead = '', soundFilled = ''] = (parts[0] ?? '').split('-- filled\n').map(aboutAsked);
+        expect(soundFilled).toBe(soundRead);
+        expect(soundRead).toMatch(/boot\.pkg[\s\S]*system\.img/);
+        const table: string[] = [];
+        const disagreements: string[] = [];
+        for (const [at, [code, change]] of changes.entries()) {
+          const [first = '', filled = ''] = (parts[at + 1] ?? '').split('-- filled\n');
+          const isRefused = first.includes('refused');
+          const isAlike = aboutAsked(first) === soundRead;
+          const isSpoiled = !isRefused && isAlike && aboutAsked(filled) !== aboutAsked(first);
+          const verdict = isRefused
+            ? 'refused'
+            : !isAlike
+              ? 'read otherwise'
+              : isSpoiled
+                ? 'spoiled by a write'
+                : 'alike';
+          table.push(`${code}: ${verdict}`);
+          if (verdict !== 'alike' && !stopsOf(damaged(change)).length) disagreements.push(`${at} ${code}: ${verdict}`);
+        }
+        process.stdout.write(`${table.join('\n')}\n`);
+        expect(disagreements).toEqual([]);
+        await stick.takeAway();
+      } finally {
+        await guest.off();
+      }
+    });
+  });
+
+function damaged(change: (image: Buffer) => void): Buffer {
+  const image = Buffer.from(sound);
+  change(image);
+  return image;
+}
+
+const stopsOf = (image: Buffer): readonly string[] =>
+  checkMedium(auditMedium(readerOf(image, image.length), asked), { target: 'stick', mode: 'in-os' })
+    .filter((found) => severityOf(found) === 'stop')
+    .map(({ code }) => code);
+
+/** Of what was read of all files, the lines about those that were asked for. */
+const aboutAsked = (read: string): string =>
+  read
+    .split('\n')
+    .filter((line) => /boot\.pkg|parts\/|record\//.test(line))
+    .join('\n');
 
 function mounted(copy: ExfatStick): string | undefined {
   try {

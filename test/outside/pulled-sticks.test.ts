@@ -2,7 +2,11 @@ import { appendFileSync, existsSync, mkdirSync, readFileSync } from 'node:fs';
 import { describe, expect } from 'vitest';
 import { onBus } from '../fixtures/bus/desk.ts';
 import { PullSetting, type Way } from '../fixtures/bus/pull-setting.ts';
-import { type Pull, pullBatch } from '../fixtures/bus/pulls.ts';
+import { type Pull, pullBatch, tableOf } from '../fixtures/bus/pulls.ts';
+import { CutSetting } from '../fixtures/kernel/cut-at-writes.ts';
+import { stickPrograms } from '../fixtures/kernel/kernel-sticks.ts';
+import { kernelPrograms } from '../fixtures/kernel/start-kernel.ts';
+import { needs } from './needs.ts';
 
 // Sticks pulled on QEMU's USB bus while they are prepared, at a write or when the computer's power goes; Linux's own
 // vfat and exfat, and our own writer of raw FAT. `npm run sticks` takes more of them, and goes on where it stopped.
@@ -11,6 +15,7 @@ const seed = Number(process.env.STICKWRIGHT_SEED ?? 2);
 const pullsOfWay = Number(process.env.STICKWRIGHT_PULLS ?? 3);
 const untilMs = performance.now() + Number(process.env.STICKWRIGHT_MINUTES ?? 600) * 60_000;
 const atOnce = byHand ? 6 : 3;
+const cutAtOnce = 12;
 
 describe('sticks pulled while they are prepared', () => {
   for (const way of ['vfat', 'exfat', 'raw'] as const)
@@ -21,7 +26,7 @@ describe('sticks pulled while they are prepared', () => {
         timeout: 36_000_000,
       },
       async () => {
-        const done = keptPulls(way);
+        const done = keptPulls(way, atOnce);
         const first = done.length / atOnce;
         const setting = new PullSetting(way, seed);
         try {
@@ -41,37 +46,46 @@ describe('sticks pulled while they are prepared', () => {
     );
 });
 
+// By Linux's own vfat in user-mode Linux, where a cut is made of a recorded preparation; twelve sticks a start.
+if (byHand)
+  describe('sticks whose power goes at a write', () => {
+    needs({ ...kernelPrograms, ...stickPrograms, dmsetup: 'dmsetup' })(
+      'vfat in user-mode Linux: none is falsely ready, no file is lost, and the same command finishes each or says how',
+      { tags: ['work-goes-on', 'nobodys-files-vanish', 'never-half-a-file'], timeout: 36_000_000 },
+      async () => {
+        const done = keptPulls('uml', cutAtOnce);
+        const setting = new CutSetting(seed);
+        try {
+          await setting.open();
+          for (
+            let batch = done.length / cutAtOnce;
+            batch * cutAtOnce < pullsOfWay && performance.now() < untilMs;
+            batch++
+          )
+            for (const cut of await setting.cutBatch(batch, cutAtOnce)) {
+              done.push(cut);
+              appendFileSync(fileOf('uml'), `${JSON.stringify(cut)}\n`);
+            }
+        } finally {
+          setting.close();
+        }
+        process.stdout.write(`${tableOf(done)}\n`);
+        expect(done.filter(({ faults }) => faults.length > 0)).toEqual([]);
+        expect(done.length).toBeGreaterThanOrEqual(1);
+      },
+    );
+  });
+
 /** A line for each pull. */
-function fileOf(way: Way): string {
+function fileOf(way: Way | 'uml'): string {
   mkdirSync('out/sticks', { recursive: true });
   return `out/sticks/${way}-${seed}.jsonl`;
 }
 
 /** Of an earlier sitting with this seed; a batch that was not finished is taken again. */
-function keptPulls(way: Way): Pull[] {
+function keptPulls(way: Way | 'uml', atOnce: number): Pull[] {
   const path = fileOf(way);
   if (!byHand || !existsSync(path)) return [];
   const lines = readFileSync(path, 'utf8').trim().split('\n');
   return lines.slice(0, lines.length - (lines.length % atOnce)).map((line) => JSON.parse(line) as Pull);
-}
-
-/** How often each moment led to which words, which verdict of verify, and which end. */
-function tableOf(pulls: readonly Pull[]): string {
-  const counts = new Map<string, number>();
-  for (const { way, moment, code, said, verify, again, end } of pulls) {
-    const at = moment.replace(/\d+ of/, 'n of');
-    const line = [
-      way,
-      at,
-      `said: ${code} ${said.slice(0, 90)}`,
-      `verify: ${verify}`,
-      `again: ${again.slice(0, 60)}`,
-      end,
-    ];
-    counts.set(line.join(' | '), (counts.get(line.join(' | ')) ?? 0) + 1);
-  }
-  return [...counts]
-    .map(([line, count]) => `${count} x ${line}`)
-    .toSorted()
-    .join('\n');
 }
