@@ -83,7 +83,7 @@ describe('a person without rights and without udisks', () => {
                 ...(words[0] === 'format' ? ['--for', 'recovery', '--drive-size', '50,331,648 bytes'] : []),
               );
         expect([status, said], words[0]).toEqual([3, expect.stringContaining('[file/not-permitted]')]);
-        expect(said).toMatch(/the folder where it is mounted.*group disk or root/);
+        expect(said).toMatch(/the folder where it is mounted.*the group disk or root/);
       }
       expect(readFileSync(image).equals(before)).toBe(true);
     },
