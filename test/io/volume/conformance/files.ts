@@ -18,7 +18,9 @@ export function describeFiles(bench: Bench): void {
     await writeFile(volume, 'stays.bin', patterned(70_000));
     const again = await bench.reopen('read');
     expect(Buffer.compare(await readFile(again, 'stays.bin', 'fresh'), patterned(70_000))).toBe(0);
-    expect(await again.entries()).toEqual([{ path: 'stays.bin', kind: 'file', bytes: 70_000 }]);
+    expect((await again.entries()).map(({ stamp: _, ...entry }) => entry)).toEqual([
+      { path: 'stays.bin', kind: 'file', bytes: 70_000 },
+    ]);
   });
 
   it('ends a file where writing ended, whatever was announced', async () => {
@@ -84,7 +86,9 @@ export function describeFiles(bench: Bench): void {
     await expect(volume.removeFile('a.bin')).rejects.toMatchObject(refused);
     await expect(volume.removeFolder('a.bin')).rejects.toMatchObject(refused);
     expect(volume.facts.readOnly).toBe(false);
-    expect(await volume.entries()).toEqual([{ path: 'a.bin', kind: 'file', bytes: 10 }]);
+    expect((await volume.entries()).map(({ stamp: _, ...entry }) => entry)).toEqual([
+      { path: 'a.bin', kind: 'file', bytes: 10 },
+    ]);
   });
 
   it('lets go of everything, also of a reader that was left early and of a file never finished', async () => {
