@@ -142,6 +142,26 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     });
   });
 
+  test('and whose archive turns out to be another one is refused, and not touched', async () => {
+    const claims = [{ algorithm: 'SHA-256', hex: '0'.repeat(64), from: 'the command line' }] as const;
+    const stick = copyStick(made);
+    deviceOf(stick).writes = 0;
+    const { report } = await prepare({ archivePath, targets: [stick], claims });
+    expect(report.sticks).toMatchObject([{ state: 'refused', verdict: 'not-ready', error: undefined }]);
+    expect(deviceOf(stick).writes).toBe(0);
+    // The same name, sizes and CRC-32s, and other bytes: only the pass can tell.
+    const right = firmwareTree['images/touch.img'] ?? Buffer.alloc(0);
+    const forged = Buffer.from(right);
+    // CRC-32's own polynomial changes no CRC-32, wherever it is added (ISO 3309; the lowest bit of each byte first).
+    for (const [at, bits] of [0x41, 0x06, 0x71, 0xdb, 0x01].entries())
+      forged[100 + at] = (forged[100 + at] ?? 0) ^ bits;
+    const answer = await again(made, { archivePath: await archiveWith({ 'images/touch.img': forged }) });
+    expect(answer).toMatchObject({ state: 'refused', verdict: 'not-ready' });
+    expect(answer.findings).toContainEqual(
+      expect.objectContaining({ code: 'plan/kept-differs', facts: { paths: ['images/touch.img'] } }),
+    );
+  });
+
   test('and had a stop accepted is right for whoever accepts the same for the same reason', async () => {
     const stick = await newStick({ kind: 'fat32', clusterBytes: 512 });
     const accepting = (because: string) => ({ accepted: new Map([['stick/partition-table-not-taken', because]]) });
@@ -170,7 +190,10 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     expect(await again(stick, { archivePath: bare })).toMatchObject({ state: 'written', verdict: 'unproven' });
     expect(await again(stick)).toMatchObject({ state: 'written', verdict: 'ready' });
     const known = [{ code: 'build/cannot-order', subject: 'x', facts: {} }] as const;
-    expect(await again(made, { known })).toMatchObject({ state: 'written', verdict: 'unproven' });
+    const doubted = await again(made, { known });
+    expect(doubted).toMatchObject({ state: 'written', verdict: 'unproven' });
+    expect(doubted.manifest?.unproven).toEqual([{ code: 'build/cannot-order', subject: 'x' }]);
+    expect((await again(stick, { archivePath: bare })).manifest?.unproven).toMatchObject([{}]);
   });
 });
 

@@ -74,6 +74,20 @@ describe('a run that is stopped', { tags: ['never-half-a-file', 'work-goes-on'] 
   });
 });
 
+test('another fault while a run is stopped is kept', async () => {
+  const stick = await newStick();
+  const controller = new AbortController();
+  const ports = portsWith((volume) => ({
+    create: async (path: string, bytes: number) => {
+      if (!path.endsWith('touch.img')) return volume.create(path, bytes);
+      controller.abort(new Error('stopped by a person'));
+      throw new ToolError('stick/gone', path, 'so it is', 'Do this.');
+    },
+  }));
+  const { report } = await prepare({ archivePath, targets: [stick] }, ports, controller.signal);
+  expect(report.sticks).toMatchObject([{ state: 'unfinished', error: { code: 'stick/gone' } }]);
+});
+
 describe('a person who says no', { tags: ['plan-before-touch'] }, () => {
   test('leaves every stick as it is; what was refused stays refused', async () => {
     const [good, bad] = [await newStick(), await putInto(await newStick(), { 'sedge_boot.pkg': Buffer.from('other') })];
@@ -121,6 +135,8 @@ describe('a person who says no', { tags: ['plan-before-touch'] }, () => {
     };
     expect(await ask([bad], false)).toEqual([0, ['refused'], new Set(['write'])]);
     expect(await ask([await newStick()], true)).toEqual([0, ['planned'], new Set(['read'])]);
+    const { report: dry } = await prepare({ archivePath, targets: [await newStick()], dryRun: true });
+    expect(dry).toMatchObject({ verdict: 'ready', sticks: [{ state: 'planned', verdict: 'ready' }] });
     expect(await ask([await newStick()], false)).toEqual([1, ['written'], new Set(['write', 'read'])]);
   });
 });
@@ -150,6 +166,33 @@ describe('a stick that fails', { tags: ['work-goes-on'] }, () => {
         [sticks[1], 'written'],
       ]);
     }
+  });
+
+  test('before there is a plan has none, and its facts as far as it was opened; all are let go', async () => {
+    const sticks = [await newStick(), 'not/there', await newStick()];
+    let open = 0;
+    const ports = {
+      ...memoryPorts,
+      openVolume: openingWith((volume, access) => {
+        open++;
+        return {
+          close: async () => {
+            open--;
+            await volume.close();
+          },
+          ...(access === 'write' && volume.facts.target === sticks[2]
+            ? { entries: async () => Promise.reject(new ToolError('stick/gone', 'x', 'so it is', 'Do this.')) }
+            : {}),
+        };
+      }),
+    };
+    const { report } = await prepare({ archivePath, targets: sticks }, ports);
+    expect(report.sticks).toMatchObject([
+      { state: 'written', facts: { target: sticks[0] }, plan: { mode: 'recovery' } },
+      { state: 'failed', facts: undefined, plan: undefined, error: { code: 'stick/not-found' } },
+      { state: 'failed', facts: { target: sticks[2] }, plan: undefined, error: { code: 'stick/gone' } },
+    ]);
+    expect(open).toBe(0);
   });
 
   test('when it is let go after all was written is not finished, and says why', async () => {

@@ -9,7 +9,7 @@ import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
 import { copyStick, memoryPorts, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 import { failing, isStage, linesOf, portsWith, stoppedAt, traced } from '../fixtures/told.ts';
-import { look } from '../fixtures/verified.ts';
+import { change, look } from '../fixtures/verified.ts';
 
 let folder: string;
 let archivePath: string;
@@ -89,8 +89,18 @@ describe('what a stick is told, and what is on the medium before it is told more
     const { told, ports } = traced();
     const files = { 'old_firmware.bin': Buffer.from('old'), 'a letter.txt': Buffer.from('mine') };
     const stick = await putInto(copyStick(whole), files);
-    const { report } = await prepare({ archivePath, targets: [stick], leftovers: 'set-aside' }, ports);
+    const { report, events } = await prepare({ archivePath, targets: [stick], leftovers: 'set-aside' }, ports);
     expect(report.sticks).toMatchObject([{ state: 'written', error: undefined }]);
+    const { items = [], writeBytes } = report.sticks[0]?.plan ?? {};
+    const done = events.flatMap((event) => (event.kind === 'item' && event.target === stick ? [event.item] : []));
+    const inWords = (all: readonly object[]) => all.map((item) => JSON.stringify(item)).toSorted();
+    expect(inWords(done)).toEqual(inWords(items));
+    const written = events.flatMap((event) =>
+      event.kind === 'progress' && event.stage === 'writing' ? [[event.target, event.doneBytes, event.totalBytes]] : [],
+    );
+    expect(written[0]).toEqual([stick, expect.any(Number), writeBytes]);
+    expect(written.at(-1)).toEqual([stick, writeBytes, writeBytes]);
+    expect(written.every(([, bytes], at) => Number(bytes) > Number(written[at - 1]?.[1] ?? 0))).toBe(true);
     const aside = linesOf(`
       rename stickwright/manifest.json stickwright/MANIFEST.OLD
       flush
@@ -128,6 +138,19 @@ describe('what a stick is told, and what is on the medium before it is told more
       removeFolder SW-PART.TMP/images`);
     const after = [...plainRecord, ...named, ...naming.slice(2), ...withdrawing, ...publishing];
     expect(ended).toEqual([...staged, ...after]);
+  });
+
+  test('what is there already keeps its place, and its earlier manifest is withdrawn first all the same', async () => {
+    const { told, ports } = traced();
+    const note = 'stickwright/what-is-this-stick.txt';
+    const stick = await change(copyStick(whole), (volume) => volume.removeFile(note));
+    const { report } = await prepare({ archivePath, mode: 'in-os', targets: [stick] }, ports);
+    expect(report.sticks).toMatchObject([{ state: 'written', error: undefined }]);
+    const [first, second] = ['rename stickwright/manifest.json stickwright/MANIFEST.OLD', 'flush'];
+    const folders = ['makeFolder SW-PART.TMP', 'flush'];
+    const emptied = ['removeFolder SW-PART.TMP', 'flush'];
+    const withdrawn = withdrawing.filter((line) => !line.endsWith(note));
+    expect(told).toEqual([first, second, ...folders, ...plainRecord, ...emptied, ...withdrawn, ...publishing]);
   });
 
   test('on a mounted volume no folder is renamed: its driver may lose what is in it', async () => {
