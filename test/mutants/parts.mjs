@@ -91,6 +91,6 @@ export const parts = {
   },
   back: {
     mutate: ['src/workflows/{look-at-returned,returned-stick}.ts'],
-    tests: [['test/workflows/returned-steps.test.ts'], ['test/workflows/returned-stick.test.ts']],
+    tests: [['test/workflows/{returned-steps,returned-look}.test.ts'], ['test/workflows/returned-stick.test.ts']],
   },
 };

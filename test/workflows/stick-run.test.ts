@@ -189,7 +189,7 @@ describe('a stick that fails', { tags: ['work-goes-on'] }, () => {
     const { report } = await prepare({ archivePath, targets: sticks }, ports);
     expect(report.sticks).toMatchObject([
       { state: 'written', facts: { target: sticks[0] }, plan: { mode: 'recovery' } },
-      { state: 'failed', facts: undefined, plan: undefined, error: { code: 'stick/not-found' } },
+      { state: 'failed', facts: undefined, plan: undefined, findings: [], error: { code: 'stick/not-found' } },
       { state: 'failed', facts: { target: sticks[2] }, plan: undefined, error: { code: 'stick/gone' } },
     ]);
     expect(open).toBe(0);
@@ -224,6 +224,32 @@ describe('a stick that fails', { tags: ['work-goes-on'] }, () => {
     expect(report.sticks).toMatchObject([{ state: 'unfinished', error: { code: 'stick/full' } }]);
     expect(writes).toBe(1);
     expect(told.filter((line) => line.startsWith('close'))).toEqual(['close SW-PART.TMP/sedge_boot.pkg']);
+  });
+
+  test('is let go with what it had open where the archive fails in the middle of a file', async () => {
+    const { told, ports } = traced();
+    const openArchive: Ports['openArchive'] = async (path) => {
+      const archive = await ports.openArchive(path);
+      return {
+        ...archive,
+        readThrough: (listener, ...more) =>
+          archive.readThrough(
+            {
+              ...listener,
+              entryEnd: async () => {
+                throw new ToolError('file/unreadable', path, 'so it is', 'Do this.');
+              },
+            },
+            ...more,
+          ),
+      };
+    };
+    const preparing = prepare({ archivePath, targets: [await newStick()] }, { ...ports, openArchive });
+    await expect(preparing).rejects.toMatchObject({ code: 'file/unreadable' });
+    expect(told.filter((line) => /sedge_boot/.test(line))).toEqual([
+      'create SW-PART.TMP/sedge_boot.pkg',
+      'close SW-PART.TMP/sedge_boot.pkg',
+    ]);
   });
 
   test('by a fault of the tool is told as that, and the others are finished', async () => {

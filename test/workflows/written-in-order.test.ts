@@ -1,12 +1,14 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createWriteStream, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { pipeline } from 'node:stream/promises';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { ZipFile } from 'yazl';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
-import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
-import { copyStick, memoryPorts, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
+import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
+import { contentAt, copyStick, memoryPorts, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 import { failing, isStage, linesOf, portsWith, stoppedAt, traced } from '../fixtures/told.ts';
 import { change, look } from '../fixtures/verified.ts';
@@ -79,6 +81,12 @@ describe('what a stick is told, and what is on the medium before it is told more
     const { report } = await prepare({ archivePath, targets: [await newStick()] }, ports);
     expect(report).toMatchObject({ verdict: 'ready', sticks: [{ state: 'written', error: undefined }] });
     expect(told).toEqual([...staging, ...plainRecord, ...naming, ...publishing]);
+    const [stick] = report.sticks;
+    const named = stick?.manifest?.schema === 'stickwright/manifest/2' ? stick.manifest.record : [];
+    expect(named.map(({ path }) => path)).toEqual([
+      'stickwright/checksums.sha256',
+      'stickwright/what-is-this-stick.txt',
+    ]);
     const sealed = traced();
     await prepare({ archivePath, targets: [await newStick()] }, { ...sealed.ports, deskKey: key() });
     const withSeal = record('checksums.sha256', 'what-is-this-stick.txt', 'seal.json', 'MANIFEST.NEW');
@@ -170,6 +178,21 @@ describe('what a stick is told, and what is on the medium before it is told more
       rename SW-DONE.TMP/MANIFEST.NEW stickwright/MANIFEST.NEW
       removeFolder SW-DONE.TMP`);
     expect(told).toEqual([...staging, ...plainRecord, ...filled, ...naming.slice(1), ...moved, ...publishing.slice(1)]);
+  });
+
+  test('a folder of the archive with nothing in it is made, and named, too', async () => {
+    const zip = new ZipFile();
+    for (const [path, bytes] of Object.entries(firmwareTree)) zip.addBuffer(bytes, path);
+    zip.addEmptyDirectory('images/none');
+    zip.end();
+    const path = join(mkdtempSync(join(folder, 'empty-')), packageName);
+    await pipeline(zip.outputStream, createWriteStream(path));
+    for (const others of [() => ({}), asFolder]) {
+      const stick = await newStick();
+      const { report } = await prepare({ archivePath: path, targets: [stick] }, traced(others).ports);
+      expect(report.sticks).toMatchObject([{ state: 'written', error: undefined }]);
+      expect(Object.keys(await contentAt(stick))).toContain('images/none/');
+    }
   });
 
   test('an archive that stays whole is one file, whatever lies in it', async () => {
