@@ -4,10 +4,11 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
-import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
-import { contentAt, copyStick, deviceOf, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
+import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
+import { contentAt, copyStick, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { comeBack, returnedPorts } from '../fixtures/returned.ts';
-import { change, flip } from '../fixtures/verified.ts';
+import { counting } from '../fixtures/told.ts';
+import { change } from '../fixtures/verified.ts';
 
 let folder: string;
 let made: string;
@@ -24,32 +25,6 @@ beforeAll(async () => {
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
 const portsWith = (openVolume: OpenVolume) => ({ ...returnedPorts, openVolume });
-const _firmwareBytes = Object.values(firmwareTree).reduce((sum, { length }) => sum + length, 0);
-/** Byte 7 of a FAT32 table holds the mark of a volume that was not put away (FAT specification 1.03). */
-const _dirtyMark = (stick: string): string => {
-  const boot = Buffer.from(deviceOf(stick).bytes(2 ** 20, 512));
-  const table = 2 ** 20 + boot.readUInt16LE(14) * 512;
-  return flip(stick, [table + 7, 0x08], [table + boot.readUInt32LE(36) * 512 + 7, 0x08]);
-};
-
-/** Volumes that count how often, and for what, they were opened, and how many still are. */
-function counting() {
-  const opened: string[] = [];
-  let open = 0;
-  const inner = openingWith((volume) => ({
-    close: async () => {
-      open--;
-      await volume.close();
-    },
-  }));
-  const openVolume: OpenVolume = (target, access, options) => {
-    opened.push(access);
-    open++;
-    return inner(target, access, options);
-  };
-  return { opened, stillOpen: () => open, ports: portsWith(openVolume) };
-}
-
 describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
   const keeping = async (wish: object, stick = visited) => {
     const kept = mkdtempSync(join(folder, 'kept-'));
@@ -89,9 +64,9 @@ describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
 
 describe('looking at a stick that came back', { tags: ['ready-means-read-back'] }, () => {
   const failing = (code: ToolError['code']) => {
-    const { ports, stillOpen } = counting();
+    const { openVolume: opening, stillOpen } = counting();
     const openVolume: OpenVolume = async (...wish) => {
-      const volume = await ports.openVolume(...wish);
+      const volume = await opening(...wish);
       const entries = async () => {
         throw new ToolError(code, 'images', 'so it is', 'Do this.');
       };

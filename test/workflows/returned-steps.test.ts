@@ -9,7 +9,7 @@ import type { OpenVolume, Volume } from '../../src/io/volume/volume.ts';
 import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
 import { contentAt, copyStick, deviceOf, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { codesOf, comeBack, returnedPorts } from '../fixtures/returned.ts';
-import { linesOf, traced } from '../fixtures/told.ts';
+import { counting, linesOf, traced } from '../fixtures/told.ts';
 import { change, flip } from '../fixtures/verified.ts';
 
 let folder: string;
@@ -34,24 +34,6 @@ const dirtyMark = (stick: string): string => {
   const table = 2 ** 20 + boot.readUInt16LE(14) * 512;
   return flip(stick, [table + 7, 0x08], [table + boot.readUInt32LE(36) * 512 + 7, 0x08]);
 };
-
-/** Volumes that count how often, and for what, they were opened, and how many still are. */
-function counting() {
-  const opened: string[] = [];
-  let open = 0;
-  const inner = openingWith((volume) => ({
-    close: async () => {
-      open--;
-      await volume.close();
-    },
-  }));
-  const openVolume: OpenVolume = (target, access, options) => {
-    opened.push(access);
-    open++;
-    return inner(target, access, options);
-  };
-  return { opened, stillOpen: () => open, ports: portsWith(openVolume) };
-}
 
 describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch'] }, () => {
   test('withdraws the record, takes what is the tool’s and the systems’, step by step, the record last', async () => {
@@ -95,10 +77,12 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
 
   test('holds the stick from the first look on, and lets it go, whatever comes of it', async () => {
     const cleared = counting();
-    expect((await comeBack({ target: copyStick(visited), clear: true }, cleared.ports)).clearing.state).toBe('cleared');
+    expect(
+      (await comeBack({ target: copyStick(visited), clear: true }, portsWith(cleared.openVolume))).clearing.state,
+    ).toBe('cleared');
     expect(cleared.opened).toEqual(['write', 'read', 'read', 'write', 'read']);
     const looked = counting();
-    const report = await comeBack({ target: copyStick(visited) }, looked.ports);
+    const report = await comeBack({ target: copyStick(visited) }, portsWith(looked.openVolume));
     expect(report).toMatchObject({
       filesRead: 5,
       bytesRead: firmwareBytes,
@@ -107,7 +91,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
     expect(looked.opened).toEqual(['read', 'read']);
     const fault = new Error('a fault of who asks');
     const asked = counting();
-    const asking = comeBack({ target: copyStick(visited), clear: true }, asked.ports, {
+    const asking = comeBack({ target: copyStick(visited), clear: true }, portsWith(asked.openVolume), {
       propose: async () => {
         throw fault;
       },
