@@ -5,10 +5,12 @@ import { RoundSheet } from './round/round-sheet.tsx';
 import { ShelfSheet } from './shelf/shelf-sheet.tsx';
 import { SlipSheet } from './slip/slip-sheet.tsx';
 import { connection, desk, trouble, work } from './state.ts';
+import { SticksSheet } from './sticks/sticks-sheet.tsx';
 
 /** The sheets of the desk; the address says which one lies on top, so that the browser's own way back works. */
 const sheets = [
   { name: 'Slip', path: 'slip', show: () => <SlipSheet /> },
+  { name: 'Sticks', path: 'sticks', show: () => <SticksSheet /> },
   { name: 'Shelf', path: 'shelf', show: () => <ShelfSheet /> },
   { name: 'Round', path: 'round', show: (part: string) => <RoundSheet part={part} /> },
 ] as const;

@@ -1,13 +1,16 @@
 import { accessSync, constants, existsSync } from 'node:fs';
 import { setTimeout as wait } from 'node:timers/promises';
+import { judgeDrive } from '../core/checks/stick/judge-drive.ts';
 import type { FoundPackage } from '../core/guide/package-question.ts';
 import type { Drive } from '../core/model/drive.ts';
+import type { Family } from '../core/model/family.ts';
+import { modes } from '../core/model/mode.ts';
 import { targetOf } from '../core/report/name-targets.ts';
 import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
 import { listDrives } from '../io/drives/list-drives.ts';
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
-import { nameInWords, volumeInShort } from '../render/text/render-drives.ts';
+import { modeInWords, nameInWords, volumeInShort } from '../render/text/render-drives.ts';
 import { watchDrives } from '../workflows/watch-drives.ts';
 import type { DeskParts } from './desk-parts.ts';
 import { Rounds } from './rounds.ts';
@@ -30,6 +33,7 @@ export class Desk {
   readonly #over = new AbortController();
   #tellTimer: NodeJS.Timeout | undefined;
   #packages: readonly FoundPackage[] = [];
+  #families: readonly Family[] = [];
 
   constructor(parts: DeskParts) {
     this.parts = parts;
@@ -52,6 +56,7 @@ export class Desk {
   async seen(): Promise<DeskSeen> {
     const { version, who } = this.parts;
     const { families } = await this.parts.families();
+    this.#families = families;
     const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.rounds.folder()]);
     return { version, who, families, packages, shelf, round: round?.place };
   }
@@ -109,7 +114,10 @@ export class Desk {
   }
 
   #takeTargets(drives: readonly Drive[]): void {
-    const next = [...drives.filter(isStick).map(driveSeen), ...this.parts.sticks.map(chosenSeen)];
+    const next = [
+      ...drives.filter(isStick).map((drive) => driveSeen(drive, this.#families)),
+      ...this.parts.sticks.map(chosenSeen),
+    ];
     const isSame = this.targetsFailed === undefined && JSON.stringify(next) === JSON.stringify(this.targets);
     this.targets = next;
     this.targetsFailed = undefined;
@@ -148,7 +156,8 @@ export class Desk {
 const isStick = ({ usb, removable, refusedBecause }: Drive): boolean =>
   refusedBecause === undefined || (usb === true && removable === true);
 
-function driveSeen(drive: Drive): TargetSeen {
+function driveSeen(drive: Drive, families: readonly Family[]): TargetSeen {
+  const judged = { ...drive, modes: judgeDrive(drive, families) };
   const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
   const target = 'target' in choice ? choice.target : drive.device;
   return {
@@ -161,6 +170,7 @@ function driveSeen(drive: Drive): TargetSeen {
     holds: drive.volumes.map(volumeInShort),
     refused: 'reason' in choice ? choice.reason : undefined,
     rights: 'reason' in choice || process.platform !== 'linux' ? undefined : rightsOf(drive, target),
+    would: modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })),
   };
 }
 
@@ -203,5 +213,6 @@ function chosenSeen(target: string): TargetSeen {
     holds: [],
     refused: existsSync(target) ? undefined : 'it is not there any more',
     rights: undefined,
+    would: [],
   };
 }

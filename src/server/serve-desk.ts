@@ -15,6 +15,7 @@ import { prepareRoutes } from './routes/prepare.ts';
 import { roundRoutes } from './routes/round.ts';
 import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
+import { stickRoutes } from './routes/sticks.ts';
 import { workRoutes } from './routes/work.ts';
 
 export interface ServedDesk {
@@ -52,6 +53,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/api/eject', ejectRoutes(desk));
   app.route('/api/round', roundRoutes(desk));
   app.route('/paper', paper.routes(door));
+  app.route('/api/sticks', stickRoutes(desk));
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
   app.onError((error, context) => {

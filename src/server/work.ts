@@ -167,7 +167,6 @@ class Piece {
 
   seen(): WorkSeen {
     const now = performance.now();
-    const { typed, words, wipes } = this.#asked?.agreement ?? {};
     return {
       id: this.#id,
       ...this.#order,
@@ -176,7 +175,7 @@ class Piece {
       meters: this.isOver ? [] : this.#metersSeen(now),
       together: this.isOver ? undefined : this.#meters.together(now),
       proposal: this.#proposal,
-      agreement: words === undefined ? undefined : { words, wipes: wipes === true, typed },
+      agreement: this.#asked && shown(this.#asked.agreement),
       answer: this.#answer,
       error: this.#error,
     };
@@ -205,3 +204,6 @@ class Piece {
       }));
   }
 }
+
+/** What is right to type stays here. */
+const shown = ({ isRight: _, ...agreement }: Agreement & Typed): Agreement => agreement;

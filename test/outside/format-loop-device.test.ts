@@ -3,7 +3,7 @@ import { mkdirSync, mkdtempSync, rmSync, truncateSync, writeFileSync } from 'nod
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { customaryRules } from '../../src/core/model/family.ts';
+import { customaryRules } from '../../src/core/model/customary-rules.ts';
 import type { Losses } from '../../src/core/report/medium-reports.ts';
 import { findMedium, listLosses } from '../../src/io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../src/io/format/format-medium.ts';

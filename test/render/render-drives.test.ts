@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { compareDrives } from '../../src/core/checks/stick/compare-drives.ts';
 import { judgeDrive } from '../../src/core/checks/stick/judge-drive.ts';
-import { customaryRules, type Family } from '../../src/core/model/family.ts';
+import { customaryRules } from '../../src/core/model/customary-rules.ts';
+import type { Family } from '../../src/core/model/family.ts';
 import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { driveEventDocument, drivesDocument } from '../../src/render/json/stick-documents.ts';
 import { renderDriveEvent, renderDrives } from '../../src/render/text/render-drives.ts';

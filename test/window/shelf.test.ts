@@ -8,10 +8,11 @@ import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import {
   drop,
   enter,
-  faults,
+  faultsInBothLights,
   layDesk,
   type OpenDesk,
   openDesk,
+  sayItRuns,
   startBrowser,
   turnTo,
   writeLabel,
@@ -75,16 +76,18 @@ describe('the shelf in the window', () => {
 
   check('takes a package that is dropped, with where it is from, and the slip has it', async () => {
     await writeLabel(page, 'K2-second 75/5B');
+    await sayItRuns(page);
+    await page.getByText('The package').first().waitFor();
     expect(await page.getByRole('radio', { name: newest }).count()).toBe(0);
     await drop(page, maker(newest));
     await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.getByLabel('The address that it was downloaded from').fill('https://support.example/sedge/');
     await page.getByLabel("The maker's release note").fill('For second generation, from 746.');
-    expect(await faults(page)).toEqual([]);
+    expect(await faultsInBothLights(page)).toEqual([]);
     await page.getByRole('button', { name: 'Read it and put it on the shelf' }).click();
     await page.getByText('It is on the shelf now.').waitFor();
     await page.getByRole('heading', { level: 3, name: newest, exact: true }).waitFor();
-    expect(await faults(page)).toEqual([]);
+    expect(await faultsInBothLights(page)).toEqual([]);
     await turnTo(page, 'Slip');
     await page.getByRole('radio', { name: newest }).waitFor();
     const listed = JSON.parse(stickwright(['shelf', 'list', newest, '--json', '--shelf', desk.shelf]).stdout);

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it, vi } from 'vitest';
-import { customaryRules } from '../../src/core/model/family.ts';
+import { customaryRules } from '../../src/core/model/customary-rules.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { findMedium, listLosses } from '../../src/io/format/find-medium.ts';
 import { formatMedium, planFormat } from '../../src/io/format/format-medium.ts';

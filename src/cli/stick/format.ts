@@ -2,7 +2,7 @@ import { randomInt } from 'node:crypto';
 import { Option } from '@commander-js/extra-typings';
 import type { ModeRules } from '../../core/model/family.ts';
 import { type Mode, modes } from '../../core/model/mode.ts';
-import type { FormatWish, MediumPlace } from '../../core/report/medium-reports.ts';
+import type { MediumPlace } from '../../core/report/medium-reports.ts';
 import { familiesFor, portsOfDesk } from '../desk.ts';
 import { agreeToErase } from '../frame/agree.ts';
 import { command } from '../frame/command.ts';
@@ -48,6 +48,7 @@ export const format = command({
     const { formatMedium, planFormat } = await import('../../io/format/format-medium.ts');
     const { renderFormatPlan, renderMedium } = await import('../../render/text/render-format.ts');
     const { formatStick } = await import('../../workflows/format-stick.ts');
+    const { usualFileSystem } = await import('../../core/checks/stick/check-format.ts');
     const rules = await rulesFor(options.family, options.for);
     const imageBytes = options.size === undefined ? undefined : parseSize('--size', options.size);
     const request = {
@@ -87,14 +88,8 @@ export const format = command({
   afterwards: async ({ ejects }) => await (await import('./targets.ts')).ejectTargets(ejects),
 });
 
-/** FAT32 wherever the panel takes it: both readers, the OS and the boot loader, know it best. */
-function usualFileSystem(rules: ModeRules): FormatWish['fileSystem'] {
-  const order = ['fat32', 'fat16', 'exfat', 'fat12'] as const;
-  return order.find((one) => rules['file-systems'].some((allowed) => allowed === one)) ?? 'fat32';
-}
-
 async function rulesFor(named: readonly string[], mode: Mode): Promise<ModeRules> {
-  const { customaryRules } = await import('../../core/model/family.ts');
+  const { customaryRules } = await import('../../core/model/customary-rules.ts');
   if (named.length === 0) return customaryRules(mode);
   const { families } = await familiesFor(named);
   const offering = families.filter((one) => one.modes[mode] !== undefined);

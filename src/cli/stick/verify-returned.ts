@@ -1,6 +1,5 @@
 import { randomUUID } from 'node:crypto';
-import { realpath, stat } from 'node:fs/promises';
-import { resolve, sep } from 'node:path';
+import { stat } from 'node:fs/promises';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import type { ReturnedReport } from '../../core/report/medium-reports.ts';
@@ -32,9 +31,10 @@ export async function verifyReturned(target: string, options: ReturnedOptions, f
   const clears = options.clear === true;
   const todo = 'Look at what would go with --returned alone, then run it again with --clear --yes.';
   expectAgreement(frame, !clears || options.yes === true, todo);
-  if (options.keepLeft !== undefined) await checkOutside(target, options.keepLeft);
   const round = await roundToNote(options);
-  const { keepLeft } = await import('../../io/files/keep-left.ts');
+  const { keepLeft, liesOn } = await import('../../io/files/keep-left.ts');
+  if (options.keepLeft !== undefined && (await liesOn(target, options.keepLeft)))
+    throw new UsageError(`${options.keepLeft} lies on the stick.`, 'Name a folder of this computer with --keep-left.');
   const { settleDirtyMark } = await import('../../io/medium/settle-dirty-mark.ts');
   const { trustedKeys } = await import('../../io/files/desk-key.ts');
   const { renderCleared, renderReturned } = await import('../../render/text/render-returned.ts');
@@ -86,23 +86,6 @@ export function exitCodeOfReturned({ clearing, verdict }: ReturnedReport): numbe
     case 'not-asked':
       return exitCodeOf(verdict);
   }
-}
-
-/** What is cleared away must not be kept on the stick itself. */
-async function checkOutside(target: string, dir: string): Promise<void> {
-  const stick = await realpath(target).catch(() => resolve(target));
-  let folder = resolve(dir);
-  // The folder may be new; what is there of its path says where it will lie.
-  for (;;) {
-    const real = await realpath(folder).catch(() => undefined);
-    if (real !== undefined || folder === resolve(folder, '..')) {
-      folder = real ?? folder;
-      break;
-    }
-    folder = resolve(folder, '..');
-  }
-  if (folder !== stick && !folder.startsWith(stick.endsWith(sep) ? stick : `${stick}${sep}`)) return;
-  throw new UsageError(`${dir} lies on the stick.`, 'Name a folder of this computer with --keep-left.');
 }
 
 /** Only a round that somebody named: a stick may be looked at anywhere. */

@@ -87,10 +87,8 @@ interface Verified extends VerifyReport {
 /** What the family of the stick's label says, where this desk knows it. */
 async function rulesOf({ manifest, verdict }: VerifyReport): Promise<ModeRules | undefined> {
   if (manifest === undefined || verdict === 'not-ready') return undefined;
-  const { customaryRules } = await import('../../core/model/family.ts');
-  const { families } = await familiesFor([]);
-  const known = families.find(({ family }) => family === manifest.family?.name);
-  return known?.modes[manifest.mode] ?? customaryRules(manifest.mode);
+  const { rulesOfStick } = await import('../../core/rounds/plan/usual-practice.ts');
+  return rulesOfStick(manifest, (await familiesFor([])).families);
 }
 
 /** Most sticks hold nothing but what the manifest names. */

@@ -1,5 +1,6 @@
 import type { FoundPackage } from '../guide/package-question.ts';
 import type { Family } from '../model/family.ts';
+import type { Mode } from '../model/mode.ts';
 import type { ReportDocument } from './report-schema.ts';
 import type { Stage, StickState } from './reports.ts';
 
@@ -22,6 +23,8 @@ export interface TargetSeen {
   readonly refused: string | undefined;
   /** What this person may not do with it by themselves, and the one command that does only that. */
   readonly rights: { readonly cannot: string; readonly command: string } | undefined;
+  /** For each mode whether it would do, in words; empty where nobody was asked. */
+  readonly would: readonly { readonly mode: Mode; readonly words: readonly string[] }[];
 }
 
 /** How far a piece of work is with one target. */
@@ -44,6 +47,10 @@ export interface Agreement {
   /** Names drive and consequence. */
   readonly words: string;
   readonly wipes: boolean;
+  /** What is lost for good, said between slanted bars; undefined where a panel is wiped, or nothing. */
+  readonly lost?: string | undefined;
+  /** What its buttons say where it is about something else than writing a stick as shown. */
+  readonly buttons?: { readonly yes: string; readonly no: string } | undefined;
   /** What must be typed, and what it is; undefined where a press of the button is enough. */
   readonly typed: { readonly what: string; readonly example: string } | undefined;
 }

@@ -104,3 +104,6 @@ export function quoteWord(word: string): string {
   if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
   return /["$`!]/.test(word) && !word.includes("'") ? `'${word}'` : `"${word}"`;
 }
+/** `412,334,112 bytes (412 MB)`. */
+export const exactSize = (bytes: number): string =>
+  bytes < 1000 ? `${bytes} bytes` : `${bytes.toLocaleString('en-US')} bytes (${roundedSize(bytes)})`;

@@ -1,6 +1,7 @@
 import { createHash } from 'node:crypto';
-import { lstat, mkdir, open } from 'node:fs/promises';
-import { dirname, join, sep } from 'node:path';
+import { lstat, mkdir, open, realpath } from 'node:fs/promises';
+import { dirname, join, resolve, sep } from 'node:path';
+import envPaths from 'env-paths';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { KeptLeft } from '../../core/report/medium-reports.ts';
 import { readWhole } from './copy-file.ts';
@@ -92,3 +93,22 @@ function toDeskError(folder: string, cause: unknown): unknown {
   const todo = `Free some space, or name another folder with --keep-left. ${nothing}`;
   return new ToolError('file/not-permitted', folder, `${folder} cannot be written (${code}).`, todo, cause);
 }
+
+/** Whether DIR lies on the stick at TARGET: what is cleared away must not be kept there. */
+export async function liesOn(target: string, dir: string): Promise<boolean> {
+  const stick = await realpath(target).catch(() => resolve(target));
+  let folder = resolve(dir);
+  // The folder may be new; what is there of its path says where it will lie.
+  for (;;) {
+    const real = await realpath(folder).catch(() => undefined);
+    if (real !== undefined || folder === resolve(folder, '..')) {
+      folder = real ?? folder;
+      break;
+    }
+    folder = resolve(folder, '..');
+  }
+  return folder === stick || folder.startsWith(stick.endsWith(sep) ? stick : `${stick}${sep}`);
+}
+
+/** Where a desk keeps copies when nobody names a folder: its own data folder. */
+export const ownLeftFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'left');

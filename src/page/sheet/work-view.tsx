@@ -66,8 +66,10 @@ function MeterLine({ meter }: { meter: MeterSeen }) {
   );
 }
 
+const panelIsWiped = 'EVERYTHING ON THE PANEL IS WIPED. Only with approval, and after a backup.';
+
 /** One agreement that names drive and consequence; what wipes or erases is typed, never pressed by habit. */
-export function Agree({ id, agreement: { words, wipes, typed } }: { id: string; agreement: Agreement }) {
+export function Agree({ id, agreement: { words, wipes, lost, buttons, typed } }: { id: string; agreement: Agreement }) {
   const [text, setText] = useState('');
   const agree = (event: Event): void => {
     event.preventDefault();
@@ -75,7 +77,7 @@ export function Agree({ id, agreement: { words, wipes, typed } }: { id: string; 
   };
   return (
     <form class={wipes ? 'agree wipes' : 'agree'} onSubmit={agree} aria-label="Agreement">
-      {wipes ? <WipeBand>EVERYTHING ON THE PANEL IS WIPED. Only with approval, and after a backup.</WipeBand> : null}
+      {wipes ? <WipeBand>{lost ?? panelIsWiped}</WipeBand> : null}
       <p class="agree-words">
         <bdi>{words}</bdi>
       </p>
@@ -93,10 +95,10 @@ export function Agree({ id, agreement: { words, wipes, typed } }: { id: string; 
       )}
       <p class="buttons">
         <button type="submit" class="agree-button" disabled={typed !== undefined && text.trim() === ''}>
-          {wipes ? 'Write the stick that wipes' : 'Write as shown'}
+          {buttons?.yes ?? (wipes ? 'Write the stick that wipes' : 'Write as shown')}
         </button>
         <button type="button" onClick={() => void attempt(() => ask('POST', `/api/work/${id}/decline`))}>
-          No, write nothing
+          {buttons?.no ?? 'No, write nothing'}
         </button>
       </p>
     </form>

@@ -57,7 +57,3 @@ export const tame = visible;
 
 export const padded = (text: string, width: number): string =>
   text + ' '.repeat(Math.max(1, width - stringWidth(text)));
-
-/** `412,334,112 bytes (412 MB)`. */
-export const exactSize = (bytes: number): string =>
-  bytes < 1000 ? `${bytes} bytes` : `${bytes.toLocaleString('en-US')} bytes (${roundedSize(bytes)})`;

@@ -4,8 +4,8 @@ import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/s
 import { severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Drive, MountedVolume } from '../../core/model/drive.ts';
 import { type Mode, modes } from '../../core/model/mode.ts';
-import { roundedSize } from '../../core/text/words.ts';
-import { exactSize, inMargin, type Look, padded, painter, tame } from './page.ts';
+import { exactSize, roundedSize } from '../../core/text/words.ts';
+import { inMargin, type Look, padded, painter, tame } from './page.ts';
 
 const margin = 4;
 const modeMargin = 14;
@@ -165,7 +165,7 @@ function newAnswers({ before, after }: DriveEvent): readonly string[] {
 }
 
 /** Whether a drive would do for MODE, and the one reason; families that say the same stand together. */
-function modeInWords({ modes, volumes }: JudgedDrive, mode: Mode): readonly string[] {
+export function modeInWords({ modes, volumes }: JudgedDrive, mode: Mode): readonly string[] {
   const answers = modes.filter((one) => one.mode === mode);
   if (answers.length === 0) return ['none of these families is updated in this mode'];
   const byWords = new Map<string, string[]>();

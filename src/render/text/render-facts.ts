@@ -1,9 +1,9 @@
 import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
 import type { LabelReading } from '../../core/model/panel-identity.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { countInWords, exactSize, roundedSize } from '../../core/text/words.ts';
 import type { ArchiveAnswer } from '../../core/update-package/update-package-facts.ts';
-import { exactSize, inMargin, type Look, tame } from './page.ts';
+import { inMargin, type Look, tame } from './page.ts';
 
 const margin = 13;
 

@@ -1,4 +1,4 @@
-import { fileSystemInWords, tableInWords } from '../../core/findings/catalogue/stick.ts';
+import { fileSystemInWords } from '../../core/findings/catalogue/stick.ts';
 import type {
   EjectOutcome,
   FormatPlan,
@@ -7,12 +7,11 @@ import type {
   MediumPlace,
   ProveReport,
 } from '../../core/report/medium-reports.ts';
-import { countInWords, listInWords, roundedSize } from '../../core/text/words.ts';
-import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
+import { lossesInWords, planInWords } from '../../core/report/medium-words.ts';
+import { exactSize, roundedSize } from '../../core/text/words.ts';
+import { type Look, painter, paragraph, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
-
-const mostNames = 12;
 
 /** What a medium is and what would be lost with it. */
 export function renderMedium({ target, kind, bytes, drive }: MediumPlace, losses: Losses, look: Look): string {
@@ -27,38 +26,18 @@ export function renderMedium({ target, kind, bytes, drive }: MediumPlace, losses
   ].join('');
 }
 
-function renderLosses({ readable, volumes, files, names }: Losses, look: Look): string {
+function renderLosses(losses: Losses, look: Look): string {
   const paint = painter(look);
-  if (!readable) return fact('To be lost', 'everything on it; it could not be read to say what', look);
-  const lines = volumes.map(({ fileSystem, label, bytes, usedBytes }) => {
-    const used = usedBytes === undefined ? '' : `, ${roundedSize(usedBytes)} used`;
-    return `${fileSystemInWords(fileSystem)}${label === undefined ? '' : ` "${label}"`}, ${roundedSize(bytes)}${used}`;
-  });
-  const counted = files === undefined || files === 0 ? '' : countInWords(files, 'file');
-  const named = names.length === 0 ? '' : `: ${listInWords(names, mostNames)}`;
-  const content = files === 0 && names.length === 0 ? 'no files' : `${counted || 'files'}${named}`;
-  const text = [
-    ...(lines.length === 0 ? ['nothing that can be recognised'] : lines),
-    ...(lines.length === 0 ? [] : [content]),
-  ];
-  return text
+  return lossesInWords(losses)
     .map((line, index) => paint(index === 0 ? 'bold' : 'reset', fact(index === 0 ? 'To be lost' : '', line, look)))
     .join('');
 }
 
 /** What will be made of it, and by which commands of the system. */
-export function renderFormatPlan(
-  { fileSystem, clusterBytes, clusters, volumeLabel, commands }: FormatPlan,
-  look: Look,
-): string {
-  const cluster = clusterBytes === undefined ? '' : `, clusters of ${clusterBytes.toLocaleString('en-US')} bytes`;
-  const count = clusters === undefined ? '' : ` (${clusters.toLocaleString('en-US')} of them)`;
+export function renderFormatPlan(plan: FormatPlan, look: Look): string {
+  const { volumeLabel, commands } = plan;
   return [
-    fact(
-      'To be made',
-      `${tableInWords('mbr')} with one partition; ${fileSystemInWords(fileSystem)}${cluster}${count}`,
-      look,
-    ),
+    fact('To be made', planInWords(plan), look),
     volumeLabel === undefined ? '' : fact('', `named ${volumeLabel}`, look),
     ...commands.map((command, index) => fact(index === 0 ? 'To be run' : '', command, look)),
   ].join('');

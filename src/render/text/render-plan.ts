@@ -2,8 +2,8 @@ import type { ModeRules } from '../../core/model/family.ts';
 import { bytesToRead, type LayoutPlan, type PlanItem } from '../../core/model/layout-plan.ts';
 import type { Mode } from '../../core/model/mode.ts';
 import { alwaysMind, type PanelAdvice, panelAdvice } from '../../core/rounds/plan/usual-practice.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { exactSize, inMargin, type Look, padded, painter, tame } from './page.ts';
+import { countInWords, exactSize, roundedSize } from '../../core/text/words.ts';
+import { inMargin, type Look, padded, painter, tame } from './page.ts';
 import { fact } from './render-facts.ts';
 
 /**

@@ -1,12 +1,18 @@
 import stringWidth from 'string-width';
-import type { LeftKind } from '../../core/contents/content-kinds.ts';
 import type { SortedEntry } from '../../core/contents/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import type { ClearingState, ReturnedReport } from '../../core/report/medium-reports.ts';
+import {
+  clearingWords,
+  conclusionWords,
+  entryInWords,
+  itemInWords,
+  whyItStays,
+} from '../../core/report/medium-words.ts';
 import type { Conclusion } from '../../core/returned/check-returned.ts';
 import type { ClearingItem, ClearingPlan } from '../../core/returned/plan-clearing.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { exactSize, type Look, padded, painter, paragraph, tame } from './page.ts';
+import { countInWords, exactSize, roundedSize } from '../../core/text/words.ts';
+import { type Look, padded, painter, paragraph, tame } from './page.ts';
 import { fact, renderStick } from './render-facts.ts';
 import { renderFindings } from './render-findings.ts';
 
@@ -46,16 +52,6 @@ function renderOrigin({ manifest, filesRead, bytesRead }: ReturnedReport, look: 
   ].join('');
 }
 
-const meanings: Readonly<Record<Conclusion, { readonly word: string; readonly text: string }>> = {
-  'go-again': { word: 'MAY GO AGAIN', text: 'as it is, to a panel of the same label and mode.' },
-  'not-proven': {
-    word: 'NOT PROVEN',
-    text: 'nothing is wrong, but not everything could be checked; verify it in full before it goes again.',
-  },
-  'prepare-anew': { word: 'PREPARE ANEW', text: 'do not walk with it as it is.' },
-  'finish-clearing': { word: 'NOT FINISHED', text: 'finish the clearing, or prepare it for its next job.' },
-  retire: { word: 'RETIRE IT', text: 'a stick with read errors does not go to a panel again.' },
-};
 const colours = {
   'go-again': 'green',
   'not-proven': 'magenta',
@@ -65,7 +61,7 @@ const colours = {
 } as const;
 
 function renderConclusion(conclusion: Conclusion, look: Look): string {
-  const { word, text } = meanings[conclusion];
+  const { word, text } = conclusionWords[conclusion];
   return `${painter(look)(['bold', colours[conclusion]], word)}: ${text}\n`;
 }
 
@@ -78,14 +74,14 @@ export function renderClearing(plan: ClearingPlan, look: Look): string {
     painter(look)('bold', 'To be cleared'),
     ...plan.kept.map(({ path, bytes }) => line('keep', path, `${exactSize(bytes)}, copied to the desk first`)),
     ...(plan.settlesDirtyMark ? [line('mark', 'the volume', 'as ejected; it was checked and is sound')] : []),
-    ...items.map((item) => line(item.action === 'withdraw' ? 'withdraw' : 'DELETE', item.path, detailOf(item))),
-    ...plan.stays.map((entry) => line('stays', nameOf(entry), `${exactSize(entry.bytes)}, ${reasons[entry.what]}`)),
+    ...items.map((item) => line(item.action === 'withdraw' ? 'withdraw' : 'DELETE', item.path, itemInWords(item))),
+    ...plan.stays.map((entry) =>
+      line('stays', entryInWords(entry), `${exactSize(entry.bytes)}, ${whyItStays[entry.what]}`),
+    ),
     line('in all', countInWords(goes, 'deletion'), `${exactSize(plan.freedBytes)} given back`),
     '',
   ].join('\n');
 }
-
-const nameOf = ({ path, kind }: SortedEntry): string => (kind === 'folder' ? `${path}/` : path);
 
 /** On one line where that is wide enough, else what is said of a name below it. */
 function renderLine(verb: string, name: string, detail: string, look: Look): string {
@@ -95,38 +91,6 @@ function renderLine(verb: string, name: string, detail: string, look: Look): str
   return isWide ? `  ${shown}${whole}` : `  ${shown}${tame(name)}\n${paragraph(detail, 15, look)}`;
 }
 
-function detailOf(item: ClearingItem): string {
-  if (item.action === 'withdraw') return 'first: then the stick says not ready';
-  const size = item.kind === 'folder' ? 'folder' : exactSize(item.bytes);
-  return `${size}${item.changed ? ', CHANGED since it was prepared' : origins[item.what]}`;
-}
-
-const origins: Readonly<Record<LeftKind, string>> = {
-  firmware: '',
-  record: ', the tool’s own record',
-  'panel-mark': ', left by a panel',
-  'panel-log': ', log of a panel',
-  'panel-file': ', file of a panel',
-  'desk-mark': ', left by a computer',
-  twin: ', left by a computer',
-  'desk-bin': '',
-  stayed: '',
-  unexplained: '',
-};
-
-const reasons: Readonly<Record<LeftKind, string>> = {
-  firmware: 'holds something that stays',
-  record: 'holds something that stays',
-  'panel-mark': 'holds something that stays',
-  'panel-log': 'log of a panel; with --keep-left DIR it is copied to the desk and goes',
-  'panel-file': 'file of a panel; with --keep-left DIR it is copied to the desk and goes',
-  'desk-mark': 'holds something that stays',
-  twin: '',
-  'desk-bin': 'from a bin or a repair; look yourself',
-  stayed: 'somebody’s, there before',
-  unexplained: 'unexplained; somebody’s?',
-};
-
 function renderOffer({ stick, conclusion }: ReturnedReport, plan: ClearingPlan, look: Look): string {
   if (conclusion === 'retire') return '';
   const goes = plan.steps.flat().filter(({ action }) => action === 'remove').length;
@@ -135,14 +99,6 @@ function renderOffer({ stick, conclusion }: ReturnedReport, plan: ClearingPlan, 
 }
 
 const quoted = (text: string): string => (/^[\w./:\\-]+$/.test(text) ? text : `"${text}"`);
-
-const ends: Readonly<Record<ClearingState, string>> = {
-  'not-asked': '',
-  refused: 'Nothing was cleared.',
-  declined: 'Nothing was cleared: you said no.',
-  cleared: 'Cleared, and looked at again. It is EMPTY of firmware: prepare it before it goes to a panel.',
-  unfinished: 'Stopped before it was done: the stick says not ready. Run the same command again; it does the rest.',
-};
 
 /** The end of the command, after the rest was shown; `shown` are the findings that it does not repeat. */
 export function renderCleared(
@@ -157,7 +113,7 @@ export function renderCleared(
       ? ''
       : fact('Kept', `${countInWords(kept.files.length, 'file')} in ${kept.folder}, read back`, look),
     news.length === 0 ? '' : renderFindings(news, look),
-    ends[clearing.state] === '' ? '' : `${paragraph(ends[clearing.state], 0, look)}\n`,
+    clearingWords[clearing.state] === '' ? '' : `${paragraph(clearingWords[clearing.state], 0, look)}\n`,
     isDone ? fact('Next', `stickwright prepare … --stick ${quoted(stick.target)}`, look) : '',
   ].join('');
 }

@@ -3,8 +3,8 @@ import type { CompareReport, ShelfFindReport } from '../../core/report/shelf-rep
 import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelfNearMiss } from '../../core/shelf/find-on-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { countInWords } from '../../core/text/words.ts';
-import { exactSize, type Look, painter, paragraph, tame } from './page.ts';
+import { countInWords, exactSize } from '../../core/text/words.ts';
+import { type Look, painter, paragraph, tame } from './page.ts';
 import { fact, factInLines, renderLabel } from './render-facts.ts';
 import { renderFindings, renderVerdict } from './render-findings.ts';
 

@@ -8,9 +8,9 @@ import type {
 } from '../../core/report/shelf-reports.ts';
 import { signatureInWords } from '../../core/shelf/check-chosen.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { countInWords, exactSize, roundedSize } from '../../core/text/words.ts';
 import { dayInZone } from '../zone.ts';
-import { exactSize, inMargin, type Look, painter, tame } from './page.ts';
+import { inMargin, type Look, painter, tame } from './page.ts';
 import { fact, factInLines } from './render-facts.ts';
 import { renderError, renderFindings, renderVerdict } from './render-findings.ts';
 

@@ -21,7 +21,8 @@ import {
   setAsideFolder,
 } from '../../../src/core/manifest/stick-names.ts';
 import type { ArchiveFacts } from '../../../src/core/model/archive-facts.ts';
-import { customaryRules, type Family } from '../../../src/core/model/family.ts';
+import { customaryRules } from '../../../src/core/model/customary-rules.ts';
+import type { Family } from '../../../src/core/model/family.ts';
 import type { LayoutPlan } from '../../../src/core/model/layout-plan.ts';
 import { type Manifest, manifest2Schema } from '../../../src/core/model/manifest.ts';
 import type { StickFacts } from '../../../src/core/model/stick-facts.ts';

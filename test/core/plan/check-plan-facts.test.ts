@@ -1,7 +1,8 @@
 import { describe, expect, it, test } from 'vitest';
 import type { Finding } from '../../../src/core/findings/finding.ts';
 import { largestManifestBytes, recordedBytes } from '../../../src/core/manifest/build-manifest.ts';
-import { customaryRules, type ModeRules } from '../../../src/core/model/family.ts';
+import { customaryRules } from '../../../src/core/model/customary-rules.ts';
+import type { ModeRules } from '../../../src/core/model/family.ts';
 import type { LayoutPlan, PlanItem } from '../../../src/core/model/layout-plan.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
 import { checkPlan, type PlanFacts } from '../../../src/core/plan/check-plan.ts';

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { FactsOf } from '../../../src/core/findings/catalogue.ts';
 import type { Finding } from '../../../src/core/findings/finding.ts';
-import { customaryRules } from '../../../src/core/model/family.ts';
+import { customaryRules } from '../../../src/core/model/customary-rules.ts';
 import { loadFamilies } from '../../../src/io/families/load-families.ts';
 import { buildArchive, crc32Of, extraField, pack } from '../../fixtures/archives/build-archive.ts';
 import { firmwareTree, makeArchive, packageName } from '../../fixtures/desk.ts';

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it, test } from 'vitest';
 import { mostCentralRecords } from '../../../src/core/archive-format/read-central-directory.ts';
 import { largestManifestBytes } from '../../../src/core/manifest/build-manifest.ts';
-import { customaryRules } from '../../../src/core/model/family.ts';
+import { customaryRules } from '../../../src/core/model/customary-rules.ts';
 import type { StickEntry, StickFacts } from '../../../src/core/model/stick-facts.ts';
 import { checkPlan } from '../../../src/core/plan/check-plan.ts';
 import { type PlanInput, planLayout } from '../../../src/core/plan/plan-layout.ts';

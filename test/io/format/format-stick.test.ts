@@ -2,8 +2,8 @@ import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, truncateSync,
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
+import { customaryRules } from '../../../src/core/model/customary-rules.ts';
 import type { Drive } from '../../../src/core/model/drive.ts';
-import { customaryRules } from '../../../src/core/model/family.ts';
 import type { Losses, MediumPlace } from '../../../src/core/report/medium-reports.ts';
 import { isTypedSize } from '../../../src/core/text/byte-size.ts';
 import { findMedium, listLosses } from '../../../src/io/format/find-medium.ts';

@@ -120,3 +120,9 @@ export function checkMounts(target: string, entries: readonly StickEntry[]): rea
     ...(names.length > 0 ? [finding('stick/unreadable-names', target, { paths: names })] : []),
   ];
 }
+
+/** FAT32 wherever the panel takes it: both readers, the OS and the boot loader, know it best. */
+export function usualFileSystem(rules: ModeRules): 'fat12' | 'fat16' | 'fat32' | 'exfat' {
+  const order = ['fat32', 'fat16', 'exfat', 'fat12'] as const;
+  return order.find((one) => rules['file-systems'].some((allowed) => allowed === one)) ?? 'fat32';
+}

@@ -1,6 +1,7 @@
 import { type Finding, finding, inOrder, severityOf } from '../../findings/finding.ts';
+import { customaryRules } from '../../model/customary-rules.ts';
 import type { Drive, MountedVolume } from '../../model/drive.ts';
-import { customaryRules, type Family, type ModeRules } from '../../model/family.ts';
+import type { Family, ModeRules } from '../../model/family.ts';
 import { type Mode, modes } from '../../model/mode.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
 import { readByteSize } from '../../text/byte-size.ts';

@@ -1,4 +1,6 @@
-import type { ModeRules } from '../../model/family.ts';
+import { customaryRules } from '../../model/customary-rules.ts';
+import type { Family, ModeRules } from '../../model/family.ts';
+import type { Manifest } from '../../model/manifest.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { Load } from '../../model/round.ts';
 
@@ -119,3 +121,7 @@ export function visitMinutesFor(
   if (rules.minutes !== undefined) return { minutes: rules.minutes.to, from: 'family' };
   return { minutes: usualMinutes[mode].to, from: 'memory' };
 }
+
+/** What the family of a prepared stick says, where this desk knows it. */
+export const rulesOfStick = ({ family, mode }: Manifest, families: readonly Family[]): ModeRules =>
+  families.find((one) => one.family === family?.name)?.modes[mode] ?? customaryRules(mode);

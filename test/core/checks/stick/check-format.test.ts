@@ -2,7 +2,7 @@ import { truncateSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { checkCondition, checkFormat, checkOneVolume } from '../../../../src/core/checks/stick/check-format.ts';
-import { customaryRules } from '../../../../src/core/model/family.ts';
+import { customaryRules } from '../../../../src/core/model/customary-rules.ts';
 import type { StickFacts } from '../../../../src/core/model/stick-facts.ts';
 import { createStickImage } from '../../../../src/io/format/image-files.ts';
 import { openFileDevice } from '../../../../src/io/volume/file-device.ts';

@@ -11,7 +11,7 @@ import {
 import type { Content } from '../../../../src/core/contents/classify-contents.ts';
 import type { ContentKind } from '../../../../src/core/contents/content-kinds.ts';
 import { type Finding, finding } from '../../../../src/core/findings/finding.ts';
-import { customaryRules } from '../../../../src/core/model/family.ts';
+import { customaryRules } from '../../../../src/core/model/customary-rules.ts';
 import type { LayoutPlan } from '../../../../src/core/model/layout-plan.ts';
 import type { Manifest } from '../../../../src/core/model/manifest.ts';
 import type { FileGlance, StickEntry, StickFacts } from '../../../../src/core/model/stick-facts.ts';

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { judgeDrive } from '../../../../src/core/checks/stick/judge-drive.ts';
+import { customaryRules } from '../../../../src/core/model/customary-rules.ts';
 import type { Drive } from '../../../../src/core/model/drive.ts';
-import { customaryRules, type Family } from '../../../../src/core/model/family.ts';
+import type { Family } from '../../../../src/core/model/family.ts';
 import { recordedDrive, withVolume } from '../../../fixtures/drives.ts';
 
 // FAT32 behind an MBR for boot loaders, exFAT too for a running OS, one partition: common practice, no source.

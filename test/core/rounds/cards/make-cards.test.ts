@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { customaryRules } from '../../../../src/core/model/family.ts';
+import { customaryRules } from '../../../../src/core/model/customary-rules.ts';
 import { checkCards, makeCards } from '../../../../src/core/rounds/cards/make-cards.ts';
 import { makeCover, makeTags } from '../../../../src/core/rounds/cards/make-cover.ts';
 import { sticksOf } from '../../../../src/core/rounds/plan/stick-codes.ts';

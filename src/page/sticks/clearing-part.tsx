@@ -1,0 +1,54 @@
+import { entryInWords, itemInWords, whyItStays } from '../../core/report/medium-words.ts';
+import { countInWords, exactSize } from '../../core/text/words.ts';
+import type { ReturnedDocument } from '../sheet/answers.ts';
+import { Findings } from '../sheet/findings.tsx';
+import { Words } from '../sheet/marks.tsx';
+
+/** Every path that goes and every path that stays, however many they are: this is what is agreed to. */
+export function ClearingPart({ clearing: { plan, findings, state } }: Pick<ReturnedDocument['returned'], 'clearing'>) {
+  if (plan === null || state === 'refused') return <Findings findings={findings} />;
+  const { goes, stays, kept, freedBytes, settlesDirtyMark } = plan;
+  return (
+    <>
+      <Findings findings={findings} />
+      <table class="plan">
+        <caption>
+          {state === 'cleared' ? 'Cleared' : 'Clearing it for the next job would take away'}{' '}
+          {countInWords(goes.filter(({ action }) => action === 'remove').length, 'file or folder', 'files and folders')}
+          , {exactSize(freedBytes)}
+        </caption>
+        <thead>
+          <tr>
+            <th scope="col">What</th>
+            <th scope="col">Where</th>
+            <th scope="col">Why</th>
+          </tr>
+        </thead>
+        <tbody>
+          {kept.map((entry) => (
+            <Row key={`keep ${entry.path}`} verb="keep" path={entry.path} why="copied to the desk first" />
+          ))}
+          {settlesDirtyMark ? (
+            <Row verb="mark" path="the volume" why="as ejected; it was checked and is sound" />
+          ) : null}
+          {goes.map((item) => (
+            <Row key={`${item.action} ${item.path}`} verb={item.action} path={item.path} why={itemInWords(item)} />
+          ))}
+          {stays.map((entry) => (
+            <Row key={`stays ${entry.path}`} verb="stays" path={entryInWords(entry)} why={whyItStays[entry.what]} />
+          ))}
+        </tbody>
+      </table>
+    </>
+  );
+}
+
+const Row = ({ verb, path, why }: { verb: string; path: string; why: string }) => (
+  <tr class={verb}>
+    <td>{verb}</td>
+    <td>
+      <Words>{path}</Words>
+    </td>
+    <td>{why}</td>
+  </tr>
+);

@@ -1,0 +1,93 @@
+import * as z from 'zod';
+import { exitCodeOf } from '../../core/model/exit-codes.ts';
+import { modes } from '../../core/model/mode.ts';
+import type { ReturnedReport } from '../../core/report/medium-reports.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
+import { trustedKeys } from '../../io/files/desk-key.ts';
+import { keepLeft, liesOn, ownLeftFolder } from '../../io/files/keep-left.ts';
+import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
+import { returnedDocument } from '../../render/json/stick-documents.ts';
+import { verifyDocument } from '../../render/json/to-json.ts';
+import { returnedStick } from '../../workflows/returned-stick.ts';
+import { verifyStick } from '../../workflows/verify-stick.ts';
+import type { Desk } from '../desk.ts';
+import type { AtWork } from '../work.ts';
+import { refusal } from './body.ts';
+
+const asked = {
+  target: z.string().max(4096),
+  label: z.string().max(1000).optional(),
+  quick: z.boolean().default(false),
+};
+
+export const verifyOrder = z.object({
+  ...asked,
+  mode: z.enum(modes).optional(),
+  replugged: z.boolean().default(false),
+});
+
+export const lookBackOrder = z.object({
+  ...asked,
+  /** Show what would go, ask, and clear it. */
+  clear: z.boolean().default(false),
+  /** Copy what a panel left to the desk first. */
+  keep: z.boolean().default(false),
+});
+
+/** As `verify`: whether the stick is what its record says. */
+export async function verify(
+  desk: Desk,
+  { target, label, mode, quick, replugged }: z.output<typeof verifyOrder>,
+  at: AtWork,
+): Promise<ReportDocument> {
+  const sealFrom = trustedKeys(undefined, process.env);
+  const request = { target, label: label || undefined, mode, quick, replugged, sealFrom };
+  const report = await verifyStick(request, await desk.parts.ports(), at);
+  return verifyDocument(report, exitCodeOf(report.verdict));
+}
+
+/** Where copies of what a panel left are kept; undefined where none are wanted. */
+export async function folderToKeep({ target, keep }: z.output<typeof lookBackOrder>): Promise<string | undefined> {
+  if (!keep) return undefined;
+  const folder = ownLeftFolder();
+  if (await liesOn(target, folder)) throw refusal(409, `${folder}, where copies would be kept, lies on the stick.`);
+  return folder;
+}
+
+/** As `verify --returned`: what a panel left, whether the stick was changed, and with `clear` its next job. */
+export async function lookBack(
+  desk: Desk,
+  { target, label, quick, clear }: z.output<typeof lookBackOrder>,
+  folder: string | undefined,
+  at: AtWork,
+): Promise<ReportDocument> {
+  const report = await returnedStick(
+    {
+      target,
+      label: label || undefined,
+      mode: undefined,
+      quick,
+      sealFrom: trustedKeys(undefined, process.env),
+      clear,
+      agreed: false,
+      keepLeft: folder,
+    },
+    { ...(await desk.parts.ports()), keepLeft, settleDirtyMark },
+    {
+      tell: at.tell,
+      signal: at.signal,
+      propose: async () => {},
+      agree: (proposed) =>
+        at.ask(documentOf(proposed), {
+          words: `Clear ${target} as shown?`,
+          wipes: false,
+          typed: undefined,
+          buttons: { yes: 'Clear it as shown', no: 'No, leave it as it is' },
+        }),
+    },
+  );
+  return documentOf(report);
+}
+
+const documentOf = (report: ReturnedReport): ReportDocument =>
+  returnedDocument(report, report.clearing.state === 'cleared' ? exitCodeOf('ready') : exitCodeOf(report.verdict));
