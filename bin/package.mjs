@@ -3,22 +3,14 @@
 // npm registry, each version pinned with its integrity in node-versions.json. The same source and the same Node at
 // work give the same bytes.
 import { createHash } from 'node:crypto';
-import {
-  createReadStream,
-  createWriteStream,
-  existsSync,
-  mkdirSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
+import { createWriteStream, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
-import { createGunzip, createGzip } from 'node:zlib';
-import { extract, pack } from 'tar-stream';
+import { createGzip } from 'node:zlib';
+import { pack } from 'tar-stream';
 import { ZipFile } from 'yazl';
-import { findNpm, root, run, setUp } from './set-up.mjs';
+import { fetchPackage } from './fetch-node.mjs';
+import { root, setUp } from './set-up.mjs';
 
 setUp();
 process.chdir(root);
@@ -37,37 +29,6 @@ if (unknown.length > 0) {
 /** The time in all archives (reproducible-builds.org); else the one that npm gives everything it packs. */
 const { SOURCE_DATE_EPOCH: epoch } = process.env;
 const moment = new Date(epoch === undefined ? '1985-10-26T08:15:00Z' : Number(epoch) * 1000);
-
-/** A package of the registry as it was published, whatever the registry answers today: its bytes by name. */
-async function fetchPackage({ package: name, version: wanted, integrity }, paths) {
-  const folder = join(out, 'nodes');
-  const file = join(folder, `${name}-${wanted}.tgz`);
-  mkdirSync(folder, { recursive: true });
-  if (!existsSync(file)) {
-    const words = ['pack', '--silent', '--pack-destination', folder, `${name}@${wanted}`];
-    run(process.execPath, [findNpm(), ...words], { stdio: ['ignore', 'ignore', 'inherit'] });
-  }
-  const hash = createHash('sha512');
-  for await (const chunk of createReadStream(file)) hash.update(chunk);
-  if (`sha512-${hash.digest('base64')}` !== integrity) {
-    rmSync(file);
-    throw new Error(`${name}@${wanted} is not what bin/node-versions.json says; it was thrown away.`);
-  }
-  const found = new Map();
-  const tar = extract();
-  tar.on('entry', (header, stream, next) => {
-    const path = header.name.replace(/^package\//, '');
-    const pieces = [];
-    stream.on('data', (piece) => paths.includes(path) && pieces.push(piece));
-    stream.on('end', () => {
-      if (paths.includes(path)) found.set(path, Buffer.concat(pieces));
-      next();
-    });
-  });
-  await pipeline(createReadStream(file), createGunzip(), tar);
-  for (const path of paths) if (!found.has(path)) throw new Error(`${name}@${wanted} holds no ${path}.`);
-  return found;
-}
 
 const filesBelow = (folder) =>
   readdirSync(folder, { recursive: true, withFileTypes: true })

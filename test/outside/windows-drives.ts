@@ -162,14 +162,15 @@ export function describeDrives(
     });
 
     itOnWine('with an answer that libuv has no word for fails alone, and is named', async () => {
+      await plugIn('o', 'sound');
       const firmware = await makeArchive(desk.folder);
       const shim = ['--require', onZ('test/fixtures/wine/unknown-errors.cjs')];
       const ours = [desk.node, ...shim, onZ(join(desk.tool, 'app/bin/stickwright.js'))];
-      const words = ['prepare', onZ(firmware), ...jobFor('M:'), '--stick', 'L:', '--leftovers', 'remove'];
+      const words = ['prepare', onZ(firmware), ...jobFor('M:'), '--stick', 'O:'];
       const { exitCode, stdout } = desk.wine([...ours, ...words], { UNKNOWN_LETTER: 'm:' });
       expect([exitCode, stdout]).toEqual([3, expect.stringContaining('[stick/not-ready]')]);
       expect(stdout).toContain('Windows shows the letter, but no medium answers behind it');
-      expect(stickwright('verify', 'L:', '--label', panelLabel).exitCode).toBe(4);
+      expect(stickwright('verify', 'O:', '--label', panelLabel).exitCode).toBe(4);
     });
 
     itOnWine('because a scanner holds what is fresh is waited for', async () => {

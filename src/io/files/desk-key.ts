@@ -1,11 +1,12 @@
 import { createPrivateKey, createPublicKey, generateKeyPairSync, type KeyObject, sign, verify } from 'node:crypto';
-import { chmodSync, existsSync, mkdirSync, statSync, writeFileSync } from 'node:fs';
+import { chmodSync, existsSync, mkdirSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { delimiter, dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { errnoOf } from '../volume/os-error.ts';
 import { syncFolderAtOnce } from './durable-files.ts';
 import { readRegularFileSync } from './regular-file.ts';
+import { whoElseMayRead } from './windows-rights.ts';
 
 /** A desk's key, ready to seal with. */
 interface DeskKey {
@@ -23,10 +24,20 @@ interface KeyFiles {
 /** An Ed25519 key in PEM has about 120. */
 const largestKeyBytes = 65_536;
 
-/** STICKWRIGHT_SEAL_KEY, else the user's own folder: XDG config folder, %APPDATA%, ~/Library/Preferences. */
-export function keyFiles(environment: Readonly<Record<string, string | undefined>>): KeyFiles {
+/**
+ * STICKWRIGHT_SEAL_KEY, else the user's own folder: XDG config folder, ~/Library/Preferences. On Windows %LOCALAPPDATA%
+ * and not %APPDATA%, which roams: it is copied to a server and to every computer that this person logs in at. A key
+ * that an earlier version put there is used where it lies.
+ */
+export function keyFiles(
+  environment: Readonly<Record<string, string | undefined>>,
+  platform: NodeJS.Platform = process.platform,
+  own: { readonly config: string; readonly data: string } = envPaths('stickwright', { suffix: '' }),
+): KeyFiles {
   const named = environment.STICKWRIGHT_SEAL_KEY ?? '';
-  const privatePath = named !== '' ? named : join(envPaths('stickwright', { suffix: '' }).config, 'seal', 'desk.key');
+  const [roaming, local] = [own.config, own.data].map((folder) => join(folder, 'seal', 'desk.key')) as [string, string];
+  const usual = platform === 'win32' && (existsSync(local) || !existsSync(roaming)) ? local : roaming;
+  const privatePath = named !== '' ? named : usual;
   return { privatePath, publicPath: `${privatePath.replace(/\.key$/, '')}.pub` };
 }
 
@@ -51,7 +62,13 @@ export function newDeskKey({ privatePath, publicPath }: KeyFiles): DeskKey {
       flush: true,
     });
     for (const folder of [dirname(privatePath), dirname(publicPath)]) syncFolderAtOnce(folder);
+    checkRights(privatePath, true);
   } catch (error) {
+    if (error instanceof ToolError) {
+      // Made just now, and nothing was sealed with it.
+      for (const path of [privatePath, publicPath]) rmSync(path, { force: true });
+      throw error;
+    }
     if (errnoOf(error) === 'EEXIST') throw alreadyThere(privatePath);
     throw toFileError(error, privatePath);
   }
@@ -61,15 +78,27 @@ export function newDeskKey({ privatePath, publicPath }: KeyFiles): DeskKey {
 /** The desk's key where there is one. Throws `file/not-permitted` where others could use it too. */
 export function readDeskKey({ privatePath }: KeyFiles): DeskKey | undefined {
   if (!existsSync(privatePath)) return undefined;
-  if (process.platform !== 'win32' && (statSync(privatePath).mode & 0o077) !== 0) {
-    throw new ToolError(
-      'file/not-permitted',
-      privatePath,
-      "the desk's key can be read by other accounts",
-      `Make it yours alone (chmod 600), and make a new key if somebody may have copied it.`,
-    );
-  }
+  checkRights(privatePath, false);
   return deskKey(readKey(privatePath, (pem) => createPrivateKey(pem)));
+}
+
+/** Throws `file/not-permitted` where others could use the key too. */
+function checkRights(path: string, isNew: boolean): void {
+  const isOpen = process.platform !== 'win32' && (statSync(path).mode & 0o077) !== 0;
+  const why = process.platform === 'win32' ? whoElseMayRead(path, process.env) : undefined;
+  if (!isOpen && why === undefined) return;
+  const message = "the desk's key can be read by other accounts";
+  const copied = 'and make a new key if somebody may have copied it.';
+  throw new ToolError(
+    'file/not-permitted',
+    path,
+    why === undefined ? message : `${message}: ${why}`,
+    process.platform !== 'win32'
+      ? `Make it yours alone (chmod 600), ${copied}`
+      : isNew
+        ? 'No key was made. Let STICKWRIGHT_SEAL_KEY name a file in your own folder, or unset it.'
+        : `Make it yours alone (icacls FILE /inheritance:r /grant:r "%USERNAME%:F"), or move it into your own folder, ${copied}`,
+  );
 }
 
 /** The public key in a file, which may also be a private one; SubjectPublicKeyInfo in DER, base64. */

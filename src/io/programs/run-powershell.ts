@@ -1,5 +1,5 @@
 import type { SystemProgram } from './find-program.ts';
-import { runProgram } from './run-program.ts';
+import { runProgram, runProgramAtOnce } from './run-program.ts';
 
 type Run = (program: SystemProgram, args: readonly string[]) => Promise<string>;
 
@@ -32,9 +32,21 @@ export async function runOfSystem(
  * The script goes in encoded, so that no quoting rule of the command line touches it (about_PowerShell_exe: UTF-16LE,
  * Base64).
  */
-export async function runPowerShell(script: string, run: Run = runProgram): Promise<unknown> {
-  const encoded = Buffer.from(around(script), 'utf16le').toString('base64');
-  const printed = await run('powershell.exe', ['-NoProfile', '-NonInteractive', '-EncodedCommand', encoded]);
+export const runPowerShell = async (script: string, run: Run = runProgram): Promise<unknown> =>
+  answerIn(await run('powershell.exe', encoded(script)));
+
+/** As `runPowerShell`, in this thread. */
+export const runPowerShellAtOnce = (script: string): unknown =>
+  answerIn(runProgramAtOnce('powershell.exe', encoded(script)));
+
+const encoded = (script: string): readonly string[] => [
+  '-NoProfile',
+  '-NonInteractive',
+  '-EncodedCommand',
+  Buffer.from(around(script), 'utf16le').toString('base64'),
+];
+
+function answerIn(printed: string): unknown {
   const line = printed
     .replaceAll('\ufeff', '')
     .split(/\r?\n/)

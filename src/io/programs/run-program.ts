@@ -1,4 +1,4 @@
-import { type ExecFileException, execFile, spawn } from 'node:child_process';
+import { type ExecFileException, execFile, execFileSync, spawn } from 'node:child_process';
 import { accessSync, constants, statSync } from 'node:fs';
 import { isAbsolute } from 'node:path';
 import {
@@ -20,27 +20,36 @@ const { platform, env } = process;
  * answer.
  */
 export async function runProgram(program: SystemProgram, args: readonly string[]): Promise<string> {
-  const path = placesOfProgram(program, platform, env).find(isProgramFile);
-  if (path === undefined) {
-    const folders = systemFolders(platform, env).join(', ') || 'no folder: SystemRoot names none';
-    throw new Error(`${program} is not among the programs of this system (looked in ${folders})`);
-  }
-  const options = {
-    encoding: 'utf8',
-    maxBuffer: 2 ** 25,
-    timeout: timeoutMs,
-    windowsHide: true,
-    cwd: folderToStartIn(platform, env),
-    env: environmentFor(platform, env),
-  } as const;
+  const path = pathOf(program);
   return new Promise((resolve, reject) => {
-    execFile(path, [...args], options, (error, stdout) => {
+    execFile(path, [...args], startOptions(), (error, stdout) => {
       if (error === null) resolve(stdout);
       else if (isTimeout(error)) reject(new Error(`${program} did not answer within ${timeoutMs / 1000} s`));
       else reject(error.syscall?.startsWith('spawn') ? notStarted(program, error) : error);
     });
   });
 }
+
+/** The same, in this thread. */
+export const runProgramAtOnce = (program: SystemProgram, args: readonly string[]): string =>
+  execFileSync(pathOf(program), [...args], { ...startOptions(), stdio: ['ignore', 'pipe', 'ignore'] });
+
+function pathOf(program: SystemProgram): string {
+  const path = placesOfProgram(program, platform, env).find(isProgramFile);
+  if (path !== undefined) return path;
+  const folders = systemFolders(platform, env).join(', ') || 'no folder: SystemRoot names none';
+  throw new Error(`${program} is not among the programs of this system (looked in ${folders})`);
+}
+
+const startOptions = () =>
+  ({
+    encoding: 'utf8',
+    maxBuffer: 2 ** 25,
+    timeout: timeoutMs,
+    windowsHide: true,
+    cwd: folderToStartIn(platform, env),
+    env: environmentFor(platform, env),
+  }) as const;
 
 /** A rule of the computer's (AppLocker, a policy) refuses it before it begins (ERROR_ACCESS_DISABLED_BY_POLICY). */
 const notStarted = (program: string, { code }: ExecFileException): Error =>

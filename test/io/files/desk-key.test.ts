@@ -1,7 +1,8 @@
-import { chmodSync, copyFileSync, readFileSync, statSync, writeFileSync } from 'node:fs';
+import { chmodSync, copyFileSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { isSignedBy, keyFiles, newDeskKey, readDeskKey, readTrustedKey } from '../../../src/io/files/desk-key.ts';
+import { othersIn, whoElseMayRead } from '../../../src/io/files/windows-rights.ts';
 import { makeScratch, type Scratch } from '../../fixtures/volumes/scratch.ts';
 
 let scratch: Scratch;
@@ -54,5 +55,49 @@ describe("a desk's key", { tags: ['nobody-else'] }, () => {
     copyFileSync(files.privatePath, wrong);
     writeFileSync(wrong, 'no key');
     expect(() => readDeskKey({ privatePath: wrong, publicPath: wrong })).toThrow('no Ed25519 key in PEM');
+  });
+});
+
+// Recorded forms of Windows' own notation ([MS-DTYP] 2.5.1); under Wine a stand-in gives them to the whole command.
+describe('on Windows', { tags: ['nobody-else'] }, () => {
+  const me = 'S-1-5-21-1-2-3-1001';
+  const profile = `O:${me}G:S-1-5-21-1-2-3-513D:(A;ID;FA;;;SY)(A;ID;FA;;;BA)(A;ID;FA;;;${me})`;
+  test.each([
+    ['in the own folder', profile, []],
+    ['made as administrator', `O:BAG:DUD:PAI(A;;FA;;;${me})(A;;FA;;;SY)`, []],
+    ['for all users', `O:${me}G:DUD:AI(A;ID;FA;;;SY)(A;ID;0x1200a9;;;BU)(A;ID;FA;;;WD)`, ['BU', 'WD']],
+    ['for one colleague', `O:${me}D:P(A;;FA;;;${me})(A;;FR;;;S-1-5-21-1-2-3-1002)S:AI`, ['S-1-5-21-1-2-3-1002']],
+    ['refused to others', `O:${me}D:(D;;FA;;;WD)(A;;FA;;;${me})`, []],
+    ['without a list, as on FAT', `O:${me}G:DU`, undefined],
+    ['with a list that keeps nobody out', `O:${me}D:NO_ACCESS_CONTROL`, undefined],
+  ])('a key %s', (_, sddl, others) => {
+    expect(othersIn({ sddl, me })).toEqual(others);
+    const told = whoElseMayRead('D:\\keys\\desk.key', {}, () => ({ sddl, me }));
+    expect(told === undefined).toBe(others?.length === 0);
+  });
+
+  test('of which nobody tells is used in the own folder only', () => {
+    const silent = (): never => {
+      throw new Error('no PowerShell');
+    };
+    const environment = { UserProfile: 'C:\\Users\\mk' };
+    expect(whoElseMayRead('c:\\users\\MK\\AppData\\Local\\x.key', environment, silent)).toBeUndefined();
+    for (const path of ['D:\\x.key', 'C:\\Users\\mk2\\x.key', '\\\\server\\x.key'])
+      expect(whoElseMayRead(path, environment, silent)).toContain('nobody tells');
+    expect(whoElseMayRead('C:\\Users\\mk\\x.key', {}, silent)).toContain('nobody tells');
+  });
+
+  test('lies where it does not roam, but for one that is there already', () => {
+    const own = { config: join(scratch.path, 'roaming'), data: join(scratch.path, 'local') };
+    const [roaming, local] = [join(own.config, 'seal', 'desk.key'), join(own.data, 'seal', 'desk.key')];
+    expect(keyFiles({}, 'win32', own).privatePath).toBe(local);
+    expect(keyFiles({}, 'linux', own).privatePath).toBe(roaming);
+    mkdirSync(join(own.config, 'seal'), { recursive: true });
+    writeFileSync(roaming, 'a key');
+    expect(keyFiles({}, 'win32', own).privatePath).toBe(roaming);
+    mkdirSync(join(own.data, 'seal'), { recursive: true });
+    writeFileSync(local, 'a key');
+    expect(keyFiles({}, 'win32', own).privatePath).toBe(local);
+    expect(keyFiles({ STICKWRIGHT_SEAL_KEY: 'x.key' }, 'win32', own).privatePath).toBe('x.key');
   });
 });
