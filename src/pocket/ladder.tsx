@@ -1,13 +1,10 @@
-import { failureLadder, type Rung } from '../core/rounds/records/failure-ladder.ts';
-import type { RoomStatus } from '../core/rounds/records/round-status.ts';
+import type { Ladder, Rung } from '../core/rounds/records/failure-ladder.ts';
 import { onPaper } from '../core/text/on-paper.ts';
-import { status } from './kept.ts';
 import { CopyField, Told } from './marks.tsx';
 import { texts } from './texts.ts';
 
 /** What comes next where it failed, by the desk's own ladder, with this room's facts; and what the maker is asked. */
-export function LadderOf({ one }: { readonly one: RoomStatus }) {
-  const ladder = failureLadder(one, status.value);
+export function LadderOf({ ladder }: { readonly ladder: Ladder }) {
   const head = ladder.way === 'over-the-air' ? texts.ladderAir : ladder.isOver ? texts.ladderOver : texts.ladderOne;
   return (
     <section class="ladder" id="ladder">

@@ -3,10 +3,11 @@ import { modeTraits } from '../core/model/mode.ts';
 import { type LookCard, makeCards, makeLookCards, type RoomCard } from '../core/rounds/cards/make-cards.ts';
 import { alwaysMind, stopAtOnce } from '../core/rounds/plan/usual-practice.ts';
 import { judgePlate, judgeStick } from '../core/rounds/pocket/at-panel.ts';
+import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import type { RoomStatus } from '../core/rounds/records/round-status.ts';
 import { gravestOf, onPaper } from '../core/text/on-paper.ts';
 import { PlateCheck, StickCheck } from './checks.tsx';
-import { panels, pocket, relate } from './kept.ts';
+import { panels, pocket, relate, status } from './kept.ts';
 import { LadderOf } from './ladder.tsx';
 import { Hatch, PlateLabel, Told } from './marks.tsx';
 import { Entries, Outcome, told } from './outcome.tsx';
@@ -27,6 +28,7 @@ export function Room({ one }: { readonly one: RoomStatus }) {
       ? undefined
       : cards.find((other) => other.room.key === room.key && other.step === next.number + 1);
   const look = looks.find((other) => other.room.key === room.key);
+  const ladder = one.tries.length === 0 ? undefined : failureLadder(one, status.value);
   return (
     <>
       <header class="plate head">
@@ -53,10 +55,12 @@ export function Room({ one }: { readonly one: RoomStatus }) {
         )}
       </header>
       {told.value !== '' && <Told kind="good">{told.value}</Told>}
-      {one.tries.length > 0 && <LadderOf one={one} />}
-      {card !== undefined && <WithStick one={one} card={card} />}
-      {look !== undefined && card === undefined && <Look one={one} look={look} />}
+      {ladder !== undefined && <LadderOf ladder={ladder} />}
       {card === undefined && look === undefined && <NothingToDo one={one} />}
+      {/* After two tries nobody is led to a third. */}
+      {card !== undefined && ladder?.isOver !== true && <WithStick one={one} card={card} />}
+      {card !== undefined && ladder?.isOver === true && <OnlySkipped one={one} />}
+      {card === undefined && look !== undefined && <Look one={one} look={look} />}
       <Entries one={one} />
     </>
   );
@@ -214,7 +218,11 @@ function NothingToDo({ one }: { readonly one: RoomStatus }) {
           <p>{onPaper(said.todo)}</p>
         </Told>
       )}
-      <Outcome one={one} relate={relate} stick={undefined} kinds={['skipped']} why="" />
+      <OnlySkipped one={one} />
     </>
   );
 }
+
+const OnlySkipped = ({ one }: { readonly one: RoomStatus }) => (
+  <Outcome one={one} relate={relate} stick={undefined} kinds={['skipped']} why="" />
+);

@@ -1,3 +1,4 @@
+import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -6,6 +7,7 @@ import type { RoundRecord } from '../../src/core/model/round-record.ts';
 import { makeCards } from '../../src/core/rounds/cards/make-cards.ts';
 import type { Pocket } from '../../src/core/rounds/pocket/make-pocket.ts';
 import { writePocketFile } from '../../src/core/rounds/pocket/pocket-lines.ts';
+import { mostInText, writeParts } from '../../src/core/rounds/pocket/pocket-parts.ts';
 import { roundRecordWithDigest } from '../../src/core/rounds/records/own-digests.ts';
 import { openRound } from '../../src/io/rounds/open-round.ts';
 import { phoneTools } from '../../src/pocket/tools.ts';
@@ -118,7 +120,12 @@ describe('round pocket', () => {
     expect(stdout).toContain('[pocket/taken]');
     expect(stdout.replace(/\s+/g, ' ')).toMatch(/2 entries of file \w{8}, which was made for Ada at .* not the person/);
     expect(stdout).toContain('MERGED: 2 new lines');
+    const pasted = spawnSync(process.execPath, ['bin/stickwright.js', 'round', 'merge', '-', '--round', round], {
+      input: `What Ada wrote in the chat:\n${writeParts(linesOf(carried, [{}, {}, {}]), mostInText, phoneTools).join('\n')}`,
+      encoding: 'utf8',
+    });
+    expect(pasted.stdout).toContain('MERGED: 1 new line.');
     const status = stickwright(['round', 'status', '--round', round, '--json']);
-    expect(JSON.parse(status.stdout).counts.skipped).toBe(2);
+    expect(JSON.parse(status.stdout).counts.skipped).toBe(3);
   });
 });

@@ -163,6 +163,14 @@ describe('a walk with the phone, from the card to the record', () => {
     await ladder.locator('li.after', { hasText: 'The stated port is USB 1' }).waitFor();
     expect(await ladder.getByLabel('Message to the maker').inputValue()).toContain('No update file found');
 
+    // After a second try nobody is led to a third.
+    await checkStick(page, 'clyftj');
+    await checkPlate(page, 'K2-second 75/5B');
+    await record(page, 'It failed', /^The exact words/, 'No update file found, port 2');
+    await ladder.getByText('STOP. Two tries failed.').waitFor();
+    await ladder.getByText('it WIPES everything on it').waitFor();
+    expect(await page.locator('#stick').count()).toBe(0);
+
     // A wipe that nobody approved waits; one with a name shows it.
     await openRoom(page, 'Library');
     await page.getByText('Nobody has approved this wipe. Do not start it.').waitFor();
@@ -184,14 +192,14 @@ describe('a walk with the phone, from the card to the record', () => {
 
     // Out in all three ways, each merged by the desk, and equal line for line.
     const kept = await keptOn(page);
-    expect(kept).toHaveLength(5);
-    await page.getByRole('link', { name: 'Give out (5)' }).tap();
+    expect(kept).toHaveLength(6);
+    await page.getByRole('link', { name: 'Give out (6)' }).tap();
     const coming = page.waitForEvent('download');
     await tap(page, 'Save the file');
     const saved = join(folder, 'saved.txt');
     await (await coming).saveAs(saved);
     const text = join(folder, 'copied.txt');
-    writeFileSync(text, await page.getByLabel('5 entries').inputValue());
+    writeFileSync(text, await page.getByLabel('6 entries').inputValue());
     const codes = join(folder, 'codes.txt');
     writeFileSync(codes, await codesOn(page, folder));
     expect(second.faults).toEqual([]);
@@ -201,7 +209,7 @@ describe('a walk with the phone, from the card to the record', () => {
     expect(await mergedBy('text', text)).toEqual(kept);
     expect(await mergedBy('codes', codes)).toEqual(kept);
     expect(await mergedBy('all', codes, saved, text, saved)).toEqual(kept);
-    expect(readFileSync(saved, 'utf8')).toMatch(/^# Round Quillhaven-north, Ada: 5 entries/);
+    expect(readFileSync(saved, 'utf8')).toMatch(/^# Round Quillhaven-north, Ada: 6 entries/);
     // The desk sees the round as the phone left it.
     const status = stickwright(['round', 'status', '--json', '--round', join(folder, 'all.round')]);
     const { rooms } = JSON.parse(status.stdout) as { rooms: { room: string; progress: string }[] };

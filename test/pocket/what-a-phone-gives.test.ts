@@ -168,7 +168,7 @@ describe('what a phone keeps', () => {
 });
 
 describe('two hundred rooms', () => {
-  test('fit into 700 kB', { tags: ['nobody-else'] }, async () => {
+  test('fit into 700 kB', async () => {
     const large = await deskWithPocket(largeRound());
     expect(statSync(large.file).size).toBeLessThan(700_000);
     if (canRun) {

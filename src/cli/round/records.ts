@@ -1,4 +1,4 @@
-import { roundDeskFor, roundFolderFor } from '../desk.ts';
+import { fileNamed, roundDeskFor, roundFolderFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { aside, lookOfAside, say } from '../frame/screen.ts';
@@ -11,14 +11,19 @@ export const roundMerge = command({
       .description(
         'Takes in every line that this round does not have, in any order, as often as you like. Changes nothing else.',
       )
-      .argument('<folder-or-file...>', "other copies of the round's folder, or files of records")
+      .argument(
+        '<folder-or-file...>',
+        "other copies of the round's folder, files of records, or what a phone gave out; - for standard input",
+      )
       .addOption(round())
       .addOption(json()),
-  examples: ['stickwright round merge /media/stick/north.round'],
+  examples: ['stickwright round merge /media/stick/north.round', 'stickwright round merge round-Ada-WFWCYNPN.txt'],
   codes: endings('merged'),
   run: async (sources, options) => {
     const { mergeRounds } = await import('../../workflows/round-status.ts');
-    return await mergeRounds(sources, await roundFolderFor(options));
+    const files: string[] = [];
+    for (const source of sources) files.push(await fileNamed(source));
+    return await mergeRounds(files, await roundFolderFor(options));
   },
   text: async (report, look) =>
     (await import('../../render/text/render-round-record.ts')).renderRoundMerge(report, look),

@@ -2,7 +2,7 @@ import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, test } from 'vitest';
-import { writePocketFile } from '../../../src/core/rounds/pocket/pocket-lines.ts';
+import { nextLine, type PocketLine, writePocketFile } from '../../../src/core/rounds/pocket/pocket-lines.ts';
 import { mostInCode, mostInText, writeParts } from '../../../src/core/rounds/pocket/pocket-parts.ts';
 import { roundRecordWithDigest } from '../../../src/core/rounds/records/own-digests.ts';
 import { loadFamilies } from '../../../src/io/families/load-families.ts';
@@ -113,6 +113,18 @@ describe('what comes back from a phone', () => {
     const forged = writePocketFile([], linesOf({ ...other, id: pocket.id }, [{}]), other, phoneTools.hmac);
     expect(codesOf((await merge(forged)).said)).toContain('pocket/edited-line');
     expect(await kept()).toEqual(wanted);
+  });
+
+  test('a phone says what was done in its rooms, and neither approves nor prepares', {
+    tags: ['doubt-stays'],
+  }, async () => {
+    const approval = { ...lines[0]?.record, kind: 'approval', by: 'nobody' };
+    for (const gone of ['stick', 'package', 'mode', 'outcome', 'buildBefore', 'buildAfter', 'wiped', 'text'])
+      Reflect.deleteProperty(approval, gone);
+    const line = nextLine(approval as PocketLine['record'], [], pocket, phoneTools.hmac);
+    const { said } = await merge(writePocketFile([], [line], pocket, phoneTools.hmac));
+    expect(codesOf(said)).toContain('pocket/edited-line');
+    expect(await kept()).toEqual([]);
   });
 
   it('names what the chain shows as lost', async () => {

@@ -124,6 +124,9 @@ type Judged =
   | { readonly end: PocketEnd }
   | { readonly flaw: { readonly kind: 'torn' | 'edited' } | { readonly kind: 'foreign'; readonly pocket: string } };
 
+/** Sticks are prepared, looked at and approved of at the desk. */
+const ofPhones: ReadonlySet<string> = new Set<RoundRecord['kind']>(['visit', 'looked', 'withdrawn']);
+
 function judgeLine(text: string, known: readonly KnownPocket[], { sha256, hmac }: PocketTools): Judged {
   let json: unknown;
   try {
@@ -139,9 +142,9 @@ function judgeLine(text: string, known: readonly KnownPocket[], { sha256, hmac }
   if (codeOf(line as never, pocket.secret, hmac) !== line.code) return { flaw: { kind: 'edited' } };
   if (line.schema === 'stickwright/pocket-end/1') return { end: line };
   const record = roundRecordWithDigest(line.record as unknown as RoundRecordWithoutDigest, sha256);
-  // The code is right, so the phone wrote it; that it is a record of a form that we know is another question.
+  // The code is right, so somebody with the file wrote it; that it is what a phone writes is another question.
   const reading = parseRecordLine(serialiseRoundRecord(record), sha256);
-  if (reading.state !== 'whole') return { flaw: { kind: 'edited' } };
+  if (reading.state !== 'whole' || !ofPhones.has(reading.document.kind)) return { flaw: { kind: 'edited' } };
   return {
     entry: { line: { ...line, record: line.record as unknown as RoundRecordWithoutDigest }, record: reading.document },
   };
