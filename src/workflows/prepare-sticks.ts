@@ -15,7 +15,8 @@ import type { Archive } from '../io/archive/archive.ts';
 import { type ArchiveQuestion, examineArchive, examineDirectory } from './examine-archive.ts';
 import type { Job, Ports } from './ports.ts';
 import { fanOut } from './stick/fan-out.ts';
-import { type StickOptions, StickRun } from './stick/stick-run.ts';
+import type { StickOptions } from './stick/plan-stick.ts';
+import { StickRun } from './stick/stick-run.ts';
 
 export interface PrepareRequest extends ArchiveQuestion, StickOptions {
   readonly mode: Mode;

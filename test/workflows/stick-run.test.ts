@@ -88,6 +88,38 @@ test('another fault while a run is stopped is kept', async () => {
   expect(report.sticks).toMatchObject([{ state: 'unfinished', error: { code: 'stick/gone' } }]);
 });
 
+// A stand-in for a driver that takes the place of a kept file for free: none can be made to do that at a wish.
+describe('what an earlier run left, where the drive may not be read', {
+  tags: ['ready-is-on-the-medium', 'ready-means-read-back'],
+}, () => {
+  const untold = async () => ({ mediumBytes: 0, table: 'unknown', partitions: [], volumes: [], flaws: [] }) as const;
+
+  test.each([
+    ['and is whole', false, 'written', 'ready'],
+    ['and has the record over it: never ready', true, 'unfinished', 'not-ready'],
+  ] as const)('is read once more when all else is written, %s', async (_, isLaidOver, state, verdict) => {
+    const stick = await newStick();
+    await stoppedAt({ archivePath, stick }, isStage('reading-back'));
+    const device = deviceOf(stick);
+    const note = firmwareTree['release-note.txt'] ?? Buffer.alloc(0);
+    const sectors = Array.from({ length: device.sizeBytes / 512 }, (_none, at) => at * 512);
+    const place = sectors.find((at) => note.equals(device.bytes(at, note.length))) ?? 0;
+    const openVolume = openingWith((volume) => ({
+      create: (path, bytes) => {
+        if (isLaidOver && path.startsWith('SW-DONE.TMP/')) device.putBytes(place, Buffer.from('a record!'));
+        return volume.create(path, bytes);
+      },
+    }));
+    const { report } = await prepare(
+      { archivePath, targets: [stick] },
+      { ...memoryPorts, auditMedium: untold, openVolume },
+    );
+    expect(report.sticks).toMatchObject([{ state, verdict }]);
+    expect(codesOf(report.sticks[0]?.findings ?? []).includes('plan/read-back-differs')).toBe(isLaidOver);
+    expect((await look(stick)).verdict).toBe(verdict);
+  });
+});
+
 describe('a person who says no', { tags: ['plan-before-touch'] }, () => {
   test('leaves every stick as it is; what was refused stays refused', async () => {
     const [good, bad] = [await newStick(), await putInto(await newStick(), { 'sedge_boot.pkg': Buffer.from('other') })];

@@ -31,6 +31,15 @@ import {
   surveyStick,
 } from './survey-stick.ts';
 
+export interface StickOptions {
+  readonly leftovers: LeftoverPolicy;
+  readonly dryRun: boolean;
+  readonly agreed: boolean;
+  readonly accepted: ReadonlyMap<string, string>;
+  /** The target is an image file that is about to be copied: reading it back proves nothing about any stick. */
+  readonly asImage?: boolean;
+}
+
 export interface StickPlan {
   readonly survey: StickSurvey;
   readonly plan: LayoutPlan;
@@ -38,13 +47,15 @@ export interface StickPlan {
   /** SHA-256 of the kept files as they were read while planning, by stick path. */
   readonly proven: ReadonlyMap<string, { readonly sha256: string }>;
   readonly provenFrom: ReadBackKind | undefined;
+  /** As `StickQuestion` has it. */
+  readonly isMediumRead: boolean;
 }
 
 /** Looks at a stick and says what would be done with it. Reads only. */
 export async function planStick(
   volume: Volume,
   job: Job,
-  options: { leftovers: LeftoverPolicy; agreed: boolean; accepted: ReadonlyMap<string, string> },
+  options: Pick<StickOptions, 'leftovers' | 'agreed' | 'accepted'>,
   common: readonly Finding[],
   ports: Pick<Ports, 'digesting' | 'now' | 'deskKey' | 'isSignedBy' | 'auditMedium' | 'lookInto'>,
   running: { tell: Tell; signal: AbortSignal },
@@ -107,7 +118,7 @@ export async function planStick(
     policy: options.leftovers,
     strictRoot,
   });
-  return { survey, plan, findings: found, proven, provenFrom: readBack };
+  return { survey, plan, findings: found, proven, provenFrom: readBack, isMediumRead: medium.isRead };
 }
 
 /** All but what the preparation puts there itself, and reads whole. */

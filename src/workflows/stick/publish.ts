@@ -152,15 +152,17 @@ async function ensureRecordFolder(volume: Volume): Promise<void> {
 }
 
 /**
- * Gives the record its place, and then the manifest its name: the last write, and the one that makes the stick say what
- * it is.
+ * Gives the record its place, and then, where what was written did no harm, the manifest its name: the last write, and
+ * the one that makes the stick say what it is. Whether it did.
  */
-export async function publishStickRecord(volume: Volume): Promise<void> {
+export async function publishStickRecord(volume: Volume, isUnharmed: () => Promise<boolean>): Promise<boolean> {
   if (renamesFolders(volume)) await volume.rename(stickRecordFolder, toolFolder);
   else await moveRecord(volume);
   await volume.flush();
+  if (!(await isUnharmed())) return false;
   await volume.rename(`${toolFolder}/${newManifestName}`, manifestPath);
   await volume.flush();
+  return true;
 }
 
 async function moveRecord(volume: Volume): Promise<void> {

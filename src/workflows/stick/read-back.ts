@@ -1,7 +1,8 @@
 import type { DifferingContent } from '../../core/checks/stick/check-written.ts';
-import { stagingFolder } from '../../core/manifest/stick-names.ts';
+import { isUnfinishedWork, stagingFolder } from '../../core/manifest/stick-names.ts';
 import { bytesToRead, type LayoutPlan, type PlanItem } from '../../core/model/layout-plan.ts';
 import type { ManifestFile } from '../../core/model/manifest.ts';
+import type { StickEntry } from '../../core/model/stick-facts.ts';
 import { stageOfJob, type Tell } from '../../core/report/reports.ts';
 import type { ArchiveReading } from '../../io/archive/archive.ts';
 import type { Digesting } from '../../io/digest/digest.ts';
@@ -97,6 +98,9 @@ interface ReadBack {
 
 type Item = Extract<PlanItem, { action: 'write' | 'keep' }>;
 
+const itemsOfContent = ({ items }: LayoutPlan): readonly Item[] =>
+  items.filter((item): item is Item => item.action === 'write' || item.action === 'keep');
+
 /** Reads every written and every kept file from the stick and compares it with what the archive gave. */
 export async function readBack(
   volume: Volume,
@@ -106,7 +110,7 @@ export async function readBack(
   { tell, signal }: { tell: Tell; signal: AbortSignal },
 ): Promise<ReadBack> {
   const { target } = volume.facts;
-  const wanted = plan.items.filter((item): item is Item => item.action === 'write' || item.action === 'keep');
+  const wanted = itemsOfContent(plan);
   const totalBytes = bytesToRead(plan);
   const files: ManifestFile[] = [];
   const differing: DifferingContent[] = [];
@@ -141,5 +145,37 @@ export async function readBack(
 }
 
 /** Where the file of an item lies while the final names are not given. */
+interface Planned {
+  readonly plan: LayoutPlan;
+  readonly survey: { readonly entries: readonly StickEntry[] };
+  /** The drive was read, and what cannot be relied on there is not kept. */
+  readonly isMediumRead: boolean;
+}
+
+/** Linux's vfat looks into the table for what is longer than a cluster, and reads nothing that it does not hold. */
+const mostInOneCluster = 65_536;
+
+/**
+ * Which of the files that an earlier run left, and that were kept, do not hold any more what they should, when all else
+ * is written. After a cut the volume may take their place for free, which only the drive itself tells: where this
+ * account may not read it, what was written since may lie over them.
+ */
+export async function findHarmed(
+  volume: Volume,
+  { plan, survey, isMediumRead }: Planned,
+  expected: ExpectedContent,
+  digesting: Digesting,
+): Promise<readonly DifferingContent[]> {
+  if (isMediumRead || !survey.entries.some(({ path }) => isUnfinishedWork(path))) return [];
+  const isDoubtful = ({ action, bytes }: Item): boolean =>
+    action === 'keep' && (bytes <= mostInOneCluster || volume.facts.fileSystem === 'exfat');
+  const kept = itemsOfContent(plan).filter(isDoubtful);
+  const outcomes = await digestFiles(volume, kept, { digesting });
+  return kept.flatMap(({ path }, index) => {
+    const [wanted, got] = [expected.get(path) ?? 'none', contentOf(outcomes[index]).sha256];
+    return got === wanted ? [] : [{ path, expected: wanted, got }];
+  });
+}
+
 const pathNow = (item: Item): string =>
   item.action === 'write' || item.staged ? `${stagingFolder}/${item.path}` : item.path;

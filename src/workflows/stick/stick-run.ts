@@ -1,9 +1,14 @@
-import { checkKept, checkReadBack, checkReadBackKind, checkSpeed } from '../../core/checks/stick/check-written.ts';
+import {
+  checkKept,
+  checkReadBack,
+  checkReadBackKind,
+  checkSpeed,
+  type DifferingContent,
+} from '../../core/checks/stick/check-written.ts';
 import { checkSettled } from '../../core/checks/verify/check-record.ts';
 import { type Finding, type Verdict, verdictOf, withAccepted } from '../../core/findings/finding.ts';
-import { stagingFolder, toolFolder } from '../../core/manifest/stick-names.ts';
+import { rootOf, stagingFolder, toolFolder } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
-import type { LeftoverPolicy } from '../../core/model/mode.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
 import { type ToolError, unforeseen } from '../../core/model/tool-error.ts';
 import { type StickAnswer, type StickState, stageOfJob, type Tell } from '../../core/report/reports.ts';
@@ -11,20 +16,11 @@ import type { ArchiveReading, PassListener } from '../../io/archive/archive.ts';
 import type { ReadBackKind, Volume } from '../../io/volume/volume.ts';
 import type { Job, Ports } from '../ports.ts';
 import { checkSameStick } from './check-same-stick.ts';
-import { planStick, type StickPlan } from './plan-stick.ts';
+import { planStick, type StickOptions, type StickPlan } from './plan-stick.ts';
 import { giveFinalNames, makeStickRecord, publishStickRecord, writeStickRecord } from './publish.ts';
-import { type ExpectedContent, expectedContent, readBack } from './read-back.ts';
+import { type ExpectedContent, expectedContent, findHarmed, readBack } from './read-back.ts';
 import { itemsOf, StickWriter } from './stick-writer.ts';
 import { examineAgain } from './survey-stick.ts';
-
-export interface StickOptions {
-  readonly leftovers: LeftoverPolicy;
-  readonly dryRun: boolean;
-  readonly agreed: boolean;
-  readonly accepted: ReadonlyMap<string, string>;
-  /** The target is an image file that is about to be copied: reading it back proves nothing about any stick. */
-  readonly asImage?: boolean;
-}
 
 /**
  * One stick on its way through a preparation. Whatever goes wrong ends this stick and is kept in its answer; the others
@@ -114,7 +110,7 @@ export class StickRun {
     if (planned.plan.nothingToDo || this.#error !== undefined) return;
     const going = new Set(itemsOf(planned.plan, 'remove').map(({ path }) => path));
     const staged = planned.survey.entries
-      .filter(({ path, kind }) => kind === 'folder' && isStaged(path) && !going.has(path))
+      .filter(({ path, kind }) => kind === 'folder' && rootOf(path) === stagingFolder && !going.has(path))
       .map(({ path }) => path);
     this.#state = 'unfinished';
     this.#writer = new StickWriter(volume, planned.plan, staged, this.#running.tell);
@@ -169,9 +165,9 @@ export class StickRun {
     await this.#writer?.end();
     const back = await readBack(volume, planned.plan, expected, this.#ports.digesting, this.#running);
     const speed = this.#writer === undefined ? [] : checkSpeed(this.#target, this.#writer.written);
-    const found = [...checkReadBack(back.differing), ...speed, ...this.#saysOfReadBack(back.kind)];
-    this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
-    if (back.differing.length > 0) return;
+    const isRight = this.#isRight(back.differing);
+    this.#note([...speed, ...this.#saysOfReadBack(back.kind)]);
+    if (!isRight) return;
     const { manifest, seal } = makeStickRecord(
       {
         job: this.#job,
@@ -189,7 +185,8 @@ export class StickRun {
     this.#running.signal.throwIfAborted();
     await giveFinalNames(volume);
     await this.#writer?.withdrawRest();
-    await publishStickRecord(volume);
+    const harmed = () => findHarmed(volume, planned, expected, this.#ports.digesting);
+    if (!(await publishStickRecord(volume, async () => this.#isRight(await harmed())))) return;
     await this.#settle(volume);
     this.#running.tell({ kind: 'item', target: this.#target, item: { action: 'record', path: toolFolder } });
     this.#state = 'written';
@@ -201,11 +198,8 @@ export class StickRun {
     const differing = itemsOf(plan, 'keep')
       .map(({ path }) => path)
       .filter((path) => proven.get(path)?.sha256 !== expected.get(path));
-    const found = [
-      ...checkKept(this.#target, differing),
-      ...(provenFrom === undefined ? [] : this.#saysOfReadBack(provenFrom)),
-    ];
-    this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
+    this.#note(checkKept(this.#target, differing));
+    if (provenFrom !== undefined) this.#note(this.#saysOfReadBack(provenFrom));
     this.#manifest = survey.manifest.state === 'whole' ? survey.manifest.manifest : undefined;
     await this.#settle(this.#opened().volume);
     this.#state = differing.length > 0 ? 'refused' : 'unchanged';
@@ -215,7 +209,15 @@ export class StickRun {
 
   /** What was kept may have been written by anybody, a moment ago. */
   async #settle(volume: Volume): Promise<void> {
-    const found = checkSettled(this.#target, await volume.settle());
+    this.#note(checkSettled(this.#target, await volume.settle()));
+  }
+
+  #isRight(differing: readonly DifferingContent[]): boolean {
+    this.#note(checkReadBack(differing));
+    return differing.length === 0;
+  }
+
+  #note(found: readonly Finding[]): void {
     this.#findings = [...this.#findings, ...withAccepted(found, this.#options.accepted)];
   }
 
@@ -245,5 +247,3 @@ export class StickRun {
     }
   }
 }
-
-const isStaged = (path: string): boolean => path === stagingFolder || path.startsWith(`${stagingFolder}/`);
