@@ -31,7 +31,7 @@ export const parts = {
     tests: [
       [
         'test/core/checks/stick/{check-stick-facts,compare-drives,judge-drive}.test.ts',
-        'test/core/checks/medium/check-proof.test.ts',
+        'test/core/checks/medium/{check-proof,check-shared-places}.test.ts',
         'test/core/checks/verify/*.test.ts',
       ],
       ['test/core/checks/stick/{check-format,check-contents}.test.ts', 'test/core/checks/medium/check-medium.test.ts'],

@@ -69,20 +69,18 @@ export function parseShape<Document extends { readonly schema: string }>(
   }
   const problem = ambiguityOf(text);
   if (problem !== undefined) return { state: 'broken', problem };
-  const schema = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
-  const version = typeof schema === 'string' ? versionOf(schema, kind) : undefined;
+  const { schema, version } = statedIn(json, `stickwright/${kind}/`);
   const known = Object.keys(shapes).map(Number);
-  if (typeof schema === 'string' && version !== undefined && version > Math.max(...known))
-    return { state: 'newer', schema };
-  const parsed = (shapes[version ?? 0] ?? shapes[Math.min(...known)])?.safeParse(json);
-  if (parsed?.success) return { state: 'whole', document: parsed.data };
-  const told =
-    parsed === undefined ? 'it has no form' : z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ');
+  if (version > Math.max(...known)) return { state: 'newer', schema };
+  const parsed = (shapes[version] ?? shapes[Math.min(...known)] ?? z.never()).safeParse(json);
+  if (parsed.success) return { state: 'whole', document: parsed.data };
+  const told = z.prettifyError(parsed.error).split('\n').slice(0, 2).join(' ');
   return { state: 'broken', problem: told.replace(/\s+/g, ' ') };
 }
 
-function versionOf(schema: string, kind: string): number | undefined {
-  const start = `stickwright/${kind}/`;
-  const [digits] = schema.startsWith(start) ? (/^[1-9]\d{0,8}$/.exec(schema.slice(start.length)) ?? []) : [];
-  return digits === undefined ? undefined : Number(digits);
+/** Version 0 where it states none of that kind. */
+function statedIn(json: unknown, start: string): { readonly schema: string; readonly version: number } {
+  const stated = typeof json === 'object' && json !== null && 'schema' in json ? json.schema : undefined;
+  const schema = typeof stated === 'string' && stated.startsWith(start) ? stated : '';
+  return { schema, version: Number(/^[1-9]\d{0,8}$/.exec(schema.slice(start.length))?.[0] ?? 0) };
 }

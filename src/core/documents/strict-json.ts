@@ -12,17 +12,17 @@ const number = /-?\d[\d.eE+-]*/y;
  * is well.
  */
 export function ambiguityOf(text: string): string | undefined {
-  /** For every open object its names so far; undefined for a list. */
+  /** For every open object its names so far; undefined for a list, whose strings are no names. */
   const open: (Set<string> | undefined)[] = [];
-  let isName = false;
+  let isName = true;
   for (let at = 0; at < text.length; at++) {
     const char = text[at] as string;
     if (char === '{' || char === '[') {
       if (open.push(char === '{' ? new Set() : undefined) > deepest)
         return `it is nested deeper than ${deepest} levels`;
-      isName = char === '{';
+      isName = true;
     } else if (char === '}' || char === ']') open.pop();
-    else if (char === ',') isName = open.at(-1) !== undefined;
+    else if (char === ',') isName = true;
     else if (char === ':') isName = false;
     else if (char === '"') {
       const end = endOfString(text, at);

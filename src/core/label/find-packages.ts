@@ -61,8 +61,7 @@ export function findPackages(label: LabelReading, index: PackageIndex): readonly
   const [panel, ...others] = label.readings;
   if (panel === undefined || others.length > 0) return [];
   return (index.byFamily.get(panel.family.family) ?? []).flatMap(({ agree, byValues }) => {
-    const key = valuesKey(panel.parts, agree);
-    return key === undefined ? [] : (byValues.get(key) ?? []);
+    return byValues.get(valuesKey(panel.parts, agree) ?? '') ?? [];
   });
 }
 

@@ -30,10 +30,8 @@ const takesInWords = ({ least, most }: DigitRun): string =>
 export function widenPattern(text: string, { pattern, absent }: Grammar): Widening | undefined {
   if (readWithGrammar(text, { pattern, absent }).parts !== undefined) return undefined;
   const runs = digitRuns(pattern);
-  if (runs.length === 0) return undefined;
   const relaxed = replaceRuns(pattern, runs, (_, at) => `(?<${runName(at)}>\\d+)`);
   const reading = readWithGrammar(text, { pattern: relaxed, absent: {} });
-  if (reading.parts === undefined) return undefined;
   const lengths = runs.map((_, at) => reading.parts?.[runName(at)]?.length);
   const changes = runs.flatMap((run, at) => {
     const has = lengths[at];

@@ -15,6 +15,7 @@ import {
 } from '../model/manifest.ts';
 import type { LabelReading, PackageReading } from '../model/panel-identity.ts';
 import type { StickFacts } from '../model/stick-facts.ts';
+import { compareText } from '../text/words.ts';
 
 interface ManifestInput {
   readonly stickCode: string;
@@ -62,7 +63,7 @@ export function buildManifest(input: ManifestInput): DescribedStick {
     mode: plan.mode,
     keepsData: input.rules['keeps-data'],
     ...identity(input),
-    files: input.files.toSorted((a, b) => (a.path < b.path ? -1 : a.path > b.path ? 1 : 0)),
+    files: input.files.toSorted((a, b) => compareText(a.path, b.path)),
     folders: [...input.folders],
     untouched: plan.untouched.map(({ path, bytes }) => ({ path, bytes })),
     setAside: of('set-aside').map(({ path, to }) => ({ path, to })),

@@ -18,6 +18,8 @@ describe('a document that two readers could take for two things', () => {
     ['{"a":1e400}', '1e400'],
     ['{"a":0.1000000000000000055}', '0.1000000000000000055'],
     ['{"a":1.0}', '1.0'],
+    ['{"a":1e+21}', '1e+21'],
+    ['{"a":9007199254740992}', '9007199254740992'],
     [`${'['.repeat(100_000)}${']'.repeat(100_000)}`, 'nested deeper than 32'],
     [`${'{"a":'.repeat(100_000)}1${'}'.repeat(100_000)}`, 'nested deeper than 32'],
   ];
@@ -27,6 +29,26 @@ describe('a document that two readers could take for two things', () => {
       expect(ambiguityOf(text)).toContain(problem);
     });
   }
+
+  const nested = (depth: number) => `${'['.repeat(depth)}${']'.repeat(depth)}`;
+  const well = [
+    '["a","a"]',
+    '[{"a":1},{"a":1}]',
+    '{"a":["a","a"],"b":"a"}',
+    '"a"',
+    nested(32),
+    '{"a":"\\ud83d\\ude00"}',
+  ];
+  for (const text of well) {
+    test(`${text.slice(0, 40)} is none`, { tags: [...tags] }, () => expect(ambiguityOf(text)).toBeUndefined());
+  }
+
+  test('it is told in a line, however long it is', { tags: [...tags] }, () => {
+    expect(ambiguityOf(nested(33))).toContain('nested deeper');
+    expect(ambiguityOf(`[${'1'.repeat(5_000)}]`)?.length).toBeLessThan(100);
+    const name = `"${'a'.repeat(5_000)}"`;
+    expect(ambiguityOf(`{${name}:1,${name}:1}`)?.length).toBeLessThan(120);
+  });
 
   const safe = fc.oneof(
     fc.maxSafeInteger(),

@@ -54,6 +54,67 @@ describe('findModelInPlate', () => {
     expect(ask('VX+075\n+EU')).toMatchObject({ answer: 'confirm', texts: ['VX+075+EU'] });
   });
 
+  const of = (pattern: string) =>
+    families
+      .slice(0, 1)
+      .map((family) => ({ ...family, label: { ...family.label, pattern, examples: [{ text: 'none' }] } }));
+  const among = (pattern: string, text: string) => {
+    const { answer, candidates } = findModelInPlate(text, of(pattern));
+    return [answer, ...candidates.map((one) => one.text)];
+  };
+
+  it.each([
+    ['Model#K2-second 75/5B', 'found', 'K2-second 75/5B'],
+    ['Bezeichnung:K2-second 75/5B', 'found', 'K2-second 75/5B'],
+    ['Art. Nr.: ((K2-second 75/5B))', 'found', 'K2-second 75/5B'],
+    ['x1 Name: K2-second 75/5B', 'confirm', 'K2-second 75/5B'],
+    ['K2-second 75/5B type', 'confirm', 'K2-second 75/5B'],
+    ['wall mount K2-second 75/5B', 'confirm', 'K2-second 75/5B'],
+  ])('%s: %s', (line, answer, text) => {
+    expect(ask(plate(line))).toMatchObject({ answer, texts: [text] });
+  });
+
+  it('says where it stands', () => {
+    const line = 'Model: K2-second 75/5B';
+    expect(findModelInPlate(plate(line), families).candidates).toMatchObject([{ line: 2, whole: line, misreadOf: [] }]);
+  });
+
+  it('takes what is alone once for a model, and two in one line for two', () => {
+    expect(ask('home-second 75/5B\nspare home-second 75/5B').answer).toBe('found');
+    expect(ask('home-second 75/5B home-third 65/8S')).toMatchObject({
+      ...{ answer: 'several', texts: ['home-second 75/5B', 'home-third 65/8S'] },
+    });
+    expect(among('^(?<a>A )?(?<b>\\d{2})$', 'A 75')).toEqual(['found', 'A 75']);
+    expect(among('^(?<a>\\d+):(?<b>Q)$', '75:Q')).toEqual(['found', '75:Q']);
+  });
+
+  it('reads on over empty lines, and past what stands behind', () => {
+    const several = { answer: 'several', texts: ['VX+075+EU', 'VX+075+EU Rev C'] };
+    expect(ask('Model: VX+075+EU\n\nRev C')).toMatchObject(several);
+    expect(ask('Model: VX+075+EU\nRev C made')).toMatchObject(several);
+  });
+
+  it('looks at the first ten thousand characters, and guesses at the first forty texts', () => {
+    expect(ask(`${'x'.repeat(9_980)}\nK2-second 75/5B`).answer).toBe('found');
+    expect(ask(`${'x'.repeat(10_000)}\nK2-second 75/5B`).answer).toBe('none');
+    const lines = Array.from({ length: 41 }, (_, at) => `text${at}`);
+    expect(among('^(?<a>AB[0]{3})$', `${lines.slice(0, 30).join('\n')}\nABOOO`)).toEqual(['misread', 'ABOOO']);
+    expect(among('^(?<a>AB[0]{3})$', `${lines.join('\n')}\nABOOO`)).toEqual(['none']);
+  });
+
+  it('guesses at what has letters and more than three characters in one line, the longest alone', () => {
+    expect(ask('Model: VX+O75+EU Rev C')).toMatchObject({ answer: 'misread', texts: ['VX+O75+EU Rev C'] });
+    expect(among('^(?<a>A10)$', 'A1O')).toEqual(['none']);
+    expect(among('^(?<a>A100)$', 'A1OO')).toEqual(['misread', 'A1OO']);
+    expect(among('^(?<a>123I)$', '1231')).toEqual(['none']);
+    expect(ask('K2-5econd\n75/5B').answer).toBe('none');
+  });
+
+  it('shows at most six labels that it may be, each with its families', () => {
+    const [found] = checkPlate(findModelInPlate('Model: IIII', of('^(?<a>[17]{4})$')));
+    expect(found?.facts).toMatchObject({ candidates: { length: 6, 0: { families: [families[0]?.title] } } });
+  });
+
   it('shows all where there are several, and one where the same is repeated', () => {
     expect(ask('home-second 75/5B\nspare for home-third 65/8S')).toMatchObject({
       answer: 'several',

@@ -135,6 +135,16 @@ describe('a proposed family', () => {
     });
   });
 
+  it('does so also where all but one part of an example come out right', () => {
+    const packages = [
+      { text: 'qa.1.2.3.zip', parts: { kind: 'a', series: '1', build: '2.3' } },
+      { text: 'qa.2.4.zip', parts: { kind: 'a', build: '2.4' } },
+    ];
+    expect(propose({ packages })).toMatchObject({
+      package: { pattern: expect.stringContaining('(?<build>\\d\\.\\d)') },
+    });
+  });
+
   it('of files that are always called the same says that the name proves nothing', () => {
     const update = { text: 'up.date.zip', parts: {} };
     const same = { nameSaysNothing: true, packages: [update, update] } as const;
@@ -149,9 +159,9 @@ describe('a proposed family', () => {
     expect(propose({ ...same, packages: [update, { text: 'other.zip', parts: {} }] })).toBe(
       'packages: "other.zip" is called otherwise, and no part says why',
     );
-    const builds = ['7', '12'].map((build) => ({ text: `up_${build}.zip`, parts: { build } }));
+    const builds = ['1.7', '1.12.3'].map((build) => ({ text: `up_${build}.zip`, parts: { build } }));
     expect(propose({ ...same, packages: builds })).toMatchObject({
-      ...{ package: { pattern: '^up_(?<build>\\d+)\\.zip$' }, scheme: 'counter', agree: [] },
+      ...{ package: { pattern: '^up_(?<build>\\d+(?:\\.\\d+)*)\\.zip$' }, scheme: 'version', agree: [] },
     });
     expect(propose({ ...same, packages: [update, ...builds] })).toBe('packages: "up.date.zip" has no parts');
   });

@@ -1,8 +1,8 @@
 import { describe, expect, it, test } from 'vitest';
-import { checkLabel } from '../../../src/core/checks/fit/check-label.ts';
+import { checkInvisible, checkLabel } from '../../../src/core/checks/fit/check-label.ts';
 import { textsOf, verdictOf } from '../../../src/core/findings/finding.ts';
 import { readLabel } from '../../../src/core/label/read-label.ts';
-import { readTidied } from '../../../src/core/label/tidy-label.ts';
+import { placeUnread, readTidied, tidied } from '../../../src/core/label/tidy-label.ts';
 import { foldLookAlikes, lookAlikesInWords } from '../../../src/core/text/label-text.ts';
 import { sampleFamilies } from './families.ts';
 
@@ -23,6 +23,9 @@ describe('a label as people type it', () => {
     ['K2-second/75/5B', 'K2-second 75/5B'],
     ['k2-second 75_5b', 'k2-second 75/5b'],
     ['(86 in 24P.M3)', '86 in 24P.M3'],
+    ['"Typ: Model: K2-second 75/5B"', 'K2-second 75/5B'],
+    ['K2 - second 75 / 5B', 'K2-second 75/5B'],
+    [`${'('.repeat(65)}K2-second 75/5B`, 'K2-second 75/5B'],
   ])('%s is meant as %s, and nobody goes on with it unconfirmed', (typed, exact) => {
     expect(meant(typed)).toBe(exact);
     const found = say(typed);
@@ -37,8 +40,79 @@ describe('a label as people type it', () => {
   });
 
   it('is not guessed at where what is meant is not one thing alone, or where a character is another', () => {
-    for (const text of ['K2-second 7S/5B', 'K2-secnd 75/5B', 'COFFEE MACHINE', 'Model:', '"', '75 5B', ''])
+    const longer = `${'('.repeat(66)}K2-second 75/5B`;
+    for (const text of [
+      longer,
+      'K2-second 75/5B',
+      'K2-second 7S/5B',
+      'K2-secnd 75/5B',
+      'COFFEE MACHINE',
+      'Model:',
+      '"',
+      '75 5B',
+      '',
+    ])
       expect(meant(text), text).toBeUndefined();
+  });
+});
+
+it('is not guessed at where two labels may be meant', () => {
+  const written = (pattern: string, example: string) => ({ grammar: { pattern, absent: {} }, examples: [example] });
+  const [dash, slash] = [written('^(?<a>A)-(?<b>1)$', 'A-1'), written('^(?<a>A)/(?<b>1)$', 'A/1')];
+  expect([tidied('A_1', [dash]), tidied('A_1', [slash]), tidied('A_1', [dash, slash])]).toEqual([
+    'A-1',
+    'A/1',
+    undefined,
+  ]);
+});
+
+describe('the place where a text stops being a label', () => {
+  const known = families.map(({ label }) => ({ grammar: label, examples: label.examples.map(({ text }) => text) }));
+  it.each<[string, readonly [number, number] | undefined]>([
+    ['K2-secnd 75/5B', [6, 7]],
+    ['K2-second 75/X?', [13, 15]],
+    ['K2-second 75/XX', [13, 14]],
+    ['K2-second 7/5B', [11, 12]],
+    ['K2-second 75/', [13, 14]],
+    ['86 Xn 24P.M3', [3, 4]],
+    // A letter or two begin a label of somebody's, and a quarter of it is not much more.
+    ['K2-Xecond 75/5B', undefined],
+    ['QQ-second 75/5B', undefined],
+  ])('of %s is %j', (text, place) => {
+    expect(placeUnread(text, known)).toEqual(place);
+  });
+
+  it('is looked for in up to eighty characters', () => {
+    const at = (count: number) => {
+      const grammar = { pattern: `^(?<a>x{${count}})-(?<b>1)$`, absent: {} };
+      return placeUnread(`${'x'.repeat(count)}-Q`, [{ grammar, examples: [`${'x'.repeat(count)}-1`] }]);
+    };
+    expect([at(78), at(79)]).toEqual([[79, 80], undefined]);
+  });
+});
+
+describe('what is said of a label', () => {
+  const sedge = families.find(({ family }) => family === 'sedge') as (typeof families)[number];
+  const ones = { ...sedge, label: { ...sedge.label, pattern: '^(?<a>[17]{3})$', examples: [{ text: '111' }] } };
+  const facts = (text: string, known: typeof families) =>
+    checkLabel(readLabel(text, known), known).map((one) => one.facts);
+
+  it('shows six at most of what it may be, and whose labels these are', () => {
+    expect(facts('K2-5econd 75/5B', families)).toMatchObject([
+      { candidates: { 0: { text: 'K2-second 75/5B', families: [sedge.title] } } },
+    ]);
+    expect(facts('III', [ones])).toMatchObject([{ candidates: { length: 6 } }]);
+    expect(facts('\u0406\u0406\u0406', [ones])).toMatchObject([{ candidates: { length: 6 } }]);
+    const many = Array.from({ length: 8 }, (_, at) => ({ ...sedge, family: `f${at}`, title: `F${at}` }));
+    expect(facts('COFFEE', many)).toMatchObject([
+      { families: { length: 6, 0: { title: 'F0', example: 'K2-second 75/5B' } } },
+    ]);
+  });
+
+  it('tells an order that was changed from what only cannot be seen, also where there is both', () => {
+    const codes = (text: string) => checkInvisible(text).map(({ code }) => code);
+    expect(codes('K2\u200b')).toEqual(['label/invisible-characters']);
+    expect(codes('K\u200b2\u202e')).toEqual(['label/order-changed']);
   });
 });
 

@@ -44,11 +44,11 @@ function checkParts(name: string, offset: number): readonly Finding[] {
     .replace(/\/$/, '')
     .split('/');
   const found: Finding[] = [];
-  const worst = parts.find((part) => whyNotOnFat(part) !== undefined);
-  const why = worst === undefined ? undefined : whyNotOnFat(worst);
-  if (worst !== undefined && why !== undefined) {
-    found.push(finding('archive/name-not-for-fat', name, { offset, part: worst, why }));
-  }
+  const [worst] = parts.flatMap((part) => {
+    const why = whyNotOnFat(part);
+    return why === undefined ? [] : [{ part, why }];
+  });
+  if (worst !== undefined) found.push(finding('archive/name-not-for-fat', name, { offset, ...worst }));
   if (name !== '' && parts.some((part) => part === '' || part === '.')) {
     found.push(finding('archive/name-detour', name, { offset }));
   }
@@ -89,8 +89,7 @@ function isRendering(bytes: Uint8Array, text: string): boolean {
   const written = String.fromCharCode(...bytes);
   const first = runs[0] ?? '';
   const last = runs.at(-1) ?? '';
-  if (!written.startsWith(first) || !written.endsWith(last) || written.length < first.length + last.length)
-    return false;
+  if (!written.startsWith(first) || !written.endsWith(last)) return false;
   let at = first.length;
   for (const run of runs.slice(1, -1)) {
     const found = written.indexOf(run, at);

@@ -55,7 +55,7 @@ function note(
 }
 
 function* parentsOf(name: string): Generator<string> {
-  for (let slash = name.indexOf('/'); slash !== -1 && slash < name.length - 1; slash = name.indexOf('/', slash + 1)) {
+  for (let slash = name.indexOf('/'); slash !== -1; slash = name.indexOf('/', slash + 1)) {
     yield name.slice(0, slash);
   }
 }

@@ -25,7 +25,7 @@ export function checkWithoutDirectory(
 /** Two or three bytes of the first mark: a download that stopped as soon as it had begun. */
 const isStartOfSignature = (head: Uint8Array): boolean => {
   const mark = [0x50, 0x4b, 0x03]; // signatures.localHeader, as its bytes lie in a file
-  return head.length >= 2 && head.length <= mark.length && head.every((byte, at) => byte === mark[at]);
+  return head.length >= 2 && head.every((byte, at) => byte === mark[at]);
 };
 
 /** `objection`: why the second directory reader refused the archive; `found`: what was found without it. */

@@ -121,12 +121,11 @@ export function checkEntries(firstEntry: string, secondEntry: string): readonly 
 
 /** What must be said before a model that was picked out of a plate's text is used. */
 export function checkPlate(plate: PlateReading): readonly Finding[] {
-  const [first] = plate.candidates;
   switch (plate.answer) {
     case 'found':
       return [];
     case 'confirm':
-      return first === undefined ? [] : [finding('label/plate-confirm', first.text, pick(first))];
+      return plate.candidates.map((one) => finding('label/plate-confirm', one.text, pick(one)));
     case 'several':
       return [finding('label/plate-several', 'plate', { candidates: plate.candidates.map(pick) })];
     case 'misread':

@@ -19,7 +19,7 @@ export function findFamilyProblems(family: FamilyFile): readonly FamilyProblem[]
   const packages = family.packages.flatMap((grammar, index) => [
     ...grammarProblems(grammar, ['packages', index], reserved.package, (text) => text.normalize('NFC')),
     ...absentProblems(grammar, ['packages', index], grammar.agree),
-    ...agreeProblems(family, index),
+    ...agreeProblems(family.label, grammar, index),
   ]);
   return [...label, ...whereProblems(family), ...packages, ...findBuildProblems(family)];
 }
@@ -101,10 +101,12 @@ function exampleProblems(
 }
 
 /** Each part in `agree` must be one that both sides can state. */
-function agreeProblems(family: FamilyFile, index: number): readonly FamilyProblem[] {
-  const grammar = family.packages[index];
-  if (grammar === undefined) return [];
-  const onLabel = statable(family.label);
+function agreeProblems(
+  label: Grammar,
+  grammar: FamilyFile['packages'][number],
+  index: number,
+): readonly FamilyProblem[] {
+  const onLabel = statable(label);
   const inName = statable(grammar);
   return grammar.agree.flatMap((part, at) => {
     const path = ['packages', index, 'agree', at];

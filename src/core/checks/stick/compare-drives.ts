@@ -35,10 +35,10 @@ const volumeMembers = ['fileSystem', 'label', 'bytes', 'clusterBytes', 'readOnly
 export function compareDrives(before: readonly JudgedDrive[], after: readonly JudgedDrive[]): readonly DriveEvent[] {
   const gone = before.filter((drive) => !after.some((one) => isSame(one, drive)));
   return [
-    ...gone.map((drive) => driveEvent('went', drive, undefined)),
+    ...gone.map((drive) => driveEvent('went', drive)),
     ...after.flatMap((drive) => {
       const earlier = before.find((one) => isSame(one, drive));
-      return earlier === undefined ? [driveEvent('came', undefined, drive)] : compareDrive(earlier, drive);
+      return earlier === undefined ? [driveEvent('came', drive)] : compareDrive(earlier, drive);
     }),
   ];
 }
@@ -54,13 +54,9 @@ function isSame(a: JudgedDrive, b: JudgedDrive): boolean {
 
 const agree = (a: string | undefined, b: string | undefined): boolean => a === undefined || b === undefined || a === b;
 
-function driveEvent(
-  kind: 'came' | 'went',
-  before: JudgedDrive | undefined,
-  after: JudgedDrive | undefined,
-): DriveEvent {
-  const device = (after ?? before)?.device ?? '';
-  return { kind, of: 'drive', device, drive: device, before, after, changed: [] };
+function driveEvent(kind: 'came' | 'went', drive: JudgedDrive): DriveEvent {
+  const [before, after] = kind === 'went' ? [drive, undefined] : [undefined, drive];
+  return { kind, of: 'drive', device: drive.device, drive: drive.device, before, after, changed: [] };
 }
 
 function compareDrive(before: JudgedDrive, after: JudgedDrive): readonly DriveEvent[] {

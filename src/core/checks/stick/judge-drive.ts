@@ -38,16 +38,11 @@ export function judgeDrive(drive: Drive, families: readonly Family[]): readonly 
   });
 }
 
-const rank = { yes: 0, unknown: 1, no: 2 };
-
-/** Of several volumes the best one counts; that there are several is said of each. */
+/** Of several volumes the first speaks for all: that there are several stops it, whatever each of them is. */
 function judge(drive: Drive, mode: Mode, rules: ModeRules, family: string | undefined): ModeAnswer {
-  const volumes = drive.volumes.length === 0 ? [undefined] : drive.volumes;
-  const answers = volumes.map((volume): ModeAnswer => {
-    const reason = inOrder(check(drive, volume, mode, rules))[0];
-    return { mode, family, answer: answerOf(reason, drive), volume: volume?.device, reason };
-  });
-  return answers.reduce((best, one) => (rank[one.answer] < rank[best.answer] ? one : best));
+  const [volume] = drive.volumes;
+  const [reason] = inOrder(check(drive, volume, mode, rules));
+  return { mode, family, answer: answerOf(reason, drive), volume: volume?.device, reason };
 }
 
 /** What formatting cannot mend comes first, so that nobody erases a stick in vain. */
@@ -88,13 +83,7 @@ function toStick(drive: Drive, volume: MountedVolume | undefined): StickFacts {
     fileSystem: volume?.fileSystem ?? 'unknown',
     fileSystemFrom: 'operating-system',
     partitionTable: drive.partitionTable,
-    partitions: drive.volumes.map(({ bytes }, index) => ({
-      number: index + 1,
-      type: undefined,
-      startByte: 0,
-      bytes: bytes ?? 0,
-      bootable: false,
-    })),
+    partitions: [], // nobody lists those without a volume, and the others are named below
     otherVolumes: {
       from: 'operating-system',
       volumes: drive.volumes
@@ -103,7 +92,7 @@ function toStick(drive: Drive, volume: MountedVolume | undefined): StickFacts {
     },
     mediumBytes: drive.bytes,
     volumeBytes: volume?.bytes ?? 0,
-    freeBytes: volume?.freeBytes ?? 0,
+    freeBytes: 0, // what would fit is not asked here
     clusterBytes: volume?.clusterBytes,
     sectorBytes: volume?.sectorBytes,
     rootSlotsFree: undefined,

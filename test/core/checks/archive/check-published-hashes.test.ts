@@ -4,6 +4,7 @@ import {
   checkPublishedHashes,
   digestsFor,
   expectsHash,
+  foreseePublishedHashes,
   type HashClaim,
 } from '../../../../src/core/checks/archive/check-published-hashes.ts';
 import type { Family } from '../../../../src/core/model/family.ts';
@@ -79,5 +80,22 @@ describe('a published hash is missed', async () => {
     ['where neither is wanted', [basalt], signed(true), false],
   ])('%s: %#', (_, of, signature, expected) => {
     expect(expectsHash(of as readonly Family[], signature)).toBe(expected);
+    expect(expectsHash(of as readonly Family[], signature, true)).toBe(true);
+  });
+
+  const kept = { ...claim('SHA-256', 'aa'), kept: true };
+  it.each<[string, readonly unknown[], readonly HashClaim[], boolean, boolean, boolean]>([
+    ['of a maker who publishes them', [sedge], [], false, false, true],
+    ['of no family', [], [], false, false, true],
+    ['of a maker who has none', [basalt], [], false, false, false],
+    ['of such a one, where it is asked for all the same', [basalt], [], false, true, true],
+    ['where a key may stand for it', [sedge], [], true, false, false],
+    ['where a key may, and it is asked for all the same', [sedge], [], true, true, true],
+    ['where there is one', [sedge], [claim('SHA-256', 'aa')], false, false, false],
+    ['where there is one beside what the desk remembers', [sedge], [kept, claim('MD5', 'bb')], false, true, false],
+    ['where the desk alone remembers it', [sedge], [kept], false, false, true],
+  ])('before anything is read, and it is certain: %s', (_, of, claims, trusts, always, isMissed) => {
+    const found = foreseePublishedHashes(claims, of as readonly Family[], { trusts, always });
+    expect(found.map(({ code }) => code)).toEqual(isMissed ? ['archive/no-published-hash'] : []);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { olderIn } from '../../../../src/core/checks/fit/check-builds.ts';
 import { checkFit, checkMode } from '../../../../src/core/checks/fit/check-fit.ts';
 import { textsOf, verdictOf } from '../../../../src/core/findings/finding.ts';
 import { readLabel, readPackageName } from '../../../../src/core/label/read-label.ts';
@@ -114,6 +115,19 @@ describe('with a family', () => {
     expect(ask('home-second 75/5B', 'reed.746_5B_second_home.zip', { families: [sedge, wide] }).codes).toEqual([
       'label/read-by-two-families',
     ]);
+  });
+
+  it('compares with no package that two families claim', () => {
+    const twin = { ...sedge, family: 'twin', title: 'Twin', label: basalt.label };
+    const { codes } = ask('home-second 75/5B', 'reed.746_5B_second_home.zip', { families: [sedge, twin] });
+    expect(codes).toEqual(['label/read', 'fit/package-of-two-families']);
+  });
+
+  it('says of older builds what the family says of each mode that it has', () => {
+    const { recovery: _, ...modes } = sedge.modes;
+    expect(olderIn({ ...sedge, modes })).toEqual([]);
+    const inOs = { ...modes['in-os'], 'takes-downgrade': true } as (typeof modes)['in-os'];
+    expect(olderIn({ ...sedge, modes: { 'in-os': inOs } } as Family)).toEqual([{ mode: 'in-os', takes: true }]);
   });
 
   // A second download, or a file that was copied: what it would be under the name that it had.

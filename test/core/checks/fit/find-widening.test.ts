@@ -62,6 +62,7 @@ describe('widening', () => {
     ['(?P<a>K\\d)-(?:\\d)', 'K1-22', '(?P<a>K\\d)-(?:\\d{1,2})', [undefined, 2, '1']],
     ['(?<a>K(?:x|\\d))', 'K12', '(?<a>K(?:x|\\d{1,2}))', ['a', 2, '1']],
     ['(?<a>K)(?:\\d)', 'K12', '(?<a>K)(?:\\d{1,2})', [undefined, 2, '1']],
+    ['(?<a>[(x])-\\d', 'x-12', '(?<a>[(x])-\\d{1,2}', [undefined, 2, '1']],
     ['[)\\]](?<a>\\d)', ']12', '[)\\]](?<a>\\d{1,2})', ['a', 2, '1']],
   ])('%s takes in %s, and says what is new', (pattern, text, wider, [part, has, takes]) => {
     expect(widenPattern(text, { pattern, absent: {} })).toEqual({ pattern: wider, changes: [{ part, has, takes }] });
@@ -96,6 +97,7 @@ describe('widening', () => {
   it('shows other texts that would be read from then on, and none that was read before', () => {
     const [place] = widenForLabel('K12-second 75/5B', families);
     expect(place?.alsoRead).not.toContain('K12-second 75/5B');
+    expect(widenForLabel('K20-second 75/5B', families)[0]?.alsoRead).not.toContain('K20-second 75/5B');
     expect(place?.alsoRead.length).toBeGreaterThan(0);
     expect(new Set(place?.alsoRead).size).toBe(place?.alsoRead.length);
     const wider = { ...sedge.label, pattern: place?.pattern ?? '' };

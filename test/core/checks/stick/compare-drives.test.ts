@@ -43,6 +43,27 @@ describe('two lists of drives', () => {
     expect(told([now], [pulled])).toEqual(['changed volume /dev/sda1 label mountPoints']);
   });
 
+  it('tell a stick that comes back in another place as gone and come', () => {
+    expect(told([now], [{ ...now, device: '/dev/sdx' }])).toEqual(['went drive /dev/sda', 'came drive /dev/sdx']);
+  });
+
+  it('tell of the one volume of several that came, went or changed, with the drive as it was and is', () => {
+    const [first] = stick.volumes;
+    if (first === undefined) throw new Error('it has a volume');
+    const two = judged({ ...stick, volumes: [first, { ...first, device: '/dev/sda2' }] });
+    const other = judged({ ...stick, volumes: [first, { ...first, device: '/dev/sda2', label: 'NEW' }] });
+    expect(told([two], [other])).toEqual(['changed volume /dev/sda2 label']);
+    expect(compareDrives([now], [two])).toEqual([
+      {
+        ...{ kind: 'came', of: 'volume', device: '/dev/sda2', drive: '/dev/sda' },
+        ...{ before: now, after: two, changed: [] },
+      },
+    ]);
+    const drive = { of: 'drive', device: '/dev/sda', drive: '/dev/sda', changed: [] };
+    expect(compareDrives([now], [])).toEqual([{ ...drive, kind: 'went', before: now, after: undefined }]);
+    expect(compareDrives([], [now])).toEqual([{ ...drive, kind: 'came', before: undefined, after: now }]);
+  });
+
   it('tell of a drive that changes as a whole', () => {
     const changed = judged({ ...stick, readOnly: true, partitionTable: 'gpt' });
     expect(told([now], [changed])).toEqual(['changed drive /dev/sda readOnly partitionTable']);

@@ -35,6 +35,12 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
     ['large clusters', withVolume(good, { clusterBytes: 131_072 }), ['yes', 'no stick/cluster-too-large']],
     ['large sectors', withVolume(good, { sectorBytes: 4096 }), ['yes', 'no stick/sectors-too-large']],
     ['a lock', { ...good, readOnly: true }, ['no stick/read-only', 'no stick/read-only']],
+    ['a volume that is locked', withVolume(good, { readOnly: true }), ['no stick/read-only', 'no stick/read-only']],
+    [
+      'no way to pull it',
+      { ...good, removable: false },
+      ['no stick/not-a-removable-drive', 'no stick/not-a-removable-drive'],
+    ],
     ['64 GB', { ...good, bytes: 64e9 }, ['yes', 'yes stick/large-for-a-boot-loader']],
     ['a lock, a large size and no table', recordedDrive('/dev/sdb'), ['no stick/read-only', 'no stick/read-only']],
   ])('with %s', (_, drive, expected) => {
@@ -66,6 +72,19 @@ describe('a drive, by the customary rules', { tags: ['only-the-stick'] }, () => 
         'no drive/refused',
         'no drive/refused',
       ]);
+  });
+
+  it('that is needed by the computer is a no, whether or not it may be pulled', () => {
+    const { holds: _, ...rest } = { ...good, removable: undefined, refusedBecause: 'nobody says that it is removable' };
+    const needed: readonly Partial<Drive>[] = [{ holdsSystem: true }, { holds: ['swap'] }];
+    expect(answers(rest)).toEqual(['unknown drive/refused', 'unknown drive/refused']);
+    for (const more of needed) expect(answers({ ...rest, ...more })).toEqual(['no drive/refused', 'no drive/refused']);
+  });
+
+  it('is named by its volume, where it has one', () => {
+    const subjects = (drive: Drive) => judgeDrive(drive, []).map(({ reason }) => reason?.subject);
+    expect(subjects(withVolume(good, { fileSystem: 'ntfs' }))).toEqual(['/dev/sda1', '/dev/sda1']);
+    expect(subjects({ ...good, volumes: [] })).toEqual(['/dev/sda', '/dev/sda']);
   });
 
   it('says no where one thing is wrong and another is not told', () => {
@@ -114,6 +133,12 @@ describe('a drive, by the rules of families', () => {
       ['recovery', 'small', 'no'],
       ['recovery', 'wide', 'yes'],
     ]);
+  });
+
+  it('is large enough to be asked about only where nobody tells its size', () => {
+    expect(answers({ ...good, bytes: 8e9 }, [small])).toEqual(['yes']);
+    const untold = withVolume({ ...good, bytes: undefined }, { bytes: 8e9 });
+    expect(answers(untold, [small])).toEqual(['unknown drive/size-unknown']);
   });
 
   it('names the size before what formatting could mend', () => {

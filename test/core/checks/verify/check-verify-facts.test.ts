@@ -134,6 +134,20 @@ describe('what lies on it', { tags: ['ready-means-read-back', 'nobodys-files-van
       ],
     ],
     ['a file came', withMore('new.txt'), [['verify/unexpected', { paths: ['new.txt'] }]]],
+    [
+      'a file has the name of a folder of what was set aside',
+      [...without('set-aside-20261102T073000Z/in'), entry('set-aside-20261102T073000Z/in')],
+      [['verify/unexpected', { paths: ['set-aside-20261102T073000Z/in'] }]],
+    ],
+    ['a repair left what it found', withMore('FOUND.000/'), [['verify/system-junk', { paths: ['FOUND.000'] }]]],
+    [
+      'a folder has the name of a part of the record',
+      [...without('stickwright/checksums.sha256'), entry('stickwright/checksums.sha256/')],
+      [
+        ['verify/unexpected', { paths: ['stickwright/checksums.sha256'] }],
+        ['verify/record-changed', { got: 'missing' }],
+      ],
+    ],
     ['a folder came', withMore('new/', 'new/a.txt'), [['verify/unexpected', { paths: ['new'] }]]],
     [
       'something came beside the firmware',
@@ -520,6 +534,23 @@ describe('a label at the panel', () => {
         },
       ],
     ]);
+  });
+
+  it('is written otherwise, or misread, as a person may write or misread what is on the plate', () => {
+    const plate = '^(?<factory>K[23OQ])-(?<size>\\d+)$';
+    const grammar = { ...family, label: { pattern: plate, absent: {} } } as typeof family;
+    expect(ask('"K2_86".', { family: grammar, archive })).toEqual([
+      ['verify/label-written-otherwise', { ...both('"K2_86".'), exact: 'K2-86' }],
+    ]);
+    expect(ask('K2-8G', { family: grammar, archive })).toEqual([
+      ['verify/label-misread', { ...both('K2-8G'), likes: ['K2-86'] }],
+    ]);
+    const alike = { ...archive, parts: { factory: 'KO' } };
+    expect(ask('KQ-99', { family: grammar, archive: alike })).toEqual([
+      ['verify/label-misread', { ...both('KQ-99'), likes: [] }],
+    ]);
+    const [misread] = ask('K2-III', { family: grammar, archive });
+    expect(misread).toMatchObject(['verify/label-misread', { likes: { length: 6 } }]);
   });
 
   it('cannot be compared where the family does not read it, or where none was known', () => {
