@@ -1,5 +1,6 @@
 import { describe, expect, it, test } from 'vitest';
 import { checkUpdatePackage } from '../../../../src/core/checks/update/check-update-package.ts';
+import { candidateFamilies } from '../../../../src/core/checks/update/update-context.ts';
 import type { MetadataReading } from '../../../../src/core/update-package/metadata.ts';
 import type {
   PayloadFacts,
@@ -79,6 +80,7 @@ describe('the two forms of the metadata', () => {
     expect(codesOf({ preDevices: [] }, { preDevices: [] })).toContain('update/no-device-named');
     const payload = { method: 0, bytes: 1, fileHash: 'F', header: { state: 'other-version', version: '3' } } as const;
     expect(said(facts({ preDevices: [] }, { payload })).map(([code]) => code)).toContain('update/no-device-named');
+    expect(codesOf({ preDevices: [] }, { type: 'BLOCK', preDevices: [] })).toContain('update/no-device-named');
     const none = { ...facts({}, { payload }), text: { state: 'absent' } } as UpdatePackageFacts;
     expect(said(none).map(([code]) => code)).not.toContain('update/no-device-named');
   });
@@ -508,6 +510,18 @@ describe('claims, once more', () => {
     expect(
       said(facts(), { packageReading: both, labelReading: labelled([lantern, family('x')]) }).map(([code]) => code),
     ).toEqual(['update/build-differs']);
+  });
+
+  it('are right by the number alone, where no build says it', () => {
+    const context = { packageReading: named([lantern], '20240117') };
+    expect(said(facts({ postBuilds: ['other'] }), context)).toEqual([]);
+    expect(said(facts({ postBuilds: ['other'], postBuildIncremental: undefined }), context)).toHaveLength(1);
+  });
+
+  it('of nobody’s families are compared with none', () => {
+    expect(candidateFamilies(nothingKnown)).toEqual([]);
+    const byLabel = { ...nothingKnown, labelReading: labelled([lantern]) };
+    expect(candidateFamilies(byLabel)).toEqual([lantern]);
   });
 
   it('of a package that names no device are compared with none', () => {
