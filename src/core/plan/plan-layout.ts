@@ -108,7 +108,7 @@ function topmost(contents: readonly Content[]): readonly Content[] {
 
 /** What stays beside the firmware at the root, as large as it then is. */
 function staying(contents: readonly Content[], input: PlanInput): LayoutPlan['untouched'] {
-  const within = input.policy === 'stop' ? [] : contents;
+  const within = input.policy === 'stop' ? [] : contents.filter(({ sign }) => sign !== undefined);
   return contents
     .filter((content) => content.sign === undefined && staysBeside(content, input))
     .map(({ path, bytes }) => {
