@@ -55,7 +55,7 @@ export const parts = {
   verify: {
     mutate: ['src/core/checks/verify/*.ts', 'src/core/manifest/*.ts', 'src/core/documents/*.ts'],
     tests: [
-      core('manifest', 'documents', 'checks/verify'),
+      [...core('manifest', 'documents', 'checks/verify'), 'test/core/checks/medium/check-shared-places.test.ts'],
       ['test/workflows/verify-*.test.ts', 'test/workflows/{firmware-inside,record-is-whole}.test.ts'],
     ],
   },

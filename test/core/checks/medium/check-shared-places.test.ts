@@ -35,6 +35,7 @@ describe('two names for one place, before and after a preparation', { tags: ['no
     ['of one file', [linked([yours])], 'image', shared([yours], 'one-file')],
     ['of both kinds', [linked([mine, yours])], 'image', shared([mine, yours], 'several-files')],
     ['and some that are not named', [linked([yours], 3)], 'image', shared([yours], 'several-files', 3)],
+    ['and as many that are not named', [linked([yours], 2)], 'image', shared([yours], 'several-files', 2)],
     ['none of which is named', [linked([], 2)], 'image', shared([], 'several-files', 2)],
     ['of what a preparation staged', [linked([pair('/SW-PART.TMP/a', '/a', false)])], 'image', []],
     ['of what it was moving aside', [linked([pair('/old.zip', `${aside}/old.zip`, true)])], 'image', []],

@@ -153,14 +153,21 @@ describe('what lies on a stick that is to be prepared', { tags: ['plan-before-to
     [
       'what could not be looked into, and stays',
       {
-        plan: { ...plan, items: [{ action: 'remove', path: 'gone.zip', kind: 'file', bytes: 1 }] },
+        plan: {
+          ...plan,
+          items: [
+            { action: 'remove', path: 'gone.zip', kind: 'file', bytes: 1 },
+            { action: 'set-aside', path: 'moved.zip', to: 'x/moved.zip', bytes: 1 },
+          ],
+        },
         glances: new Map([
           ['a.zip', glance(false)],
+          ['moved.zip', glance(false)],
           ['b.zip', glance(true)],
           ['gone.zip', glance(false)],
         ]),
       },
-      [['stick/not-looked-into', { paths: ['a.zip'] }]],
+      [['stick/not-looked-into', { paths: ['a.zip', 'moved.zip'] }]],
     ],
   ])('%s', (_, more, expected) => {
     expect(ask(more)).toEqual(expected);
@@ -268,6 +275,8 @@ describe('a stick and its plan', () => {
     expect(ask({ from: 'sectors', volumes: [other] })).toEqual(['stick/several-volumes']);
     expect(ask({ from: 'sectors', volumes: [] })).toEqual(['stick/several-partitions']);
     expect(ask(undefined)).toEqual(['stick/several-partitions']);
+    const one = { ...stick, partitions: partitions.slice(0, 1) };
+    expect(checkFormat(one, 'recovery', rules)).toEqual([]);
   });
 });
 

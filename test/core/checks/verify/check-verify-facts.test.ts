@@ -113,6 +113,17 @@ const told = (change: Change) => said(change).map(({ code, facts }) => [code, fa
 const without = (path: string) => prepared.filter((text) => !text.startsWith(path)).map(entry);
 const withMore = (...texts: readonly string[]) => [...prepared, ...texts].map(entry);
 
+it('what the sectors say is told by the mode that the stick was made for', () => {
+  const medium = {
+    flaws: [{ kind: 'gpt-leftover', detail: { where: 'start' } }],
+    volumes: [],
+  } as unknown as MediumFacts;
+  const of = (mode: Manifest2['mode']) =>
+    said({ beside: { medium }, manifest: { mode } }).map(({ code, subject }) => [code, subject]);
+  expect(of('recovery')).toEqual([['medium/gpt-leftover', 'E:']]);
+  expect(of('in-os')).toEqual([['medium/gpt-leftover-for-os', 'E:']]);
+});
+
 it('of a stick that is as its record says there is nothing to say', () => {
   expect(said()).toEqual([]);
 });
@@ -483,6 +494,18 @@ describe('what a panel could take for firmware', { tags: ['read-alike-by-all'] }
       [['verify/firmware-inside', inside('set-aside-20260101T000000Z/x.set-aside')]],
     ],
     [
+      'what an earlier preparation set aside, and what stayed then',
+      { 'set-aside-20250101T000000Z/x.set-aside': update },
+      { untouched: [...manifest.untouched, { path: 'set-aside-20250101T000000Z', bytes: 10 }] },
+      [['verify/firmware-set-aside', { paths: ['set-aside-20250101T000000Z/x.set-aside'] }]],
+    ],
+    [
+      'in what stayed and in what came later, and nobody accepted any',
+      { 'letters/a.txt': update, 'new.dat': update },
+      {},
+      [['verify/firmware-inside', inside('letters/a.txt', 'new.dat')]],
+    ],
+    [
       'nobody knows, for it could not be looked into',
       { 'letters/a.txt': glance({ whole: false }) },
       {},
@@ -548,6 +571,10 @@ describe('a label at the panel', () => {
     const alike = { ...archive, parts: { factory: 'KO' } };
     expect(ask('KQ-99', { family: grammar, archive: alike })).toEqual([
       ['verify/label-misread', { ...both('KQ-99'), likes: [] }],
+    ]);
+    const more = { ...archive, parts: { factory: 'KO', size: '86' }, agree: ['factory', 'size'] };
+    expect(ask('KQ-86', { family: grammar, archive: more })).toEqual([
+      ['verify/label-misread', { ...both('KQ-86'), likes: [] }],
     ]);
     const [misread] = ask('K2-III', { family: grammar, archive });
     expect(misread).toMatchObject(['verify/label-misread', { likes: { length: 6 } }]);
