@@ -88,6 +88,8 @@ describe('what names firmware has', () => {
     const both = namesOfFamilies(families);
     expect(both.isRecoveryTree(['x/sedge_boot.pkg', 'x/images/a.img'])).toBe(true);
     expect([globTest(['.a*'])('.ab'), globTest(['A*'])('ab'), globTest([])('')]).toEqual([true, true, false]);
+    expect(globTest(['images/*.img'])('images/.ab.img')).toBe(true);
+    expect(['reed.746_5B_second_K2.zip', 'x.zip'].map(both.isPackageName)).toEqual([true, false]);
   });
 
   it('says a manifest alone, as far as its files look like firmware', () => {

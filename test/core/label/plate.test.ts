@@ -68,6 +68,7 @@ describe('findModelInPlate', () => {
     ['Bezeichnung:K2-second 75/5B', 'found', 'K2-second 75/5B'],
     ['Art. Nr.: ((K2-second 75/5B))', 'found', 'K2-second 75/5B'],
     ['x1 Name: K2-second 75/5B', 'confirm', 'K2-second 75/5B'],
+    ['K2-second 75/5B Serial: 12', 'confirm', 'K2-second 75/5B'],
     ['K2-second 75/5B type', 'confirm', 'K2-second 75/5B'],
     ['wall mount K2-second 75/5B', 'confirm', 'K2-second 75/5B'],
   ])('%s: %s', (line, answer, text) => {

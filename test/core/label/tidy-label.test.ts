@@ -78,6 +78,7 @@ describe('the place where a text stops being a label', () => {
     // A letter or two begin a label of somebody's, and a quarter of it is not much more.
     ['K2-Xecond 75/5B', undefined],
     ['QQ-second 75/5B', undefined],
+    ['##', undefined],
   ])('of %s is %j', (text, place) => {
     expect(placeUnread(text, known)).toEqual(place);
   });
