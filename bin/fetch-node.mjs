@@ -1,6 +1,6 @@
 // Node as somebody published it in the npm registry, held against its pinned integrity. `node bin/fetch-node.mjs 24`
-// unpacks the one of that line in gate-nodes.json for this platform, and prints its path: the gate runs a part of itself
-// on every line that is in use.
+// unpacks the one of that line in gate-nodes.json for this platform, and prints its path: the gate runs a part of
+// itself on every line that is in use.
 import { createHash } from 'node:crypto';
 import { createReadStream, existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
