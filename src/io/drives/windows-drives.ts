@@ -54,7 +54,7 @@ export function windowsDrivesBy(ask: () => Promise<unknown>, now: () => number =
       if (volume === undefined)
         return readHead(place.device) === undefined
           ? undefined
-          : { ...place, osType: 'fat', readOnly: false, readsDirect: true };
+          : { ...place, osType: 'fat', readOnly: false, readsDirect: false };
       return {
         ...place,
         osType: volume.fileSystem === 'unknown' ? 'fat' : volume.fileSystem,

@@ -69,6 +69,7 @@ describe('a medium that is to be erased', () => {
       },
       'no',
     ],
+    ['has sectors of 4 KiB', { drive: { ...drive, sectorBytes: 4096 } }, 'it has sectors of 4096 bytes'],
     ['has another size', { bytes: 8192 }, 'it has 8192 bytes now'],
     ['has another serial', { drive: { ...drive, serial: 'AA2' } }, 'another drive'],
     ['has no serial any more', { drive: { ...drive, serial: undefined } }, 'does not tell this time'],

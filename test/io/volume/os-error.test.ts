@@ -45,6 +45,11 @@ it.skipIf(process.platform !== 'linux').each([
   });
 });
 
+it('says where each system gives the right to a stick', () => {
+  const { todo } = toStickError(systemError('EPERM'), 'read', '/dev/rdisk4');
+  expect(todo).toMatch(/group disk or root on Linux.*administrator on Windows.*macOS, allow the terminal removable/s);
+});
+
 it('a failed read is not a failed write', () => {
   expect(toStickError(systemError('EIO'), 'read', 'a.bin').code).toBe('stick/read-failed');
 });

@@ -18,7 +18,7 @@ import type { Drive, MountedVolume } from '../../drives/drives.ts';
 import { readHead } from '../../drives/read-sectors-of.ts';
 import { countFreeClusters, type FatHeadFacts, readFatHeadFacts, toSectorReader } from '../fat/read-fat-facts.ts';
 import { openFileDevice } from '../file-device.ts';
-import type { SectorDevice } from '../sector-device.ts';
+import { deviceSectorBytes, type SectorDevice } from '../sector-device.ts';
 
 export interface FolderPlace {
   /** As the person gave it. */
@@ -99,6 +99,8 @@ async function askDevice<T>(
   fat: FatGeometry,
   ask: (device: SectorDevice) => T | Promise<T>,
 ): Promise<T | undefined> {
+  // Windows reads whole sectors of a raw volume and nothing less.
+  if (process.platform === 'win32' && fat.sectorBytes !== deviceSectorBytes) return undefined;
   const device = openFileDevice(path, 'read');
   try {
     return fat.totalSectors * fat.sectorBytes <= device.sizeBytes ? await ask(device) : undefined;
