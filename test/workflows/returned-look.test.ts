@@ -1,12 +1,12 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
-import { contentAt, copyStick, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
-import { comeBack, returnedPorts } from '../fixtures/returned.ts';
+import { contentAt, copyStick, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
+import { codesOf, comeBack, returnedPorts } from '../fixtures/returned.ts';
 import { counting } from '../fixtures/told.ts';
 import { change } from '../fixtures/verified.ts';
 
@@ -41,6 +41,22 @@ describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
     expect([looked.content.includes('last_log'), looked.report.clearing.state]).toEqual([true, 'not-asked']);
     const cleared = await keeping({ clear: true });
     expect([cleared.report.kept?.folder, cleared.content]).toEqual([join(cleared.kept, name), ['a letter.txt']]);
+  });
+
+  test('is copied with firmware that was changed, and the stick is let go', async () => {
+    const { openVolume, stillOpen } = counting();
+    const keepLeft = mkdtempSync(join(folder, 'kept-'));
+    await comeBack({ target: copyStick(visited), keepLeft }, portsWith(openVolume));
+    expect([readdirSync(keepLeft), stillOpen()]).toEqual([['ACD-479-20261102T073000Z'], 0]);
+    const forged = copyStick(made);
+    await putInto(forged, {
+      'images/touch.img': Buffer.alloc(4096, 7),
+      'release-note.txt': Buffer.from('longer than it was'),
+    });
+    await change(forged, (volume) => volume.removeFile('sedge_boot.pkg'));
+    const { report: changed } = await keeping({ clear: true }, forged);
+    expect(changed.kept?.files.map(({ path }) => path).toSorted()).toEqual(['images/touch.img', 'release-note.txt']);
+    expect(changed.clearing.plan?.steps.flat().filter((item) => item.changed)).toHaveLength(2);
   });
 
   test('is not copied where the person said no, where there is nothing, and where the stick is nobody’s', async () => {
@@ -96,6 +112,55 @@ describe('looking at a stick that came back', { tags: ['ready-means-read-back'] 
       await expect(other.look()).rejects.toMatchObject({ code });
       expect(other.stillOpen()).toBe(0);
     }
+  });
+
+  test('says what came back with it and what did not, of the record wherever it lies', async () => {
+    const codes = async (stick: string) => codesOf((await comeBack({ target: stick })).findings);
+    expect(await codes(made)).toEqual(expect.arrayContaining(['returned/unchanged', 'verify/seal-not-asked']));
+    expect(await codes(visited)).toEqual(expect.arrayContaining(['returned/logs-left', 'verify/seal-not-asked']));
+    const kindOf = async (stick: string, path: string) =>
+      (await comeBack({ target: stick })).sorted.find((entry) => entry.path === path)?.what;
+    const moved = await change(copyStick(made), async (volume) => {
+      await volume.rename('stickwright/manifest.json', 'stickwright/MANIFEST.OLD');
+      await volume.rename('stickwright', 'SW-DONE.TMP');
+    });
+    const list = 'checksums.sha256';
+    expect(await kindOf(moved, `SW-DONE.TMP/${list}`)).toBe(await kindOf(made, `stickwright/${list}`));
+    const refused = await comeBack({ target: moved, clear: true });
+    expect([refused.clearing.state, codesOf(refused.clearing.findings)]).toEqual([
+      'refused',
+      ['returned/preparation-unfinished'],
+    ]);
+    const nobodys = await putInto(await newStick(), { 'photo.jpg': Buffer.from('mine') });
+    expect((await comeBack({ target: nobodys, clear: true })).clearing.state).toBe('refused');
+    expect((await comeBack({ target: nobodys })).clearing).toEqual({
+      state: 'not-asked',
+      plan: undefined,
+      findings: [],
+    });
+  });
+
+  test('was out since it was written: what the system may remember of it is no doubt of the medium', async () => {
+    const openVolume = openingWith((volume) => ({
+      open: async (path, how) => {
+        const reader = await volume.open(path, how);
+        return { readBack: 'cache', chunks: () => reader.chunks() };
+      },
+    }));
+    const { findings } = await comeBack({ target: made }, portsWith(openVolume));
+    expect(codesOf(findings).filter((code) => /cache/.test(code))).toEqual([]);
+  });
+
+  test('is looking at the one that is held: where its mount is gone, so is the stick', async () => {
+    const { openVolume, stillOpen } = counting();
+    const moving: OpenVolume = async (target, access, options) => {
+      const volume = await openVolume(target, access, options);
+      const facts = { ...volume.facts, mountPoint: access === 'write' ? '/media/desk/STICK' : '/' };
+      return new Proxy(volume, { get: (_, name) => (name === 'facts' ? facts : Reflect.get(volume, name, volume)) });
+    };
+    const looking = comeBack({ target: made, clear: true }, portsWith(moving));
+    await expect(looking).rejects.toMatchObject({ code: 'stick/gone' });
+    expect(stillOpen()).toBe(0);
   });
 
   test('asks the sectors once, and says of a manifest that is not whole what there is', async () => {
