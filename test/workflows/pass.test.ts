@@ -4,16 +4,17 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Finding } from '../../src/core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../src/core/model/archive-facts.ts';
+import { customaryRules } from '../../src/core/model/family.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { PassListener } from '../../src/io/archive/archive.ts';
 import { joinListeners } from '../../src/workflows/examine-archive.ts';
 import { inspectArchive } from '../../src/workflows/inspect-archive.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
-import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';
+import { type PrepareRequest, prepareSticks } from '../../src/workflows/prepare-sticks.ts';
 import { fanOut, mostWaitingBytes } from '../../src/workflows/stick/fan-out.ts';
 import { contentOf, digestFiles } from '../../src/workflows/stick/read-back.ts';
 import { crc32Of } from '../fixtures/archives/build-archive.ts';
-import { firmwareTree, makeArchive, packageName, requestFor, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makeArchive, packageName, requestFor, sedgeFamily, sha256 } from '../fixtures/desk.ts';
 import { memoryPorts, newStick, openingWith, openStick, prepare } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 
@@ -164,6 +165,54 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
     expect(codesOf(silent).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
     const known = silent.filter(({ code }) => code === 'archive/hash-list-silent') as readonly Finding[];
     expect(codesOf(await said({ known }, path)).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
+  });
+});
+
+describe('what is known before anybody agrees', { tags: ['plan-before-touch', 'doubt-stays'] }, () => {
+  const runWith = async (wish: Partial<PrepareRequest>) => {
+    const proposed: Finding[] = [];
+    const bare = await makeArchive(mkdtempSync(join(folder, 'bare-')));
+    const request = await requestFor({ archivePath: bare, targets: [await newStick()], dryRun: true, ...wish });
+    const report = await prepareSticks(request, memoryPorts, {
+      tell: () => {},
+      signal: new AbortController().signal,
+      propose: async (_job, findings) => void proposed.push(...findings),
+      agree: async () => true,
+    });
+    const missed = (findings: readonly Finding[]) =>
+      findings.filter(({ code }) => code === 'archive/no-published-hash').length;
+    return { before: missed(proposed), after: missed(report.findings), report };
+  };
+
+  test('is that nobody published a hash, said once, unless its maker publishes none or a signer may vouch', async () => {
+    const families = await sedgeFamily();
+    const silent = families.map((family) => ({ ...family, 'published-hash': 'none' as const }));
+    const trusted = [Uint8Array.of(1)];
+    expect(await runWith({})).toMatchObject({ before: 1, after: 1, report: { verdict: 'unproven' } });
+    expect(await runWith({ families: silent })).toMatchObject({ before: 0, after: 0, report: { verdict: 'ready' } });
+    expect(await runWith({ families: silent, hashAlways: true })).toMatchObject({ before: 1, after: 1 });
+    expect(await runWith({ families: silent, hashAlways: false })).toMatchObject({ before: 0, after: 0 });
+    expect(await runWith({ trusted })).toMatchObject({ before: 0, after: 1 }); // it is not signed
+    expect(await runWith({ trusted, hashAlways: true })).toMatchObject({ before: 1, after: 1 });
+    const kept = { algorithm: 'SHA-256', hex: '0'.repeat(64), from: 'the shelf', kept: true } as const;
+    expect(await runWith({ claims: [kept] })).toMatchObject({ before: 1, after: 1 });
+    const known = [{ code: 'archive/no-published-hash', subject: '', facts: {} }] as const;
+    expect(await runWith({ known })).toMatchObject({ before: 1, after: 1 });
+    const ofAnother = [{ code: 'archive/no-published-hash', subject: 'another.zip', facts: {} }] as const;
+    expect(await runWith({ known: ofAnother })).toMatchObject({ before: 2, after: 2 });
+  });
+
+  test('is what the one family of the label asks for, and what is customary where there is none or more than one', async () => {
+    const families = await sedgeFamily();
+    const own = families.map((family) => ({
+      ...family,
+      modes: { ...family.modes, recovery: { ...customaryRules('recovery'), 'largest-stick': 7e9 } },
+    })) as unknown as typeof families;
+    const rulesOf = async (wish: Partial<PrepareRequest>) => (await runWith(wish)).report.rules;
+    expect(await rulesOf({ families: own })).toMatchObject({ 'largest-stick': 7e9 });
+    expect(await rulesOf({ families: [] })).toEqual(customaryRules('recovery'));
+    const twins = [...own, ...own.map((family) => ({ ...family, family: 'twin' }))];
+    expect(await rulesOf({ families: twins })).toEqual(customaryRules('recovery'));
   });
 });
 
