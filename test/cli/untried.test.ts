@@ -1,5 +1,7 @@
+import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { agreeToErase, untriedWay } from '../../src/cli/frame/agree.ts';
+import { agreeToErase } from '../../src/cli/frame/agree.ts';
+import { untriedWay } from '../../src/core/report/medium-reports.ts';
 import { recordedDrive } from '../fixtures/drives.ts';
 
 // The tests have no terminal, so nobody is asked: what is not said in words is not agreed to.
@@ -41,4 +43,13 @@ describe.each([
 
 it('on Linux a drive needs no such word: that way runs in every test', async () => {
   expect(await agreeToErase(medium('/dev/sda'), size, frame, 'linux')).toBe(true);
+});
+
+it('is asked wherever a drive can be erased, in the window too', { tags: ['plan-before-touch'] }, () => {
+  const erasing = readdirSync('src', { recursive: true, encoding: 'utf8' })
+    .filter((path) => /^(cli|server)[\\/].*\.ts$/.test(path))
+    .map((path) => ({ path, text: readFileSync(`src/${path}`, 'utf8') }))
+    .filter(({ text }) => /\b(formatMedium|proveMedium)\b/.test(text));
+  expect(erasing.length).toBeGreaterThan(2);
+  for (const { path, text } of erasing) expect(text, path).toMatch(/untriedWay\(|agreeToErase\(medium/);
 });

@@ -46,19 +46,6 @@ export async function labelAsMeant<Label extends string | undefined>(
   return (await confirmed('Is that what the plate says?')) ? meant.normalised : label;
 }
 
-/**
- * Where nothing but reasoning stands behind an erase: of raw drives, on macOS and on Windows. Those ways never ran on a
- * real machine; Linux's run in every test. Undefined where there is nothing to say.
- */
-export function untriedWay(
-  { kind, target }: Pick<MediumPlace, 'kind' | 'target'>,
-  platform: NodeJS.Platform = process.platform,
-): string | undefined {
-  if (kind !== 'device' || platform === 'linux') return undefined;
-  const system = platform === 'darwin' ? 'macOS' : platform === 'win32' ? 'Windows' : 'this system';
-  return `Erasing a drive on ${system} has never run on a real machine: it was written from documentation and recorded answers. ${target} may be left unusable until another tool formats it, and nobody has seen what else can happen.`;
-}
-
 interface Agreement {
   readonly untried?: true | undefined;
   readonly driveSize?: string | undefined;
@@ -72,6 +59,7 @@ async function agreeToUntried(
   frame: Pick<Frame, 'json'>,
   platform: NodeJS.Platform,
 ): Promise<boolean> {
+  const { untriedWay } = await import('../../core/report/medium-reports.ts');
   const warning = untriedWay(medium, platform);
   if (warning === undefined) return true;
   if (untried) {

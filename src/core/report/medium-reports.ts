@@ -135,3 +135,16 @@ export interface EjectOutcome {
   readonly reason?: string;
   readonly todo?: string;
 }
+
+/**
+ * Where nothing but reasoning stands behind an erase: of raw drives, on macOS and on Windows. Those ways never ran on a
+ * real machine; Linux's run in every test. Undefined where there is nothing to say.
+ */
+export function untriedWay(
+  { kind, target }: Pick<MediumPlace, 'kind' | 'target'>,
+  platform: string,
+): string | undefined {
+  if (kind !== 'device' || platform === 'linux') return undefined;
+  const system = platform === 'darwin' ? 'macOS' : platform === 'win32' ? 'Windows' : 'this system';
+  return `Erasing a drive on ${system} has never run on a real machine: it was written from documentation and recorded answers. ${target} may be left unusable until another tool formats it, and nobody has seen what else can happen.`;
+}

@@ -7,7 +7,7 @@ import { customaryRules } from '../../core/model/customary-rules.ts';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import type { Family, ModeRules } from '../../core/model/family.ts';
 import { modes } from '../../core/model/mode.ts';
-import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import { type MediumPlace, untriedWay } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { isTypedSize } from '../../core/text/byte-size.ts';
 import { roundedSize } from '../../core/text/words.ts';
@@ -76,15 +76,28 @@ async function findToErase(desk: Desk): Promise<typeof findMedium> {
 }
 
 /** The command asks a drive's size, and a yes for an image. A button is pressed by habit, so here it is the size. */
-const agreeToErase = (at: AtWork, proposal: ReportDocument, medium: MediumPlace): Promise<boolean> =>
-  at.ask(proposal, {
-    words: `Erase ${medium.target}, of ${roundedSize(medium.bytes)}? Everything on it will be lost.`,
+async function agreeToErase(at: AtWork, proposal: ReportDocument, medium: MediumPlace): Promise<boolean> {
+  const erases = {
     wipes: true,
     lost: 'EVERYTHING ON THIS STICK WILL BE LOST.',
     buttons: { yes: 'Erase it', no: 'No, leave it as it is' },
+  } as const;
+  const untried = untriedWay(medium, process.platform);
+  const isFirst = {
+    ...erases,
+    words: `${untried} Type the word untried to go on all the same.`,
+    buttons: { ...erases.buttons, yes: 'Go on' },
+    typed: { what: 'the word untried', example: '' },
+    isRight: (typed: string) => typed.trim().toLowerCase() === 'untried',
+  };
+  if (untried !== undefined && !(await at.ask(proposal, isFirst))) return false;
+  return await at.ask(proposal, {
+    ...erases,
+    words: `Erase ${medium.target}, of ${roundedSize(medium.bytes)}? Everything on it will be lost.`,
     typed: { what: 'the size of the stick', example: '' },
     isRight: (typed) => typed.trim() !== '' && isTypedSize(typed, medium.bytes),
   });
+}
 
 function rulesFor(name: string | undefined, mode: (typeof modes)[number], families: readonly Family[]): ModeRules {
   return families.find(({ family }) => family === name)?.modes[mode] ?? customaryRules(mode);
