@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Finding } from '../../src/core/findings/finding.ts';
 import type { ArchiveEntry, EntryReading } from '../../src/core/model/archive-facts.ts';
-import { customaryRules } from '../../src/core/model/family.ts';
+import { customaryRules } from '../../src/core/model/customary-rules.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { PassListener } from '../../src/io/archive/archive.ts';
 import { joinListeners } from '../../src/workflows/examine-archive.ts';
