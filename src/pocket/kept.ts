@@ -29,6 +29,7 @@ interface Kept {
 
 // A new file for the same person has the same id: what was kept goes on in it.
 const key = `stickwright-pocket-${pocket.id}`;
+const photoKey = `${key}-photos`;
 
 /** Whether this phone keeps anything for this page. */
 export const storage = signal<'kept' | 'refused'>('kept');
@@ -36,6 +37,8 @@ export const lines = signal<readonly PocketLine[]>([]);
 /** Texts of kept lines that are not what was written: given out with the others, and counted nowhere. */
 export const broken = signal<readonly string[]>([]);
 export const panels = signal<Readonly<Record<string, AtPanel>>>({});
+/** Photos of entries, in base64, by the ids of their records. */
+export const photos = signal<ReadonlyMap<string, string>>(new Map());
 /** How many lines there were when they were last given out. */
 export const givenOut = signal(0);
 
@@ -59,6 +62,7 @@ export function readKept(): void {
     storage.value = 'refused';
     return;
   }
+  readPhotos();
   if (text === null) return;
   let kept: Partial<Kept>;
   try {
@@ -96,6 +100,26 @@ export function watchOtherTabs(): void {
   });
 }
 
+/** Apart from the entries: a photo that finds no room must not cost an entry. False where it is not kept. */
+export function addPhoto(record: string, jpeg: string): boolean {
+  photos.value = new Map([...photos.value, [record, jpeg]]);
+  try {
+    localStorage.setItem(photoKey, JSON.stringify([...photos.value]));
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+function readPhotos(): void {
+  try {
+    const kept = JSON.parse(localStorage.getItem(photoKey) ?? '[]') as [string, string][];
+    photos.value = new Map([...kept, ...photos.value]);
+  } catch {
+    // None is kept, or half a text is: the entries stand without them.
+  }
+}
+
 /** Adds a line and keeps it at once. */
 export function addLine(record: RoundRecordWithoutDigest): void {
   readKept(); // another tab may have gone on
@@ -111,12 +135,14 @@ export function setPanel(panel: string, change: AtPanel): void {
 export function erase(): void {
   try {
     localStorage.removeItem(key);
+    localStorage.removeItem(photoKey);
   } catch {
     // Where nothing was kept there is nothing to erase.
   }
   lines.value = [];
   broken.value = [];
   panels.value = {};
+  photos.value = new Map();
 }
 
 export const relate = relateBuilds(pocket.families);

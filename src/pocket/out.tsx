@@ -2,7 +2,7 @@ import { useSignal } from '@preact/signals';
 import { writePocketFile } from '../core/rounds/pocket/pocket-lines.ts';
 import { mostInCode, mostInText, writeParts } from '../core/rounds/pocket/pocket-parts.ts';
 import { recordInWords } from '../core/rounds/records/read-visit.ts';
-import { broken, givenOut, lines, pocket } from './kept.ts';
+import { broken, givenOut, lines, photos, pocket } from './kept.ts';
 import { Code, CopyField } from './marks.tsx';
 import { canShare, clockOf, saveFile } from './phone.ts';
 import { texts } from './texts.ts';
@@ -18,7 +18,7 @@ function wordsOf(): readonly string[] {
 }
 
 function fileOf(): File {
-  const text = writePocketFile(wordsOf(), lines.value, pocket, phoneTools.hmac);
+  const text = writePocketFile(wordsOf(), lines.value, pocket, phoneTools.hmac, photos.value);
   // What was damaged here is for the desk to name.
   const all = [text, ...broken.value.map((one) => `${one.replaceAll('\n', ' ')}\n`)].join('');
   const who = pocket.who.normalize('NFKD').replace(/[^A-Za-z0-9]+/g, '-');

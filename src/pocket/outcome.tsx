@@ -3,9 +3,9 @@ import type { Finding } from '../core/findings/finding.ts';
 import { makeVisit, type SaidOutcome } from '../core/rounds/records/make-visit.ts';
 import { type RelateBuilds, recordInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoomStatus } from '../core/rounds/records/round-status.ts';
-import { addLine, lines, pocket, status } from './kept.ts';
+import { addLine, addPhoto, pocket, status } from './kept.ts';
 import { isAcceptable, isStop, Said, Told } from './marks.tsx';
-import { clockOf, localTime, newId } from './phone.ts';
+import { localTime, newId, smallPhoto } from './phone.ts';
 import { texts } from './texts.ts';
 
 type Kind = 'done' | 'failed' | 'skipped' | 'not-yet';
@@ -43,6 +43,7 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
   const said = useSignal<readonly Finding[]>([]);
   const because = useSignal('');
   const missing = useSignal('');
+  const photo = useSignal<string | undefined>(undefined);
 
   const outcomeOf = (chosen: Kind, text: string): SaidOutcome =>
     chosen === 'done'
@@ -89,11 +90,21 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
     }
     said.value = made.findings.filter((found) => !isStop(found));
     addLine(made.record);
-    told.value = texts.recorded(recordInWords(made.record as Parameters<typeof recordInWords>[0]));
+    const what = texts.recorded(recordInWords(made.record as Parameters<typeof recordInWords>[0]));
+    const isKept = photo.value === undefined || addPhoto(made.record.id, photo.value);
+    told.value = isKept ? what : `${what} ${texts.photoNotKept}`;
+    photo.value = undefined;
     words.value = '';
     because.value = '';
     kind.value = undefined;
     scrollTo(0, 0);
+  };
+
+  const takePhoto = async (input: HTMLInputElement): Promise<void> => {
+    const [file] = input.files ?? [];
+    if (file === undefined) return;
+    photo.value = await smallPhoto(file);
+    missing.value = photo.value === undefined ? texts.photoNotRead : '';
   };
 
   const chosen = kind.value;
@@ -140,6 +151,18 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
               spellcheck={false}
             />
           </label>
+          {chosen === 'failed' && (
+            <label class="button">
+              {photo.value === undefined ? texts.photo : texts.photoTaken}
+              <input
+                type="file"
+                accept="image/*"
+                capture="environment"
+                class="behind"
+                onChange={(event) => void takePhoto(event.currentTarget)}
+              />
+            </label>
+          )}
           <button type="submit" class="main">
             {texts.record}
           </button>
@@ -168,71 +191,6 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
           <button type="submit">{texts.recordAnyway}</button>
         </form>
       )}
-    </section>
-  );
-}
-
-/** What is noted of this room, by the desk and here; an entry of this phone can be taken back, and stays. */
-export function Entries({ one }: { readonly one: RoomStatus }) {
-  const open = useSignal('');
-  const why = useSignal('');
-  const own = lines.value.map(({ record }) => record);
-  const gone = new Set(own.flatMap((record) => (record.kind === 'withdrawn' ? [record.withdraws] : [])));
-  const earlier = one.visits.map(({ visit }) => visit).filter(({ id }) => !own.some((record) => record.id === id));
-  const mine = own.filter((record) => 'room' in record && record.room === one.room.key);
-  if (earlier.length + mine.length === 0) return null;
-  const takeBack = (id: string): void => {
-    const now = localTime();
-    const base = { schema: 'stickwright/round-record/1', id: newId(), at: now, notedAt: now, who: pocket.who } as const;
-    addLine({ ...base, kind: 'withdrawn', withdraws: id, because: why.value.trim() });
-    open.value = '';
-    why.value = '';
-  };
-  return (
-    <section class="entries" id="entries">
-      <h2>{texts.entriesOf}</h2>
-      <ul>
-        {[...earlier, ...mine].map((record) => (
-          <li class={gone.has(record.id) ? 'gone' : ''}>
-            {texts.entryOf(
-              clockOf(record.at),
-              record.who,
-              recordInWords(record as Parameters<typeof recordInWords>[0]),
-            )}
-            {gone.has(record.id) && <b> ({texts.takenBack})</b>}
-            {mine.some(({ id }) => id === record.id) && !gone.has(record.id) && (
-              <button
-                type="button"
-                class="small"
-                onClick={() => {
-                  open.value = record.id;
-                }}
-              >
-                {texts.takeBack}
-              </button>
-            )}
-            {open.value === record.id && (
-              <form
-                onSubmit={(event) => {
-                  event.preventDefault();
-                  if (why.value.trim().length >= 3) takeBack(record.id);
-                }}
-              >
-                <label>
-                  {texts.takeBackWhy}
-                  <input
-                    value={why.value}
-                    onInput={(event) => {
-                      why.value = event.currentTarget.value;
-                    }}
-                  />
-                </label>
-                <button type="submit">{texts.record}</button>
-              </form>
-            )}
-          </li>
-        ))}
-      </ul>
     </section>
   );
 }

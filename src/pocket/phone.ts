@@ -67,3 +67,27 @@ export async function copyText(field: HTMLTextAreaElement): Promise<boolean> {
     }
   }
 }
+
+/** Enough to read the words on a screen, and little enough to be kept: some hundred thousand bytes. */
+const longestSide = 1_024;
+
+/** A photo made small, as JPEG in base64; undefined where this browser cannot read it. */
+export async function smallPhoto(file: File): Promise<string | undefined> {
+  const url = URL.createObjectURL(file);
+  try {
+    const image = new Image();
+    image.src = url;
+    await image.decode();
+    const scale = Math.min(1, longestSide / Math.max(image.naturalWidth, image.naturalHeight));
+    const canvas = document.createElement('canvas');
+    canvas.width = Math.max(1, Math.round(image.naturalWidth * scale));
+    canvas.height = Math.max(1, Math.round(image.naturalHeight * scale));
+    canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height);
+    const [kind, jpeg] = canvas.toDataURL('image/jpeg', 0.7).split(',');
+    return kind === 'data:image/jpeg;base64' ? jpeg : undefined;
+  } catch {
+    return undefined;
+  } finally {
+    URL.revokeObjectURL(url);
+  }
+}

@@ -7,10 +7,11 @@ import { failureLadder } from '../core/rounds/records/failure-ladder.ts';
 import type { RoomStatus } from '../core/rounds/records/round-status.ts';
 import { gravestOf, onPaper } from '../core/text/on-paper.ts';
 import { PlateCheck, StickCheck } from './checks.tsx';
+import { Entries } from './entries.tsx';
 import { panels, pocket, relate, status } from './kept.ts';
 import { LadderOf } from './ladder.tsx';
 import { Hatch, PlateLabel, Told } from './marks.tsx';
-import { Entries, Outcome, told } from './outcome.tsx';
+import { Outcome, told } from './outcome.tsx';
 import { Afterwards, Steps, Wait } from './steps.tsx';
 import { texts } from './texts.ts';
 

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
@@ -60,7 +60,7 @@ const lineOf = (record: RoundRecord): string => `${record.selfSha256} ${canonica
 /** Records as the phone keeps them, as the desk would write them. */
 async function keptOn(page: Page): Promise<readonly string[]> {
   const texts = await page.evaluate<string[]>(
-    `Object.keys(localStorage).flatMap((key) => JSON.parse(localStorage.getItem(key)).lines)`,
+    `Object.keys(localStorage).filter((key) => !key.endsWith('-photos')).flatMap((key) => JSON.parse(localStorage.getItem(key)).lines)`,
   );
   return texts
     .map((text) => (JSON.parse(text) as { record: RoundRecord }).record)
@@ -156,7 +156,13 @@ describe('a walk with the phone, from the card to the record', () => {
     await openRoom(page, 'Room 2.15');
     await checkStick(page, 'clyftj');
     await checkPlate(page, 'K2-second 75/5B');
-    await record(page, 'It failed', /^The exact words/, 'No update file found');
+    await outcome(page).getByRole('button', { name: 'It failed' }).tap();
+    await outcome(page).locator('input[type=file]').setInputFiles(prints.wrong);
+    await outcome(page).getByText('The photo goes with the file.').waitFor();
+    await outcome(page)
+      .getByLabel(/^The exact words/)
+      .fill('No update file found');
+    await tap(page, 'Record');
     const ladder = page.locator('#ladder');
     await ladder.getByText('One try failed. One more is left.').waitFor();
     await ladder.locator('li.next', { hasText: 'Verify the stick' }).waitFor();
@@ -210,6 +216,13 @@ describe('a walk with the phone, from the card to the record', () => {
     expect(await mergedBy('codes', codes)).toEqual(kept);
     expect(await mergedBy('all', codes, saved, text, saved)).toEqual(kept);
     expect(readFileSync(saved, 'utf8')).toMatch(/^# Round Quillhaven-north, Ada: 6 entries/);
+    // The photo came with the file, and lies beside the records: a JPEG (ITU-T T.81, B.1.1.3).
+    expect(existsSync(join(folder, 'codes.round', 'photos'))).toBe(false);
+    const [photo = '', ...others] = readdirSync(join(folder, 'all.round', 'photos'));
+    const ofPhoto = kept.find((line) => line.includes(`"id":"${photo.replace('.jpg', '')}"`));
+    expect([others, ofPhoto?.includes('No update file found')]).toEqual([[], true]);
+    const jpeg = readFileSync(join(folder, 'all.round', 'photos', photo));
+    expect([...jpeg.subarray(0, 3), ...jpeg.subarray(-2)]).toEqual([0xff, 0xd8, 0xff, 0xff, 0xd9]);
     // The desk sees the round as the phone left it.
     const status = stickwright(['round', 'status', '--json', '--round', join(folder, 'all.round')]);
     const { rooms } = JSON.parse(status.stdout) as { rooms: { room: string; progress: string }[] };

@@ -8,7 +8,7 @@ import { compareRecords, uniteRecords } from '../../core/rounds/records/order-re
 import { lineStart, serialiseRoundRecord } from '../../core/rounds/records/own-digests.ts';
 import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
-import { listPockets, nodePocketTools } from './pocket-files.ts';
+import { keepPhotos, listPockets, nodePocketTools } from './pocket-files.ts';
 import {
   type BrokenLine,
   type FileReading,
@@ -40,6 +40,7 @@ export async function mergeRecords(place: string, from: string): Promise<Merged>
     ...damage.map(({ bytes }) => bytes).filter((bytes) => !kept.has(bytes.toString('latin1'))),
   ];
   if (taken.length > 0) await writeMerged(folder, taken);
+  await keepPhotos(place, pocket?.photos ?? []);
   const damaged = damage.map(({ file, line, problem }) => ({ file, line, problem }));
   return { added: added.length, known: lines.size - added.length, damaged, pocket };
 }

@@ -75,3 +75,25 @@ export const newPocketId = (): string =>
   Array.from({ length: 8 }, () => idAlphabet[randomInt(idAlphabet.length)]).join('');
 
 export const newPocketSecret = (): string => randomBytes(32).toString('hex');
+
+/** Keeps the photos of entries beside the records; one that is there already stays as it is. */
+export async function keepPhotos(
+  place: string,
+  photos: readonly { readonly record: string; readonly jpeg: string }[],
+): Promise<void> {
+  if (photos.length === 0) return;
+  const folder = join(place, 'photos');
+  try {
+    await makeFolders(folder);
+    const there = new Set(await readdir(folder));
+    for (const { record, jpeg } of photos) {
+      const name = `${record}.jpg`;
+      if (there.has(name)) continue;
+      const draft = join(folder, `${name}.${randomBytes(6).toString('hex')}.new`);
+      await writeDurably(draft, Buffer.from(jpeg, 'base64'));
+      await moveInto(draft, join(folder, name));
+    }
+  } catch (cause) {
+    throw toRoundError(cause, 'write', folder);
+  }
+}

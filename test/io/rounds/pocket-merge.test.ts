@@ -1,4 +1,4 @@
-import { mkdtemp, rm, writeFile } from 'node:fs/promises';
+import { mkdtemp, readdir, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, test } from 'vitest';
@@ -125,6 +125,16 @@ describe('what comes back from a phone', () => {
     const { said } = await merge(writePocketFile([], [line], pocket, phoneTools.hmac));
     expect(codesOf(said)).toContain('pocket/edited-line');
     expect(await kept()).toEqual([]);
+  });
+
+  it('keeps photos under the ids of their entries, and none that was changed', async () => {
+    const photos = new Map([[lines[1]?.record.id ?? '', Buffer.from([0xff, 0xd8, 0xff, 0xd9]).toString('base64')]]);
+    const withPhoto = writePocketFile([], lines, pocket, phoneTools.hmac, photos);
+    const { said } = await merge(withPhoto, withPhoto);
+    expect(codesOf(said)).toEqual(['pocket/taken', 'pocket/photos', 'pocket/taken', 'pocket/photos']);
+    expect(await readdir(join(place, 'photos'))).toEqual([`${lines[1]?.record.id}.jpg`]);
+    const changed = await merge(withPhoto.replace('/9j/', '/9k/'));
+    expect(codesOf(changed.said)).toContain('pocket/edited-line');
   });
 
   it('names what the chain shows as lost', async () => {

@@ -51,6 +51,15 @@ export const pocketFindings = {
     todo: 'Nothing, if that file was given to nobody else.',
     source: practice,
   }),
+  'pocket/photos': define<{ count: number }>({
+    severity: 'note',
+    title: 'photos of a phone',
+    seen: ({ count }, subject) =>
+      `${subject}: ${countInWords(count, 'photo')}. Each lies in the folder photos of the round, under the id of its entry.`,
+    why: 'The exact words on a screen settle with the maker what a person remembers otherwise.',
+    todo: 'Send them with the message to the maker (stickwright round ladder). Whoever has the round has them too.',
+    source: practice,
+  }),
   'pocket/torn-line': define<{ where: string }>({
     severity: 'caution',
     title: 'an entry of a phone that is not whole',

@@ -26,10 +26,21 @@ export interface PocketEnd {
   readonly code: string;
 }
 
+/** A picture of what stood on the screen. It leaves with the file only: text and codes are too short for it. */
+export interface PocketPhoto {
+  readonly schema: 'stickwright/pocket-photo/1';
+  readonly pocket: string;
+  /** Id of the record that it belongs to. */
+  readonly record: string;
+  /** Base64 (RFC 4648, section 4). */
+  readonly jpeg: string;
+  readonly code: string;
+}
+
 /** The first half of the HMAC, as RFC 2104, section 5, allows: codes on a screen are short. */
 const codeDigits = 32;
 
-type WithoutCode = Omit<PocketLine, 'code'> | Omit<PocketEnd, 'code'>;
+type WithoutCode = Omit<PocketLine, 'code'> | Omit<PocketEnd, 'code'> | Omit<PocketPhoto, 'code'>;
 
 /** What proves that a line is of the file with this secret and was not changed: over its RFC 8785 form. */
 export const codeOf = (line: WithoutCode, secret: string, hmac: Hmac): string =>
@@ -56,22 +67,27 @@ export function nextLine(
 /** How every line and end begins; it stands nowhere else (in JSON strings a quotation mark is escaped). */
 export const pocketLineStart = '{"schema":"stickwright/pocket-';
 
-export const serialiseLine = (line: PocketLine | PocketEnd): string => JSON.stringify(line);
+export const serialiseLine = (line: PocketLine | PocketEnd | PocketPhoto): string => JSON.stringify(line);
 
-/** All lines as a file: words for a person first, then a line each, then how many there were. */
+/** All lines as a file: words for a person, a line each, photos by the ids of their records, how many there were. */
 export function writePocketFile(
   words: readonly string[],
   lines: readonly PocketLine[],
   { id, secret }: { readonly id: string; readonly secret: string },
   hmac: Hmac,
+  photos: ReadonlyMap<string, string> = new Map(),
 ): string {
+  const pictures = [...photos].map(([record, jpeg]): PocketPhoto => {
+    const photo = { schema: 'stickwright/pocket-photo/1', pocket: id, record, jpeg } as const;
+    return { ...photo, code: codeOf(photo, secret, hmac) };
+  });
   const end = {
     schema: 'stickwright/pocket-end/1',
     pocket: id,
     lines: lines.length,
     last: lines.at(-1)?.code ?? null,
   } as const;
-  const all = [...lines, { ...end, code: codeOf(end, secret, hmac) }];
+  const all = [...lines, ...pictures, { ...end, code: codeOf(end, secret, hmac) }];
   // A person's words never look like a line: each has a mark in front.
   return `${[...words.map((one) => `# ${one.replaceAll(/\s+/g, ' ')}`), ...all.map(serialiseLine)].join('\n')}\n`;
 }

@@ -24,6 +24,9 @@ export const knownPocketSchema = z.strictObject({
 
 const code = z.string().regex(/^[0-9a-f]{32}$/);
 
+/** Three million bytes; the phone makes them of some hundred thousand. */
+const mostPhotoDigits = 4_000_000;
+
 const lineSchema = z.discriminatedUnion('schema', [
   z.strictObject({
     schema: z.literal('stickwright/pocket-line/1'),
@@ -31,6 +34,13 @@ const lineSchema = z.discriminatedUnion('schema', [
     number: z.number().int().positive(),
     previous: code.nullable(),
     record: z.record(z.string(), z.unknown()),
+    code,
+  }),
+  z.strictObject({
+    schema: z.literal('stickwright/pocket-photo/1'),
+    pocket: z.string(),
+    record: z.uuid(),
+    jpeg: z.base64().max(mostPhotoDigits),
     code,
   }),
   z.strictObject({
@@ -60,6 +70,8 @@ export interface PocketReading {
   readonly records: readonly RoundRecord[];
   /** The files that they are of, with how many lines each. */
   readonly pockets: readonly { readonly pocket: KnownPocket; readonly lines: number }[];
+  /** Photos of known files, in base64, with the ids of the records that they belong to. */
+  readonly photos: readonly { readonly record: string; readonly jpeg: string }[];
   readonly flaws: readonly PocketFlaw[];
 }
 
@@ -88,6 +100,7 @@ export function readPocketText(text: string, known: readonly KnownPocket[], tool
     ...missingParts(parts),
   ];
   const good = judged.flatMap((one) => ('entry' in one ? [one.entry] : []));
+  const photos = judged.flatMap((one) => ('photo' in one ? [one.photo] : []));
   const ends = judged.flatMap((one) => ('end' in one ? [one.end] : []));
   const pockets = known.flatMap((pocket) => {
     const own = new Map(good.filter(({ line }) => line.pocket === pocket.id).map((one) => [one.line.code, one.line]));
@@ -97,7 +110,7 @@ export function readPocketText(text: string, known: readonly KnownPocket[], tool
     return own.size === 0 ? [] : [{ pocket, lines: own.size }];
   });
   const records = new Map(good.map(({ record }) => [record.selfSha256, record]));
-  return { records: [...records.values()], pockets, flaws };
+  return { records: [...records.values()], pockets, photos, flaws };
 }
 
 /**
@@ -122,6 +135,7 @@ function placeIn(text: string, line: string): string {
 type Judged =
   | { readonly entry: { readonly line: PocketLine; readonly record: RoundRecord } }
   | { readonly end: PocketEnd }
+  | { readonly photo: { readonly record: string; readonly jpeg: string } }
   | { readonly flaw: { readonly kind: 'torn' | 'edited' } | { readonly kind: 'foreign'; readonly pocket: string } };
 
 /** Sticks are prepared, looked at and approved of at the desk. */
@@ -141,6 +155,9 @@ function judgeLine(text: string, known: readonly KnownPocket[], { sha256, hmac }
   if (pocket === undefined) return { flaw: { kind: 'foreign', pocket: line.pocket } };
   if (codeOf(line as never, pocket.secret, hmac) !== line.code) return { flaw: { kind: 'edited' } };
   if (line.schema === 'stickwright/pocket-end/1') return { end: line };
+  // FF D8 FF: how every JPEG begins (ITU-T T.81, B.1.1.3).
+  if (line.schema === 'stickwright/pocket-photo/1')
+    return line.jpeg.startsWith('/9j/') ? { photo: line } : { flaw: { kind: 'edited' } };
   const record = roundRecordWithDigest(line.record as unknown as RoundRecordWithoutDigest, sha256);
   // The code is right, so somebody with the file wrote it; that it is what a phone writes is another question.
   const reading = parseRecordLine(serialiseRoundRecord(record), sha256);
@@ -190,10 +207,11 @@ function missingLines(
 }
 
 /** What a person should know of what came back FROM a phone. */
-export const checkPocketReading = (from: string, { pockets, flaws }: PocketReading): readonly Finding[] => [
+export const checkPocketReading = (from: string, { pockets, photos, flaws }: PocketReading): readonly Finding[] => [
   ...pockets.map(({ pocket, lines }) =>
     finding('pocket/taken', from, { pocket: pocket.id, who: pocket.who, madeAt: pocket.madeAt, lines }),
   ),
+  ...(photos.length > 0 ? [finding('pocket/photos', from, { count: photos.length })] : []),
   ...flaws.map((flaw) => ofFlaw(flaw, from)),
 ];
 
