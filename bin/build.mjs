@@ -56,6 +56,7 @@ await bundle.write({
   codeSplitting: { groups: [{ name: 'words', test: wordsOfAll }] },
 });
 await bundle.close();
+await buildReader();
 await buildPage('page', ['index.html', 'page.css', 'icon.svg']);
 await buildPocket();
 // Whoever runs the command meanwhile sees the old build or the new one.
@@ -81,6 +82,8 @@ async function buildPage(name, files) {
   const page = await rolldown({
     cwd: root,
     input: `src/${name}/main.tsx`,
+    // Loaded from beside it, where it is used.
+    external: ['/code-reader.js'],
     platform: 'browser',
     resolve: { tsconfigFilename: `src/${name}/tsconfig.json` },
     treeshake: onlyWhatIsUsed,
@@ -104,6 +107,22 @@ async function buildPage(name, files) {
   for (const file of files) pack(file, ...[file, ...beside(file)].map((path) => `${root}src/${name}/${path}`));
   pack(`${name}.js`, `${folder}/${name}.js`);
   rmSync(`${folder}/${name}.js`);
+}
+
+/** The reader of codes for the camera of the window's page, which is loaded only where somebody opens the camera. */
+async function buildReader() {
+  const reader = await rolldown({
+    cwd: root,
+    input: 'src/page/round/code-reader.ts',
+    platform: 'browser',
+    resolve: { tsconfigFilename: 'src/page/tsconfig.json' },
+    logLevel: 'warn',
+  });
+  const file = `${unfinished}/page/code-reader.js`;
+  await reader.write({ file, format: 'esm', minify: true, codeSplitting: false, sourcemap: 'hidden' });
+  await reader.close();
+  writeFileSync(`${file}.br`, brotliCompressSync(readFileSync(file)));
+  rmSync(file);
 }
 
 /** What runs in a phone, as one script that is laid into each file; its map names the libraries, as above. */

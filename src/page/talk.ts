@@ -34,7 +34,15 @@ export async function ask<Answer>(method: string, path: string, body?: unknown):
     headers: headers(),
     ...(body === undefined ? {} : { body: body instanceof Blob ? body : JSON.stringify(body) }),
   });
-  if (answer.ok) return (await answer.json()) as Answer;
+  return (await expectOk(answer).then((one) => one.json())) as Answer;
+}
+
+/** A file that the desk makes. Throws Refused. */
+export const askBytes = async (path: string): Promise<Blob> =>
+  await expectOk(await fetch(path, { headers: headers() })).then((answer) => answer.blob());
+
+async function expectOk(answer: Response): Promise<Response> {
+  if (answer.ok) return answer;
   const told = (await answer.json().catch(() => ({}))) as { refused?: string };
   throw new Refused(answer.status, told.refused ?? `The desk answered ${answer.status}.`);
 }

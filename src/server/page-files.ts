@@ -7,6 +7,7 @@ import type { Handler } from 'hono';
 const types: Readonly<Record<string, string>> = {
   'index.html': 'text/html; charset=utf-8',
   'page.js': 'text/javascript; charset=utf-8',
+  'code-reader.js': 'text/javascript; charset=utf-8',
   'page.css': 'text/css; charset=utf-8',
   'icon.svg': 'image/svg+xml',
 };

@@ -51,7 +51,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/api/prepare', prepareRoutes(desk));
   app.route('/api/shelf', shelfRoutes(desk));
   app.route('/api/eject', ejectRoutes(desk));
-  app.route('/api/round', roundRoutes(desk));
+  app.route('/api/round', roundRoutes(desk, paper));
   app.route('/paper', paper.routes(door));
   app.route('/api/sticks', stickRoutes(desk));
   app.get('*', pageFiles());

@@ -10,7 +10,7 @@ import {
   idFromDigest,
   readFilledRow,
 } from '../core/rounds/filled/read-filled-row.ts';
-import type { ListTable } from '../core/rounds/list/list-table.ts';
+import { checkListFile, type ListReading } from '../core/rounds/list/check-list.ts';
 import { checkKept } from '../core/rounds/records/check-records.ts';
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import { type MadeVisit, makeVisit } from '../core/rounds/records/make-visit.ts';
@@ -21,9 +21,7 @@ import { type ReadRound, type RoundDesk, readRound } from './round-desk.ts';
 interface FilledListRequest {
   /** The path as given. */
   readonly source: string;
-  /** Undefined where the file is no list; then FINDINGS say why. */
-  readonly table: ListTable | undefined;
-  readonly findings: readonly Finding[];
+  readonly read: ListReading;
   /** The list's own heading of the room, where the plan knows it. */
   readonly roomHeading: string | undefined;
   readonly readTime: (text: string) => string | undefined;
@@ -39,7 +37,7 @@ export async function recordList(request: FilledListRequest, desk: RoundDesk): P
   await desk.folder.append(taken.records);
   const keys = new Set(taken.records.map((record) => ('room' in record ? record.room : '')));
   const findings = [
-    ...request.findings,
+    ...checkListFile(request.source, request.read),
     ...checkFilledList({ ...rows, ...taken, source: request.source, at: request.otherwise.at }),
     ...taken.findings,
     ...read.findings,
@@ -64,7 +62,7 @@ interface Rows {
 }
 
 function readRows(
-  { source, table, roomHeading, readTime, otherwise }: FilledListRequest,
+  { source, read: { table }, roomHeading, readTime, otherwise }: FilledListRequest,
   { round }: RoundStatus,
 ): Rows {
   if (table === undefined) return { filled: [], empty: 0, cells: [], unnamed: undefined };

@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import * as z from 'zod';
-import { localTime, parseTime } from '../../src/cli/round/filled-list.ts';
+import { localTime, parseTime } from '../../src/io/rounds/local-time.ts';
 import { needs } from '../outside/needs.ts';
 
 const now = new Date(2026, 10, 3, 15, 0, 0).getTime();

@@ -1,7 +1,8 @@
-import { readFileSync } from 'node:fs';
+import { cpSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
+import { writeCardCode } from '../../src/core/rounds/records/card-code.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { drop, enter, faults, layDesk, type OpenDesk, openDesk, startBrowser } from '../fixtures/window/open-desk.ts';
@@ -91,5 +92,108 @@ describe('a round through the window', () => {
     };
     const told = (all: typeof rooms) => all.map(({ room, planned }) => `${room}: ${planned}`);
     expect(told(rooms.filter(({ room }) => room !== 'Fernmoor 2.07'))).toEqual(told(byCommand.rooms));
+  });
+
+  /** The next stick of the plan on TARGET, agreed to; its code as it is to be written on the tag. */
+  const prepareNext = async (target: RegExp): Promise<string> => {
+    const before = await page.locator('.stick-code b').count();
+    await page.getByRole('radio', { name: target }).check();
+    await page.getByRole('button', { name: 'Show what would be written on it' }).click();
+    await page.getByRole('button', { name: 'Write as shown' }).click();
+    await page.locator('.stick-code b').nth(before).waitFor();
+    return (await page.locator('.stick-code b').first().textContent()) ?? '';
+  };
+
+  check('prepares stick after stick in the order of the plan, and goes on after a restart', async () => {
+    await page.getByRole('link', { name: 'Sticks' }).click();
+    await page.getByText('Put stick 1 in now').waitFor();
+    expect(await faults(page)).toEqual([]);
+    const first = await prepareNext(/stick-1\.img/);
+    await page.getByText('Put stick 2 in now').waitFor();
+
+    // The server is started anew; the folder of the round says where it stands.
+    await desk.end();
+    desk = await openDesk(laid, ['--round', folder]);
+    await page.close();
+    page = await enter(await browser.newContext({ colorScheme: 'dark' }), desk);
+    await page.getByRole('link', { name: 'Round' }).click();
+    await page.getByRole('link', { name: 'Sticks' }).click();
+    await page.getByText('Put stick 2 in now').waitFor();
+    const second = await prepareNext(/stick-2\.img/);
+    expect(await faults(page)).toEqual([]);
+    for (const [at, code] of [first, second].entries())
+      expect(stickwright(['verify', laid.sticks[at] ?? '']).stdout).toContain(code);
+  });
+
+  check('prints a card in a page of its own, once, without script', async () => {
+    await page.getByRole('link', { name: 'Paper' }).click();
+    expect(await faults(page)).toEqual([]);
+    const opened = page.context().waitForEvent('page');
+    await page.getByRole('button', { name: 'A card for each room' }).click();
+    const paper = await opened;
+    await paper.waitForURL(/\/paper\//);
+    await paper.getByRole('heading', { name: 'Tallow House 1', exact: true }).waitFor();
+    // Sizes stand in attributes: the policy lets them be, and no script at all.
+    const size = `getComputedStyle(document.querySelector('h2.room')).fontSize`;
+    expect(Number.parseFloat(String(await paper.evaluate(size)))).toBeGreaterThan(20);
+    const again = await paper.goto(paper.url());
+    expect(again?.status()).toBe(403);
+    await paper.close();
+  });
+
+  check('notes a failure from a scanned card, and says the next step on the spot', async () => {
+    await page.getByRole('link', { name: 'Results' }).click();
+    const scan = page.getByLabel('Scan a card, or type a room, an asset tag or a serial');
+    const code = writeCardCode({ load: 'C', stick: null, rooms: ['Tallow House 2'], more: 0 });
+    // A scanner is a keyboard that presses Enter.
+    await scan.focus();
+    await page.keyboard.type(`${code}\n`);
+    const form = page.getByRole('form', { name: 'How it went: Tallow House 2' });
+    await form.getByRole('radio', { name: 'failed' }).check();
+    await form.getByLabel('The exact words on the screen').fill('Package not for this device');
+    await form.getByRole('button', { name: 'Note it' }).click();
+    await form.getByText('Noted, and kept').waitFor();
+    expect(await page.getByRole('region', { name: 'What to do now' }).textContent()).toContain('Verify the stick');
+    expect(await faults(page)).toEqual([]);
+    // The same once more within a minute is asked about, and nothing is noted.
+    await form.getByLabel('The exact words on the screen').fill('Package not for this device');
+    await form.getByRole('button', { name: 'Note it' }).click();
+    await form.getByText('Not noted yet.').waitFor();
+    await page.getByText('1 failed').first().waitFor();
+  });
+
+  check('takes in what somebody else noted, and gives the filled list back', async () => {
+    const other = join(scratch.path, 'other.round');
+    cpSync(folder, other, { recursive: true });
+    const known = new Set(readdirSync(join(other, 'records')));
+    const noted = stickwright([
+      'round',
+      'record',
+      'Tallow House 1',
+      '--build',
+      '1190',
+      '--who',
+      'I. Marlow',
+      '--round',
+      other,
+    ]);
+    expect(noted.stderr).toBe('');
+    const [file = ''] = readdirSync(join(other, 'records')).filter((name) => !known.has(name));
+    await page.locator('.drop input').setInputFiles(join(other, 'records', file));
+    await page.getByText('1 line taken in').waitFor();
+    await page.getByText('1 done').first().waitFor();
+
+    await page.getByRole('link', { name: 'Paper' }).click();
+    const saved = page.waitForEvent('download');
+    await page.getByRole('button', { name: 'Save the filled list' }).click();
+    const download = await saved;
+    expect(download.suggestedFilename()).toBe('autumn-done.csv');
+    const rows = readFileSync(await download.path(), 'utf8').split('\r\n');
+    expect(rows.find((row) => row.startsWith('Tallow House 1;'))).toMatch(/done;1190;.*I\. Marlow/);
+    expect(rows.find((row) => row.startsWith('Tallow House 2;'))).toContain('Package not for this device');
+    expect(rows.find((row) => row.startsWith('Fernmoor 2.07;'))).toContain('home-second 75/5B');
+    const own = join(scratch.path, 'own.csv');
+    stickwright(['round', 'export', '--csv', own, '--round', folder]);
+    expect(readFileSync(await download.path()).equals(readFileSync(own))).toBe(true);
   });
 });

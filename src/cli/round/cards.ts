@@ -1,15 +1,12 @@
 import { join, resolve } from 'node:path';
 import { Option } from '@commander-js/extra-typings';
 import type { Round } from '../../core/model/round.ts';
-import type { RoundRecord } from '../../core/model/round-record.ts';
 import type { RoundCardsReport } from '../../core/report/round-reports.ts';
 import type { RoundFolder } from '../../io/rounds/rounds.ts';
 import { roundFolderFor } from '../desk.ts';
 import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { collect, json, oneOf, round } from '../words.ts';
-
-type Paper = 'a5' | 'a6';
 
 const paperSizes = ['a5', 'a6'] as const;
 
@@ -46,7 +43,8 @@ export const roundCards = command({
     const only = options.room.length === 0 ? undefined : await keysOf(options.room, plan);
     const { records } = await folder.records();
     const paper = options.paper ?? (process.env.STICKWRIGHT_PAPER === 'a6' ? 'a6' : 'a5');
-    const { files: pages, ...made } = await pagesOf(plan, records, paper, only);
+    const { renderRoundPages } = await import('../../render/html/render-round-pages.ts');
+    const { files: pages, ...made } = renderRoundPages(plan, records, paper, only);
     const out = await openPrintFolder(options.out === undefined ? join(folder.place, 'print') : resolve(options.out));
     const files = pages.flatMap(({ name }) => [`${name}.html`, ...(options.pdf ? [`${name}.pdf`] : [])]);
     await out.expectOurs(files);
@@ -101,38 +99,4 @@ export async function keysOf(typed: readonly string[], { rooms }: Round): Promis
     );
   });
   return new Set(keys);
-}
-
-/** The cover always shows the whole round. */
-async function pagesOf(
-  plan: Round,
-  records: readonly RoundRecord[],
-  paper: Paper,
-  only: ReadonlySet<string> | undefined,
-) {
-  const { checkCards, makeCards, makeLookCards } = await import('../../core/rounds/cards/make-cards.ts');
-  const { makeCover, makeTags } = await import('../../core/rounds/cards/make-cover.ts');
-  const { renderCards } = await import('../../render/html/render-cards.ts');
-  const { renderCover } = await import('../../render/html/render-cover.ts');
-  const { renderTags } = await import('../../render/html/render-tags.ts');
-  const cards = makeCards(plan, records, only);
-  const tags = makeTags(plan, records, only);
-  const cover = makeCover(plan, records);
-  const sheet = { round: cover.name, plannedAt: cover.plannedAt };
-  const looks = makeLookCards(plan, only);
-  const rendered = renderCards(cards, sheet, paper, looks);
-  return {
-    files: [
-      { name: 'cards', page: rendered.page },
-      { name: 'tags', page: renderTags(tags, sheet) },
-      { name: 'cover', page: renderCover(cover) },
-    ],
-    cards: cards.length + looks.length,
-    tags: tags.length,
-    findings: checkCards(cards, rendered.pages, cover.name),
-    pages: rendered.pages.reduce((sum, count) => sum + count, 0),
-    without: plan.rooms
-      .filter(({ key, state }) => only?.has(key) === true && state !== 'update' && state !== 'over-the-air')
-      .map(({ key, state }) => ({ room: key, state })),
-  };
 }

@@ -6,7 +6,6 @@ import { confirmed, isAskable } from '../frame/agree.ts';
 import { command, type Frame } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { accept, because, endings, json, panelLabel, panelSerial, round } from '../words.ts';
-import { localTime, parseTime, readFilledList } from './filled-list.ts';
 
 export const roundRecord = command({
   words: (it) =>
@@ -50,7 +49,7 @@ export const roundRecord = command({
     const desk = await roundDeskFor(options);
     if (options.withdraw !== undefined) return await withdraw(options.withdraw, options, desk);
     if (options.from !== undefined) return await takeList(await fileNamed(options.from), options, desk);
-    const wish = wishOf(room ?? '', options, desk);
+    const wish = await wishOf(room ?? '', options, desk);
     if (wish === undefined) return await askUntilDone(room, options, desk, frame);
     const { acceptedReasons } = await import('../read-words.ts');
     return await recordOrAsk(wish, acceptedReasons(options), desk, frame);
@@ -120,7 +119,7 @@ function checkWords(room: string | undefined, options: RecordOptions, frame: Fra
 }
 
 /** Undefined where no outcome is given. */
-function wishOf(room: string, options: RecordOptions, desk: RoundDesk): VisitWish | undefined {
+async function wishOf(room: string, options: RecordOptions, desk: RoundDesk): Promise<VisitWish | undefined> {
   const { build, failed, skipped, approvedBy } = options;
   const base = {
     room,
@@ -130,7 +129,7 @@ function wishOf(room: string, options: RecordOptions, desk: RoundDesk): VisitWis
     before: options.before,
     wiped: options.wiped ? true : options.notWiped ? false : undefined,
     note: options.note,
-    at: timeOf(options, desk),
+    at: await timeOf(options, desk),
     who: whoIs(options.who),
   };
   if (build !== undefined) return { ...base, outcome: { kind: 'done', build } };
@@ -140,23 +139,11 @@ function wishOf(room: string, options: RecordOptions, desk: RoundDesk): VisitWis
   return approvedBy === undefined ? undefined : { ...base, outcome: { kind: 'approved', by: approvedBy.trim() } };
 }
 
-function timeOf({ at }: RecordOptions, desk: RoundDesk): string {
-  const nowMs = Date.parse(desk.now());
-  if (at === undefined) return localTime(new Date(nowMs));
-  const read = parseTime(at, nowMs);
-  if (read === undefined) {
-    throw new UsageError(
-      `"${at}" is no time.`,
-      'Write 07:40 for today, 2026-11-03 07:40 in local time, or `2026-11-03T07:40:00+01:00`.',
-    );
-  }
-  if (Date.parse(read) > nowMs + 5 * 60_000) {
-    throw new UsageError(
-      `${at} lies in the future.`,
-      'Say when it was done; write the day as well if it was not today.',
-    );
-  }
-  return read;
+async function timeOf({ at }: RecordOptions, desk: RoundDesk): Promise<string> {
+  const { readTimeSaid } = await import('../../io/rounds/local-time.ts');
+  const read = readTimeSaid(at, Date.parse(desk.now()));
+  if ('problem' in read) throw new UsageError(read.problem, read.todo);
+  return read.at;
 }
 
 async function withdraw(id: string, options: RecordOptions, desk: RoundDesk) {
@@ -168,14 +155,16 @@ async function withdraw(id: string, options: RecordOptions, desk: RoundDesk) {
     );
   }
   const { withdrawRecord } = await import('../../workflows/round-record.ts');
-  return await withdrawRecord({ id, because: reason, at: timeOf(options, desk), who: whoIs(options.who) }, desk);
+  return await withdrawRecord({ id, because: reason, at: await timeOf(options, desk), who: whoIs(options.who) }, desk);
 }
 
 async function takeList(path: string, options: RecordOptions, desk: RoundDesk) {
+  const { parseTime } = await import('../../io/rounds/local-time.ts');
+  const { readFilledList } = await import('../../io/rounds/filled-list.ts');
   const { recordList } = await import('../../workflows/round-record-list.ts');
   const nowMs = Date.parse(desk.now());
   const list = await readFilledList(path, desk.folder);
-  const otherwise = { at: timeOf(options, desk), who: whoIs(options.who) };
+  const otherwise = { at: await timeOf(options, desk), who: whoIs(options.who) };
   return await recordList({ ...list, source: path, readTime: (text) => parseTime(text, nowMs), otherwise }, desk);
 }
 
@@ -200,7 +189,7 @@ async function askUntilDone(room: string | undefined, options: RecordOptions, de
   for (let next = room; ; next = undefined) {
     const asked = await askVisit(next, desk);
     if (asked === undefined) return worst;
-    const wish = { ...asked, at: timeOf(options, desk), who: whoIs(options.who) };
+    const wish = { ...asked, at: await timeOf(options, desk), who: whoIs(options.who) };
     const report = await recordOrAsk(wish, new Map(), desk, frame);
     const exitCode = await frame.answer(report);
     if (exitCode !== 0) worst = exitCode;

@@ -3,7 +3,6 @@ import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { aside, lookOfAside, say } from '../frame/screen.ts';
 import { endings, json, panelLabel, panelSerial, round } from '../words.ts';
-import { localTime } from './filled-list.ts';
 
 export const roundMerge = command({
   words: (it) =>
@@ -90,6 +89,7 @@ export const roundExport = command({
   codes: endings('written', undefined, 'written, but the family files are missing'),
   run: async ({ csv, report: page, overwrite, ...options }) => {
     checkWords(csv, page, options.json);
+    const { localTime } = await import('../../io/rounds/local-time.ts');
     const { writeCsv, writeExport } = await import('../../io/rounds/write-export.ts');
     const { readKeptList } = await import('../../io/rounds/copy-list.ts');
     const { renderRoundReport } = await import('../../render/html/render-round-report.ts');

@@ -1,5 +1,6 @@
-import { rm } from 'node:fs/promises';
-import { join } from 'node:path';
+import { mkdtemp, rm } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { extname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import { makeFolders, moveInto, writeDurably } from './durable-files.ts';
@@ -56,4 +57,20 @@ export async function openDraft(name: string): Promise<Draft> {
     },
     drop: async () => await rm(path, { force: true }),
   };
+}
+
+/** BYTES as a file of this account's own, of the ending that NAME has, for as long as USE takes. */
+export async function inOwnFile<Answer>(
+  name: string,
+  bytes: Uint8Array,
+  use: (path: string) => Promise<Answer>,
+): Promise<Answer> {
+  const folder = await mkdtemp(join(tmpdir(), 'stickwright-'));
+  try {
+    const path = join(folder, `dropped${/^\.\w{1,8}$/.test(extname(name)) ? extname(name) : ''}`);
+    await writeDurably(path, bytes, 0o600);
+    return await use(path);
+  } finally {
+    await rm(folder, { recursive: true, force: true });
+  }
 }

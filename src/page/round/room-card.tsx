@@ -1,7 +1,11 @@
+import { useState } from 'preact/hooks';
 import type { RoundRoom } from '../../core/model/round.ts';
 import { When, WipeBand, Words } from '../sheet/marks.tsx';
+import { attempt } from '../state.ts';
+import { ask } from '../talk.ts';
+import { openSheet } from './paper-part.tsx';
 import { stateWords } from './room-roll.tsx';
-import { chosenRoom, list, type RoomNow, roomsNow, round, wantedRows } from './round-state.ts';
+import { chosenRoom, list, lookAtRound, type RoomNow, roomsNow, round, wantedRows } from './round-state.ts';
 
 /** The card of the room that was picked, as the printed one says it: what it needs, and why. */
 export function RoomCard() {
@@ -47,7 +51,14 @@ export function RoomCard() {
           </p>
         </div>
       ))}
-      <Mend room={room} />
+      <p class="buttons">
+        {room.state === 'update' || room.state === 'over-the-air' ? (
+          <button type="button" onClick={() => void openSheet('cards', [room.key])}>
+            Print this card
+          </button>
+        ) : null}
+        <Mend room={room} />
+      </p>
       <Visits now={roomsNow.value.get(room.key)} />
     </article>
   );
@@ -74,17 +85,15 @@ const Fact = ({ name, children }: { name: string; children: string | null }) =>
 function Mend({ room: { row, state } }: { room: RoundRoom }) {
   if (list.value == null || (state !== 'stopped' && state !== 'cannot-tell')) return null;
   return (
-    <p>
-      <button
-        type="button"
-        onClick={() => {
-          wantedRows.value = [...new Set([...wantedRows.value, row])];
-          location.hash = '#round/list';
-        }}
-      >
-        Mend its row in the list
-      </button>
-    </p>
+    <button
+      type="button"
+      onClick={() => {
+        wantedRows.value = [...new Set([...wantedRows.value, row])];
+        location.hash = '#round/list';
+      }}
+    >
+      Mend its row in the list
+    </button>
   );
 }
 
@@ -104,9 +113,38 @@ function Visits({ now }: { now: RoomNow | undefined }) {
                 “<Words>{text}</Words>”
               </span>
             )}
+            <Withdraw id={id} />
           </li>
         ))}
       </ul>
     </>
+  );
+}
+
+/** A line is never changed: it is said of it that it does not count, and why. */
+function Withdraw({ id }: { id: string }) {
+  const [because, setBecause] = useState('');
+  const send = (event: Event): void => {
+    event.preventDefault();
+    void attempt(() => ask('POST', '/api/round/record/withdraw', { id, because })).then(lookAtRound);
+  };
+  return (
+    <details>
+      <summary>That was wrong</summary>
+      <form onSubmit={send}>
+        <label>
+          It does not count, because
+          <input
+            type="text"
+            autocomplete="off"
+            value={because}
+            onInput={({ currentTarget }) => setBecause(currentTarget.value)}
+          />
+        </label>
+        <button type="submit" disabled={because.trim().length < 3}>
+          Withdraw it
+        </button>
+      </form>
+    </details>
   );
 }

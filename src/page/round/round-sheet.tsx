@@ -6,13 +6,19 @@ import { When, Words } from '../sheet/marks.tsx';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 import { ListPart } from './list-part.tsx';
+import { PaperPart } from './paper-part.tsx';
 import { PlanPart } from './plan-part.tsx';
+import { ResultsPart } from './results-part.tsx';
 import { progressWords, round, status, watchRound } from './round-state.ts';
+import { SticksPart } from './sticks-part.tsx';
 
 /** The leaves of a round's folder, in the order of the work. */
 const leaves: readonly { readonly path: string; readonly name: string; readonly show: () => ComponentChildren }[] = [
   { path: 'list', name: 'List', show: () => <ListPart /> },
   { path: 'plan', name: 'Plan', show: () => <PlanPart /> },
+  { path: 'sticks', name: 'Sticks', show: () => <SticksPart /> },
+  { path: 'paper', name: 'Paper', show: () => <PaperPart /> },
+  { path: 'results', name: 'Results', show: () => <ResultsPart /> },
 ];
 
 /** A round from its list to its export: a cover, and behind it a leaf for each step. */

@@ -2,18 +2,18 @@ import { basename } from 'node:path';
 import { Hono } from 'hono';
 import * as z from 'zod';
 import { isFindingCode } from '../../core/findings/catalogue.ts';
-import { isAcceptable, isReason, verdictOf, worstOf } from '../../core/findings/finding.ts';
+import { isAcceptable, isReason } from '../../core/findings/finding.ts';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { leftoverPolicies, modes } from '../../core/model/mode.ts';
 import { plannedOf } from '../../core/report/name-targets.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
-import type { PrepareReport } from '../../core/report/reports.ts';
 import { normaliseLabel } from '../../core/text/label-text.ts';
 import { prepareDocument } from '../../render/json/to-json.ts';
 import type { Job } from '../../workflows/ports.ts';
 import { prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { knownOfPackage } from '../../workflows/shelf-find.ts';
 import type { Desk } from '../desk.ts';
+import { proposalOf } from '../proposal.ts';
 import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 
@@ -78,22 +78,10 @@ async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): 
       tell: at.tell,
       signal: at.signal,
       propose: async (job, findings, sticks) => {
-        const proposed: PrepareReport = {
-          command: 'prepare',
-          verdict: worstOf([verdictOf(findings), ...sticks.map(({ verdict }) => verdict)]),
-          dryRun: true,
-          mode: wanted.mode,
-          rules: job.rules,
-          archive: { facts: job.archive, package: job.package, digests: undefined, inside: undefined },
-          label: job.label,
-          findings,
-          sticks,
-          interrupted: false,
-        };
         seen = {
           job,
           wipes: !job.rules['keeps-data'],
-          proposal: prepareDocument(proposed, exitCodeOf(proposed.verdict)),
+          proposal: proposalOf(job, wanted.mode, findings, sticks),
         };
       },
       agree: async (sticks) => {

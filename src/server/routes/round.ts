@@ -1,11 +1,15 @@
 import { Hono } from 'hono';
 import * as z from 'zod';
 import type { Desk } from '../desk.ts';
+import type { Paper } from '../paper.ts';
 import { bodyOf } from './body.ts';
 import { roundListRoutes } from './round-list.ts';
+import { roundPaperRoutes } from './round-paper.ts';
+import { roundPrepareRoutes } from './round-prepare.ts';
+import { roundRecordRoutes } from './round-record.ts';
 
 /** A round from its list to its export. */
-export const roundRoutes = (desk: Desk): Hono =>
+export const roundRoutes = (desk: Desk, paper: Paper): Hono =>
   new Hono()
     .get('/', async (context) => context.json(await desk.rounds.seen()))
     .post('/choose', async (context) => {
@@ -14,4 +18,7 @@ export const roundRoutes = (desk: Desk): Hono =>
       desk.tell({ event: 'changed', what: 'round' });
       return context.json({});
     })
-    .route('/list', roundListRoutes(desk));
+    .route('/list', roundListRoutes(desk))
+    .route('/prepare', roundPrepareRoutes(desk))
+    .route('/record', roundRecordRoutes(desk))
+    .route('/paper', roundPaperRoutes(desk, paper));

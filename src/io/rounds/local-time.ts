@@ -1,28 +1,20 @@
-import type { Finding } from '../../core/findings/finding.ts';
-import type { ListTable } from '../../core/rounds/list/list-table.ts';
-import type { RoundFolder } from '../../io/rounds/rounds.ts';
+/** Clocks of two desks differ; more than that is a slip of the hand. */
+const mostAheadMs = 5 * 60_000;
 
-export interface FilledList {
-  readonly table: ListTable | undefined;
-  readonly findings: readonly Finding[];
-  readonly roomHeading: string | undefined;
-}
-
-/** The rows of a filled-in list, CSV or a workbook, and how the round's own list heads its rooms. */
-export async function readFilledList(path: string, folder: RoundFolder): Promise<FilledList> {
-  const { checkListFile } = await import('../../core/rounds/list/check-list.ts');
-  const { readTable } = await import('../../io/rooms/read-table.ts');
-  const read = await readTable(path, { named: {}, recall: () => undefined, sheet: undefined });
-  return { table: read.table, findings: checkListFile(path, read), roomHeading: await headingOf(folder) };
-}
-
-/** A round whose list is gone still takes a list with usual headings. */
-async function headingOf(folder: RoundFolder): Promise<string | undefined> {
-  const { readKeptList } = await import('../../io/rounds/copy-list.ts');
-  const round = await folder.plan();
-  const column = round?.list.columns.room;
-  if (round === undefined || column === undefined) return undefined;
-  return (await readKeptList(folder, round).catch(() => undefined))?.headings[column];
+/** The moment that a person typed, or now; else what is wrong with it, and what to do. */
+export function readTimeSaid(
+  text: string | undefined,
+  nowMs: number,
+): { readonly at: string } | { readonly problem: string; readonly todo: string } {
+  if (text === undefined) return { at: localTime(new Date(nowMs)) };
+  const at = parseTime(text, nowMs);
+  if (at === undefined) {
+    const todo = 'Write 07:40 for today, 2026-11-03 07:40 in local time, or `2026-11-03T07:40:00+01:00`.';
+    return { problem: `"${text}" is no time.`, todo };
+  }
+  if (Date.parse(at) <= nowMs + mostAheadMs) return { at };
+  const todo = 'Say when it was done; write the day as well if it was not today.';
+  return { problem: `${text} lies in the future.`, todo };
 }
 
 /**

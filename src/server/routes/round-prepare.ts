@@ -1,0 +1,106 @@
+import { randomUUID } from 'node:crypto';
+import { Hono } from 'hono';
+import * as z from 'zod';
+import { verdictOf } from '../../core/findings/finding.ts';
+import { exitCodeOf } from '../../core/model/exit-codes.ts';
+import { leftoverPolicies } from '../../core/model/mode.ts';
+import type { Load, Round } from '../../core/model/round.ts';
+import { plannedOf } from '../../core/report/name-targets.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
+import { comparable } from '../../core/rounds/records/find-room.ts';
+import { noPlan } from '../../io/rounds/rounds.ts';
+import { roundPrepareDocument } from '../../render/json/round-documents.ts';
+import { findingsOf, head } from '../../render/json/to-json.ts';
+import { prepareRound } from '../../workflows/round-prepare.ts';
+import type { Desk } from '../desk.ts';
+import { proposalOf } from '../proposal.ts';
+import type { AtWork } from '../work.ts';
+import { bodyOf, refusal } from './body.ts';
+
+const order = z.object({
+  load: z.string().max(20),
+  target: z.string().max(4096),
+  leftovers: z.enum(leftoverPolicies).default('stop'),
+});
+
+/** One stick of the plan at a time: which is next is said by the records, so any end is a place to go on from. */
+export const roundPrepareRoutes = (desk: Desk): Hono =>
+  new Hono().post('/', async (context) => {
+    const wanted = await bodyOf(context, order);
+    if (!desk.knowsTarget(wanted.target)) throw refusal(409, `${wanted.target} is not plugged in any more.`);
+    const folder = await desk.rounds.planned();
+    const plan = await folder.plan();
+    if (plan === undefined) throw noPlan(folder.place);
+    const load = plan.loads.find(({ id }) => id === wanted.load);
+    if (load === undefined) throw refusal(409, `The round has no load ${wanted.load} any more.`);
+    const about = `load ${load.id} on ${wanted.target}`;
+    const id = desk.work.start({ kind: 'round prepare', about, targets: [wanted.target] }, (at) =>
+      prepare(desk, { ...wanted, plan, load }, at).finally(() => desk.tell({ event: 'changed', what: 'round' })),
+    );
+    return context.json({ id });
+  });
+
+interface Wanted {
+  readonly plan: Round;
+  readonly load: Load;
+  readonly target: string;
+  readonly leftovers: z.output<typeof order>['leftovers'];
+}
+
+async function prepare(desk: Desk, wanted: Wanted, at: AtWork): Promise<ReportDocument> {
+  const { plan, load, target, leftovers } = wanted;
+  const [kit, ports, folder, { shelf }] = await Promise.all([
+    desk.parts.families(plan.families),
+    desk.parts.ports(),
+    desk.rounds.planned(),
+    desk.parts.shelf({ make: false, named: plan.shelf }),
+  ]);
+  const named = [target].values();
+  let proposal: ReportDocument | undefined;
+  const typed = load.wipes ? { what: 'a room of this load', example: '' } : undefined;
+  const isRoom = (said: string): boolean =>
+    plan.rooms.some(
+      ({ key, room }) => load.rooms.includes(key) && [key, room].some((name) => comparable(name) === comparable(said)),
+    );
+  const report = await prepareRound(
+    {
+      round: plan,
+      loads: [load.id],
+      who: desk.parts.who,
+      ...kit,
+      trusted: [],
+      leftovers,
+      dryRun: false,
+      agreed: false,
+      accepted: new Map(),
+    },
+    { ...ports, folder, shelf, newId: randomUUID },
+    {
+      tell: at.tell,
+      signal: at.signal,
+      nextStick: async () => named.next().value,
+      propose: async (job, findings, sticks) => {
+        proposal = proposalOf(job, load.mode, findings, sticks);
+      },
+      agree: async (sticks) =>
+        await at.ask(proposal, {
+          words: `Write as shown: ${plannedOf(sticks)}, for load ${load.id}, ${load.mode}${load.wipes ? ', which WIPES THE PANEL' : ''}?`,
+          wipes: load.wipes,
+          typed,
+          isRight: isRoom,
+        }),
+      mayReuse: async (findings) => {
+        const verdict = verdictOf(findings);
+        const told = { ...head('round prepare', verdict, exitCodeOf(verdict)), findings: findingsOf(findings) };
+        return await at.ask(told, {
+          words: 'Nobody counts on that stick any more: write it anew?',
+          wipes: load.wipes,
+          typed,
+          isRight: isRoom,
+        });
+      },
+      prepared: async () => false,
+    },
+  );
+  return roundPrepareDocument(report, exitCodeOf(report.verdict));
+}
