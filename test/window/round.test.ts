@@ -94,6 +94,9 @@ describe('a round through the window', () => {
     expect(told(rooms.filter(({ room }) => room !== 'Fernmoor 2.07'))).toEqual(told(byCommand.rooms));
   });
 
+  const leaf = (name: string) =>
+    page.getByRole('navigation', { name: 'Leaves of the round' }).getByRole('link', { name });
+
   /** The next stick of the plan on TARGET, agreed to; its code as it is to be written on the tag. */
   const prepareNext = async (target: RegExp): Promise<string> => {
     const before = await page.locator('.stick-code b').count();
@@ -105,7 +108,7 @@ describe('a round through the window', () => {
   };
 
   check('prepares stick after stick in the order of the plan, and goes on after a restart', async () => {
-    await page.getByRole('link', { name: 'Sticks' }).click();
+    await leaf('Sticks').click();
     await page.getByText('Put stick 1 in now').waitFor();
     expect(await faults(page)).toEqual([]);
     const first = await prepareNext(/stick-1\.img/);
@@ -117,7 +120,7 @@ describe('a round through the window', () => {
     await page.close();
     page = await enter(await browser.newContext({ colorScheme: 'dark' }), desk);
     await page.getByRole('link', { name: 'Round' }).click();
-    await page.getByRole('link', { name: 'Sticks' }).click();
+    await leaf('Sticks').click();
     await page.getByText('Put stick 2 in now').waitFor();
     const second = await prepareNext(/stick-2\.img/);
     expect(await faults(page)).toEqual([]);
@@ -126,7 +129,7 @@ describe('a round through the window', () => {
   });
 
   check('prints a card in a page of its own, once, without script', async () => {
-    await page.getByRole('link', { name: 'Paper' }).click();
+    await leaf('Paper').click();
     expect(await faults(page)).toEqual([]);
     const opened = page.context().waitForEvent('page');
     await page.getByRole('button', { name: 'A card for each room' }).click();
@@ -142,7 +145,7 @@ describe('a round through the window', () => {
   });
 
   check('notes a failure from a scanned card, and says the next step on the spot', async () => {
-    await page.getByRole('link', { name: 'Results' }).click();
+    await leaf('Results').click();
     const scan = page.getByLabel('Scan a card, or type a room, an asset tag or a serial');
     const code = writeCardCode({ load: 'C', stick: null, rooms: ['Tallow House 2'], more: 0 });
     // A scanner is a keyboard that presses Enter.
@@ -183,7 +186,7 @@ describe('a round through the window', () => {
     await page.getByText('1 line taken in').waitFor();
     await page.getByText('1 done').first().waitFor();
 
-    await page.getByRole('link', { name: 'Paper' }).click();
+    await leaf('Paper').click();
     const saved = page.waitForEvent('download');
     await page.getByRole('button', { name: 'Save the filled list' }).click();
     const download = await saved;
