@@ -226,8 +226,15 @@ describe('a person without rights', () => {
     const open = 'd=$PWD; while [ "$d" != / ]; do chmod o+rx "$d"; d=$(dirname "$d"); done';
     await desk.says(0, `${open}; chmod o+rx ${quoted(desk.scratch.path)}`);
     const stick = await desk.stick('fat', { files: own });
-    for (const sh of [desk.prepare('recovery', stick.device), desk.format(stick.device)])
-      expect(await desk.says(readiness.noAnswer, as(sh)), sh).toContain('[file/not-permitted]');
+    // What is plugged in they see as everybody does.
+    const seen = await desk.says(0, as('stickwright drives'));
+    expect(seen).toMatch(new RegExp(`${stick.device} .* 67,108,864 bytes .* serial ${stick.serial};`));
+    expect(seen).toMatch(new RegExp(`${stick.device}1: FAT32, "PANEL"`));
+    for (const sh of [desk.prepare('recovery', stick.device), desk.format(stick.device)]) {
+      const said = await desk.says(readiness.noAnswer, as(sh));
+      expect(said, sh).toContain('[file/not-permitted]');
+      expect(said, sh).toContain('give the folder where it is mounted');
+    }
     // As udisks mounts it for the person who sits there (its default options for vfat).
     const options = 'nosuid,nodev,uid=1000,gid=1000,fmask=0022,dmask=0022,utf8,showexec,flush,errors=remount-ro';
     await desk.guest.run(stick.mount(`-t vfat -o ${options}`));
