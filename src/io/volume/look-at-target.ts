@@ -34,8 +34,11 @@ export async function lookAtTarget(target: string): Promise<SeenTarget> {
   return { target, kind, path, stat: stats, mount, ...(await findDrive(device)) };
 }
 
-/** In all its spellings; forward slashes mean the same to Windows. */
-export const isRawOnWindows = (target: string): boolean => /^[\\/]{2}[.?][\\/]/.test(target);
+/**
+ * In all its spellings; forward slashes mean the same to Windows. With more behind it, it is the long form of an
+ * ordinary path.
+ */
+export const isRawOnWindows = (target: string): boolean => /^[\\/]{2}[.?][\\/][^\\/]+$/.test(target);
 
 /**
  * Node cannot ask Windows anything about what it opens under such a name (libuv's fstat fails on it), and while a
