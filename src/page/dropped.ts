@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import { takeList } from './round/list-part.tsx';
 import { layOnShelf } from './shelf/add-form.tsx';
+import { openPartOf, packagePart } from './slip/slip-part.tsx';
 import { trouble } from './state.ts';
 
 /** What a file is by its name, and the sheet that it belongs to. */
@@ -45,7 +46,9 @@ function sort(files: readonly File[]): void {
   for (const { named, sheet, take } of kinds) {
     const own = files.filter(({ name }) => named.test(name));
     if (own.length === 0) continue;
-    location.hash = sheet;
+    // The slip has a place of its own for packages.
+    if (sheet === 'shelf' && ['', '#', '#slip'].includes(location.hash)) openPartOf(packagePart);
+    else location.hash = sheet;
     take(own);
   }
 }

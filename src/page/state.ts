@@ -52,9 +52,12 @@ function take(event: DeskEvent): void {
 
 /** Another tab may have written on it; what is being typed here counts more. */
 let unsent: Answers | undefined;
+/** Counts what was written here: what was asked for before that is old when it comes. */
+let written = 0;
 const takeSlip = async (): Promise<void> => {
+  const before = written;
   const kept = await ask<Answers>('GET', '/api/slip');
-  if (unsent === undefined) answers.value = kept;
+  if (unsent === undefined && written === before) answers.value = kept;
 };
 
 let timer: ReturnType<typeof setTimeout> | undefined;
@@ -62,6 +65,7 @@ let timer: ReturnType<typeof setTimeout> | undefined;
 /** Writes on the slip; the server keeps it a moment later. */
 export function write(more: Readonly<Record<string, string | undefined>>): void {
   answers.value = writtenOn(answers.value, more);
+  written += 1;
   unsent = answers.value;
   clearTimeout(timer);
   timer = setTimeout(() => void attempt(keepNow), 250);
@@ -80,6 +84,7 @@ export async function keepNow(): Promise<void> {
 export async function clearSlip(): Promise<void> {
   clearTimeout(timer);
   unsent = undefined;
+  written += 1;
   answers.value = {};
   await attempt(() => ask('DELETE', '/api/slip'));
   for (const { kind, id } of work.value) if (kind === 'prepare') await attempt(() => ask('DELETE', `/api/work/${id}`));

@@ -193,7 +193,7 @@ function rightsOf({ device, volumes }: Drive, target: string): TargetSeen['right
     return volume === undefined
       ? {
           cannot: `${cannot}this lends it the right until the stick is pulled:`,
-          command: `sudo setfacl -m u:$USER:rw ${device}`,
+          command: `sudo chown $USER ${device}`,
         }
       : {
           cannot: `${cannot}opened as a folder, the stick needs no such right:`,

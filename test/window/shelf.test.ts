@@ -12,7 +12,7 @@ import {
   layDesk,
   type OpenDesk,
   openDesk,
-  sayItRuns,
+  openPart,
   startBrowser,
   turnTo,
   writeLabel,
@@ -76,11 +76,11 @@ describe('the shelf in the window', () => {
 
   check('takes a package that is dropped, with where it is from, and the slip has it', async () => {
     await writeLabel(page, 'K2-second 75/5B');
-    await sayItRuns(page);
-    await page.getByText('The package').first().waitFor();
+    await openPart(page, 'The package');
+    await page.getByRole('radio').first().waitFor();
     expect(await page.getByRole('radio', { name: newest }).count()).toBe(0);
+    await turnTo(page, 'Shelf');
     await drop(page, maker(newest));
-    await page.getByRole('heading', { level: 1, name: 'Shelf' }).waitFor();
     await page.getByLabel('The address that it was downloaded from').fill('https://support.example/sedge/');
     await page.getByLabel("The maker's release note").fill('For second generation, from 746.');
     expect(await faultsInBothLights(page)).toEqual([]);

@@ -76,7 +76,7 @@ const additionWords: Readonly<Record<string, string>> = {
   failed: 'The tool could not go on with it.',
 };
 
-function ShelfWork({ work: one }: { work: WorkSeen }) {
+export function ShelfWork({ work: one }: { work: WorkSeen }) {
   const { answer, kind } = one;
   return (
     <WorkCard work={one} title={titles[kind] ?? kind}>

@@ -1,8 +1,10 @@
 import type { JudgedPackage } from '../../core/guide/package-question.ts';
 import type { PartComparison } from '../../core/model/panel-identity.ts';
 import { Words } from '../sheet/marks.tsx';
-import { answers, attempt, lookAtDesk, slip, write } from '../state.ts';
-import { SlipPart } from './slip-part.tsx';
+import { AddForm } from '../shelf/add-form.tsx';
+import { ShelfWork } from '../shelf/shelf-sheet.tsx';
+import { answers, attempt, lookAtDesk, slip, work, write } from '../state.ts';
+import { packagePart, SlipPart } from './slip-part.tsx';
 import { TableFamily } from './table-family.tsx';
 
 /** More near misses than that help nobody. */
@@ -18,10 +20,11 @@ export function PackagePart() {
   // Packages for other kinds of panel say nothing of this one, part by part.
   const near = isKnown ? packages.filter(({ fit }) => fit.answer === 'differs' && fit.parts.length > 0) : [];
   const listed = new Set([...offered, ...near.slice(0, mostNear)]);
+  const coming = work.value.filter(({ kind }) => kind === 'shelf add');
   const rest = packages.length - listed.size;
   return (
     <SlipPart
-      number={3}
+      number={packagePart}
       title="The package"
       entry={
         chosen === undefined || label.isNew ? undefined : (
@@ -53,6 +56,10 @@ export function PackagePart() {
           {rest > 0 ? <p class="quiet">{rest} more are for other panels.</p> : null}
         </>
       )}
+      <AddForm />
+      {coming.map((one) => (
+        <ShelfWork key={one.id} work={one} />
+      ))}
       <p>
         <button type="button" class="plain" onClick={() => void attempt(lookAtDesk)}>
           Look at the packages again

@@ -10,6 +10,9 @@ export const isUnderWay = computed(() =>
   work.value.some(({ kind, state }) => kind === 'prepare' && state !== 'done' && state !== 'failed'),
 );
 
+/** Its number on the slip. */
+export const packagePart = 3;
+
 /** The last part, where everything above it is answered. */
 const lastPart = 5;
 
@@ -42,10 +45,17 @@ export function SlipPart({ number, title, entry, children }: SlipPartWords) {
   const hold = (): void => {
     heldOpen.value = number;
   };
-  const goOn = (event: Event): void => {
-    event.preventDefault();
+  const goOn = (): void => {
     heldOpen.value = undefined;
     focusOpenPart();
+  };
+  /** As in any form; a form inside of it has its own. */
+  const goOnByEnter = (event: KeyboardEvent): void => {
+    const field = event.target instanceof HTMLInputElement ? event.target : undefined;
+    if (event.key !== 'Enter' || event.defaultPrevented || entry === undefined) return;
+    if (field === undefined || field.type === 'file' || field.form !== null) return;
+    event.preventDefault();
+    goOn();
   };
   const change = (): void => {
     hold();
@@ -57,14 +67,15 @@ export function SlipPart({ number, title, entry, children }: SlipPartWords) {
         <span class="part-number">{number}</span> {title}
       </h2>
       {isOpen ? (
-        <form class="part-body" onSubmit={goOn} onFocusIn={hold} aria-labelledby={`part-${number}`}>
+        // biome-ignore lint/a11y/noStaticElementInteractions: Enter is a short way to the button below, as in a form
+        <div class="part-body" onKeyDown={goOnByEnter} onFocusIn={hold}>
           {children}
           {entry === undefined ? null : (
-            <button type="submit" class="next">
+            <button type="button" class="next" onClick={goOn}>
               Go on
             </button>
           )}
-        </form>
+        </div>
       ) : (
         <div class="part-body folded">
           <div class="entry">{entry ?? <span class="quiet">Not filled in yet.</span>}</div>
@@ -88,6 +99,11 @@ function focusOpenPart(): void {
       ?.focus(),
   );
 }
+
+/** Opens the part of this NUMBER, whatever else is open. */
+export const openPartOf = (number: number): void => {
+  heldOpen.value = number;
+};
 
 /** A new slip begins at its top. */
 export const beginAtTop = (): void => {

@@ -8,16 +8,17 @@ import { SlipPart } from './slip-part.tsx';
 export function WayPart() {
   const { way, mayKnowRunning } = slip.value;
   const { decided } = way;
+  // One list: a question that is answered stays where it is, and so does the focus.
+  const questions = [...way.asked, ...(way.open === undefined ? [] : [way.open])];
   return (
     <SlipPart
       number={2}
       title="What it can still do"
       entry={decided === undefined ? undefined : <WayEntry way={decided} />}
     >
-      {way.asked.map((question) => (
+      {questions.map((question) => (
         <Ask key={question.id} question={question} />
       ))}
-      {way.open === undefined ? null : <Ask key={way.open.id} question={way.open} />}
       {mayKnowRunning ? (
         <label class="line-entry">
           The build on its About page (leave it empty where nobody knows)

@@ -1,6 +1,7 @@
 import { prepareLine } from '../../core/guide/guide-course.ts';
 import { stateWords } from '../../core/report/job-meters.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
+import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { asPrepare, type PrepareDocument, type StickInDocument } from '../sheet/answers.ts';
 import { Findings } from '../sheet/findings.tsx';
 import { Stamp, Words } from '../sheet/marks.tsx';
@@ -97,6 +98,7 @@ function Document({ document, isPlan, isOver, id }: DocumentWords) {
       {document.sticks.map((stick) => (
         <Stick
           key={stick.target}
+          isOne={isOne}
           stick={isOne ? { ...stick, findings: [] } : stick}
           isPlan={isPlan}
           cure={cure}
@@ -113,13 +115,14 @@ const inOneList = (some: PrepareDocument['findings'], more: PrepareDocument['fin
   [...some, ...more].toSorted((a, b) => weight[a.severity] - weight[b.severity]);
 
 interface StickWords {
+  readonly isOne: boolean;
   readonly stick: StickInDocument;
   readonly isPlan: boolean;
   readonly cure: Parameters<typeof Findings>[0]['cure'];
   readonly id: string;
 }
 
-function Stick({ stick, isPlan, cure, id }: StickWords) {
+function Stick({ isOne, stick, isPlan, cure, id }: StickWords) {
   const { target, state, verdict, findings, plan, error } = stick;
   return (
     <article class="stick-answer">
@@ -134,7 +137,14 @@ function Stick({ stick, isPlan, cure, id }: StickWords) {
         </p>
       )}
       <Findings findings={findings} cure={cure} />
-      {isPlan && plan !== null ? <Plan plan={plan} /> : null}
+      {isPlan && plan !== null ? (
+        <details open={isOne || plan.items.some(({ action }) => action === 'remove' || action === 'set-aside')}>
+          <summary>
+            {countInWords(plan.items.length, 'step')}, {roundedSize(plan.writeBytes)} to write
+          </summary>
+          <Plan plan={plan} />
+        </details>
+      ) : null}
       {isPlan ? null : <StickDone stick={stick} id={id} />}
     </article>
   );
