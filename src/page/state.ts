@@ -115,7 +115,9 @@ export async function stayConnected(): Promise<void> {
       await hearEvents(take);
       connection.value = 'gone';
     } catch (error) {
-      connection.value = error instanceof Refused && error.status === 403 ? 'stranger' : 'gone';
+      connection.value = !(error instanceof Refused) ? 'gone' : error.status === 403 ? 'stranger' : 'coming';
+      // It is there, and says why it cannot show what lies on it.
+      if (error instanceof Refused && error.status !== 403) trouble.value = error.message;
     }
     await new Promise((resolve) => setTimeout(resolve, retryMs));
   }

@@ -1,5 +1,6 @@
 import { createServer, request } from 'node:http';
 import type { AddressInfo } from 'node:net';
+import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
@@ -127,5 +128,5 @@ describe('nobody else gets into the window', () => {
     }
   });
 
-  const laid = async () => ({ home: scratch.path, shelf: desk.shelf, sticks: desk.sticks });
+  const laid = async () => ({ home: join(scratch.path, 'home'), shelf: desk.shelf, sticks: desk.sticks });
 });

@@ -214,8 +214,7 @@ describe('the slip', { timeout: 300_000 }, () => {
     await keyboard.type(label);
     await fitsScreen();
     await keyboard.press('Enter');
-    const focusIsOn = (name: string) =>
-      page.waitForFunction(`(document.activeElement.name || document.activeElement.textContent).includes('${name}')`);
+    const focusIsOn = (name: string) => page.locator(`:is(input[name="${name}"], [id="${name}"]):focus`).waitFor();
     await focusIsOn('way.starts');
     await keyboard.press('Space');
     await page.getByRole('group', { name: 'What does its own update' }).waitFor();
@@ -237,7 +236,7 @@ describe('the slip', { timeout: 300_000 }, () => {
     await keyboard.press('Space');
     await fitsScreen();
     await keyboard.press('Enter');
-    await focusIsOn('what would be written');
+    await focusIsOn('agreement-or-next');
     await keyboard.press('Enter');
     await page.getByText('stick/other-firmware').first().waitFor();
     // Accepted with a reason: it is written down, and every later verify shows it.
