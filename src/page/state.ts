@@ -72,8 +72,16 @@ export function write(more: Readonly<Record<string, string | undefined>>): void 
 }
 
 /** What was written is with the server when this resolves. */
-export async function keepNow(): Promise<void> {
+export function keepNow(): Promise<void> {
   clearTimeout(timer);
+  // One after the other: what was sent first must not come last.
+  sending = sending.then(send, send);
+  return sending;
+}
+
+let sending: Promise<void> = Promise.resolve();
+
+async function send(): Promise<void> {
   const sent = unsent;
   if (sent === undefined) return;
   await ask('PUT', '/api/slip', sent);

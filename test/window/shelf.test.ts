@@ -8,7 +8,7 @@ import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import {
   drop,
   enter,
-  faultsInBothLights,
+  faults,
   layDesk,
   type OpenDesk,
   openDesk,
@@ -83,11 +83,11 @@ describe('the shelf in the window', () => {
     await drop(page, maker(newest));
     await page.getByLabel('The address that it was downloaded from').fill('https://support.example/sedge/');
     await page.getByLabel("The maker's release note").fill('For second generation, from 746.');
-    expect(await faultsInBothLights(page)).toEqual([]);
+    expect(await faults(page)).toEqual([]);
     await page.getByRole('button', { name: 'Read it and put it on the shelf' }).click();
     await page.getByText('It is on the shelf now.').waitFor();
     await page.getByRole('heading', { level: 3, name: newest, exact: true }).waitFor();
-    expect(await faultsInBothLights(page)).toEqual([]);
+    expect(await faults(page)).toEqual([]);
     await turnTo(page, 'Slip');
     await page.getByRole('radio', { name: newest }).waitFor();
     const listed = JSON.parse(stickwright(['shelf', 'list', newest, '--json', '--shelf', desk.shelf]).stdout);

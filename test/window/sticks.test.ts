@@ -5,15 +5,7 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch, run } from '../fixtures/volumes/scratch.ts';
-import {
-  enter,
-  faultsInBothLights,
-  layDesk,
-  type OpenDesk,
-  openDesk,
-  startBrowser,
-  turnTo,
-} from '../fixtures/window/open-desk.ts';
+import { enter, faults, layDesk, type OpenDesk, openDesk, startBrowser, turnTo } from '../fixtures/window/open-desk.ts';
 import { needs } from '../outside/needs.ts';
 
 const check = needs({ chromium: 'chromium', mcopy: 'mtools' });
@@ -67,7 +59,7 @@ describe('sticks in the window', () => {
     await form.getByRole('textbox').fill(label);
     await form.getByRole('button').click();
     await tag(0).getByRole('img', { name: 'READY', exact: true }).waitFor();
-    expect(await faultsInBothLights(page)).toEqual([]);
+    expect(await faults(page)).toEqual([]);
     await tag(0).getByText('At the panel, step by step').click();
     expect(await tag(0).getByText('Afterwards:', { exact: false }).isVisible()).toBe(true);
     await putAway();
@@ -102,7 +94,7 @@ describe('sticks in the window', () => {
       await agreement.waitFor();
       expect(await tag(0).getByRole('table').textContent()).toContain('update.log');
       expect(await tag(0).textContent()).toContain('MAY GO AGAIN');
-      expect(await faultsInBothLights(page)).toEqual([]);
+      expect(await faults(page)).toEqual([]);
       expect(digest(stick)).toBe(before);
       await agreement.getByRole('button', { name: 'No, leave it as it is' }).click();
       await page.getByRole('button', { name: /^Put away/ }).waitFor();
@@ -138,7 +130,7 @@ describe('sticks in the window', () => {
       const agreement = tag(1).getByRole('form', { name: 'Agreement' });
       await agreement.waitFor();
       expect(await tag(1).textContent()).toContain('holiday.jpg');
-      expect(await faultsInBothLights(page)).toEqual([]);
+      expect(await faults(page)).toEqual([]);
       expect(await agreement.getByRole('button', { name: 'Erase it' }).isDisabled()).toBe(true);
       await agreement.getByRole('textbox').fill('32 GB');
       await agreement.getByRole('button', { name: 'Erase it' }).click();
@@ -161,7 +153,7 @@ describe('sticks in the window', () => {
     await agreement.getByRole('button', { name: 'Erase it' }).click();
     await tag(1).getByText('written and read back; writes', { exact: false }).waitFor();
     expect(await tag(1).textContent()).toContain('67,108,864 bytes (67.1 MB) of 67,108,864 bytes');
-    expect(await faultsInBothLights(page)).toEqual([]);
+    expect(await faults(page)).toEqual([]);
     await putAway();
   });
 
