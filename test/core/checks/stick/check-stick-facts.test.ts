@@ -1,6 +1,12 @@
 import { describe, expect, it, test } from 'vitest';
 import { type ContentsInput, checkContents } from '../../../../src/core/checks/stick/check-contents.ts';
-import { checkCondition, checkFormat, checkMounts, checkSize } from '../../../../src/core/checks/stick/check-format.ts';
+import {
+  checkCondition,
+  checkFormat,
+  checkMounts,
+  checkSize,
+  usualFileSystem,
+} from '../../../../src/core/checks/stick/check-format.ts';
 import { checkPlannedStick, checkStickFacts } from '../../../../src/core/checks/stick/check-stick-facts.ts';
 import {
   checkKept,
@@ -239,6 +245,27 @@ describe('a stick and its plan', () => {
         .slice(1)
         .map(([code]) => code),
     ).toEqual(['plan/does-not-fit']);
+  });
+
+  it('name two names of one file where nobody can read what the sectors say of it', () => {
+    const moved = ['a.img', 'SW-PART.TMP/a.img'].map((path) => ({ ...file(path), stamp: '1' }));
+    const codes = (entries: readonly StickEntry[], isMediumRead: boolean) =>
+      told(
+        checkStickFacts({
+          ...{ stick, entries, medium: [], isMediumRead, stands: false, mode: 'recovery', rules, agreed: false },
+        }),
+      );
+    const pairs = [{ first: 'a.img', second: 'SW-PART.TMP/a.img' }];
+    expect(codes(moved, false)).toEqual([['stick/two-names', { pairs }]]);
+    expect([codes(moved, true), codes(moved.slice(1), false)]).toEqual([[], []]);
+  });
+
+  it('are formatted with what boot loader and system know best, of what the panel takes', () => {
+    const of = (...fileSystems: readonly string[]) =>
+      usualFileSystem({ ...rules, 'file-systems': fileSystems } as typeof rules);
+    expect([of('exfat', 'fat32'), of('exfat', 'fat16'), of('ntfs', 'exfat'), of('fat12'), of('ntfs')]).toEqual([
+      ...['fat32', 'fat16', 'exfat', 'fat12', 'fat32'],
+    ]);
   });
 
   it('name what hides a part of the stick, each by its kind', () => {
