@@ -28,6 +28,7 @@ const round: Group = {
     'stickwright round plan rooms.csv --mode in-os --sticks 4',
     'stickwright round prepare',
     'stickwright round cards --pdf',
+    'stickwright round pocket --for Ada',
     'stickwright round record "Room 2.14" --build reed.1717',
     'stickwright round status',
   ],

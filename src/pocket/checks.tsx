@@ -1,6 +1,7 @@
 import { useSignal } from '@preact/signals';
 import type { RoomCard } from '../core/rounds/cards/make-cards.ts';
 import type { PlateAnswer, StickAnswer } from '../core/rounds/pocket/at-panel.ts';
+import { readCardCode } from '../core/rounds/records/card-code.ts';
 import { setPanel } from './kept.ts';
 import { PlateLabel, Told } from './marks.tsx';
 import { hasOwnReader, Scan } from './scan.tsx';
@@ -121,6 +122,8 @@ export function PlateCheck({ panel, answer }: PlateProps) {
             <Scan
               title={texts.scanPlate}
               heard={(text) => {
+                // A card in the hand is no plate.
+                if (readCardCode(text) !== undefined) return false;
                 told(text);
                 return true;
               }}
