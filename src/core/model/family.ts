@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { buildSchemes } from './build.ts';
-import { type Mode, modes } from './mode.ts';
+import { modes } from './mode.ts';
 
 /** A map of part name to value, as `absent` and examples use it. */
 const partValues = z.record(z.string(), z.string());

@@ -2,7 +2,6 @@ import { styleText } from 'node:util';
 import stringWidth from 'string-width';
 import wrapAnsi from 'wrap-ansi';
 import { visible, visibleLines } from '../../core/text/visible.ts';
-import { roundedSize } from '../../core/text/words.ts';
 import { inZone } from '../zone.ts';
 
 export interface Look {

@@ -1,7 +1,6 @@
 import stringWidth from 'string-width';
-import type { SortedEntry } from '../../core/contents/sort-contents.ts';
 import type { Finding } from '../../core/findings/finding.ts';
-import type { ClearingState, ReturnedReport } from '../../core/report/medium-reports.ts';
+import type { ReturnedReport } from '../../core/report/medium-reports.ts';
 import {
   clearingWords,
   conclusionWords,
@@ -10,7 +9,7 @@ import {
   whyItStays,
 } from '../../core/report/medium-words.ts';
 import type { Conclusion } from '../../core/returned/check-returned.ts';
-import type { ClearingItem, ClearingPlan } from '../../core/returned/plan-clearing.ts';
+import type { ClearingPlan } from '../../core/returned/plan-clearing.ts';
 import { countInWords, exactSize, roundedSize } from '../../core/text/words.ts';
 import { type Look, padded, painter, paragraph, tame } from './page.ts';
 import { fact, renderStick } from './render-facts.ts';
