@@ -1,4 +1,5 @@
 import { signal } from '@preact/signals';
+import { takeFamily } from './families/given-family.tsx';
 import { takeList } from './round/list-part.tsx';
 import { layOnShelf } from './shelf/add-form.tsx';
 import { openPartOf, packagePart } from './slip/slip-part.tsx';
@@ -11,6 +12,7 @@ const kinds: readonly {
   readonly take: (files: readonly File[]) => void;
 }[] = [
   { named: /\.zip$/i, sheet: 'shelf', take: layOnShelf },
+  { named: /\.ya?ml$/i, sheet: 'families', take: takeFamily },
   { named: /\.(csv|tsv|txt|xlsx)$/i, sheet: 'round/list', take: (files) => void takeList(files) },
 ];
 
@@ -42,7 +44,7 @@ function sort(files: readonly File[]): void {
   trouble.value =
     strange.length === 0
       ? undefined
-      : `${strange.map(({ name }) => name).join(', ')}: a desk has no use for such a file. A package ends with .zip, a room list with .csv, .tsv or .xlsx.`;
+      : `${strange.map(({ name }) => name).join(', ')}: a desk has no use for such a file. A package ends with .zip, a family file with .yaml, a room list with .csv, .tsv or .xlsx.`;
   for (const { named, sheet, take } of kinds) {
     const own = files.filter(({ name }) => named.test(name));
     if (own.length === 0) continue;

@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import { type ComponentChildren, Fragment } from 'preact';
 import { isHeldOver } from './dropped.ts';
+import { FamiliesSheet } from './families/families-sheet.tsx';
 import { RoundSheet } from './round/round-sheet.tsx';
 import { ShelfSheet } from './shelf/shelf-sheet.tsx';
 import { SlipSheet } from './slip/slip-sheet.tsx';
@@ -12,6 +13,7 @@ const sheets = [
   { name: 'Slip', path: 'slip', show: () => <SlipSheet /> },
   { name: 'Sticks', path: 'sticks', show: () => <SticksSheet /> },
   { name: 'Shelf', path: 'shelf', show: () => <ShelfSheet /> },
+  { name: 'Families', path: 'families', show: () => <FamiliesSheet /> },
   { name: 'Round', path: 'round', show: (part: string) => <RoundSheet part={part} /> },
 ] as const;
 

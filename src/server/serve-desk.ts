@@ -11,6 +11,7 @@ import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
 import { Paper } from './paper.ts';
 import { ejectRoutes } from './routes/eject.ts';
+import { familyRoutes } from './routes/families.ts';
 import { prepareRoutes } from './routes/prepare.ts';
 import { roundRoutes } from './routes/round.ts';
 import { shelfRoutes } from './routes/shelf.ts';
@@ -54,6 +55,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/api/round', roundRoutes(desk, paper));
   app.route('/paper', paper.routes(door));
   app.route('/api/sticks', stickRoutes(desk));
+  app.route('/api/families', familyRoutes(desk));
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
   app.onError((error, context) => {

@@ -1,6 +1,6 @@
 import type { FamilyFile } from '../core/checks/fit/check-families.ts';
 import { type FleetExamples, proposeFamily, writeFamilyYaml } from '../core/label/propose-family.ts';
-import type { FamilyNewReport } from '../core/report/reports.ts';
+import type { FamilyNewReport, FamilyReport } from '../core/report/reports.ts';
 import { checkNewFamily } from './read-panel-label.ts';
 
 /** A folder in which families of a desk lie. */
@@ -31,4 +31,16 @@ export async function makeFamily(examples: FleetExamples, folder: FamilyFolder):
   const proposed = await proposeNewFamily(examples, folder);
   if ('because' in proposed || proposed.verdict === 'not-ready') return proposed;
   return { ...proposed, path: await folder.write(examples.family, proposed.text) };
+}
+
+/** What is wrong with a colleague's family file, by itself and beside those that are here; and what it is called. */
+export async function checkGivenFamily(
+  file: FamilyFile,
+  fileName: string,
+  folder: FamilyFolder,
+): Promise<FamilyReport & { readonly name: string }> {
+  const families = file.content.state === 'read' ? [file.content.family] : [];
+  const name = families[0]?.family ?? fileName;
+  const { verdict, findings } = checkNewFamily(name, file, await folder.list());
+  return { command: 'family add', verdict, findings, families, name };
 }

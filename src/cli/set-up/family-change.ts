@@ -37,15 +37,13 @@ export const familyAdd = command({
     const file = await fileNamed(named);
     const folder = to ?? (await familyFolderOfDesk());
     const { readFamilyFiles } = await import('../../io/families/load-families.ts');
-    const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
+    const { checkGivenFamily } = await import('../../workflows/make-family.ts');
     const { renderFamily, renderFamilyFindings } = await import('../../render/text/render-family.ts');
-    const { familiesIn } = await import('../../io/families/family-folder.ts');
     const [read] = await readFamilyFiles([file]);
     if (read === undefined) throw new UsageError(`${file} is a folder.`, 'Name one family file.');
-    const name = read.content.state === 'read' ? read.content.family.family : basename(file);
-    const { verdict, findings } = checkNewFamily(name, read, await familiesIn(folder));
-    const families = read.content.state === 'read' ? [read.content.family] : [];
-    const report = { command: 'family add' as const, verdict, findings, families };
+    const { familyFolder } = await import('../../io/families/family-folder.ts');
+    const { name, ...report } = await checkGivenFamily(read, basename(file), familyFolder(folder));
+    const { verdict, findings, families } = report;
     await frame.show(
       `${families.map((one) => renderFamily(one, frame.look)).join('')}${renderFamilyFindings(findings, frame.look)}`,
     );

@@ -4,7 +4,7 @@ import { readWithGrammar } from '../label/read-with-grammar.ts';
 import type { Parts } from '../model/panel-identity.ts';
 import { normaliseLabel, upperForComparing } from '../text/label-text.ts';
 import { visible } from '../text/visible.ts';
-import { type Answers, answerTo, firstOpen, type Question } from './question.ts';
+import { type Answers, answerTo, firstOpen, objectionTo, type Question } from './question.ts';
 import { guessTableParts, isBuild } from './table-family.ts';
 
 export type FamilyStep =
@@ -33,6 +33,50 @@ export function nextOfFamily(answers: Answers, who: string): FamilyStep {
   const examples = examplesOf(answers, known, who);
   const last = firstOpen([...absentQuestions(examples), whereQuestion], answers);
   return last === undefined ? { step: 'propose', examples } : { step: 'ask', question: last };
+}
+
+/** A course as it stands on paper: what was answered so far can be changed at any time. */
+export interface FamilySheet {
+  readonly asked: readonly Question[];
+  readonly open: Question | undefined;
+  /** All that a family is made of; undefined while something is open. */
+  readonly examples: FleetExamples | undefined;
+  /** How the patterns that follow so far read every example; undefined for one that they do not read. */
+  readonly readings: readonly { readonly text: string; readonly parts: Parts | undefined }[];
+}
+
+export function familySheet(answers: Answers, who: string): FamilySheet {
+  const asked: Question[] = [];
+  let given: Answers = {};
+  for (;;) {
+    const next = nextOfFamily(given, who);
+    if (next.step === 'propose') {
+      const readings = proposeFamily(next.examples).proposal?.readings ?? [];
+      return { asked, open: undefined, examples: next.examples, readings };
+    }
+    const { question } = next;
+    const answer = answerTo(answers, question.id);
+    if (answer === undefined || objectionTo(question, answer) !== undefined)
+      return { asked, open: question, examples: undefined, readings: readSoFar(given) };
+    asked.push(question);
+    given = { ...given, [question.id]: answer };
+  }
+}
+
+function readSoFar(answers: Answers): FamilySheet['readings'] {
+  return (['label', 'package'] as const).flatMap((what) => {
+    const said: NamedParts[] = [];
+    for (let at = 1; ; at += 1) {
+      const [text, parts] = [answerTo(answers, `${what}.${at}`), answerTo(answers, `${what}.${at}.parts`)];
+      if (text === undefined || parts === undefined) break;
+      said.push({ text: what === 'label' ? normaliseLabel(text) : text.trim(), parts: readParts(parts) });
+    }
+    const { pattern } = said.length === 0 ? { pattern: undefined } : proposePattern(said);
+    return said.map(({ text }) => ({
+      text,
+      parts: pattern === undefined ? undefined : readWithGrammar(text, { pattern, absent: {} }).parts,
+    }));
+  });
 }
 
 const nameQuestion: Question = {
