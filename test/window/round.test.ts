@@ -1,6 +1,7 @@
-import { cpSync, readdirSync, readFileSync } from 'node:fs';
+import { cpSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
+import { encode } from 'uqr';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { writeCardCode } from '../../src/core/rounds/records/card-code.ts';
 import { stickwright } from '../fixtures/command.ts';
@@ -228,4 +229,43 @@ describe('a round through the window', () => {
     await page.getByText('Put away').first().waitFor();
     expect(readFileSync(target).equals(before)).toBe(true);
   });
+
+  check('finds a room by the code that a camera sees; the decoder comes only then', async () => {
+    const film = join(scratch.path, 'card.y4m');
+    writeFileSync(film, filmOf(writeCardCode({ load: 'C', stick: null, rooms: ['Tallow House 2'], more: 0 })));
+    const flags = ['--use-fake-device-for-media-stream', '--use-fake-ui-for-media-stream'];
+    const seeing = await startBrowser([...flags, `--use-file-for-fake-video-capture=${film}`]);
+    const again = await openDesk(laid, ['--round', folder]);
+    try {
+      const window = await enter(await seeing.newContext(), again);
+      const loaded: string[] = [];
+      window.on('request', (asked) => loaded.push(new URL(asked.url()).pathname));
+      await window.getByRole('link', { name: 'Round' }).click();
+      await window.getByRole('link', { name: 'Results' }).click();
+      const camera = window.getByRole('button', { name: 'Use the camera' });
+      await camera.waitFor();
+      expect(loaded).not.toContain('/code-reader.js');
+      await camera.click();
+      await window.getByRole('form', { name: 'How it went: Tallow House 2' }).waitFor();
+      expect(loaded).toContain('/code-reader.js');
+    } finally {
+      await seeing.close();
+      await again.end();
+    }
+  });
 });
+
+/** A film in which a camera sees the code TEXT: YUV4MPEG2, as Chromium plays it for a camera. */
+function filmOf(text: string): Buffer {
+  const { data, size } = encode(text, { border: 4 });
+  const [width, height] = [640, 480];
+  const scale = Math.floor(height / size);
+  const light = Buffer.alloc(width * height, 255);
+  for (let at = 0; at < (size * scale) ** 2; at += 1) {
+    const [row, column] = [Math.floor(at / (size * scale)), at % (size * scale)];
+    if (data[Math.floor(row / scale)]?.[Math.floor(column / scale)] === true) light[row * width + column] = 0;
+  }
+  const frame = Buffer.concat([Buffer.from('FRAME\n'), light, Buffer.alloc((width * height) / 2, 128)]);
+  const head = Buffer.from(`YUV4MPEG2 W${width} H${height} F10:1 Ip A1:1 C420jpeg\n`);
+  return Buffer.concat([head, ...Array.from({ length: 10 }, () => frame)]);
+}
