@@ -190,11 +190,12 @@ export function describeDrives(
     });
 
     itOnWine('because a program does not let go says what holds up, and goes on when it did', async () => {
+      desk.letter('p', join(desk.folder, 'held'));
       const firmware = await makeArchive(desk.folder);
       const log = join(desk.folder, 'holder.txt');
-      const holding = desk.begin([desk.node, onZ('test/fixtures/wine/scanner.cjs'), 'N:\\', '600000', onZ(log)]);
+      const holding = desk.begin([desk.node, onZ('test/fixtures/wine/scanner.cjs'), 'P:\\', '600000', onZ(log)]);
       while (!existsSync(`${log}.begun`)) await wait(20);
-      const job = ['prepare', onZ(firmware), ...jobFor('N:'), '--leftovers', 'remove'];
+      const job = ['prepare', onZ(firmware), ...jobFor('P:'), '--leftovers', 'remove'];
       const held = stickwright(...job);
       expect([held.exitCode, held.stdout]).toEqual([3, expect.stringContaining('[stick/in-use]')]);
       expect(held.stdout.replace(/\s+/g, ' ')).toContain('did not let go within 10 s');

@@ -5,6 +5,7 @@ import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
 import {
   errnoOf,
+  heldByOthers,
   isGone,
   nameRefused,
   notAsListed,
@@ -127,6 +128,7 @@ async function explainFolderError(
   if (!isThere) return notThere(folder);
   if (errno === 'UNKNOWN' && process.platform === 'win32')
     return unknownOnWindows(root, subject, error) ?? toStickError(error, doing, subject);
+  if (errno === 'EBUSY' && process.platform === 'win32') return heldByOthers(subject, error); // tried again by now
   if (errno === 'ENOENT') return notAsListed(subject, 'it, or the folder it lies in, is not on the stick');
   if (doing === 'write' && saidWhenFull.has(errno)) {
     // Less than one cluster is no space; where it cannot be said, there is some.
