@@ -42,6 +42,11 @@ describe('the last screen of a preparation', () => {
     expect(screen).toMatch(/^(READY|UNPROVEN): /m);
     expect(screen).toContain(`Stick code ${code}`);
     expect(screen).toMatch(new RegExp(`On the tag ${code}, ${panelLabel}, ${mode}`));
+    // What was found after the writing sends the stick nowhere.
+    const spoilt = { ...report, sticks: report.sticks.map((one) => ({ ...one, verdict: 'not-ready' as const })) };
+    expect(renderOutcome(spoilt, new Set(), { colour: false, columns: 80 })).not.toMatch(
+      /On the tag|^ {2}Next|Into no other/m,
+    );
     expect(screen.match(/^ {2}Next /gm)).toHaveLength(1);
     expect(screen).toContain(`Into no other panel: compare its plate with ${panelLabel}.`);
     expect(screen).toContain("The maker's service documents first.");

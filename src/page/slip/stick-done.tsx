@@ -5,8 +5,9 @@ import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 
 /** A stick that carries its record: its code, its tag, how it is let go of, and what to do at the panel. */
-export function StickDone({ stick: { target, state, manifest }, id }: { stick: StickInDocument; id: string }) {
-  if (manifest === null || (state !== 'written' && state !== 'unchanged')) return null;
+export function StickDone({ stick: { target, state, verdict, manifest }, id }: { stick: StickInDocument; id: string }) {
+  // What was found after the writing sends it nowhere: its findings say what to do.
+  if (manifest === null || verdict === 'not-ready' || (state !== 'written' && state !== 'unchanged')) return null;
   return (
     <>
       <p class="stick-code">

@@ -99,7 +99,9 @@ export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>
       afterwards(stick, report, look),
     ].join('');
   });
-  const done = report.sticks.some(({ state }) => state === 'written' || state === 'unchanged');
+  const done = report.sticks.some(
+    ({ state, verdict }) => verdict !== 'not-ready' && (state === 'written' || state === 'unchanged'),
+  );
   const news = common.length === 0 ? '' : `${renderFindings(common, look)}\n`;
   return `${news}${sticks.join('\n')}${done ? `\n${renderMind(report, look)}` : ''}`;
 }
@@ -121,6 +123,8 @@ function afterwards(stick: StickAnswer, { mode, rules }: PrepareReport, look: Lo
   switch (state) {
     case 'written':
     case 'unchanged':
+      // What was found after the writing sends it nowhere: its findings say what to do.
+      if (stick.verdict === 'not-ready') return '';
       return [
         manifest === undefined
           ? ''
