@@ -100,6 +100,34 @@ describe('the shelf in the window', () => {
     expect(incoming()).toEqual([]);
   });
 
+  check('says which is newest, compares with what runs, and takes one off when somebody agrees', async () => {
+    await turnTo(page, 'Shelf');
+    const card = (name: string) => page.locator('.index-card').filter({ hasText: name });
+    await card(newest).getByText('The newest here').waitFor();
+    expect(await card('reed.746_5B_second_K2.zip').getByText('The newest here').count()).toBe(0);
+    await page.getByLabel('What a panel runs').fill('reed.800');
+    await card('reed.746_5B_second_K2.zip').getByText('OLDER than what runs there').waitFor();
+    await card(newest).getByText('newer than what runs there').waitFor();
+    await page.getByLabel('What a panel runs').fill('');
+    await page.getByRole('button', { name: 'Take it off the shelf: reed.608_5B_second_K2.zip' }).click();
+    const agreement = page.getByRole('form', { name: 'Agreement' });
+    await agreement.waitFor();
+    const there = () => stickwright(['shelf', 'list', '--json', '--shelf', desk.shelf]).stdout;
+    expect(there()).toContain('reed.608_5B_second_K2.zip');
+    await agreement.getByRole('button', { name: 'Delete it' }).click();
+    await page
+      .getByRole('heading', { level: 3, name: 'reed.608_5B_second_K2.zip', exact: true })
+      .waitFor({ state: 'detached' });
+    expect(there()).not.toContain('reed.608_5B_second_K2.zip');
+    await page.getByRole('button', { name: 'Read every package again' }).click();
+    const readAgain = page.getByRole('article').filter({ hasText: 'Read again' });
+    await readAgain.getByRole('img').waitFor();
+    const { verdict } = JSON.parse(stickwright(['shelf', 'check', '--json', '--shelf', desk.shelf]).stdout);
+    const stamp = await readAgain.getByRole('img').getAttribute('aria-label');
+    expect(stamp).toBe(verdict.toUpperCase().replace('-', ' '));
+    expect(await faults(page)).toEqual([]);
+  });
+
   check('refuses a damaged one, with the finding that says so', async () => {
     const bytes = readFileSync(maker('basalt_105_23x_r1190.zip'));
     bytes.writeUInt8(bytes.readUInt8(5000) ^ 1, 5000);

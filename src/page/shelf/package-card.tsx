@@ -1,20 +1,37 @@
 import { readPackageName } from '../../core/label/read-label.ts';
+import type { BuildOrder } from '../../core/model/build.ts';
+import type { PackageReading } from '../../core/model/panel-identity.ts';
+import { compareRunning } from '../../core/shelf/find-steps.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
-import { Stamp, Words } from '../sheet/marks.tsx';
-import { desk } from '../state.ts';
+import { Words } from '../sheet/marks.tsx';
+import { attempt, desk } from '../state.ts';
+import { ask } from '../talk.ts';
+
+interface CardFacts {
+  readonly shelved: ShelvedPackage;
+  /** Of those for exactly the same panels. */
+  readonly isNewest: boolean;
+  /** The build that a panel runs; empty where nobody said. */
+  readonly running: string;
+}
 
 /** A package as an index card: whose panels, which build, where from, and what was found when it was added. */
-export function PackageCard({ shelved: { record } }: { shelved: ShelvedPackage }) {
+export function PackageCard({ shelved, isNewest, running }: CardFacts) {
+  const { record } = shelved;
   const { name, bytes, sha256, addedAt, from, note, signature, result } = record;
-  const readings = readPackageName(name, desk.value?.families ?? []).readings;
+  const named = readPackageName(name, desk.value?.families ?? []);
+  const { readings } = named;
   const [reading] = readings;
   return (
     <li class="index-card">
       <h3>
         <Words>{name}</Words>
       </h3>
-      <Stamp verdict={result.verdict} />
+      <p>
+        <b>{isNewest ? '★ The newest here for its panels. ' : ''}</b>
+        {result.verdict === 'ready' ? 'Nothing was open when it was added.' : 'UNPROVEN when it was added.'}
+      </p>
       {reading === undefined || readings.length > 1 ? (
         <p>No one family here reads the name.</p>
       ) : (
@@ -27,6 +44,7 @@ export function PackageCard({ shelved: { record } }: { shelved: ShelvedPackage }
           {reading.build === undefined ? '' : `; build ${reading.build}`}
         </p>
       )}
+      {running.trim() === '' ? null : <Compared running={running.trim()} named={named} />}
       <dl>
         <dt>Added</dt>
         <dd>{addedAt.slice(0, 10)}</dd>
@@ -61,7 +79,33 @@ export function PackageCard({ shelved: { record } }: { shelved: ShelvedPackage }
           </ul>
         </details>
       )}
+      <button
+        type="button"
+        aria-label={`Take it off the shelf: ${name}`}
+        onClick={() => void attempt(() => ask('POST', '/api/shelf/remove', { id: shelved.id }))}
+      >
+        Take it off the shelf
+      </button>
     </li>
+  );
+}
+
+const orderWords: Readonly<Record<BuildOrder, string>> = {
+  newer: 'newer than what runs there',
+  older: 'OLDER than what runs there',
+  same: 'the build that runs there',
+  'cannot-order': 'nobody can say which of the two is newer',
+};
+
+/** As `compare` does, from the name alone. */
+function Compared({ running, named }: { running: string; named: PackageReading }) {
+  const { order, steps } = compareRunning(running, named, undefined);
+  const first = steps.length > 1 ? `; first ${steps.map(({ build }) => build).join(', then ')}` : '';
+  return (
+    <p class="compared-build">
+      {running}: {order === undefined ? 'the two cannot be compared' : orderWords[order]}
+      {first}
+    </p>
   );
 }
 

@@ -1,6 +1,9 @@
 import { signal } from '@preact/signals';
 import { useEffect } from 'preact/hooks';
+import type { Family } from '../../core/model/family.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
+import { findNewest, indexShelf, type ReadPackage } from '../../core/shelf/index-shelf.ts';
+import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { asShelfAdd, asShelfList, type ShelfListDocument } from '../sheet/answers.ts';
 import { Findings } from '../sheet/findings.tsx';
@@ -13,6 +16,21 @@ import { PackageCard } from './package-card.tsx';
 
 const listing = signal<ShelfListDocument | undefined>(undefined);
 
+/** A build to compare with. */
+const running = signal('');
+
+/** Of all for exactly the same panels the newest; several where none is clearly newer. */
+function newestOf(packages: readonly ShelvedPackage[], families: readonly Family[]): ReadonlySet<ShelvedPackage> {
+  const groups = new Map<string, ReadPackage[]>();
+  for (const one of indexShelf(packages, families).byReading.values()) {
+    const [reading, ...others] = one.package.readings;
+    if (reading === undefined || others.length > 0) continue;
+    const key = JSON.stringify([reading.family.family, reading.agree.map((part) => [part, reading.parts[part]])]);
+    groups.set(key, [...(groups.get(key) ?? []), one]);
+  }
+  return new Set([...groups.values()].flatMap((group) => findNewest(group).map(({ shelved }) => shelved)));
+}
+
 /** What is kept at this desk: an index card a package. */
 export function ShelfSheet() {
   const seen = desk.value;
@@ -24,6 +42,7 @@ export function ShelfSheet() {
       });
   }, [seen]);
   const { packages = [], findings = [] } = listing.value ?? {};
+  const newest = newestOf(packages, seen?.families ?? []);
   const own = work.value.filter(({ kind }) => kind.startsWith('shelf '));
   return (
     <div class="sheet shelf">
@@ -52,9 +71,21 @@ export function ShelfSheet() {
           In <code>{seen.shelf}</code>
         </p>
       )}
+      <label>
+        What a panel runs (its About page), to compare with each
+        <input
+          type="text"
+          value={running.value}
+          autocomplete="off"
+          spellcheck={false}
+          onInput={({ currentTarget }) => {
+            running.value = currentTarget.value;
+          }}
+        />
+      </label>
       <ul class="cards">
         {packages.map((one) => (
-          <PackageCard key={one.id} shelved={one} />
+          <PackageCard key={one.id} shelved={one} isNewest={newest.has(one)} running={running.value} />
         ))}
       </ul>
     </div>
@@ -91,7 +122,7 @@ function Answer({ work: { answer, kind } }: { work: WorkSeen }) {
   const additions = kind === 'shelf add' ? asShelfAdd(answer).additions : [];
   return (
     <div>
-      {verdict === null ? null : <Stamp verdict={verdict} />}
+      {verdict === null || kind === 'shelf remove' ? null : <Stamp verdict={verdict} />}
       {additions.map(({ archive, state, findings: found, error }) => (
         <div key={archive}>
           <p role="status">

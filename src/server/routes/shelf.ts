@@ -5,13 +5,18 @@ import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { checkNewName } from '../../core/shelf/check-newcomer.ts';
 import { largestPackageBytes, noteProblem, sourceProblem } from '../../core/shelf/newcomer-rules.ts';
-import { shelfAddDocument, shelfCheckDocument, shelfListDocument } from '../../render/json/shelf-to-json.ts';
+import {
+  shelfAddDocument,
+  shelfCheckDocument,
+  shelfListDocument,
+  shelfRemoveDocument,
+} from '../../render/json/shelf-to-json.ts';
 import { addToShelf } from '../../workflows/shelf-add.ts';
 import { checkShelf } from '../../workflows/shelf-check.ts';
-import { listShelf } from '../../workflows/shelf-list.ts';
+import { listShelf, removeFromShelf } from '../../workflows/shelf-list.ts';
 import type { Desk } from '../desk.ts';
 import type { AtWork } from '../work.ts';
-import { refusal } from './body.ts';
+import { bodyOf, refusal } from './body.ts';
 import { type Upload, uploadHead, uploadOf } from './upload.ts';
 
 const newcomer = uploadHead.extend({
@@ -50,6 +55,26 @@ export function shelfRoutes(desk: Desk): Hono {
         coming -= 1;
       }
       return context.json({ id });
+    })
+    .post('/remove', async (context) => {
+      const { id } = await bodyOf(context, z.object({ id: z.string().max(200) }));
+      const { shelf } = await desk.parts.shelf({ make: false });
+      const one = (await shelf.list()).packages.find((shelved) => shelved.id === id);
+      if (one === undefined) throw refusal(409, 'That package is not on the shelf any more.');
+      const { name, sha256 } = one.record;
+      const work = desk.work.start({ kind: 'shelf remove', about: name, targets: [] }, async (at) => {
+        const report = await removeFromShelf([sha256], shelf, () =>
+          at.ask(undefined, {
+            words: `Delete ${name} from the shelf, for every desk?`,
+            wipes: false,
+            typed: undefined,
+            buttons: { yes: 'Delete it', no: 'No, keep it' },
+          }),
+        );
+        desk.tell({ event: 'changed', what: 'desk' });
+        return shelfRemoveDocument(report, exitCodeOf(report.verdict));
+      });
+      return context.json({ id: work });
     })
     .post('/check', async (context) => {
       const { shelf } = await desk.parts.shelf({ make: false });
