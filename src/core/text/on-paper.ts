@@ -8,8 +8,8 @@ const weight = ['stop', 'unproven', 'caution', 'note'];
 export const gravestOf = (findings: readonly Said[]): Said | undefined =>
   findings.toSorted((a, b) => weight.indexOf(a.severity) - weight.indexOf(b.severity))[0];
 
-/** `…, and add it: stickwright shelf add.` */
-const commandAtEnd = /: ?`?stickwright\b[^.]*(?:\.(?=\s|$)|$)/g;
+/** `…, and add it: stickwright shelf add.`; a room in it, in quotation marks, may hold a full stop. */
+const commandAtEnd = /: ?`?stickwright\b(?:"[^"]*"|[^."])*(?:\.(?=\s|$)|$)/g;
 
 /** A command, an option, a key that is pressed at the desk. */
 const ofTheDesk = /\bstickwright\b|(?<![\w-])--[a-z]|\b[A-Z]+_[A-Z_]+\b/;

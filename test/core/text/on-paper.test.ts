@@ -36,6 +36,9 @@ describe('what stands on paper', () => {
     expect(onPaper('Download it from the page and add it: stickwright shelf add.')).toBe(
       'Download it from the page and add it.',
     );
+    expect(onPaper('It needs an approval: stickwright round record "Room 2.15" --approved-by NAME. Ask first.')).toBe(
+      'It needs an approval. Ask first.',
+    );
     expect(onPaper('Name it with --stick.')).toBe('The desk decides.');
     expect(onPaper('')).toBe('');
   });
