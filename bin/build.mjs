@@ -23,6 +23,15 @@ const entries = [
 const wordsOfAll =
   /node_modules\/(@commander-js\/extra-typings|commander)\/|src\/cli\/(desk|words|frame\/(agree|command|exit-codes|interruption|screen))\.ts$|src\/core\/(model\/(exit-codes|mode)|text\/visible)\.ts$/;
 
+/** A library that is not there is none to be looked for where the command runs: there is no build then. */
+const onlyWhatIsThere = {
+  logLevel: 'warn',
+  onLog: (level, log, tell) => {
+    if (log.code === 'UNRESOLVED_IMPORT') throw new Error(`${log.message}\nRun npm ci, then build again.`);
+    tell(level, log);
+  },
+};
+
 /** In a browser no module but these does anything by being there: what is not used stays out, the schemas above all. */
 const onlyWhatIsUsed = {
   moduleSideEffects: [
@@ -42,7 +51,7 @@ const bundle = await rolldown({
   // Both look for files of their own: a native part, a WebAssembly module.
   external: ['drivelist', /^drivelist\//, 'js-fatfs'],
   resolve: { tsconfigFilename: 'tsconfig.json' },
-  logLevel: 'warn',
+  ...onlyWhatIsThere,
 });
 await bundle.write({
   dir: unfinished,
@@ -87,7 +96,7 @@ async function buildPage(name, files) {
     platform: 'browser',
     resolve: { tsconfigFilename: `src/${name}/tsconfig.json` },
     treeshake: onlyWhatIsUsed,
-    logLevel: 'warn',
+    ...onlyWhatIsThere,
   });
   const folder = `${unfinished}/${name}`;
   await page.write({
@@ -116,7 +125,7 @@ async function buildReader() {
     input: 'src/page/round/code-reader.ts',
     platform: 'browser',
     resolve: { tsconfigFilename: 'src/page/tsconfig.json' },
-    logLevel: 'warn',
+    ...onlyWhatIsThere,
   });
   const file = `${unfinished}/page/code-reader.js`;
   await reader.write({ file, format: 'esm', minify: true, codeSplitting: false, sourcemap: 'hidden' });
@@ -133,7 +142,7 @@ async function buildPocket() {
     platform: 'browser',
     resolve: { tsconfigFilename: 'src/pocket/tsconfig.json' },
     treeshake: onlyWhatIsUsed,
-    logLevel: 'warn',
+    ...onlyWhatIsThere,
   });
   const file = `${unfinished}/pocket/pocket.js`;
   await page.write({ file, format: 'iife', minify: true, codeSplitting: false, sourcemap: 'hidden' });

@@ -1,4 +1,5 @@
-import { spawnSync } from 'node:child_process';
+import { spawn, spawnSync } from 'node:child_process';
+import { once } from 'node:events';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
@@ -133,7 +134,8 @@ const it = onLinux === '' ? test : itWithout(onLinux);
 describe('programs that lie on the stick', () => {
   it('are never started, by any command, in whatever way the search path leads to them', own, () => {
     const listed = [...stickwright(['--help']).stdout.matchAll(/^ {2}([a-z]+) {2,}\S/gm)].map(([, name]) => name);
-    const covered = new Set(commands().map(([[name]]) => name));
+    // The desk goes on until somebody ends it: it has a test of its own, below.
+    const covered = new Set([...commands().map(([[name]]) => name), 'desk']);
     expect(listed.filter((name) => name !== 'help' && !covered.has(name ?? ''))).toEqual([]);
     expect(listed.length).toBeGreaterThan(10);
 
@@ -149,6 +151,33 @@ describe('programs that lie on the stick', () => {
       expect(runOn(['drives', '--all'], path).exitCode).toBe(0);
       expect([path, ran()]).toEqual([path, '']);
     }
+  });
+
+  it('do not open the desk, which opens the browser by what the system has for that', own, async () => {
+    const raised = process.getuid?.() === 0 ? ['--raised'] : [];
+    const desk = spawn(process.execPath, [resolve('bin/stickwright.js'), 'desk', ...raised], {
+      cwd: stick,
+      env: {
+        ...process.env,
+        PATH: `.:${stick}::${real}`,
+        STICKWRIGHT_FAMILIES: resolve('samples/families'),
+        STICKWRIGHT_SHELF: join(folder, 'shelf'),
+        XDG_DATA_HOME: join(folder, 'data'),
+      },
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    const ended = once(desk, 'exit');
+    let said = '';
+    for await (const chunk of desk.stderr) {
+      said += String(chunk);
+      // It has been opened, or could not be; the sticks are looked at all the while.
+      if (said.includes('Ctrl-C closes the desk') || said.includes('No browser could be opened')) break;
+    }
+    await new Promise((over) => setTimeout(over, 2000));
+    desk.kill();
+    await ended;
+    expect(said).toContain('The desk is open');
+    expect(ran()).toBe('');
   });
 
   needs({ chromium: 'chromium' })('are no browser either', own, () => {
