@@ -1,6 +1,6 @@
-import type { RoomField, UnusedRow } from '../model/room.ts';
+import type { RoomField } from '../model/room.ts';
 import type { Load, Round } from '../model/round.ts';
-import type { ColumnLaidOut } from '../rounds/list/lay-out-list.ts';
+import type { ColumnLaidOut, RowLaidOut } from '../rounds/list/lay-out-list.ts';
 import type { ReportDocument } from './report-schema.ts';
 
 // What the server of the window and its page say to each other about a round. Status, records and the like are the
@@ -38,13 +38,8 @@ export interface RoundSeen {
 type FindingSeen = ReportDocument['findings'][number];
 
 /** A row of a dropped list that something is to be said of. */
-export interface RowSeen {
-  readonly index: number;
-  readonly row: number;
-  readonly place: string;
-  readonly cells: readonly string[];
+export interface RowSeen extends Omit<RowLaidOut, 'findings'> {
   readonly findings: readonly FindingSeen[];
-  readonly unused: UnusedRow | undefined;
   /** Columns that were mended. */
   readonly mended: readonly number[];
 }

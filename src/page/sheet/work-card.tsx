@@ -3,7 +3,7 @@ import type { WorkSeen } from '../../core/report/window-talk.ts';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 import { Words } from './marks.tsx';
-import { Agree, Meters } from './work-view.tsx';
+import { Agree, Meters, WorkError } from './work-view.tsx';
 
 interface CardWords {
   readonly work: WorkSeen;
@@ -21,14 +21,7 @@ export function WorkCard({ work, title, children }: CardWords) {
       <h3>
         {title}: <Words>{about}</Words>
       </h3>
-      {error === undefined ? null : (
-        <div class="finding stop" role="alert">
-          <p>
-            <b>{error.message}</b> <code>{error.code}</code>
-          </p>
-          <p>{error.todo}</p>
-        </div>
-      )}
+      <WorkError error={error} />
       {children}
       {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={work} /> : null}

@@ -104,3 +104,14 @@ export function Agree({ id, agreement: { words, wipes, lost, buttons, typed } }:
     </form>
   );
 }
+
+/** Why a piece of work has no answer, and what to do. */
+export const WorkError = ({ error }: { error: WorkSeen['error'] }) =>
+  error === undefined ? null : (
+    <div class="finding stop" role="alert">
+      <p>
+        <b>{error.message}</b> <code>{error.code}</code>
+      </p>
+      <p>{error.todo}</p>
+    </div>
+  );

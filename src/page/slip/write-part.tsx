@@ -7,7 +7,7 @@ import { Findings } from '../sheet/findings.tsx';
 import { Stamp, Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
-import { Agree, Meters } from '../sheet/work-view.tsx';
+import { Agree, Meters, WorkError } from '../sheet/work-view.tsx';
 import { attempt, keepNow, slip, work } from '../state.ts';
 import { ask } from '../talk.ts';
 import { chosenTargets, missingTargets } from './chosen-targets.ts';
@@ -63,14 +63,7 @@ function Preparation({ work: seen }: { work: WorkSeen }) {
   const shown = answer ?? proposal;
   return (
     <div class="preparation" aria-busy={state === 'working'}>
-      {error === undefined ? null : (
-        <div class="finding stop" role="alert">
-          <p>
-            <b>{error.message}</b> <code>{error.code}</code>
-          </p>
-          <p>{error.todo}</p>
-        </div>
-      )}
+      <WorkError error={error} />
       {shown === undefined ? null : (
         <Document document={asPrepare(shown)} isPlan={answer === undefined} isOver={answer !== undefined} id={id} />
       )}
