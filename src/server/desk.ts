@@ -38,7 +38,7 @@ export class Desk {
   constructor(parts: DeskParts) {
     this.parts = parts;
     this.rounds = new Rounds(parts);
-    this.work = new Work(() => this.#tellWork());
+    this.work = new Work((atOnce) => this.#tellWork(atOnce ? 0 : tellMs));
   }
 
   /** Hears every event from now on, and first how everything stands; ends with what it returns. */
@@ -137,11 +137,15 @@ export class Desk {
     );
   }
 
-  #tellWork(): void {
+  #tellWork(withinMs: number): void {
+    if (withinMs === 0) {
+      clearTimeout(this.#tellTimer);
+      this.#tellTimer = undefined;
+    }
     this.#tellTimer ??= setTimeout(() => {
       this.#tellTimer = undefined;
       this.tell({ event: 'work', work: this.work.seen() });
-    }, tellMs);
+    }, withinMs);
   }
 
   /** Nothing is looked at any more, and the pages are told. What is under way is the caller's to stop first. */

@@ -27,14 +27,16 @@ export interface WorkOrder {
 /** More finished pieces than that nobody looks back at. */
 const mostKept = 40;
 
+/** Something is to be seen anew: AT ONCE where somebody waits for it, else when it suits. */
+type Changed = (atOnce?: boolean) => void;
+
 /** All work of the desk, under way and done. It goes on whether or not anybody looks. */
 export class Work {
   readonly #pieces = new Map<string, Piece>();
-  readonly #changed: () => void;
+  readonly #changed: Changed;
   #last = 0;
 
-  /** CHANGED hears that something is to be seen anew. */
-  constructor(changed: () => void) {
+  constructor(changed: Changed) {
     this.#changed = changed;
   }
 
@@ -81,7 +83,7 @@ class Piece {
   report: unknown;
   readonly #order: WorkOrder;
   readonly #id: string;
-  readonly #changed: () => void;
+  readonly #changed: Changed;
   readonly #begun = new Date().toISOString();
   readonly #stopping = new AbortController();
   readonly #meters = new JobMeters();
@@ -91,7 +93,7 @@ class Piece {
   #answer: ReportDocument | undefined;
   #error: WorkSeen['error'];
 
-  constructor(id: string, order: WorkOrder, changed: () => void) {
+  constructor(id: string, order: WorkOrder, changed: Changed) {
     this.#id = id;
     this.#order = order;
     this.#changed = changed;
@@ -124,7 +126,7 @@ class Piece {
     this.#asked = undefined;
     this.isOver = true;
     this.#end();
-    this.#changed();
+    this.#changed(true);
   }
 
   #ask(proposal: ReportDocument | undefined, agreement: Agreement & Typed): Promise<boolean> {
@@ -141,7 +143,7 @@ class Piece {
       signal.addEventListener('abort', no);
       this.#proposal = proposal;
       this.#asked = { agreement, answer };
-      this.#changed();
+      this.#changed(true);
     });
   }
 
