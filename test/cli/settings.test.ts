@@ -43,6 +43,12 @@ const seen = (name: string, environment: Record<string, string> = {}): Seen | un
   return settings.find((one) => one.name === name);
 };
 
+/** The words behind `prepare` and the archive. */
+const recoveryOn = (stick: string): readonly string[] => [
+  ...['--mode', 'recovery', '--label', panelLabel],
+  ...['--family', 'samples/families', '--stick', stick, '--yes'],
+];
+
 describe('settings', () => {
   it('are shown with value and origin: word over variable over file over default', () => {
     expect(seen('families')).toMatchObject({ value: null, from: 'default' });
@@ -111,17 +117,7 @@ describe('settings', () => {
     const stick = await makeFatImage(join(folder, 'stick.img'), 64 * 2 ** 20, {
       ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
     });
-    const words = [
-      '--mode',
-      'recovery',
-      '--label',
-      panelLabel,
-      '--family',
-      'samples/families',
-      '--stick',
-      stick,
-      '--yes',
-    ];
+    const words = recoveryOn(stick);
     const at = { ...desk, SOURCE_DATE_EPOCH: '1790000000' };
     expect([0, 4]).toContain(stickwright(['prepare', await makeArchive(folder), ...words], at).exitCode);
     const prepared = () => /Prepared +(.*)/.exec(run('verify', stick).stdout)?.[1];
@@ -144,17 +140,7 @@ describe('settings', () => {
       const stick = await makeFatImage(join(folder, name), 64 * 2 ** 20, {
         ...{ kind: 'fat32', clusterBytes: 512, partitioned: true },
       });
-      const words = [
-        '--mode',
-        'recovery',
-        '--label',
-        panelLabel,
-        '--family',
-        'samples/families',
-        '--stick',
-        stick,
-        '--yes',
-      ];
+      const words = recoveryOn(stick);
       expect([0, 4]).toContain(stickwright(['prepare', archive, ...words], { ...desk, ...key }).exitCode);
       return stick;
     };

@@ -3,6 +3,7 @@ import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { enter, layDesk, type OpenDesk, openDesk, startBrowser } from '../fixtures/window/open-desk.ts';
 import { needs } from '../outside/needs.ts';
@@ -58,6 +59,13 @@ describe('nobody else gets into the window', () => {
     expect((await askPlainly(desk.origin, '/', { host: `desk.example:${port}` })).status).toBe(403);
     expect((await askPlainly(desk.origin, '/', { host: '127.0.0.1:1' })).status).toBe(403);
     expect((await askPlainly(desk.origin, '/')).status).toBe(200);
+  });
+
+  it('is not opened a second time at its port: the other is told so, with exit code 2', () => {
+    const raised = process.getuid?.() === 0 ? ['--raised'] : [];
+    const words = ['desk', '--no-open', '--port', new URL(desk.origin).port, ...raised];
+    const { exitCode, stderr } = stickwright(words);
+    expect([exitCode, stderr]).toEqual([2, expect.stringContaining('is served at port')]);
   });
 
   it('serves nothing but the page', async () => {

@@ -32,6 +32,7 @@ export const desk = command({
       );
     const port = readPort(options.port);
     const { resolve } = await import('node:path');
+    const { systemWordOf } = await import('../../core/model/tool-error.ts');
     const { serveDesk } = await import('../../server/serve-desk.ts');
     const round = { round: options.round, who: options.who };
     const { signal } = frame.atWork();
@@ -48,7 +49,9 @@ export const desk = command({
         sticks: options.stick.map((target) => resolve(target)),
       },
       { port },
-    );
+    ).catch((error: unknown) => {
+      throw systemWordOf(error) === 'EADDRINUSE' ? portTaken(port) : error;
+    });
     const address = served.newAddress();
     aside(
       `The desk is open: ${address}\nThe address is good for a minute and for one browser. Ctrl-C closes the desk.\n`,
@@ -68,13 +71,19 @@ function readPort(text: string | undefined): number {
   throw new UsageError(`--port ${text} is no port that a desk can have.`, 'Give a number from 1024 to 65535, or none.');
 }
 
+const portTaken = (port: number): UsageError =>
+  new UsageError(
+    `Something else is served at port ${port} already, perhaps another desk.`,
+    'Close that one, or leave --port away: then one that is free is taken.',
+  );
+
 async function openAddress(address: string): Promise<void> {
   const { openInBrowser } = await import('../../io/programs/open-in-browser.ts');
   const failure = await openInBrowser(address);
   if (failure !== undefined) note(`No browser could be opened (${failure}). Open the address yourself.`);
 }
 
-/** Until Ctrl-C; where work is under way it is asked once more. */
+/** Until Ctrl-C; says what is under way then. A second Ctrl-C ends the desk at once, as it ends every command. */
 async function untilStopped(signal: AbortSignal, underWay: () => readonly string[]): Promise<void> {
   if (!signal.aborted)
     await new Promise<void>((resolve) => signal.addEventListener('abort', () => resolve(), { once: true }));
