@@ -27,8 +27,10 @@ export const slip = computed(() =>
   ),
 );
 
+const askDesk = (): Promise<DeskSeen> => ask('GET', '/api/desk');
+
 export const lookAtDesk = async (): Promise<void> => {
-  desk.value = await ask<DeskSeen>('GET', '/api/desk');
+  desk.value = await askDesk();
 };
 
 function take(event: DeskEvent): void {
@@ -117,8 +119,10 @@ export async function stayConnected(): Promise<void> {
   await comeIn().catch(() => {});
   for (;;) {
     try {
-      await lookAtDesk();
+      const seen = await askDesk();
       await takeSlip();
+      // No slip is shown before what is kept of it has come: what is written on an empty one would take its place.
+      desk.value = seen;
       connection.value = 'here';
       await hearEvents(take);
       connection.value = 'gone';

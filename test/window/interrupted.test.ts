@@ -1,4 +1,5 @@
 import { basename } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
@@ -99,7 +100,10 @@ describe('work that does not come to its end at once', { timeout: 300_000 }, () 
   check('reloaded, opened twice, and the desk killed: nothing is lost, and the same job finishes', async () => {
     await page.getByRole('button', { name: 'Take a new slip' }).click();
     await begin(the(5));
+    // However late what is kept of the slip comes: no empty one is shown meanwhile, to be written on in its place.
+    await page.route('**/api/slip', (route) => wait(1000).then(() => route.continue()), { times: 1 });
     await page.reload();
+    expect(await page.locator('.entry').first().textContent()).toContain(label);
     await meterOf(page, the(5).path).waitFor();
     const other = await page.context().newPage();
     await other.goto(desk.origin);
