@@ -27,6 +27,8 @@ describe('completion', () => {
     expect(asked('ver')).toEqual(['verify', ':4']);
     expect(asked('family', 'wi')).toEqual(['widen', ':4']);
     expect(asked('prepare', 'x.zip', '--mode', '')).toEqual(['in-os', 'recovery', ':4']);
+    // As PowerShell hands on that nothing was typed yet.
+    expect(asked('prepare', 'x.zip', '--mode', '""')).toEqual(['in-os', 'recovery', ':4']);
     expect(asked('prepare', 'x.zip', '--dry')).toEqual(['--dry-run', ':4']);
   });
 

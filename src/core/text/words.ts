@@ -87,23 +87,38 @@ export function compareNames(a: string, b: string): number {
 
 const runsOf = (name: string): readonly string[] => name.match(/\d+|\D+/g) ?? [];
 
+/** PowerShell takes typographic quotation marks for plain ones (about_Quoting_Rules): these are all an apostrophe. */
+const apostrophes = /['\u2018-\u201b]/g;
+/** What PowerShell evaluates between double quotation marks, or ends there. */
+const evaluated = /[$`"\u201c-\u201e]/;
+
+/**
+ * TEXT as one literal of PowerShell, whatever it holds: nothing in it is evaluated, and what would end it is doubled.
+ */
+export const powerShellLiteral = (text: string): string => `'${text.replace(apostrophes, '$&$&')}'`;
+
 /**
  * TEXT as one word of a command line, behind what comes BEFORE it: one spelling where sh, PowerShell and cmd read the
- * same, else one for each.
+ * same, else one for each. Windows PowerShell hands a quotation mark on to a program as it is, where it would part
+ * words (about_Parsing: Passing arguments to native commands); so it goes with a backslash, as in cmd.
  */
 export function quotedInShells(before: string, text: string): string {
   const sh = /["$`!\\]/.test(text) ? `'${text.replaceAll("'", "'\\''")}'` : `"${text}"`;
-  const powerShell = /["$`\u201c-\u201e]/.test(text) ? `'${text.replaceAll("'", "''")}'` : `"${text}"`;
+  const powerShell = evaluated.test(text) ? powerShellLiteral(text.replaceAll('"', '\\"')) : `"${text}"`;
   const cmd = `"${text.replaceAll('"', '\\"')}"`;
   if (sh === cmd && powerShell === cmd) return `In sh, PowerShell and cmd:\n  ${before}${sh}`;
   return `\n  sh          ${before}${sh}\n  PowerShell  ${before}${powerShell}\n  cmd         ${before}${cmd}`;
 }
 
-/** A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. */
+/**
+ * A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. A
+ * word that needs single ones and holds one loses or keeps it double, by the shell; in none is a part of it run.
+ */
 export function quoteWord(word: string): string {
   if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
-  return /["$`!]/.test(word) && !word.includes("'") ? `'${word}'` : `"${word}"`;
+  return evaluated.test(word) || word.includes('!') ? powerShellLiteral(word) : `"${word}"`;
 }
+
 /** `412,334,112 bytes (412 MB)`. */
 export const exactSize = (bytes: number): string =>
   bytes < 1000 ? `${bytes} bytes` : `${bytes.toLocaleString('en-US')} bytes (${roundedSize(bytes)})`;

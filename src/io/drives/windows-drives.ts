@@ -7,16 +7,41 @@ import type { Drive, MountedVolume } from './drives.ts';
 import type { PlaceInUse } from './places-in-use.ts';
 import { readHead } from './read-sectors-of.ts';
 
-/**
- * Names of enumerations instead of their numbers, which differ between versions (Storage module, Get-Disk and others).
- */
+/** Each as it is, or by its name where its number differs between versions (Storage module: enumerations). */
+const fields = (asTheyAre: readonly string[], byName: readonly string[]): string =>
+  [
+    ...asTheyAre.map((name) => `'${name}'`),
+    ...byName.map((name) => `@{ n = '${name}'; e = { "$($_.${name})" } }`),
+  ].join(', ');
+
+const letter = `@{ n = 'DriveLetter'; e = { if ($_.DriveLetter) { "$($_.DriveLetter)" } else { '' } } }`;
+
+const ofDisks = fields(
+  [
+    'Number',
+    'FriendlyName',
+    'Manufacturer',
+    'Model',
+    'SerialNumber',
+    'Size',
+    'IsBoot',
+    'IsSystem',
+    'IsReadOnly',
+    'LogicalSectorSize',
+  ],
+  ['BusType', 'PartitionStyle'],
+);
+const ofPartitions = fields(['DiskNumber', 'PartitionNumber', 'Size', 'IsReadOnly', 'AccessPaths'], []);
+const ofVolumes = fields(
+  ['Size', 'SizeRemaining', 'AllocationUnitSize', 'FileSystemLabel'],
+  ['FileSystem', 'DriveType'],
+);
+
+/** What Get-Disk, Get-Partition and Get-Volume of the Storage module tell. */
 export const storageScript = `
-$disks = Get-Disk | Select-Object Number, FriendlyName, Manufacturer, Model, SerialNumber, Size, IsBoot, IsSystem, IsReadOnly,
-  LogicalSectorSize, @{n='BusType';e={"$($_.BusType)"}}, @{n='PartitionStyle';e={"$($_.PartitionStyle)"}}
-$partitions = Get-Partition | Select-Object DiskNumber, PartitionNumber, Size, IsReadOnly, AccessPaths,
-  @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
-$volumes = Get-Volume | Select-Object Size, SizeRemaining, AllocationUnitSize, FileSystemLabel,
-  @{n='FileSystem';e={"$($_.FileSystem)"}}, @{n='DriveType';e={"$($_.DriveType)"}}, @{n='DriveLetter';e={if ($_.DriveLetter) {"$($_.DriveLetter)"} else {''}}}
+$disks = Get-Disk | Select-Object -Property @(${ofDisks})
+$partitions = Get-Partition | Select-Object -Property @(${ofPartitions}, ${letter})
+$volumes = Get-Volume | Select-Object -Property @(${ofVolumes}, ${letter})
 @{ disks = @($disks); partitions = @($partitions); volumes = @($volumes) }
 `;
 

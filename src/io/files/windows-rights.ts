@@ -1,4 +1,5 @@
 import { win32 } from 'node:path';
+import { powerShellLiteral } from '../../core/text/words.ts';
 import { type Environment, variableOf } from '../programs/find-program.ts';
 import { runPowerShellAtOnce } from '../programs/run-powershell.ts';
 
@@ -50,14 +51,15 @@ function isInProfile(path: string, environment: Environment): boolean {
   return !way.startsWith('..') && !win32.isAbsolute(way);
 }
 
+export const rightsScript = (path: string): string =>
+  [
+    `$sddl = (Get-Acl -LiteralPath ${powerShellLiteral(path)}).Sddl`,
+    '$me = & "$env:SystemRoot\\System32\\whoami.exe" /user /fo csv /nh',
+    '@{ sddl = "$sddl"; me = "$me" }',
+  ].join('; ');
+
 function askWindows(path: string): WindowsRights {
-  const said = runPowerShellAtOnce(
-    [
-      `$sddl = (Get-Acl -LiteralPath '${path.replaceAll("'", "''")}').Sddl`,
-      '$me = & "$env:SystemRoot\\System32\\whoami.exe" /user /fo csv /nh',
-      '@{ sddl = "$sddl"; me = "$me" }',
-    ].join('; '),
-  );
+  const said = runPowerShellAtOnce(rightsScript(path));
   const { sddl, me } = (said ?? {}) as { readonly sddl?: unknown; readonly me?: unknown };
   if (typeof sddl !== 'string' || sddl === '') throw new Error('no rights were told');
   return { sddl, me: /S-1-[\d-]+/.exec(String(me))?.[0] ?? '' };

@@ -2,6 +2,7 @@ import { mkdtemp, rm, truncate, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
+import { powerShellLiteral } from '../../core/text/words.ts';
 import {
   encodeMbr,
   partitionFirstSector,
@@ -36,7 +37,7 @@ export function exfatCommand(
     }
     case 'win32': {
       const number = /PhysicalDrive(\d+)$/i.exec(place)?.[1] ?? '';
-      const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel '${volumeLabel.replaceAll("'", "''")}'`;
+      const label = volumeLabel === undefined ? '' : ` -NewFileSystemLabel ${powerShellLiteral(volumeLabel)}`;
       const cluster = clusterBytes === undefined ? '' : ` -AllocationUnitSize ${clusterBytes}`;
       return powerShellWords(formatScript(number, `-FileSystem exFAT${cluster}${label}`));
     }

@@ -1,4 +1,5 @@
 import { ToolError } from '../../core/model/tool-error.ts';
+import { powerShellLiteral } from '../../core/text/words.ts';
 import type { Drive } from '../drives/drives.ts';
 import type { SystemCommand, SystemProgram } from '../programs/find-program.ts';
 import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
@@ -30,7 +31,7 @@ function clearScript(number: string, { bytes, serial }: Drive): string {
     '$disk.IsBoot',
     '$disk.IsSystem',
     ...(bytes === undefined ? [] : [`$disk.Size -ne ${bytes}`]),
-    `${seen} -ne '${(serial ?? '').replaceAll("'", "''")}'`,
+    `${seen} -ne ${powerShellLiteral(serial ?? '')}`,
   ];
   return [
     `$ErrorActionPreference = 'Stop'`,

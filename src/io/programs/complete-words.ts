@@ -55,28 +55,53 @@ export function completionsFor(commands: readonly CompletedCommand[], words: rea
     }
     for (const one of taken) command.argument(one.name, choosing(one.choices), one.variadic);
   }
-  const said = printed(() => root.parse([...words]));
+  const typed = words.map((word) => (word === emptyWord ? '' : word));
+  const said = printed(() => root.parse(typed));
   // The library always forbids files; but where nothing of ours fits, it is a path that is typed.
   const ours = said.replace(/:\d+\n$/, '');
   return ours === '' ? `:${ShellCompDirective.ShellCompDirectiveDefault}\n` : said;
 }
 
 /**
- * The script that a shell reads once. In that for bash, what was typed so far is handed on as it is: the library's own
- * line would have the shell evaluate it, commands in it included, before anybody pressed Enter.
+ * The script that a shell reads once. In those for bash and PowerShell, what was typed so far is handed on as it is:
+ * the library's own line would have the shell evaluate it, commands in it included, before anybody pressed Enter.
  */
 export function completionScript(shell: Shell): string {
   const script = printed(() => new RootCommand().setup('stickwright', 'stickwright', shell));
-  if (shell !== 'bash') return script;
-  return inPlaceOf(script, [
-    [/requestComp="stickwright complete -- \$\{words\[@\]:1\}"/, () => `local -a asked=("\${words[@]:1}")`],
-    [/requestComp="\$requestComp ''"/, () => `asked[\${#asked[@]}-1]=""`],
-    [/out=\$\(eval "\$requestComp" 2>\/dev\/null\)/, () => `out=$(stickwright complete -- "\${asked[@]}" 2>/dev/null)`],
-    [/complete -F __stickwright_complete/, () => 'complete -o default -F __stickwright_complete'],
-  ]);
+  if (shell === 'bash') return inPlaceOf(script, inBash);
+  return shell === 'powershell' ? inPlaceOf(script, inPowerShell) : script;
 }
 
-function inPlaceOf(text: string, changes: readonly (readonly [RegExp, () => string])[]): string {
+type Change = readonly [RegExp, () => string];
+
+const inBash: readonly Change[] = [
+  [/requestComp="stickwright complete -- \$\{words\[@\]:1\}"/, () => `local -a asked=("\${words[@]:1}")`],
+  [/requestComp="\$requestComp ''"/, () => `asked[\${#asked[@]}-1]=""`],
+  [/out=\$\(eval "\$requestComp" 2>\/dev\/null\)/, () => `out=$(stickwright complete -- "\${asked[@]}" 2>/dev/null)`],
+  [/complete -F __stickwright_complete/, () => 'complete -o default -F __stickwright_complete'],
+];
+
+/** How PowerShell's script hands on that nothing was typed yet: an empty word gets lost on its way to a program. */
+const emptyWord = '""';
+
+const inPowerShell: readonly Change[] = [
+  [/\$QuotedArgs = \(.*\) -join ' '/, () => `$Asked = @($Arguments -split ' ')`],
+  [/__stickwright_debug "QuotedArgs: \$QuotedArgs"\n/, () => ''],
+  [/\$RequestComp = "& stickwright complete '--' \$QuotedArgs"\n/, () => ''],
+  [/__stickwright_debug "RequestComp: \$RequestComp"\n/, () => ''],
+  [/\$QuotedArgs -match "\(\^\| \)''\$"/, () => `($Asked[-1] -eq '')`],
+  [/# PowerShell 7\.2\+ changed[\s\S]*?\n {8}\}\n/, () => `$Asked += ''\n`],
+  [
+    /__stickwright_debug "Calling \$RequestComp"/,
+    () => `$Asked = @($Asked | ForEach-Object { if ($_ -eq '') { '${emptyWord}' } else { $_ } })`,
+  ],
+  [
+    /Invoke-Expression -OutVariable out "\$RequestComp" 2>&1 \| Out-Null/,
+    () => `$Out = @(& stickwright complete '--' @Asked 2>$null)`,
+  ],
+];
+
+function inPlaceOf(text: string, changes: readonly Change[]): string {
   return changes.reduce((changed, [from, to]) => {
     if (!from.test(changed)) throw new TypeError(`the library's script has no ${from.source} any more`);
     return changed.replace(from, to);

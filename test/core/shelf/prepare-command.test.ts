@@ -23,6 +23,12 @@ describe('the command that find prints', () => {
     expect(stdout.split('\0').slice(0, -1)).toEqual(words);
   });
 
+  needs({ bash: 'bash' })('has nothing run that stands in a word, whatever a list or a plate holds', () => {
+    const command = `printf '%s' ${quoteWord("it's $(echo run) `echo run`")}`;
+    const { stdout } = spawnSync('bash', ['--norc', '-c', command], { encoding: 'utf8' });
+    expect(stdout).toBe('its $(echo run) `echo run`');
+  });
+
   needs({ bash: 'bash' })('repeats what the person gave', () => {
     const options = ['--shelf', '/srv/shared shelf'];
     const command = prepareCommand({ label: 'VX+075+EU Rev C', running: 'v2.4.0_20220301', options });
