@@ -25,12 +25,8 @@ export const desk = command({
       .option('--raised', 'serve although this runs with the rights of an administrator'),
   examples: ['stickwright desk', 'stickwright desk --no-open --port 8750', 'stickwright desk --stick stick.img'],
   run: async (options, frame) => {
-    if (process.getuid?.() === 0 && options.raised !== true)
-      throw new UsageError(
-        'The desk would run with the rights of an administrator, and so would everything that a page asks of it.',
-        'Run it as yourself; what needs more rights is said where it is needed. If it must be: --raised.',
-      );
     const port = readPort(options.port);
+    if (options.raised !== true) await refuseRaisedRights();
     const { resolve } = await import('node:path');
     const { systemWordOf } = await import('../../core/model/tool-error.ts');
     const { serveDesk } = await import('../../server/serve-desk.ts');
@@ -63,6 +59,17 @@ export const desk = command({
   },
   text: async () => '',
 });
+
+async function refuseRaisedRights(): Promise<void> {
+  const { hasRaisedRights } = await import('../../io/programs/raised-rights.ts');
+  if ((await hasRaisedRights()) !== true) return;
+  const asYourself =
+    process.platform === 'win32' ? 'Open it from a window that was not started as administrator' : 'Run it as yourself';
+  throw new UsageError(
+    'The desk would run with the rights of an administrator, and so would everything that a page asks of it.',
+    `${asYourself}; what needs more rights is said where it is needed. If it must be: --raised.`,
+  );
+}
 
 function readPort(text: string | undefined): number {
   if (text === undefined) return 0;

@@ -18,6 +18,7 @@ export type SystemProgram =
   | 'sync'
   | 'udisksctl'
   | 'umount'
+  | 'whoami.exe'
   | 'xdg-open';
 
 /** A program with its words, for showing and for running. */
@@ -62,10 +63,11 @@ export function placesOfProgram(
   const folders = systemFolders(platform, environment);
   if (platform !== 'win32') return folders.map((folder) => posix.join(folder, program));
   // Windows PowerShell 5.1 is a part of Windows and lies here (about_Windows_PowerShell_5.1); nothing else is started
-  // there. rundll32 is a part of Windows too, in System32.
+  // there. rundll32 and whoami are parts of Windows too, in System32.
   const home = folders.at(-1);
   if (program === 'powershell.exe') return home === undefined ? [] : [win32.join(home, program)];
-  return program === 'rundll32.exe' ? folders.slice(0, 1).map((folder) => win32.join(folder, program)) : [];
+  const isOfWindows = program === 'rundll32.exe' || program === 'whoami.exe';
+  return isOfWindows ? folders.slice(0, 1).map((folder) => win32.join(folder, program)) : [];
 }
 
 /**
