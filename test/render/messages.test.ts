@@ -1,8 +1,11 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { Command } from '@commander-js/extra-typings';
 import stringWidth from 'string-width';
 import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
+import { commands } from '../../src/cli/commands.ts';
+import { addWords } from '../../src/cli/frame/command.ts';
 import { catalogue, type FindingCode } from '../../src/core/findings/catalogue.ts';
 import { textsOf } from '../../src/core/findings/finding.ts';
 import { renderFailure, renderFindings } from '../../src/render/text/render-findings.ts';
@@ -134,6 +137,47 @@ describe('what is said where there is no answer', () => {
         if (/same command|again\b/.test(sentence)) expect(sentence).toMatch(/\b(then|and|copy|download|get it)\b|, /i);
     },
   );
+});
+
+describe('what a message sends somebody to', async () => {
+  const named = new Map(commands.map(([name, , what]) => [name, what]));
+  const options = new Set<string>();
+  for (const [name, what] of named) {
+    if (typeof what !== 'function') continue;
+    const it = new Command(name) as unknown as Command;
+    addWords(it, await what(), async () => {});
+    for (const { long, negate } of it.options)
+      if (long != null) options.add(negate ? long.replace('--no-', '--') : long);
+  }
+  const said = [
+    ...codes.flatMap((code) => {
+      const { seen, why, todo } = textsOf({ code, subject: 'x', facts });
+      return [seen, why, todo].map((text) => ({ at: code as string, text }));
+    }),
+    ...toolErrors().flatMap(({ at, message, todo }) => [message, todo].map((text) => ({ at, text }))),
+  ];
+
+  it('are options that some command has', () => {
+    const all = said.flatMap(({ at, text }) =>
+      (text.match(/--[a-z][a-z0-9-]*/g) ?? []).map((option) => ({ at, option })),
+    );
+    expect(all.filter(({ option }) => !options.has(option))).toEqual([]);
+    expect(all.length).toBeGreaterThan(30);
+  });
+
+  it('are commands that there are', () => {
+    const all = said.flatMap(({ at, text }) =>
+      [...text.matchAll(/(`?)stickwright ([a-z-]+)(?: ([a-z-]+))?/g)].map(([, quoted, first = '', second = '']) => ({
+        at,
+        // Without quotation marks it may be the program that is spoken of: what follows a group is a command.
+        isOne: !named.has(first)
+          ? quoted === ''
+          : typeof named.get(first) === 'function' || named.has(`${first} ${second}`) || first === 'settings',
+      })),
+    );
+    expect(all.filter(({ isOne }) => !isOne)).toEqual([]);
+    expect(all.length).toBeGreaterThan(30);
+  });
 });
 
 /** States that stay as they are until somebody changes something. */

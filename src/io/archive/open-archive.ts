@@ -127,7 +127,7 @@ async function openFile(path: string): Promise<FileHandle> {
       throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name and the folder.', cause);
     }
     if (code === 'EACCES' || code === 'EPERM') {
-      const todo = 'Ask for the right to read it, or copy it to a folder of your own.';
+      const todo = 'Ask whoever owns it for the right to read it, or for a copy in a folder of your own.';
       throw new ToolError('file/not-permitted', path, `You are not allowed to read ${path}.`, todo, cause);
     }
     const todo = 'Copy the archive to another disk, or download it again.';

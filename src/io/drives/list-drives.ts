@@ -89,7 +89,7 @@ async function fromBus(origins: DriveOrigins, reason?: string): Promise<readonly
 }
 
 const unlistedElsewhere =
-  'Run the same command again; a drive that hangs holds the list up, so pull what is not needed. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).';
+  'A drive that hangs holds the list up: pull what is not needed, then run the same command again. Or give the stick by its folder or drive letter. On Linux, install util-linux (lsblk).';
 const unlistedOnWindows =
   'Give the stick by its drive letter (E:): that works without a list. For the list, Windows PowerShell 5.1 must be there and allowed for this account (it may be slow at its first start: run the same command again); whoever looks after this computer can say why it is not.';
 

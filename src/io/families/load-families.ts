@@ -76,7 +76,8 @@ function cannotRead(path: string, cause: Error): never {
     const todo = 'Ask whoever owns the file or folder for permission to read it.';
     throw new ToolError('file/not-permitted', path, `${path} may not be read.`, todo, cause);
   }
-  const todo = 'Try again; if it lies on a network drive, copy it to this computer first.';
+  const todo =
+    'If it lies on a network drive, copy it to this computer and name the copy. Otherwise get the file from another place: its disk may be failing.';
   throw new ToolError('file/unreadable', path, `${path} cannot be read: ${cause.message}.`, todo, cause);
 }
 

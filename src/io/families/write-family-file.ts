@@ -31,14 +31,17 @@ export async function changeFamilyFile(path: string, text: string): Promise<void
     await writeDurably(fresh, text);
     await moveInto(fresh, path);
   } catch (cause) {
-    cannotWrite(path, cause);
+    cannotWrite(
+      path,
+      cause,
+      'Nothing was changed. Ask whoever owns the file for the right to change it, and look whether there is space left.',
+    );
   }
 }
 
-function cannotWrite(path: string, cause: unknown): never {
+function cannotWrite(path: string, cause: unknown, todo = 'Name another folder with --to.'): never {
   const word = systemWordOf(cause);
   if (word === undefined) throw cause;
-  const todo = 'Name another folder with --to.';
   throw new ToolError('file/not-permitted', path, `${path} cannot be written (${word}).`, todo, cause);
 }
 

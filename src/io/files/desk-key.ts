@@ -166,12 +166,12 @@ function toFileError(error: unknown, path: string): ToolError {
   const errno = errnoOf(error);
   if (errno === undefined) throw error;
   if (errno === 'ENOENT')
-    return new ToolError('file/not-found', path, 'there is no such file', 'Look at the spelling.', error);
+    return new ToolError('file/not-found', path, 'there is no such file', 'Check the name and the folder.', error);
   return new ToolError(
     'file/not-permitted',
     path,
-    `this account may not do that (${errno})`,
-    'Check whose it is.',
+    `the key cannot be read or written there (${errno})`,
+    'Ask whoever owns the file or folder for the right to use it, or let STICKWRIGHT_SEAL_KEY name a file in your own folder.',
     error,
   );
 }

@@ -70,7 +70,7 @@ function expectWithin(path: string, { size }: Stats, mostBytes: number): void {
     'file/unreadable',
     path,
     `${path} has ${size} bytes; what is expected there has at most ${mostBytes}.`,
-    'Check that it is the right file.',
+    'It is probably not the file that was meant: look at its name and its folder.',
   );
 }
 
@@ -105,10 +105,16 @@ export async function readTextFile(path: string): Promise<string> {
         'file/not-permitted',
         path,
         `You may not read ${path}.`,
-        'Ask for the right to read it.',
+        'Ask whoever owns it for the right to read it, or for a copy.',
         cause,
       );
     }
-    throw new ToolError('file/unreadable', path, `${path} cannot be read.`, 'Check the disk it lies on.', cause);
+    throw new ToolError(
+      'file/unreadable',
+      path,
+      `${path} cannot be read.`,
+      'The disk it lies on may be failing, or not be connected: get the file from another place.',
+      cause,
+    );
   }
 }

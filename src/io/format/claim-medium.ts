@@ -128,7 +128,7 @@ const swapped = (target: string, message: string): ToolError =>
     'stick/swapped',
     target,
     message,
-    'Nothing was written. Look at what is plugged in and run the command again.',
+    'Nothing was written. Look with `stickwright drives` which stick is where, and run the command again for the right one.',
   );
 
 /**

@@ -57,7 +57,7 @@ async function readListFile(path: string): Promise<Buffer | undefined> {
       );
     }
     if (code === 'EACCES' || code === 'EPERM') {
-      const todo = 'Ask for the right to read it.';
+      const todo = 'Ask whoever owns it for the right to read it, or for a copy.';
       throw new ToolError('file/not-permitted', path, `You may not read ${path}.`, todo, cause);
     }
     const todo = 'Close the program that has it open, and check the disk it lies on.';

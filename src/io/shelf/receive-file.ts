@@ -49,7 +49,7 @@ const notWhole = (path: string, bytes: number, came: 'more' | 'less'): ToolError
   new ToolError(
     'file/unreadable',
     path,
-    `Of ${bytes.toLocaleString('en-US')} bytes ${came} came.`,
+    `${came === 'more' ? 'More' : 'Fewer'} bytes came than the ${bytes.toLocaleString('en-US')} that it was said to have.`,
     'Nothing was added. The file may have changed meanwhile, or it was cut off: hand it over once more.',
   );
 

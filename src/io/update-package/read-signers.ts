@@ -36,14 +36,22 @@ async function readSmall(path: string): Promise<Buffer> {
     if (cause instanceof ToolError) throw cause;
     const code = systemWordOf(cause);
     if (code === 'ENOENT') {
-      throw new ToolError('file/not-found', path, `There is no file ${path}.`, 'Check the name after --signer.', cause);
+      throw new ToolError(
+        'file/not-found',
+        path,
+        `There is no file ${path}.`,
+        'Check the name of the certificate file and its folder.',
+        cause,
+      );
     }
     const permitted = code !== 'EACCES' && code !== 'EPERM';
     throw new ToolError(
       permitted ? 'file/unreadable' : 'file/not-permitted',
       path,
       `${path} could not be read as a certificate.`,
-      permitted ? "Give the maker's certificate as a PEM or DER file." : 'Ask for the right to read it, or copy it.',
+      permitted
+        ? "Give the maker's certificate as a PEM or DER file."
+        : 'Ask whoever owns it for the right to read it, or for a copy.',
       cause,
     );
   }

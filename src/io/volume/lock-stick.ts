@@ -174,6 +174,6 @@ const noLock = (target: string, cause: unknown): ToolError =>
     'stick/in-use',
     target,
     `it cannot be made sure that no other run is using this stick (${errnoOf(cause) ?? String(cause)})`,
-    'Run it outside of the sandbox or container that forbids local sockets.',
+    'Nothing was touched. Run it in an ordinary terminal of this computer: a sandbox or container forbids what this takes, a local socket.',
     cause,
   );

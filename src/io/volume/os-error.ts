@@ -44,7 +44,7 @@ const inUse: Meaning = {
 const holdsNoName: Meaning = {
   code: 'stick/refused',
   message: 'the stick cannot hold a name like that',
-  todo: 'Shorten or change the name at its source; names on a stick are never changed silently.',
+  todo: 'Nothing is renamed silently. A file of your own: give it a shorter or plainer name. A part of the package: ask the maker.',
 };
 
 const damaged: Meaning = {
@@ -65,7 +65,7 @@ const outOfMeans: Meaning = {
 const notKnown: Meaning = {
   code: 'system/failed',
   message: 'the operating system gave an answer that this tool does not know',
-  todo: 'This alone says nothing about the stick. Plug it in again, at another port and without a hub, and run the same command again. If the answer stays the same, take another stick and pass the word in brackets on.',
+  todo: 'This alone says nothing about the stick. Plug it in again, at another port and without a hub, and run the same command again. If the answer stays the same, take another stick, and note the word in brackets for whoever helps you.',
 };
 
 const meanings: Readonly<Record<string, Meaning>> = {

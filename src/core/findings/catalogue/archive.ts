@@ -10,6 +10,10 @@ export const downloadAgain =
 const askTheMaker =
   'Download the archive again from the maker’s support page. If the fresh copy is the same, ask the maker; do not zip it again yourself, that would break its signature.';
 
+/** Nothing that a panel must mind, where the archive is the maker's own. */
+const publishedOrFresh =
+  'If its hash is the one on the maker’s support page, go on: the maker packed it so. If not, download the archive again there.';
+
 const twoTrees =
   'Two programs would unpack two different things from it. What was checked here may not be what the panel installs.';
 
@@ -135,7 +139,7 @@ const archiveKindFindings = {
     seen: ({ folder, depth }) =>
       `The whole tree is ${depth} folder${depth === 1 ? '' : 's'} deep, in "${visible(folder)}"; nothing is at the root.`,
     why: 'In recovery the panel looks at the stick’s root. It would answer that no firmware was found.',
-    todo: 'Get the maker’s own archive instead of one that was unpacked and zipped again. If the maker’s document does want this folder at the root, accept this finding by its code.',
+    todo: 'Get the maker’s own archive instead of one that was unpacked and zipped again. If the maker’s document does want this folder at the root, accept this finding: --accept archive/nested-folder, and --because with who says so.',
     source: 'common practice',
   }),
   'archive/nested-folder-seen': define<{ folder: string; depth: number }>({
@@ -179,7 +183,7 @@ const archiveKindFindings = {
     title: 'The archive does not end in .zip',
     seen: (_, subject) => `"${visible(subject)}" is a zip archive by content; its name says otherwise.`,
     why: 'A panel that lists update files by their ending would not show it.',
-    todo: 'Compare with the file name on the support page.',
+    todo: 'Compare with the file name on the support page, and give the file that name.',
     source: 'common practice',
   }),
 };
@@ -291,7 +295,7 @@ const archiveStructureFindings = {
     title: 'The directory of the archive is beyond all measure',
     seen: ({ directoryBytes }) =>
       `The directory would take ${bytesOf(directoryBytes)}; 16 MiB hold 65,535 files with long names.`,
-    why: 'Firmware has thousands of files at most. A panel with little memory would fail, and so may the record be a lie.',
+    why: 'Firmware has thousands of files at most. A panel has no memory for such a directory; rather the record that states its size is damaged or made up.',
     todo: askTheMaker,
     source: 'common practice',
   }),
@@ -367,7 +371,7 @@ const archiveStructureFindings = {
     seen: ({ offset, where }, subject) =>
       `${placed(subject, offset)} is marked as written before its size was known in ${where} alone.`,
     why: 'Sizes and checksum agree, so most programs unpack it; strict ones complain.',
-    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    todo: publishedOrFresh,
     source: 'PKWARE APPNOTE 4.4.4, bit 3',
   }),
   'archive/descriptor-missing': define<{ offset: number }>({
@@ -417,7 +421,7 @@ const archiveStructureFindings = {
     title: 'Bytes that belong to no file',
     seen: ({ offset, bytes }) => `${bytesOf(bytes)} from byte ${offset} belong to no entry.`,
     why: 'Often what an archiver left behind when a file was replaced. Programs that walk the headers may stop there.',
-    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    todo: publishedOrFresh,
     source: 'PKWARE APPNOTE 4.3.6',
   }),
   'archive/padding': define<{ offset: number; bytes: number }>({
@@ -490,7 +494,7 @@ const archiveNameFindings = {
     title: 'The name of the archive holds characters that cannot be seen',
     seen: ({ places }, subject) => `"${visible(subject)}": ${visible(places)}.`,
     why: 'Panels look for an exact name. This one is another than it looks, and a family that reads names will not know it.',
-    todo: 'Type the name of the support page over it, letter by letter, and run this again.',
+    todo: 'Rename the file: type the name that the support page shows, letter by letter. Then run the same command again.',
     source: 'Unicode Standard, UAX #44; common practice',
   }),
   'archive/entry-invisible': define<{ offset: number; places: string }>({
@@ -556,7 +560,7 @@ const archiveNameFindings = {
     title: 'A folder is listed twice',
     seen: ({ offset }, subject) => `Folder "${visible(subject)}" (byte ${offset}) was listed before.`,
     why: 'It makes no difference to what is unpacked; strict programs may refuse the archive.',
-    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    todo: publishedOrFresh,
     source: 'common practice',
   }),
   'archive/file-and-folder': define<{ offset: number; other: string }>({
@@ -633,7 +637,7 @@ const archiveContentFindings = {
     seen: ({ offset, version }, subject) =>
       `${placed(subject, offset)} asks for version ${version.toFixed(1)} of the format, although it is packed in the plain way (2.0, or 4.5 for large files).`,
     why: 'Unpackers that heed the number refuse it; others unpack it.',
-    todo: 'If the archive comes from the maker’s support page and its published hash is right, go on.',
+    todo: publishedOrFresh,
     source: 'PKWARE APPNOTE 4.4.3.2',
   }),
   'archive/folder-by-attribute': define<{ offset: number }>({

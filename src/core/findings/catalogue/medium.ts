@@ -19,7 +19,7 @@ const mediumTableFindings = {
     seen: ({ sectors, firstSector }) =>
       `${countInWords(sectors, 'sector')} of those looked at, the first at sector ${firstSector.toLocaleString('en-US')}.`,
     why: 'The panel meets the same errors in the middle of the update.',
-    todo: 'Try another port without a hub. If it stays, retire the stick.',
+    todo: 'Plug it in at another port, without a hub, and run the same command again. If it still cannot be read, retire the stick.',
     source: 'common practice, no source',
   }),
   'medium/nothing-recognised': entry<'nothing-recognised'>()({
@@ -76,7 +76,7 @@ const mediumTableFindings = {
     title: 'The partition has an unusual type byte',
     seen: (facts) => `Entry ${facts.entry} has the type byte ${hex(facts.type)}; 0B or 0C is usual for FAT32.`,
     why: 'Boot loaders mostly look at the volume itself; some go by the type.',
-    todo: 'Format the stick, or take one along that worked at such a panel.',
+    todo: 'Format it with `stickwright format`, which erases it, or take one along that worked at such a panel.',
     source: 'common practice, no source',
   }),
   'medium/partition-type-misleading': entry<'partition-type-misleading'>()({
@@ -125,7 +125,7 @@ const mediumTableFindings = {
     title: 'The rest of an old GPT is still on the stick',
     seen: ({ where }) => `An old GPT header stands at the ${where === 'both' ? 'start and at the end' : where}.`,
     why: 'The OS goes by the MBR; a repair tool or a boot loader may go by the old table.',
-    todo: 'Do not use this stick for recovery; format it when you can.',
+    todo: 'Do not use this stick for recovery until it was formatted with `stickwright format`, which erases it.',
     source: `${uefi}, section 5.3; common practice`,
   }),
   'medium/gpt-missing': entry<'gpt-missing'>()({
@@ -199,7 +199,7 @@ const mediumBootFindings = {
     seen: ({ statedBytes, bytes }) =>
       `The file system states ${sizeInWords(statedBytes)}; there are ${sizeInWords(bytes)}.`,
     why: 'What lies past the end cannot be read. An image was cut short, or the stick is smaller than it once said.',
-    todo: 'Format the stick, and prove its capacity with `stickwright prove` before you trust it.',
+    todo: 'Save what you need. Then prove its capacity with `stickwright prove` and format it with `stickwright format`, before you trust it; both erase it.',
     source: `${fatSpec}, BPB_TotSec32`,
   }),
   'medium/volume-smaller-than-partition': entryFor<'volume-smaller-than-partition'>()({
@@ -208,7 +208,7 @@ const mediumBootFindings = {
     seen: ({ statedBytes, bytes }) =>
       `The file system uses ${sizeInWords(statedBytes)} of ${sizeInWords(bytes)}: an image of a smaller stick was written here.`,
     why: 'The rest cannot be used; a panel does not mind.',
-    todo: 'Nothing, or format the stick to use it whole.',
+    todo: 'Nothing. To use it whole, format it with `stickwright format`, which erases it.',
     source: 'common practice, no source',
   }),
   'medium/hidden-sectors-differ': entryFor<'hidden-sectors-differ'>()({
@@ -248,7 +248,7 @@ const mediumBootFindings = {
     title: 'The boot sector does not name its file system',
     seen: ({ text, at, wanted }) => `At byte ${at} stands "${text}" instead of "${wanted}".`,
     why: 'The OS goes by the cluster count and does not mind; a boot loader does.',
-    todo: 'Do not use this stick for recovery; format it when you can.',
+    todo: 'Do not use this stick for recovery until it was formatted with `stickwright format`, which erases it.',
     source: `${fatSpec}, BS_FilSysType; U-Boot, fs/fat`,
   }),
   'medium/media-byte-differs': entryFor<'media-byte-differs'>()({
@@ -265,7 +265,7 @@ const mediumBootFindings = {
     title: 'There is no copy of the boot sector',
     seen: ({ problem }) => `${capital(problem)}.`,
     why: 'If the first sector is damaged, nothing can repair the volume.',
-    todo: 'Format the stick when you can.',
+    todo: 'Format it with `stickwright format` when you can spare what is on it: that erases it.',
     source: `${fatSpec}, BPB_BkBootSec`,
   }),
   'medium/backup-boot-differs': entryFor<'backup-boot-differs'>()({
@@ -326,7 +326,7 @@ const mediumChainFindings = {
     title: 'The allocation table says that the stick is in use',
     seen: () => 'A FAT16 volume was pulled without being ejected, and its table carries the mark of that.',
     why: 'Careful readers do not open such a volume at all (mtools does not): a panel may find nothing on the stick.',
-    todo: 'Plug it into a computer, let that check the volume, eject it, and verify again. At the panel never tap “Format”.',
+    todo: 'Let the operating system check and repair it (fsck, chkdsk, First Aid), eject it, plug it in and run the same command again. At the panel never tap “Format”.',
     source: `${fatSpec}, "FAT Data Structure" (ClnShutBitMask); tried with mtools 4.0.32`,
   }),
   'medium/fat-start-wrong': entryFor<'fat-start-wrong'>()({
@@ -530,7 +530,7 @@ const mediumFolderFindings = {
     title: 'The root folder is nearly full',
     seen: ({ free, of }) => `${countInWords(free, 'slot is', 'slots are')} free of ${of}; a long name takes several.`,
     why: 'Nothing more can be added at the root, however much space is free.',
-    todo: 'Delete what is not needed, or format the stick as FAT32, whose root grows.',
+    todo: 'Delete what is not needed, or format the stick as FAT32, whose root grows; formatting erases it.',
     source: `${fatSpec}, BPB_RootEntCnt`,
   }),
   'medium/too-much-to-check': entryFor<'too-much-to-check'>()({
@@ -555,7 +555,7 @@ const mediumWayFindings = {
     severity: 'stop',
     title: 'What leads to the firmware is damaged',
     seen: (facts) => several(facts, 'name', 'names'),
-    why: `Its chain of clusters breaks off, meets another one or is not led there soundly. ${alike} A repair program may cut it down.`,
+    why: `The table that says where it lies breaks off there, or leads into another file. ${alike} A repair program may cut it down.`,
     todo: formatIt,
     source: inBoth('"FAT Data Structure" and DIR_FstClusHI', 'sections 6.2.2 and 7.1.5'),
   }),
@@ -571,14 +571,14 @@ const mediumWayFindings = {
     severity: 'stop',
     title: 'Not every reader takes the name of the firmware alike',
     seen: (facts) =>
-      several(facts, 'name has marks set', 'names have marks set').replace(/\.$/, ' that no system sets.'),
+      several(facts, 'name has marks set that no system sets', 'names have marks set that no system sets'),
     why: `Something wrote over the folder, or the flash is failing. ${alike}`,
     todo: writeAnew,
     source: `${fatSpec}, "Directory Structure" and "Long Directory Entries"; seen in Linux, mtools and FatFs, which differ; ${exfatSpec}, sections 6.3.3 and 7.6`,
   }),
   'medium/way-marked-free': entryFor<'way-marked-free'>()({
     severity: 'stop',
-    title: 'The stick takes the space of the firmware for free',
+    title: 'The space of the firmware is noted as free',
     seen: (facts) => several(facts, 'name lies there', 'names lie there'),
     why: 'It was pulled in the middle of a write. Whatever writes to it next, a panel too, may write over the firmware.',
     todo: writeAnew,
@@ -654,7 +654,7 @@ const mediumExfatFindings = {
     title: 'A device met errors on this stick',
     seen: () => 'The volume carries the mark that a read or a write failed.',
     why: 'Worn flash fails again, mostly at the panel.',
-    todo: 'Retire the stick.',
+    todo: 'Retire the stick. If you want to be sure, prove it with `stickwright prove`, which erases it.',
     source: `${exfatSpec}, section 3.1.13.3`,
   }),
   'medium/exfat-root-damaged': entryFor<'exfat-root-damaged'>()({
@@ -683,7 +683,7 @@ const mediumExfatFindings = {
   }),
   'medium/used-marked-free': entryFor<'used-marked-free'>()({
     severity: 'stop',
-    title: 'The stick takes space that is in use for free',
+    title: 'Space that is in use is noted as free',
     seen: (facts) => several(facts, 'name lies there', 'names lie there'),
     why: 'It was pulled in the middle of a write. Whatever writes to it next writes over what lies there.',
     todo: 'First copy what you need off the stick. Then format it with `stickwright format`, which erases it, and prepare it again.',

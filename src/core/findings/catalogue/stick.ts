@@ -78,7 +78,7 @@ function otherInWords({ where, number, fileSystem, bytes }: OtherVolume): string
 }
 
 const formatFirst =
-  'Use another stick, or format this one as FAT32 behind an MBR partition table; formatting erases it.';
+  'Use another stick, or format this one with `stickwright format`, which erases it and makes what the panel takes.';
 
 /** Findings of the area `stick/`: what the stick is, and what lies on it. */
 export const stickFindings = {
@@ -165,7 +165,7 @@ export const stickFindings = {
     title: 'A large stick for recovery',
     seen: ({ bytes }) => `The stick has ${sizeInWords(bytes)}.`,
     why: 'Some boot loaders see no stick of more than 32 GB.',
-    todo: 'Take a smaller one along as well.',
+    todo: 'Take a smaller one along as well, prepared and verified like this one.',
     source: 'common practice, no source',
   }),
   'stick/cluster-too-large': define<{ clusterBytes: number }>({
@@ -189,7 +189,7 @@ export const stickFindings = {
     title: 'The stick was pulled without being ejected',
     seen: () => 'The volume carries the mark of an unfinished write.',
     why: 'The panel may mount it read-only, ask to repair it, or see old content.',
-    todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it, and run this again.",
+    todo: "Repair it with the operating system's own check (fsck, chkdsk, First Aid), or format it with `stickwright format`, which erases it; then run the same command again.",
     source: 'Microsoft FAT specification 1.03: FAT[1] high bits; exFAT specification 3.1.13',
   }),
   'stick/two-names': define<{ pairs: readonly { readonly first: string; readonly second: string }[] }>({
@@ -262,7 +262,7 @@ export const stickFindings = {
     title: 'It could not be asked whether this is a USB stick',
     seen: ({ reason }) => `The list of drives failed: ${reason}.`,
     why: 'Writing to the wrong drive can cost the data on it.',
-    todo: 'Run the same command again; pull other drives first, as one that hangs holds the list up. If you are sure of this stick, run it with --yes: it is then a caution.',
+    todo: 'Pull other drives, as one that hangs holds the list up, and run the same command again. If you are sure of this stick, run it with --yes: it is then a caution.',
     source: 'common practice, no source',
   }),
   'stick/drives-not-listed-agreed': define<{ reason: string }>({
@@ -430,7 +430,7 @@ export const stickContentsFindings = {
     title: 'Neither files nor folders on the stick',
     seen: ({ paths }) => `Pipes, sockets or devices by name: ${listInWords(paths)}. None was opened.`,
     why: 'No panel and no desk makes such things on a stick; what a panel does when it meets one, nobody can say.',
-    todo: 'Move them away, or format the stick; then run the same command again.',
+    todo: 'Move them away, or format the stick with `stickwright format`, which erases it; then run the same command again.',
     source: 'common practice, no source',
   }),
   'stick/unreadable-names': define<Paths>({
