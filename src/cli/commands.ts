@@ -184,7 +184,8 @@ export const commands: readonly (readonly [name: string, summary: string, what: 
 ];
 
 const helpOfAll = `
-Every command takes -h, -q (--quiet), -v (--verbose), --color auto|always|never, --debug.
+Every command takes -h, -q (--quiet), -v (--verbose),
+--color auto|always|never, --debug.
 -- ends the options; - is standard input where a file is read.
 `;
 

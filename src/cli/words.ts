@@ -87,7 +87,8 @@ export function addExamples(it: Command, lines: readonly string[], after: string
 export const examplesIn = (it: object): readonly string[] => kept.get(it) ?? [];
 
 export const exitCodesHelp = `
-Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven, 70 fault of the tool, 130 or 143 stopped.
+Exit codes: 0 ready, 1 not ready, 2 wrong words, 3 no answer, 4 unproven,
+  70 fault of the tool, 130 or 143 stopped.
 `;
 
 /** What the exit codes of one command mean, where that is not what they usually do. */

@@ -3,7 +3,10 @@ import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'n
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { stripVTControlCharacters } from 'node:util';
+import { Command } from '@commander-js/extra-typings';
 import { afterAll, beforeAll, describe, expect, it, test } from 'vitest';
+import { commands } from '../../src/cli/commands.ts';
+import { addWords } from '../../src/cli/frame/command.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { familyExamples, makeArchive, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { makeFatImage } from '../fixtures/volumes/scratch.ts';
@@ -236,6 +239,25 @@ describe('help', () => {
     for (const words of [[], ['prepare'], ['shelf'], ['shelf', 'add'], ['settings']])
       expect(stickwright([...words, '--help']).stdout, words.join(' ')).toMatch(/^Examples:\n {2}stickwright /);
     expect(stickwright(['-V']).stdout).toMatch(/^\d+\.\d+\.\d+\n$/);
+  });
+
+  it('has no line over 80 columns but what is to be copied, for any command', async () => {
+    const wide = (help: string) =>
+      help.split('\n').filter((line) => line.length > 80 && !line.startsWith('  stickwright '));
+    expect(wide(stickwright(['--help']).stdout)).toEqual([]);
+    for (const [name, , load] of commands) {
+      if (typeof load !== 'function') continue;
+      let help = '';
+      const it = new Command(name).configureHelp({ helpWidth: 80 }).configureOutput({
+        writeOut: (text) => {
+          help += text;
+        },
+      });
+      addWords(it as unknown as Command, await load(), async () => {});
+      it.outputHelp();
+      expect(help).toContain('Exit codes');
+      expect(wide(help), name).toEqual([]);
+    }
   });
 });
 
