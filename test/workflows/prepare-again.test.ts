@@ -163,14 +163,20 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
   });
 
   test('and had a stop accepted is right for whoever accepts the same for the same reason', async () => {
-    const stick = await newStick({ kind: 'fat32', clusterBytes: 512 });
-    const accepting = (because: string) => ({ accepted: new Map([['stick/partition-table-not-taken', because]]) });
-    await prepare({ archivePath, targets: [stick], ...accepting('tried twice') });
-    const [same] = (await prepare({ archivePath, targets: [stick], ...accepting('tried twice') })).report.sticks;
-    expect(same).toMatchObject({ state: 'unchanged' });
-    const [other] = (await prepare({ archivePath, targets: [stick], ...accepting('tried thrice') })).report.sticks;
-    expect(other).toMatchObject({ state: 'written' });
-    expect((await look(stick)).manifest?.overrides).toMatchObject([{ because: 'tried thrice' }]);
+    const bare = await newStick({ kind: 'fat32', clusterBytes: 512 });
+    const filled = await putInto(await newStick(), { 'other_update.zip': Buffer.from('mine') });
+    for (const [stick, code] of [
+      [bare, 'stick/partition-table-not-taken'],
+      [filled, 'stick/other-firmware'], // of what lies there, and not of the stick itself
+    ] as const) {
+      const accepting = (because: string) => ({ accepted: new Map([[code, because]]) });
+      await prepare({ archivePath, targets: [stick], ...accepting('tried twice') });
+      const [same] = (await prepare({ archivePath, targets: [stick], ...accepting('tried twice') })).report.sticks;
+      expect([same?.state, same?.verdict]).toEqual(['unchanged', 'ready']);
+      const [other] = (await prepare({ archivePath, targets: [stick], ...accepting('tried thrice') })).report.sticks;
+      expect(other).toMatchObject({ state: 'written' });
+      expect((await look(stick)).manifest?.overrides).toMatchObject([{ code, because: 'tried thrice' }]);
+    }
   });
 
   test('and whose record is of the version before gets one of this version, and nothing else', async () => {

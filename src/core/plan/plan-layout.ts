@@ -36,7 +36,7 @@ export interface PlanInput extends FirmwareNames {
   readonly manifestAt?: string | undefined;
   /** What an unfinished run made is not sound as it lies there: all of it goes, its folders too, and is made anew. */
   readonly startsOver?: boolean;
-  /** false: the record must be written anew although nothing else changes, because it lacks the desk's seal. */
+  /** false: the record must be written anew although nothing else changes: it tells other decisions, say. */
   readonly recordIsCurrent?: boolean;
   /** True where that manifest was made from this archive, for this mode and this label. */
   readonly sameJob: boolean;

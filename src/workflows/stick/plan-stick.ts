@@ -85,40 +85,48 @@ export async function planStick(
     rules: job.rules,
     agreed: options.agreed,
   });
-  const known = [...common, ...withAccepted(about, options.accepted)];
-  const { plan, contents } = planLayout({
-    ...onStick,
-    manifestAt,
-    recordIsCurrent:
-      manifest === undefined ||
-      (!stickRecordPaths.some((path) => medium.doubtful.has(path)) &&
-        (await isRecordCurrent(volume, survey.entries, manifest, known, ports))),
-    mode: job.mode,
-    stick: survey.facts,
-    proven,
-    startsOver,
-    policy: options.leftovers,
-    strictRoot,
-    at: ports.now(),
-    glances,
-    ...job.names,
-  });
   const reading: ManifestReading = manifest === undefined ? survey.manifest : { state: 'whole', manifest };
-  const found = checkPlannedStick({
-    about,
-    stick: survey.facts,
-    entries: survey.entries,
-    contents,
-    plan,
-    wanted: job.wanted,
-    rules: job.rules,
-    glances,
-    manifest: reading,
-    label: job.label.normalised,
-    policy: options.leftovers,
-    strictRoot,
-  });
-  return { survey, plan, findings: found, proven, provenFrom: readBack, isMediumRead: medium.isRead };
+  const planWith = (recordIsCurrent: boolean) => {
+    const { plan, contents } = planLayout({
+      ...onStick,
+      manifestAt,
+      recordIsCurrent,
+      mode: job.mode,
+      stick: survey.facts,
+      proven,
+      startsOver,
+      policy: options.leftovers,
+      strictRoot,
+      at: ports.now(),
+      glances,
+      ...job.names,
+    });
+    const findings = checkPlannedStick({
+      about,
+      stick: survey.facts,
+      entries: survey.entries,
+      contents,
+      plan,
+      wanted: job.wanted,
+      rules: job.rules,
+      glances,
+      manifest: reading,
+      label: job.label.normalised,
+      policy: options.leftovers,
+      strictRoot,
+    });
+    return { plan, findings };
+  };
+  // Which stops a person accepted is known when the contents are: the record is compared with a plan that leaves it.
+  const asItIs = planWith(true);
+  const known = [...common, ...withAccepted(asItIs.findings, options.accepted)];
+  const stays =
+    manifest === undefined ||
+    !asItIs.plan.nothingToDo ||
+    (!stickRecordPaths.some((path) => medium.doubtful.has(path)) &&
+      (await isRecordCurrent(volume, survey.entries, manifest, known, ports)));
+  const { plan, findings } = stays ? asItIs : planWith(false);
+  return { survey, plan, findings, proven, provenFrom: readBack, isMediumRead: medium.isRead };
 }
 
 /** All but what the preparation puts there itself, and reads whole. */
