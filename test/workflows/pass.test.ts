@@ -12,22 +12,17 @@ import { inspectArchive } from '../../src/workflows/inspect-archive.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import { type PrepareRequest, prepareSticks } from '../../src/workflows/prepare-sticks.ts';
 import { fanOut, mostWaitingBytes } from '../../src/workflows/stick/fan-out.ts';
-import { contentOf, digestFiles } from '../../src/workflows/stick/read-back.ts';
-import { crc32Of } from '../fixtures/archives/build-archive.ts';
-import { firmwareTree, makeArchive, packageName, requestFor, sedgeFamily, sha256 } from '../fixtures/desk.ts';
-import { memoryPorts, newStick, openingWith, openStick, prepare } from '../fixtures/memory-sticks.ts';
+import { makeArchive, packageName, requestFor, sedgeFamily, sha256 } from '../fixtures/desk.ts';
+import { memoryPorts, newStick, openingWith, prepare } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 
 let folder: string;
 let archivePath: string;
-let made: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright pass-'));
   archivePath = await makeArchive(folder);
   writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
-  made = await newStick();
-  await prepare({ archivePath, targets: [made] });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -333,79 +328,30 @@ describe('several who hear one pass', { tags: ['archive-read-once'] }, () => {
   test('one that throws hears no more, the others do, and it is told at the end', async () => {
     const heard: number[] = [];
     let calls = 0;
+    const mine = new Error('mine');
     const failing: PassListener = {
       raw: () => {
         calls++;
-        throw new Error('mine');
+        throw mine;
       },
     };
     const { listener, drained } = fanOut([failing, { raw: (chunk) => void heard.push(chunk[0] ?? 0) }]);
     for (const byte of [1, 2, 3]) await listener.raw?.(Uint8Array.of(byte));
-    await expect(drained()).rejects.toThrow('mine');
+    await expect(drained()).rejects.toBe(mine);
     expect([calls, heard]).toEqual([1, [1, 2, 3]]);
   });
-});
 
-describe('files that are read', { tags: ['ready-means-read-back'] }, () => {
-  const paths = Object.keys(firmwareTree).map((path) => ({ path }));
-  const { digesting } = memoryPorts;
-
-  test('are answered in their order, with what was asked for; one that cannot be read is an answer too', async () => {
-    const volume = await openStick(made, 'read');
-    let heard = 0;
-    const hear = (bytes: number): void => {
-      heard += bytes;
-    };
-    const how = { digesting, crc: true, heard: hear };
-    const outcomes = await digestFiles(volume, [...paths, { path: 'not/there' }], how);
-    for (const [at, bytes] of Object.values(firmwareTree).entries())
-      expect(contentOf(outcomes[at])).toEqual({
-        sha256: sha256(bytes),
-        crc32: crc32Of(bytes),
-        bytes: bytes.length,
-        readBack: 'medium',
-      });
-    expect(heard).toBe(Object.values(firmwareTree).reduce((sum, { length }) => sum + length, 0));
-    expect(() => contentOf(outcomes[5])).toThrow(ToolError);
-    expect(() => contentOf(outcomes[6])).toThrow('a file was not read');
-    expect(contentOf((await digestFiles(volume, paths, { digesting }))[0]).crc32).toBe(0);
-    await volume.close();
-  });
-
-  test('are read four side by side, and all have ended when an interruption is told', async () => {
-    const controller = new AbortController();
-    let open = 0;
-    let most = 0;
-    let opened = 0;
-    const many = Array.from({ length: 12 }, () => ({ path: 'images/system.img' }));
-    const volume = await openingWith((inner) => ({
-      open: async (path, how) => {
-        opened++;
-        most = Math.max(most, ++open);
-        const reader = await inner.open(path, how);
-        return {
-          readBack: reader.readBack,
-          async *chunks() {
-            try {
-              for await (const chunk of reader.chunks()) {
-                await new Promise(setImmediate);
-                yield chunk;
-              }
-            } finally {
-              open--;
-            }
-          },
-        };
-      },
-    }))(made, 'read');
-    await digestFiles(volume, many, { digesting });
-    expect([most, opened, open]).toEqual([4, 12, 0]);
-    opened = 0;
-    const stop = new Error('stopped by a person');
-    const heard = () => controller.abort(stop);
-    const stopped = digestFiles(volume, many, { digesting, signal: controller.signal, heard });
-    await expect(stopped).rejects.toBe(stop);
-    expect([open, opened]).toEqual([0, 4]);
-    await volume.close();
+  test('one that listens for something else is not asked, and does not fail', async () => {
+    const heard: string[] = [];
+    const { listener, drained } = fanOut([
+      { raw: () => void heard.push('raw') },
+      { entryData: () => void heard.push('data') },
+    ]);
+    await listener.raw?.(Uint8Array.of(1));
+    await listener.entryStart?.(entry);
+    await listener.entryData?.(entry, Uint8Array.of(1));
+    await listener.entryEnd?.(entry, reading, true);
+    await drained();
+    expect(heard).toEqual(['raw', 'data']);
   });
 });

@@ -220,6 +220,11 @@ describe('what lies on a stick already', { tags: ['ready-means-read-back'] }, ()
       doneBytes: totalBytes,
       totalBytes,
     });
+    // Read once more with what was written, each is told as what the plan says of it.
+    const kept = prepared.report.sticks[0]?.plan?.items.filter(({ action }) => action === 'keep') ?? [];
+    expect(kept).toHaveLength(Object.keys(firmwareTree).length - 1);
+    const told = events.filter((event) => event.kind === 'item' && event.item.action === 'keep');
+    expect(told).toEqual(kept.map((item) => ({ kind: 'item', target: stick, item })));
     const blank = await prepare({ archivePath, targets: [await newStick()] });
     expect(blank.events.filter((event) => 'stage' in event && event.stage === 'looking')).toEqual([]);
   });

@@ -9,6 +9,7 @@ import type { ImagePorts, Ports } from '../../src/workflows/ports.ts';
 import { type ImageRequest, prepareImage } from '../../src/workflows/prepare-image.ts';
 import { makeArchive, packageName, requestFor, sha256 } from '../fixtures/desk.ts';
 import { memoryPorts, newStick } from '../fixtures/memory-sticks.ts';
+import { codesOf } from '../fixtures/returned.ts';
 
 let folder: string;
 let archivePath: string;
@@ -61,6 +62,11 @@ describe('an image of a prepared stick', () => {
     expect([done, hash]).toEqual([[`finished ${imagePath}`], 'its hash']);
     expect(report?.sticks).toHaveLength(1);
     expect(stick).toMatchObject({ target: imagePath, state: 'written', verdict: 'ready' });
+    // To read the image back proves nothing about the stick that it is copied to.
+    expect([stick?.manifest?.readBack, codesOf(stick?.findings ?? []).includes('plan/image-to-copy')]).toEqual([
+      'cache',
+      true,
+    ]);
   });
 
   test('that is not ready, or not written, is not left behind', async () => {
