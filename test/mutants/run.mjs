@@ -124,13 +124,27 @@ function judge(part, mutants, entries) {
   for (const { test } of of('cannot-be-repeated')) process.stdout.write(`cannot be repeated: ${test}\n`);
   for (const mutant of listed.filter(({ id }) => noticed.has(id)))
     process.stdout.write(`listed as equivalent, and noticed all the same: ${JSON.stringify(mutant)}\n`);
+  for (const one of outdated(mutants))
+    process.stdout.write(`listed as equivalent, and stands nowhere any more: ${JSON.stringify(one)}\n`);
   const count = mutants.length - listed.length;
   const killed = count - rest.length;
   const percent = count === 0 ? 100 : Math.floor((1000 * killed) / count) / 10;
   return { part, mutants: mutants.length, killed, survived: rest.length, equivalent: listed.length, percent };
 }
 
-function isEquivalent({ path, in: source, from, to }) {
-  const listed = (equivalent[path] ?? []).flatMap(({ mutants }) => mutants);
-  return listed.some((one) => one.in === source && one.from === from && one.to === to);
+function isEquivalent(mutant) {
+  return (equivalent[mutant.path] ?? []).some(({ mutants }) => mutants.some((listed) => isThat(mutant, listed)));
+}
+
+function isThat({ in: source, from, to }, listed) {
+  return listed.in === source && listed.from === from && listed.to === to;
+}
+
+/** The source has changed since, and what is there now is to be judged anew. */
+function outdated(mutants) {
+  return [...new Set(mutants.map(({ path }) => path))].flatMap((path) => {
+    const here = mutants.filter((mutant) => mutant.path === path);
+    const listed = (equivalent[path] ?? []).flatMap((group) => group.mutants);
+    return listed.filter((one) => !here.some((mutant) => isThat(mutant, one))).map((one) => ({ path, ...one }));
+  });
 }

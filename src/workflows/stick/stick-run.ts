@@ -7,7 +7,7 @@ import {
 } from '../../core/checks/stick/check-written.ts';
 import { checkSettled } from '../../core/checks/verify/check-record.ts';
 import { type Finding, type Verdict, verdictOf, withAccepted } from '../../core/findings/finding.ts';
-import { rootOf, stagingFolder, toolFolder } from '../../core/manifest/stick-names.ts';
+import { toolFolder } from '../../core/manifest/stick-names.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { StickFacts } from '../../core/model/stick-facts.ts';
 import { type ToolError, unforeseen } from '../../core/model/tool-error.ts';
@@ -108,12 +108,9 @@ export class StickRun {
     const { volume, planned } = this.#opened();
     await this.#guarded(() => checkSameStick(this.#target, planned.survey, this.#ports.openVolume));
     if (planned.plan.nothingToDo || this.#error !== undefined) return;
-    const going = new Set(itemsOf(planned.plan, 'remove').map(({ path }) => path));
-    const staged = planned.survey.entries
-      .filter(({ path, kind }) => kind === 'folder' && rootOf(path) === stagingFolder && !going.has(path))
-      .map(({ path }) => path);
+    const present = planned.survey.entries.map(({ path }) => path);
     this.#state = 'unfinished';
-    this.#writer = new StickWriter(volume, planned.plan, staged, this.#running.tell);
+    this.#writer = new StickWriter(volume, planned.plan, present, this.#running.tell);
     await this.#guarded(async () => this.#writer?.begin());
   }
 

@@ -18,7 +18,7 @@ export class StickWriter {
   readonly #volume: Volume;
   readonly #plan: LayoutPlan;
   readonly #tell: Tell;
-  readonly #staged: Set<string>;
+  readonly #present: Set<string>;
   readonly #setAside: readonly Item<'set-aside'>[];
   readonly #byEntry = new Map<string, Item<'write'>>();
   readonly #whole: Item<'write'> | undefined;
@@ -26,12 +26,12 @@ export class StickWriter {
   #doneBytes = 0;
   #waitedMs = 0;
 
-  /** `stagedFolders`: what an unfinished run already made there. */
-  constructor(volume: Volume, plan: LayoutPlan, stagedFolders: readonly string[], tell: Tell) {
+  /** `present`: all that lies on the stick; a folder that an unfinished run made is not made again. */
+  constructor(volume: Volume, plan: LayoutPlan, present: readonly string[], tell: Tell) {
     this.#volume = volume;
     this.#plan = plan;
     this.#tell = tell;
-    this.#staged = new Set(stagedFolders);
+    this.#present = new Set(present);
     this.#setAside = itemsOf(plan, 'set-aside');
     const writes = itemsOf(plan, 'write');
     for (const item of writes) if (item.origin.from === 'entry') this.#byEntry.set(item.origin.name, item);
@@ -155,15 +155,15 @@ export class StickWriter {
 
   async #remove(item: Item<'remove'> | Item<'withdraw'>): Promise<void> {
     await (item.kind === 'file' ? this.#volume.removeFile(item.path) : this.#volume.removeFolder(item.path));
-    this.#staged.delete(item.path);
+    this.#present.delete(item.path);
     this.#done(item);
   }
 
   async #ensureFolder(path: string): Promise<void> {
-    if (path === '' || this.#staged.has(path)) return;
+    if (path === '' || this.#present.has(path)) return;
     await this.#ensureFolder(parentOf(path));
     await this.#volume.makeFolder(path);
-    this.#staged.add(path);
+    this.#present.add(path);
   }
 
   #done(item: PlanItem): void {

@@ -287,6 +287,11 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish'] }, () => {
     ['a file of the record and another', shared(['/b.txt', '/stickwright/x']), ['b.txt']],
     ['another and a file of the record', shared(['/stickwright/x', '/b.txt']), ['b.txt']],
     ['more than are named', shared(['/stickwright/x', '/stickwright/y'], 3), ['cross-linked']],
+    [
+      'a long path, of which the end is kept',
+      flaw('name-duplicate', names('of a folder/a.txt')),
+      ['of a folder/a.txt'],
+    ],
     ['the tables', flaw('fat-entries-invalid', { count: 1 }), ['fat-entries-invalid']],
     ['the root', flaw('root-damaged', { problem: 'x' }), ['root-damaged']],
   ])('is not for one that must be repaired first: %s', (_, found, what) => {
@@ -294,7 +299,8 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish'] }, () => {
   });
 
   it('is for one where only the record stands under two names, and where nothing dangerous is wrong', () => {
-    expect(ask({ medium: medium([flaw('name-duplicate', names('/stickwright/x'))]) })).toEqual([]);
+    const twice = medium([flaw('name-duplicate', names('/stickwright/x'))]);
+    expect([ask({ medium: twice }), ask({ medium: twice, facts: { kind: 'folder' } })]).toEqual([[], []]);
     const ofRecord = medium([shared(['/stickwright/x', '/stickwright/y'])]);
     expect(ask({ medium: ofRecord })).toEqual([]);
     // Linux's vfat stops at the second one.
