@@ -3,7 +3,7 @@ import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync
 import { join, resolve } from 'node:path';
 import { afterAll, afterEach, beforeAll, describe, expect, it, vi } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
-import { makeArchive, noise, sha256 } from '../fixtures/desk.ts';
+import { makePublishedArchive, noise } from '../fixtures/desk.ts';
 import { screenOf } from '../fixtures/screens.ts';
 import { standIns } from '../fixtures/stand-ins.ts';
 import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
@@ -32,8 +32,7 @@ beforeAll(async () => {
   home = join(scratch.path, 'home');
   const downloads = join(home, 'Downloads');
   mkdirSync(downloads, { recursive: true });
-  const archive = await makeArchive(downloads, { 'system.img': noise(7, 200_000) }, packageName);
-  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  await makePublishedArchive(downloads, { 'system.img': noise(7, 200_000) }, packageName);
   image = await makeFatImage(join(home, 'stick.img'), 80 * 2 ** 20, {
     kind: 'fat32',
     clusterBytes: 512,

@@ -5,7 +5,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
-import { firmwareTree, makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makePublishedArchive, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { needs } from '../outside/needs.ts';
 
 let folder: string;
@@ -13,8 +13,7 @@ let archive: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright images-'));
-  archive = await makeArchive(folder);
-  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  archive = await makePublishedArchive(folder);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

@@ -1,11 +1,11 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { once } from 'node:events';
-import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { type Answer, stickwright } from '../fixtures/command.ts';
-import { firmwareTree, makeArchive, noise, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makePublishedArchive, noise, packageName, panelLabel } from '../fixtures/desk.ts';
 import { plantPrograms, standIns } from '../fixtures/stand-ins.ts';
 import { attachLoop, canMount } from '../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch } from '../fixtures/volumes/scratch.ts';
@@ -31,8 +31,7 @@ beforeAll(async () => {
   plantPrograms(stick, Object.fromEntries(names.map((name) => [name, `echo "$0 $*" >> '${mark}'`])));
   // So many files that a folder is synced by one program instead of one by one.
   const many = Object.fromEntries(Array.from({ length: 30 }, (_, at) => [`images/part-${at}.img`, noise(at + 9, 100)]));
-  archive = await makeArchive(folder, { ...firmwareTree, ...many });
-  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  archive = await makePublishedArchive(folder, { ...firmwareTree, ...many });
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

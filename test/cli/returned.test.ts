@@ -6,7 +6,7 @@ import { reportSchema } from '../../src/core/report/report-schema.ts';
 import { parseRecordLine } from '../../src/core/rounds/records/own-digests.ts';
 import { sha256 as sha256OfText } from '../../src/io/digest/node-digest.ts';
 import { stickwright } from '../fixtures/command.ts';
-import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { makePublishedArchive, packageName, panelLabel } from '../fixtures/desk.ts';
 
 let folder: string;
 let archive: string;
@@ -15,8 +15,7 @@ let stick: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright returned cli-'));
-  archive = await makeArchive(folder);
-  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  archive = await makePublishedArchive(folder);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

@@ -18,7 +18,7 @@ import type { Manifest2 } from '../../src/core/model/manifest.ts';
 import { checksumList } from '../../src/core/text/checksum-list.ts';
 import { sha256 as sha256OfText } from '../../src/io/digest/node-digest.ts';
 import { stickwright } from '../fixtures/command.ts';
-import { makeArchive, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { makePublishedArchive, panelLabel, sha256 } from '../fixtures/desk.ts';
 import { run } from '../fixtures/volumes/scratch.ts';
 import { needs } from '../outside/needs.ts';
 
@@ -37,8 +37,7 @@ const newDesk = (name: string): { key: string; pub: string } => {
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright seals-'));
-  archive = await makeArchive(folder);
-  writeFileSync(`${archive}.sha256`, `${sha256(readFileSync(archive))}  ${packageName}\n`);
+  archive = await makePublishedArchive(folder);
   desk = newDesk('our desk');
   other = newDesk('another desk');
 });

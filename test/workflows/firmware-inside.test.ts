@@ -1,4 +1,4 @@
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { afterAll, beforeAll, beforeEach, describe, expect, test } from 'vitest';
@@ -8,7 +8,7 @@ import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import {
   contentAt,
   firmwareTree,
-  makeArchive,
+  makePublishedArchive,
   noise,
   packageName,
   prepare,
@@ -40,8 +40,7 @@ const otherPackage = 'reed.1096_5B_second_K2.zip';
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright inside-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
   const metadata = { name: metadataName, content: metadataText(usualMetadata) };
   const update = await makeZip([metadata, { name: 'system.new.dat', content: noise(3, 5000) }]);
   const tree = Object.entries(firmwareTree).map(([name, content]) => ({ name, content }));

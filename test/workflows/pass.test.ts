@@ -12,7 +12,7 @@ import { inspectArchive } from '../../src/workflows/inspect-archive.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import { type PrepareRequest, prepareSticks } from '../../src/workflows/prepare-sticks.ts';
 import { fanOut, mostWaitingBytes } from '../../src/workflows/stick/fan-out.ts';
-import { makeArchive, packageName, requestFor, sedgeFamily, sha256 } from '../fixtures/desk.ts';
+import { makeArchive, makePublishedArchive, requestFor, sedgeFamily, sha256 } from '../fixtures/desk.ts';
 import { memoryPorts, newStick, openingWith, prepare } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 
@@ -21,8 +21,7 @@ let archivePath: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright pass-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
@@ -135,8 +134,15 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
     const controller = new AbortController();
     const stop = new Error('stopped by a person');
     controller.abort(stop);
-    const { report } = await prepare({ archivePath, targets: [await newStick()] }, broken(stop), controller.signal);
+    const knownBefore: Finding[] = [];
+    const report = await prepareSticks(await requestFor({ archivePath, targets: [await newStick()] }), broken(stop), {
+      tell: () => {},
+      signal: controller.signal,
+      propose: async (_job, findings) => void knownBefore.push(...findings),
+      agree: async () => true,
+    });
     expect(report).toMatchObject({ interrupted: true, verdict: 'not-ready', archive: { digests: undefined } });
+    expect(report.findings).toEqual(knownBefore);
   });
 
   test('says what the hashes say that a person, the shelf and the files beside it give, each once', async () => {
@@ -195,6 +201,15 @@ describe('what is known before anybody agrees', { tags: ['plan-before-touch', 'd
     expect(await runWith({ known })).toMatchObject({ before: 1, after: 1 });
     const ofAnother = [{ code: 'archive/no-published-hash', subject: 'another.zip', facts: {} }] as const;
     expect(await runWith({ known: ofAnother })).toMatchObject({ before: 2, after: 2 });
+  });
+
+  test('is without a label what the families of the package say', async () => {
+    const families = (await sedgeFamily()).map((family) => ({ ...family, 'published-hash': 'none' as const }));
+    const path = await makeArchive(mkdtempSync(join(folder, 'bare-')));
+    const request = await requestFor({ archivePath: path, targets: [], families });
+    const running = { tell: () => {}, signal: new AbortController().signal };
+    const { verdict, findings } = await inspectArchive({ ...request, label: undefined }, memoryPorts, running);
+    expect([verdict, codesOf(findings).includes('archive/no-published-hash')]).toEqual(['ready', false]);
   });
 
   test('is what the one family of the label asks for, and what is customary where there is none or more than one', async () => {

@@ -1,4 +1,4 @@
-import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { copyFileSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -12,7 +12,7 @@ import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import type { PrepareRequest } from '../../src/workflows/prepare-sticks.ts';
 import { checkSameStick, openAgain } from '../../src/workflows/stick/check-same-stick.ts';
-import { firmwareTree, makeArchive, noise, packageName, panelLabel, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makeArchive, makePublishedArchive, noise, packageName, panelLabel } from '../fixtures/desk.ts';
 import {
   copyStick,
   deviceOf,
@@ -49,8 +49,7 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 /** The package with some other files, and its published hash, in a folder of its own. */
 async function archiveWith(files: Readonly<Record<string, Buffer>>, name = packageName): Promise<string> {
   const place = mkdtempSync(join(folder, 'archive-'));
-  const path = await makeArchive(place, { ...firmwareTree, ...files }, name);
-  writeFileSync(`${path}.sha256`, `${sha256(readFileSync(path))}  ${name}\n`);
+  const path = await makePublishedArchive(place, { ...firmwareTree, ...files }, name);
   return path;
 }
 

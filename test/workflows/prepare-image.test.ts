@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -7,7 +7,7 @@ import { flaw } from '../../src/core/volume-format/audit/flaw.ts';
 import type { OpenOptions } from '../../src/io/volume/volume.ts';
 import type { ImagePorts, Ports } from '../../src/workflows/ports.ts';
 import { type ImageRequest, prepareImage } from '../../src/workflows/prepare-image.ts';
-import { makeArchive, packageName, requestFor, sha256 } from '../fixtures/desk.ts';
+import { makeArchive, makePublishedArchive, requestFor } from '../fixtures/desk.ts';
 import { memoryPorts, newStick } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 
@@ -16,8 +16,7 @@ let archivePath: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright image-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 

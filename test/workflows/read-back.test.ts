@@ -1,9 +1,9 @@
-import { closeSync, fsyncSync, mkdirSync, openSync, readFileSync, rmdirSync, writeFileSync, writeSync } from 'node:fs';
+import { closeSync, fsyncSync, mkdirSync, openSync, readFileSync, rmdirSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect } from 'vitest';
 import type { VerifyReport } from '../../src/core/report/reports.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, noise, packageName, prepare, sha256, testPorts } from '../fixtures/desk.ts';
+import { makePublishedArchive, noise, prepare, testPorts } from '../fixtures/desk.ts';
 import { attachLoop, canMount, mountVolume, programsFor, unmount } from '../fixtures/volumes/mounts.ts';
 import { makeFatImage, makeScratch, makeSparse, run, type Scratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from '../outside/needs.ts';
@@ -17,8 +17,7 @@ let archivePath: string;
 
 beforeEach(async () => {
   scratch = makeScratch();
-  archivePath = await makeArchive(scratch.path, tree);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(scratch.path, tree);
 });
 afterEach(() => scratch.undo());
 

@@ -8,7 +8,7 @@ import { newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import type { PrepareRequest } from '../../src/workflows/prepare-sticks.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
-import { makeArchive, packageName, prepare, sha256, testPorts } from '../fixtures/desk.ts';
+import { makeArchive, makePublishedArchive, prepare, testPorts } from '../fixtures/desk.ts';
 import { comeBack } from '../fixtures/returned.ts';
 import { idle } from '../fixtures/shelf/desk.ts';
 
@@ -26,8 +26,7 @@ const accepted = new Map(
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright record-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
   const at = join(folder, 'desk');
   sealing = { ...testPorts, deskKey: newDeskKey({ privatePath: `${at}.key`, publicPath: `${at}.pub` }) };
 });

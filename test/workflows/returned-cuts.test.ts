@@ -1,11 +1,11 @@
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { Mode } from '../../src/core/model/mode.ts';
 import { smallTree } from '../fixtures/cut-scenarios.ts';
 import { fill, listMemory, memoryTarget, repairWithFsck, runOn, verifyMemory } from '../fixtures/cut-sticks.ts';
-import { makeArchive, noise, packageName, sha256 } from '../fixtures/desk.ts';
+import { makePublishedArchive, noise, packageName, sha256 } from '../fixtures/desk.ts';
 import { comeBack, leftBehind, returnedPortsFor } from '../fixtures/returned.ts';
 import type { MemoryDevice } from '../fixtures/volumes/memory-device.ts';
 import { makeMemoryFat } from '../fixtures/volumes/open-memory.ts';
@@ -42,8 +42,7 @@ interface Clearing {
  */
 async function recordClearing(mode: Mode, keeps: boolean): Promise<Clearing> {
   const own = mkdtempSync(join(folder, 'case-'));
-  const archivePath = await makeArchive(own, smallTree, packageName);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  const archivePath = await makePublishedArchive(own, smallTree, packageName);
   const device = await makeMemoryFat(36 * 2 ** 20, { kind: 'fat32', clusterBytes: 512, partitioned: true });
   await fill(device, personal);
   const { report } = await runOn(device, { archivePath, mode, leftovers: 'stop' });

@@ -1,12 +1,11 @@
-import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
-import { makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
-import { contentAt, copyStick, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
-import { codesOf, comeBack, returnedPorts } from '../fixtures/returned.ts';
+import { contentAt, copyStick, newStick, openingWith, putInto } from '../fixtures/memory-sticks.ts';
+import { codesOf, comeBack, makeReturned, returnedPorts, returnedPortsWith } from '../fixtures/returned.ts';
 import { counting } from '../fixtures/told.ts';
 import { change } from '../fixtures/verified.ts';
 
@@ -16,15 +15,10 @@ let visited: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright steps-'));
-  const archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
-  made = await putInto(await newStick(), { 'a letter.txt': Buffer.from('mine') });
-  await prepare({ archivePath, targets: [made] });
-  visited = await putInto(copyStick(made), { last_log: Buffer.from('E: error 7\n'), '.fseventsd/x': Buffer.from('1') });
+  ({ made, visited } = await makeReturned(folder));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-const portsWith = (openVolume: OpenVolume) => ({ ...returnedPorts, openVolume });
 describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
   const keeping = async (wish: object, stick = visited) => {
     const kept = mkdtempSync(join(folder, 'kept-'));
@@ -46,7 +40,7 @@ describe('what a panel left', { tags: ['nobodys-files-vanish'] }, () => {
   test('is copied with firmware that was changed, and the stick is let go', async () => {
     const { openVolume, stillOpen } = counting();
     const keepLeft = mkdtempSync(join(folder, 'kept-'));
-    await comeBack({ target: copyStick(visited), keepLeft }, portsWith(openVolume));
+    await comeBack({ target: copyStick(visited), keepLeft }, returnedPortsWith(openVolume));
     expect([readdirSync(keepLeft), stillOpen()]).toEqual([['ACD-479-20261102T073000Z'], 0]);
     const forged = copyStick(made);
     await putInto(forged, {
@@ -90,7 +84,7 @@ describe('looking at a stick that came back', { tags: ['ready-means-read-back'] 
         get: (_, name) => (name === 'entries' ? entries : Reflect.get(volume, name, volume)),
       });
     };
-    return { stillOpen, look: () => comeBack({ target: made, clear: true }, portsWith(openVolume)) };
+    return { stillOpen, look: () => comeBack({ target: made, clear: true }, returnedPortsWith(openVolume)) };
   };
 
   test('says of one that cannot be listed what it said, and that it is not to be written', async () => {
@@ -147,7 +141,7 @@ describe('looking at a stick that came back', { tags: ['ready-means-read-back'] 
         return { readBack: 'cache', chunks: () => reader.chunks() };
       },
     }));
-    const { findings } = await comeBack({ target: made }, portsWith(openVolume));
+    const { findings } = await comeBack({ target: made }, returnedPortsWith(openVolume));
     expect(codesOf(findings).filter((code) => /cache/.test(code))).toEqual([]);
   });
 
@@ -158,7 +152,7 @@ describe('looking at a stick that came back', { tags: ['ready-means-read-back'] 
       const facts = { ...volume.facts, mountPoint: access === 'write' ? '/media/desk/STICK' : '/' };
       return new Proxy(volume, { get: (_, name) => (name === 'facts' ? facts : Reflect.get(volume, name, volume)) });
     };
-    const looking = comeBack({ target: made, clear: true }, portsWith(moving));
+    const looking = comeBack({ target: made, clear: true }, returnedPortsWith(moving));
     await expect(looking).rejects.toMatchObject({ code: 'stick/gone' });
     expect(stillOpen()).toBe(0);
   });

@@ -1,14 +1,14 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { StickEntry } from '../../src/core/model/stick-facts.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
-import type { OpenVolume, Volume } from '../../src/io/volume/volume.ts';
-import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
-import { contentAt, copyStick, deviceOf, newStick, openingWith, prepare, putInto } from '../fixtures/memory-sticks.ts';
-import { codesOf, comeBack, returnedPorts } from '../fixtures/returned.ts';
+import type { Volume } from '../../src/io/volume/volume.ts';
+import { firmwareTree, sha256 } from '../fixtures/desk.ts';
+import { contentAt, copyStick, deviceOf, newStick, openingWith, putInto } from '../fixtures/memory-sticks.ts';
+import { codesOf, comeBack, makeReturned, returnedPorts, returnedPortsWith } from '../fixtures/returned.ts';
 import { counting, linesOf, traced } from '../fixtures/told.ts';
 import { change, flip } from '../fixtures/verified.ts';
 
@@ -18,15 +18,10 @@ let visited: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright steps-'));
-  const archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
-  made = await putInto(await newStick(), { 'a letter.txt': Buffer.from('mine') });
-  await prepare({ archivePath, targets: [made] });
-  visited = await putInto(copyStick(made), { last_log: Buffer.from('E: error 7\n'), '.fseventsd/x': Buffer.from('1') });
+  ({ made, visited } = await makeReturned(folder));
 });
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-const portsWith = (openVolume: OpenVolume) => ({ ...returnedPorts, openVolume });
 const firmwareBytes = Object.values(firmwareTree).reduce((sum, { length }) => sum + length, 0);
 /** Byte 7 of a FAT32 table holds the mark of a volume that was not put away (FAT specification 1.03). */
 const dirtyMark = (stick: string): string => {
@@ -40,7 +35,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
     const { told, ports } = traced();
     const events: WorkEvent[] = [];
     const stick = copyStick(visited);
-    const report = await comeBack({ target: stick, clear: true }, portsWith(ports.openVolume), {
+    const report = await comeBack({ target: stick, clear: true }, returnedPortsWith(ports.openVolume), {
       tell: (event) => void events.push(event),
     });
     expect(report.clearing.state).toBe('cleared');
@@ -78,11 +73,12 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
   test('holds the stick from the first look on, and lets it go, whatever comes of it', async () => {
     const cleared = counting();
     expect(
-      (await comeBack({ target: copyStick(visited), clear: true }, portsWith(cleared.openVolume))).clearing.state,
+      (await comeBack({ target: copyStick(visited), clear: true }, returnedPortsWith(cleared.openVolume))).clearing
+        .state,
     ).toBe('cleared');
     expect(cleared.opened).toEqual(['write', 'read', 'read', 'write', 'read']);
     const looked = counting();
-    const report = await comeBack({ target: copyStick(visited) }, portsWith(looked.openVolume));
+    const report = await comeBack({ target: copyStick(visited) }, returnedPortsWith(looked.openVolume));
     expect(report).toMatchObject({
       filesRead: 5,
       bytesRead: firmwareBytes,
@@ -91,7 +87,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
     expect(looked.opened).toEqual(['read', 'read']);
     const fault = new Error('a fault of who asks');
     const asked = counting();
-    const asking = comeBack({ target: copyStick(visited), clear: true }, portsWith(asked.openVolume), {
+    const asking = comeBack({ target: copyStick(visited), clear: true }, returnedPortsWith(asked.openVolume), {
       propose: async () => {
         throw fault;
       },
@@ -130,7 +126,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
     const clearWith = (others: (volume: Volume) => Partial<Volume>) =>
       comeBack(
         { target: copyStick(visited), clear: true },
-        portsWith(openingWith((volume, access) => (access === 'write' ? others(volume) : {}))),
+        returnedPortsWith(openingWith((volume, access) => (access === 'write' ? others(volume) : {}))),
       );
     const without = (path: string) => (volume: Volume) => ({
       removeFile: async (at: string) => (at === path ? undefined : volume.removeFile(at)),
@@ -174,7 +170,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
           await volume.removeFolder(at);
         },
       }));
-      return comeBack({ target: copyStick(visited), clear: true }, portsWith(openVolume), {
+      return comeBack({ target: copyStick(visited), clear: true }, returnedPortsWith(openVolume), {
         tell: (event) => void events.push(event),
       }).then(
         ({ clearing }) => [clearing.state, clearing.findings.filter(({ code: one }) => one === 'returned/not-removed')],
@@ -202,7 +198,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish', 'plan-before-touch
           await volume.removeFile(at);
         },
       }));
-      return comeBack({ target: copyStick(visited), clear: true }, portsWith(openVolume), {
+      return comeBack({ target: copyStick(visited), clear: true }, returnedPortsWith(openVolume), {
         signal: controller.signal,
       });
     };

@@ -7,7 +7,7 @@ import type { Mode } from '../../src/core/model/mode.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import { verifyStick } from '../../src/workflows/verify-stick.ts';
 import { fill, memoryTarget, runOn } from '../fixtures/cut-sticks.ts';
-import { firmwareTree, makeArchive, packageName, sedgeFamily, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makePublishedArchive, sedgeFamily, sha256 } from '../fixtures/desk.ts';
 import {
   contentAt,
   copyStick,
@@ -28,8 +28,7 @@ let own: string;
 beforeAll(async () => {
   // Much is flushed here: in memory where the system has such a folder. Mounted volumes are tried in test/outside.
   folder = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'stickwright returned-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
 });
 beforeEach(() => {
   own = mkdtempSync(join(folder, 'case-'));

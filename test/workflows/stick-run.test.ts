@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
@@ -6,7 +6,7 @@ import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import { prepareSticks } from '../../src/workflows/prepare-sticks.ts';
-import { firmwareTree, makeArchive, packageName, requestFor, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makeArchive, makePublishedArchive, requestFor, sha256 } from '../fixtures/desk.ts';
 import {
   contentAt,
   copyStick,
@@ -28,8 +28,7 @@ let whole: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright writing-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
   whole = await newStick();
   await prepare({ archivePath, targets: [whole], mode: 'in-os' });
 });

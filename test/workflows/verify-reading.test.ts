@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -9,7 +9,7 @@ import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
 import { type VerifyRequest, verifyStick } from '../../src/workflows/verify-stick.ts';
-import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makePublishedArchive, sha256 } from '../fixtures/desk.ts';
 import {
   copyStick,
   deviceOf,
@@ -35,8 +35,7 @@ let others: ReturnType<typeof keyOf>;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright reading-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
   [desk, others] = [keyOf('desk'), keyOf('others')];
   [plain, sealed] = [await newStick(), await newStick()];
   await prepare({ archivePath, targets: [plain] });

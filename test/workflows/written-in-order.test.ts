@@ -1,4 +1,4 @@
-import { createWriteStream, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createWriteStream, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pipeline } from 'node:stream/promises';
@@ -7,7 +7,7 @@ import { ZipFile } from 'yazl';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { Volume } from '../../src/io/volume/volume.ts';
-import { firmwareTree, makeArchive, packageName, sha256 } from '../fixtures/desk.ts';
+import { firmwareTree, makePublishedArchive, packageName } from '../fixtures/desk.ts';
 import { contentAt, copyStick, memoryPorts, newStick, prepare, putInto } from '../fixtures/memory-sticks.ts';
 import { codesOf } from '../fixtures/returned.ts';
 import { failing, isStage, linesOf, portsWith, stoppedAt, traced } from '../fixtures/told.ts';
@@ -19,8 +19,7 @@ let whole: string;
 
 beforeAll(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright writing-'));
-  archivePath = await makeArchive(folder);
-  writeFileSync(`${archivePath}.sha256`, `${sha256(readFileSync(archivePath))}  ${packageName}\n`);
+  archivePath = await makePublishedArchive(folder);
   whole = await newStick();
   await prepare({ archivePath, targets: [whole], mode: 'in-os' });
 });
