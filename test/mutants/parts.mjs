@@ -85,7 +85,8 @@ export const parts = {
       'src/workflows/stick/{read-back,fan-out}.ts',
     ],
     tests: [
-      ['test/workflows/{pass,files-read,prepare-image}.test.ts'],
+      ['test/workflows/{fan-out,files-read}.test.ts'],
+      ['test/workflows/{pass,prepare-image}.test.ts'],
       ['test/workflows/{written-in-order,stick-run,prepare-again}.test.ts'],
       ['test/workflows/{prepare,many-sticks,read-back,meters,expected-length}.test.ts'],
     ],
