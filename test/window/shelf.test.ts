@@ -173,7 +173,7 @@ describe('the shelf in the window', () => {
     await expect.poll(incoming).toHaveLength(1);
     cut.goAway();
     await expect.poll(incoming).toEqual([]);
-    await page.getByText('Of 2,999,000 bytes less came.').waitFor();
+    await page.getByText('Fewer bytes came than the 2,999,000 that it was said to have.').waitFor();
     const stopped = handOver(desk, keys, { head: { name: 'stopped.zip', bytes: 2_999_000 }, ...half });
     await expect.poll(incoming).toHaveLength(1);
     await page.getByRole('button', { name: 'Stop at a clean place' }).click();
