@@ -15,7 +15,7 @@ import {
 import type { LayoutPlan } from '../../core/model/layout-plan.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { LeftoverPolicy } from '../../core/model/mode.ts';
-import { type FileGlance, isPlainFile, type StickEntry } from '../../core/model/stick-facts.ts';
+import { type FileGlance, isPlainFile, type StickEntry, type StickFacts } from '../../core/model/stick-facts.ts';
 import { planLayout } from '../../core/plan/plan-layout.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import { isSameLabel } from '../../core/text/label-text.ts';
@@ -66,7 +66,7 @@ export async function planStick(
   // Nothing can be moved, removed or kept by a name that leads nowhere; `checkMounts` speaks of those.
   const entries = survey.entries.filter(({ odd }) => odd !== 'name');
   const onStick = { wanted: job.wanted, entries, manifest, sameJob };
-  const asked = waysTo(job.wanted);
+  const asked = waysTo(job.wanted, survey.facts);
   const medium = await examineMedium(survey.facts, job.mode, ports, asked);
   const startsOver = asked.unfinished.some((path) => medium.doubtful.has(path));
   const isSound = ({ path }: StickEntry): boolean =>
@@ -146,13 +146,13 @@ async function lookIntoUnknown(
 /**
  * What may be kept: where it is wanted, and where an unfinished run left it, with the folders that it made for that.
  */
-function waysTo({ files, folders }: WantedTree) {
+function waysTo({ files, folders }: WantedTree, { kind }: Pick<StickFacts, 'kind'>) {
   const unfinished = [stickRecordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
   const record = [...stickRecordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
-  // The root, too: a cut while it grew leaves its tables unlike, and whoever writes there makes them alike, sector by
-  // sector.
-  const all = new Set(['/', ...firmware, ...record]);
+  // The root, too, where we write the tables: a cut while it grew leaves them unlike, and they are made alike, sector by
+  // sector. Which sectors a driver will write nobody knows: on a mounted volume the root's chain stays as it is.
+  const all = new Set([...(kind === 'folder' ? [] : ['/']), ...firmware, ...record]);
   return {
     firmware,
     record,
