@@ -59,6 +59,22 @@ describe('the last screen of a preparation', () => {
     for (const target of targets) expect(screen.replaceAll(/\n\s+/g, ' ')).toContain(target);
     expect(screen.match(/Stick code/g)).toHaveLength(4);
   });
+
+  it('says once more what stopped one of several, which nobody sees any longer when the others are written', async () => {
+    const archivePath = await makeArchive(folder);
+    // FAT16, where this panel wants FAT32 for recovery.
+    const other = await makeFatImage(join(folder, 'other.img'), 64 * mib, { kind: 'fat16', partitioned: true });
+    const { screen } = await prepared([await stick('fine.img'), other], 'recovery', archivePath);
+    const [, about = ''] = screen.split(/(?=^ {2}Stick {6})/m).filter((part) => part.startsWith('  Stick '));
+    expect(about.replaceAll(/\n\s+/g, ' ')).toContain(other);
+    expect(about).toMatch(
+      /STOP .*\[stick\/file-system-not-taken\][\s\S]*Do: [\s\S]*Nothing was written\.\nNOT READY: 1 stop/,
+    );
+    // Alone it was said a moment ago.
+    const alone = (await prepared([other], 'recovery', archivePath)).screen;
+    expect(alone).toContain('Nothing was written.');
+    expect(alone).not.toContain('STOP');
+  });
 });
 
 describe('what is known before the agreement', () => {

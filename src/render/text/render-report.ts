@@ -1,4 +1,4 @@
-import { type Finding, verdictOf } from '../../core/findings/finding.ts';
+import { type Finding, severityOf, verdictOf } from '../../core/findings/finding.ts';
 import type { ArchiveFacts } from '../../core/model/archive-facts.ts';
 import type { ModeRules } from '../../core/model/family.ts';
 import type { Manifest } from '../../core/model/manifest.ts';
@@ -85,11 +85,14 @@ function renderProposedStick(stick: StickAnswer, look: Look, mostItems: number):
 
 /** What became of each stick, after the work. */
 export function renderOutcome(report: PrepareReport, shown: ReadonlySet<Finding>, look: Look): string {
-  const fresh = (findings: readonly Finding[]): readonly Finding[] => findings.filter((found) => !shown.has(found));
-  const common = fresh(report.findings);
+  const isFresh = (found: Finding): boolean => !shown.has(found);
+  const common = report.findings.filter(isFresh);
+  const wasWork = report.sticks.some(({ state }) => !['refused', 'declined', 'planned'].includes(state));
   const sticks = report.sticks.map((stick) => {
     const all = [...report.findings, ...stick.findings];
-    const news = fresh(stick.findings);
+    // While the others were written, what stopped this one went out of sight.
+    const isDue = (found: Finding): boolean => wasWork && stick.state === 'refused' && severityOf(found) === 'stop';
+    const news = stick.findings.filter((found) => isFresh(found) || isDue(found));
     return [
       report.sticks.length > 1 ? fact('Stick', stick.target, look) : '',
       news.length === 0 ? '' : `${renderFindings(news, look)}\n`,
