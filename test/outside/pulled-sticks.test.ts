@@ -2,7 +2,7 @@ import { appendFileSync, existsSync, mkdirSync, readFileSync } from 'node:fs';
 import { describe, expect } from 'vitest';
 import { onBus } from '../fixtures/bus/desk.ts';
 import { PullSetting, type Way } from '../fixtures/bus/pull-setting.ts';
-import { type Pull, pullBatch, tableOf } from '../fixtures/bus/pulls.ts';
+import { type Pull, pullBatch } from '../fixtures/bus/pulls.ts';
 import { CutSetting } from '../fixtures/kernel/cut-at-writes.ts';
 import { stickPrograms } from '../fixtures/kernel/kernel-sticks.ts';
 import { kernelPrograms } from '../fixtures/kernel/start-kernel.ts';
@@ -15,7 +15,7 @@ const seed = Number(process.env.STICKWRIGHT_SEED ?? 2);
 const pullsOfWay = Number(process.env.STICKWRIGHT_PULLS ?? 3);
 const untilMs = performance.now() + Number(process.env.STICKWRIGHT_MINUTES ?? 600) * 60_000;
 const atOnce = byHand ? 6 : 3;
-const cutAtOnce = 12;
+const cutAtOnce = 16;
 
 describe('sticks pulled while they are prepared', () => {
   for (const way of ['vfat', 'exfat', 'raw'] as const)
@@ -39,14 +39,13 @@ describe('sticks pulled while they are prepared', () => {
         } finally {
           await setting.close();
         }
-        process.stdout.write(`${tableOf(done)}\n`);
         expect(done.filter(({ faults }) => faults.length > 0)).toEqual([]);
         expect(done.length).toBeGreaterThanOrEqual(byHand ? 1 : pullsOfWay);
       },
     );
 });
 
-// By Linux's own vfat in user-mode Linux, where a cut is made of a recorded preparation; twelve sticks a start.
+// By Linux's own vfat in user-mode Linux, where a cut is made of a recorded preparation; sixteen sticks a start.
 if (byHand)
   describe('sticks whose power goes at a write', () => {
     needs({ ...kernelPrograms, ...stickPrograms, dmsetup: 'dmsetup' })(
@@ -69,7 +68,6 @@ if (byHand)
         } finally {
           setting.close();
         }
-        process.stdout.write(`${tableOf(done)}\n`);
         expect(done.filter(({ faults }) => faults.length > 0)).toEqual([]);
         expect(done.length).toBeGreaterThanOrEqual(1);
       },
