@@ -10,8 +10,8 @@ import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from './needs.ts';
 
-// A FAT stick that is mounted by fusefat, a driver that nobody here wrote, and whose two allocation tables differ in one
-// entry; mshowfat says in which.
+// A FAT stick that is mounted by fusefat, a driver that nobody here wrote, and whose two allocation tables differ in
+// one entry; mshowfat says in which.
 const mounting = canMount
   ? needs({ ...programsFor.fat32, mshowfat: 'mtools' })
   : itWithout('the right to mount (run as root)');

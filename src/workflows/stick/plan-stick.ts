@@ -150,8 +150,8 @@ function waysTo({ files, folders }: WantedTree, { kind }: Pick<StickFacts, 'kind
   const unfinished = [stickRecordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
   const record = [...stickRecordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
-  // The root, too, where we write the tables: a cut while it grew leaves them unlike, and they are made alike, sector by
-  // sector. Which sectors a driver will write nobody knows: on a mounted volume the root's chain stays as it is.
+  // The root, too, where we write the tables: a cut while it grew leaves them unlike, and they are made alike, sector
+  // by sector. Which sectors a driver will write nobody knows: on a mounted volume the root's chain stays as it is.
   const all = new Set([...(kind === 'folder' ? [] : ['/']), ...firmware, ...record]);
   return {
     firmware,
