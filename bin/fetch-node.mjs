@@ -13,7 +13,8 @@ import { findNpm, root, run } from './set-up.mjs';
 /** A package of the registry as it was published, whatever the registry answers today: its bytes by name. */
 export async function fetchPackage({ package: name, version: wanted, integrity }, paths) {
   const folder = 'out/package/nodes';
-  const file = join(folder, `${name}-${wanted}.tgz`);
+  // As npm names what it packs.
+  const file = join(folder, `${name.replace('@', '').replace('/', '-')}-${wanted}.tgz`);
   mkdirSync(folder, { recursive: true });
   if (!existsSync(file)) {
     const words = ['pack', '--silent', '--pack-destination', folder, `${name}@${wanted}`];
@@ -23,7 +24,7 @@ export async function fetchPackage({ package: name, version: wanted, integrity }
   for await (const chunk of createReadStream(file)) hash.update(chunk);
   if (`sha512-${hash.digest('base64')}` !== integrity) {
     rmSync(file);
-    throw new Error(`${name}@${wanted} is not what bin/node-versions.json says; it was thrown away.`);
+    throw new Error(`${name}@${wanted} is not what was pinned here; it was thrown away.`);
   }
   const found = new Map();
   const tar = extract();

@@ -53,7 +53,7 @@ export function StickCheck({ panel, card, answer }: StickProps) {
   const told = (text: string): void => setPanel(panel, { stick: text });
   return (
     <section class="check" id="stick">
-      <h2>{texts.checkStick}</h2>
+      <h2 tabIndex={-1}>{texts.checkStick}</h2>
       {answer !== undefined && <StickSays answer={answer} card={card} />}
       {answer?.state !== 'right' && (
         <>
@@ -111,24 +111,28 @@ interface PlateProps {
 
 /** The label of the list is not shown before one was typed: nobody copies it from here. */
 export function PlateCheck({ panel, answer }: PlateProps) {
-  const told = (text: string): void => setPanel(panel, { plate: text });
+  const isOfCard = useSignal(false);
+  const told = (text: string): void => {
+    isOfCard.value = false;
+    setPanel(panel, { plate: text });
+  };
   return (
     <section class="check" id="plate">
-      <h2>{texts.checkPlate}</h2>
+      <h2 tabIndex={-1}>{texts.checkPlate}</h2>
       {answer !== undefined && <PlateSays answer={answer} />}
       {answer?.answer !== 'agree' && (
         <>
-          {hasOwnReader && (
+          {hasOwnReader.value && (
             <Scan
               title={texts.scanPlate}
               heard={(text) => {
-                // A card in the hand is no plate.
-                if (readCardCode(text) !== undefined) return false;
-                told(text);
-                return true;
+                isOfCard.value = readCardCode(text) !== undefined;
+                if (!isOfCard.value) told(text);
+                return !isOfCard.value;
               }}
             />
           )}
+          {isOfCard.value && <Told kind="stop">{texts.plateIsCard}</Told>}
           <CodeField label={texts.typePlate} told={told} />
         </>
       )}

@@ -5,6 +5,7 @@ import { codeOf, nextLine, type PocketLine, serialiseLine } from '../core/rounds
 import { foldRound } from '../core/rounds/records/fold-round.ts';
 import type { RoundRecordWithoutDigest } from '../core/rounds/records/own-digests.ts';
 import { relateBuilds } from '../core/rounds/records/read-visit.ts';
+import type { RoomStatus } from '../core/rounds/records/round-status.ts';
 import { phoneTools } from './tools.ts';
 
 /** What this file carries; it stands in the page as data. */
@@ -20,19 +21,23 @@ export interface AtPanel {
   readonly after?: readonly number[] | undefined;
   /** When the update began, in milliseconds. */
   readonly startedMs?: number | undefined;
-}
-
-interface Kept {
-  readonly lines: readonly string[];
-  readonly panels: Readonly<Record<string, AtPanel>>;
+  /** The outcome as far as it is written: a phone may throw the page away while its camera takes a picture. */
+  readonly draft?: { readonly kind: string; readonly words: string } | undefined;
 }
 
 // A new file for the same person has the same id: what was kept goes on in it.
 const key = `stickwright-pocket-${pocket.id}`;
-const photoKey = `${key}-photos`;
+/**
+ * Each entry, each try at a panel and each photo lies under a name of its own, so that two tabs that write at one
+ * moment, or a photo that finds no room, cost no entry: nobody is to count on a lock (HTML, the localStorage getter).
+ */
+const lineKey = `${key}-line-`;
+const panelKey = `${key}-panel-`;
+const photoKey = `${key}-photo-`;
 
 /** Whether this phone keeps anything for this page. */
 export const storage = signal<'kept' | 'refused'>('kept');
+/** In the order of their numbers. Where two tabs wrote at one moment two have one number, and both stand. */
 export const lines = signal<readonly PocketLine[]>([]);
 /** Texts of kept lines that are not what was written: given out with the others, and counted nowhere. */
 export const broken = signal<readonly string[]>([]);
@@ -51,98 +56,100 @@ function isOurs(text: string): PocketLine | undefined {
   }
 }
 
-/** Takes in what the phone has; never throws, whatever lies there. */
-export function readKept(): void {
-  let text: string | null;
+function parsed<T>(text: string): readonly T[] {
   try {
-    text = localStorage.getItem(key);
+    return [JSON.parse(text) as T];
+  } catch {
+    return []; // what is ticked is ticked again
+  }
+}
+
+/** What is kept under names that begin so: the rest of each name, and its text. Throws where storage is refused. */
+function keptUnder(start: string): readonly (readonly [name: string, text: string])[] {
+  const names = Object.keys(localStorage).filter((name) => name.startsWith(start));
+  return names.map((name) => [name.slice(start.length), localStorage.getItem(name) ?? '']);
+}
+
+const inOrder = (all: readonly PocketLine[]): readonly PocketLine[] =>
+  [...new Map(all.map((line) => [line.code, line])).values()].toSorted(
+    (a, b) => a.number - b.number || (a.code < b.code ? -1 : 1),
+  );
+
+/** Takes in what the phone has, beside what this page has; never throws, whatever lies there. */
+export function readKept(): void {
+  try {
     localStorage.setItem(`${key}-probe`, '1');
     localStorage.removeItem(`${key}-probe`);
-  } catch {
-    storage.value = 'refused';
-    return;
-  }
-  readPhotos();
-  if (text === null) return;
-  let kept: Partial<Kept>;
-  try {
-    kept = JSON.parse(text) as Partial<Kept>;
-  } catch {
-    // Half a text: whole lines in it are found by the desk.
-    broken.value = [text];
-    return;
-  }
-  const read = (Array.isArray(kept.lines) ? kept.lines : []).map((one) => ({ one, line: isOurs(String(one)) }));
-  const known = new Set(lines.value.map(({ code }) => code));
-  lines.value = [
-    ...lines.value,
-    ...read.flatMap(({ line }) => (line === undefined || known.has(line.code) ? [] : [line])),
-  ];
-  broken.value = read.flatMap(({ one, line }) => (line === undefined ? [String(one)] : []));
-  panels.value = { ...kept.panels };
-}
-
-function save(): void {
-  const kept: Kept = { lines: [...lines.value.map(serialiseLine), ...broken.value], panels: panels.value };
-  const text = JSON.stringify(kept);
-  try {
-    localStorage.setItem(key, text);
-    storage.value = localStorage.getItem(key) === text ? 'kept' : 'refused';
+    const known = new Map(lines.value.map((line) => [serialiseLine(line), line]));
+    const read = keptUnder(lineKey).map(([, text]) => ({ text, line: known.get(text) ?? isOurs(text) }));
+    lines.value = inOrder([...lines.value, ...read.flatMap(({ line }) => line ?? [])]);
+    broken.value = read.flatMap(({ text, line }) => (line === undefined ? [text] : []));
+    const ticked = keptUnder(panelKey).flatMap(([name, text]) =>
+      parsed<AtPanel>(text).map((at) => [name, at] as const),
+    );
+    panels.value = { ...panels.value, ...Object.fromEntries(ticked) };
+    photos.value = new Map([...photos.value, ...keptUnder(photoKey)]);
   } catch {
     storage.value = 'refused';
   }
 }
 
-/** Another tab with this file wrote something. */
-export function watchOtherTabs(): void {
-  addEventListener('storage', (event) => {
-    if (event.key === key && event.newValue !== null) readKept();
-  });
-}
-
-/** Apart from the entries: a photo that finds no room must not cost an entry. False where it is not kept. */
-export function addPhoto(record: string, jpeg: string): boolean {
-  photos.value = new Map([...photos.value, [record, jpeg]]);
+/** Whether it was kept. */
+function keep(name: string, text: string): boolean {
   try {
-    localStorage.setItem(photoKey, JSON.stringify([...photos.value]));
-    return true;
+    if (localStorage.getItem(name) !== text) localStorage.setItem(name, text);
+    return localStorage.getItem(name) === text;
   } catch {
     return false;
   }
 }
 
-function readPhotos(): void {
-  try {
-    const kept = JSON.parse(localStorage.getItem(photoKey) ?? '[]') as [string, string][];
-    photos.value = new Map([...kept, ...photos.value]);
-  } catch {
-    // None is kept, or half a text is: the entries stand without them.
-  }
+/** Another tab with this file wrote something, or erased it. */
+export function watchOtherTabs(): void {
+  addEventListener('storage', ({ key: name, newValue }) => {
+    if (name === null || !name.startsWith(key)) return;
+    if (newValue !== null) return readKept();
+    lines.value = lines.value.filter(({ code }) => lineKey + code !== name);
+    broken.value = [];
+    photos.value = new Map([...photos.value].filter(([record]) => photoKey + record !== name));
+    panels.value = Object.fromEntries(Object.entries(panels.value).filter(([panel]) => panelKey + panel !== name));
+  });
 }
 
-/** Adds a line and keeps it at once. */
+/** One try at one panel is one: after each entry its checks begin anew. */
+export const panelKeyOf = ({ room, next, visits }: RoomStatus): string =>
+  [room.key, next?.number ?? 0, visits.length].join('|');
+
+/** False where it is not kept. */
+export function addPhoto(record: string, jpeg: string): boolean {
+  photos.value = new Map([...photos.value, [record, jpeg]]);
+  return keep(photoKey + record, jpeg);
+}
+
+/** Adds a line and keeps it at once, with all that found no room before. */
 export function addLine(record: RoundRecordWithoutDigest): void {
   readKept(); // another tab may have gone on
-  lines.value = [...lines.value, nextLine(record, lines.value, pocket, phoneTools.hmac)];
-  save();
+  lines.value = inOrder([...lines.value, nextLine(record, lines.value, pocket, phoneTools.hmac)]);
+  const kept = lines.value.map((line) => keep(lineKey + line.code, serialiseLine(line)));
+  storage.value = kept.every(Boolean) ? 'kept' : 'refused';
 }
 
 export function setPanel(panel: string, change: AtPanel): void {
-  panels.value = { ...panels.value, [panel]: { ...panels.value[panel], ...change } };
-  save();
+  const at = { ...panels.value[panel], ...change };
+  panels.value = { ...panels.value, [panel]: at };
+  storage.value = keep(panelKey + panel, JSON.stringify(at)) ? 'kept' : 'refused';
 }
 
 export function erase(): void {
-  try {
-    localStorage.removeItem(key);
-    localStorage.removeItem(photoKey);
-  } catch {
-    // Where nothing was kept there is nothing to erase.
-  }
   lines.value = [];
   broken.value = [];
   panels.value = {};
   photos.value = new Map();
+  try {
+    for (const [name] of keptUnder(key)) localStorage.removeItem(key + name);
+  } catch {
+    // Where nothing was kept there is nothing to erase.
+  }
 }
 
 export const relate = relateBuilds(pocket.families);

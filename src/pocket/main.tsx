@@ -1,14 +1,15 @@
 import { signal, useSignal } from '@preact/signals';
 import { render } from 'preact';
 import { useEffect } from 'preact/hooks';
+import { aheadOfClockMs, nowMs, watchClock } from './clock.ts';
 import { erase, givenOut, lines, pocket, readKept, rooms, storage, watchOtherTabs } from './kept.ts';
 import { Told } from './marks.tsx';
 import { GiveOut } from './out.tsx';
 import { told } from './outcome.tsx';
-import { clockOf } from './phone.ts';
+import { clockOf, momentOf } from './phone.ts';
 import { Room } from './room.tsx';
 import { Rooms } from './rooms.tsx';
-import { watchClock } from './steps.tsx';
+import { askForOwnReader } from './scan.tsx';
 import { texts } from './texts.ts';
 
 /** Where one is stands in the address, so that the phone's own way back works. */
@@ -33,6 +34,9 @@ function App() {
       </header>
       <main key={place.value}>
         {storage.value === 'refused' && <Told kind="stop">{texts.phoneLines.noStorage}</Told>}
+        {aheadOfClockMs.value !== undefined && (
+          <Told kind="stop">{texts.clockBehind(momentOf(nowMs.value), momentOf(aheadOfClockMs.value))}</Told>
+        )}
         {room !== undefined ? (
           <Room one={room} />
         ) : place.value === '#out' ? (
@@ -122,6 +126,7 @@ if (root !== null) {
   readKept();
   watchOtherTabs();
   watchClock();
+  void askForOwnReader();
   addEventListener('hashchange', () => {
     place.value = location.hash;
   });

@@ -35,7 +35,7 @@ export function GiveOut() {
     try {
       await navigator.share({ files: [file] });
       givenOut.value = lines.value.length;
-      said.value = '';
+      said.value = texts.shared;
     } catch {
       said.value = texts.shareRefused;
     }

@@ -3,7 +3,7 @@ import type { Finding } from '../core/findings/finding.ts';
 import { makeVisit, type SaidOutcome } from '../core/rounds/records/make-visit.ts';
 import { type RelateBuilds, recordInWords } from '../core/rounds/records/read-visit.ts';
 import type { RoomStatus } from '../core/rounds/records/round-status.ts';
-import { addLine, addPhoto, pocket, status } from './kept.ts';
+import { addLine, addPhoto, panelKeyOf, panels, pocket, setPanel, status } from './kept.ts';
 import { isAcceptable, isStop, Said, Told } from './marks.tsx';
 import { localTime, newId, smallPhoto } from './phone.ts';
 import { texts } from './texts.ts';
@@ -38,8 +38,10 @@ export const told = signal('');
 
 /** What became of it, judged as the desk judges it, and kept at once. */
 export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
-  const kind = useSignal<Kind | undefined>(undefined);
-  const words = useSignal(why);
+  const panel = panelKeyOf(one);
+  const { draft } = panels.value[panel] ?? {};
+  const kind = useSignal<Kind | undefined>(kinds.find((name) => name === draft?.kind));
+  const words = useSignal(kind.value === undefined ? why : (draft?.words ?? why));
   const said = useSignal<readonly Finding[]>([]);
   const because = useSignal('');
   const missing = useSignal('');
@@ -89,6 +91,7 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
       return;
     }
     said.value = made.findings.filter((found) => !isStop(found));
+    setPanel(panel, { draft: undefined });
     addLine(made.record);
     const what = texts.recorded(recordInWords(made.record as Parameters<typeof recordInWords>[0]));
     const isKept = photo.value === undefined || addPhoto(made.record.id, photo.value);
@@ -122,6 +125,7 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
               kind.value = one;
               words.value = one === 'skipped' ? why : '';
               said.value = [];
+              setPanel(panel, { draft: { kind: one, words: words.value } });
             }}
           >
             {names[one]}
@@ -145,6 +149,7 @@ export function Outcome({ one, relate, stick, kinds, why }: OutcomeProps) {
               onInput={(event) => {
                 words.value = event.currentTarget.value;
                 said.value = [];
+                setPanel(panel, { draft: { kind: chosen, words: words.value } });
               }}
               autocomplete="off"
               autocapitalize="off"

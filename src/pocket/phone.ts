@@ -26,18 +26,23 @@ export function newId(): string {
 /** RFC 3339 with this phone's offset. */
 export function localTime(at = new Date()): string {
   const offset = -at.getTimezoneOffset();
-  const two = (number: number): string => String(Math.floor(Math.abs(number))).padStart(2, '0');
   const local = new Date(at.getTime() + offset * 60_000).toISOString().slice(0, 19);
-  return `${local}${offset < 0 ? '-' : '+'}${two(offset / 60)}:${two(offset % 60)}`;
+  return `${local}${offset < 0 ? '-' : '+'}${two(Math.floor(Math.abs(offset / 60)))}:${two(Math.abs(offset % 60))}`;
+}
+
+const two = (number: number): string => String(number).padStart(2, '0');
+const timeOf = (at: Date): string => `${two(at.getHours())}:${two(at.getMinutes())}`;
+
+/** `2026-11-29 07:40`, on this phone's clock. */
+export function momentOf(said: string | number): string {
+  const at = new Date(said);
+  return `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} ${timeOf(at)}`;
 }
 
 /** `07:40`, with the day where it is another one. */
 export function clockOf(said: string | number): string {
   const at = new Date(said);
-  const two = (number: number): string => String(number).padStart(2, '0');
-  const time = `${two(at.getHours())}:${two(at.getMinutes())}`;
-  const isToday = at.toDateString() === new Date().toDateString();
-  return isToday ? time : `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} ${time}`;
+  return at.toDateString() === new Date().toDateString() ? timeOf(at) : momentOf(said);
 }
 
 /** Asks the browser to put it among its downloads. */

@@ -1,4 +1,5 @@
 import type { ComponentChildren } from 'preact';
+import { useEffect, useRef } from 'preact/hooks';
 import { modeTraits } from '../core/model/mode.ts';
 import { type LookCard, makeCards, makeLookCards, type RoomCard } from '../core/rounds/cards/make-cards.ts';
 import { alwaysMind, stopAtOnce } from '../core/rounds/plan/usual-practice.ts';
@@ -8,19 +9,16 @@ import type { RoomStatus } from '../core/rounds/records/round-status.ts';
 import { gravestOf, onPaper } from '../core/text/on-paper.ts';
 import { PlateCheck, StickCheck } from './checks.tsx';
 import { Entries } from './entries.tsx';
-import { panels, pocket, relate, status } from './kept.ts';
+import { panelKeyOf, panels, pocket, relate, status } from './kept.ts';
 import { LadderOf } from './ladder.tsx';
 import { Hatch, PlateLabel, Told } from './marks.tsx';
 import { Outcome, told } from './outcome.tsx';
+import { NextRoom } from './rooms.tsx';
 import { Afterwards, Steps, Wait } from './steps.tsx';
 import { texts } from './texts.ts';
 
 const cards = makeCards(pocket.round, pocket.records);
 const looks = makeLookCards(pocket.round);
-
-/** One try at one panel is one: after each entry its checks begin anew. */
-export const panelKeyOf = ({ room, next, visits }: RoomStatus): string =>
-  [room.key, next?.number ?? 0, visits.length].join('|');
 
 export function Room({ one }: { readonly one: RoomStatus }) {
   const { room, next, progress } = one;
@@ -39,14 +37,14 @@ export function Room({ one }: { readonly one: RoomStatus }) {
         <p>
           <span class="stamp">{texts.progress[progress]}</span>{' '}
           {room.asset !== null && (
-            <>
-              {texts.asset} <b>{room.asset}</b>{' '}
-            </>
-          )}
+            <span class="pair">
+              {texts.asset} <b>{room.asset}</b>
+            </span>
+          )}{' '}
           {room.serial !== null && (
-            <>
+            <span class="pair">
               {texts.serial} <b>{room.serial}</b>
-            </>
+            </span>
           )}
         </p>
         {room.notes !== null && (
@@ -55,7 +53,12 @@ export function Room({ one }: { readonly one: RoomStatus }) {
           </p>
         )}
       </header>
-      {told.value !== '' && <Told kind="good">{told.value}</Told>}
+      {told.value !== '' && (
+        <>
+          <Told kind="good">{told.value}</Told>
+          <NextRoom />
+        </>
+      )}
       {ladder !== undefined && <LadderOf ladder={ladder} />}
       {card === undefined && look === undefined && <NothingToDo one={one} />}
       {/* After two tries nobody is led to a third. */}
@@ -82,7 +85,9 @@ function WithStick({ one, card }: { readonly one: RoomStatus; readonly card: Roo
   const stick = at.stick === undefined ? undefined : judgeStick(at.stick, card, pocket);
   const plate = at.plate === undefined ? undefined : judgePlate(at.plate, one.room, pocket);
   const mayWipe = !load.wipes || approval !== null;
-  const isChecked = stick?.state === 'right' && plate?.answer === 'agree';
+  const isStickRight = stick?.state === 'right';
+  const isChecked = isStickRight && plate?.answer === 'agree';
+  useGoOn(isChecked ? 'steps' : isStickRight ? 'plate' : 'stick');
   return (
     <>
       {load.wipes && <Wipe approval={approval} />}
@@ -154,6 +159,18 @@ function WithStick({ one, card }: { readonly one: RoomStatus; readonly card: Roo
       />
     </>
   );
+}
+
+/** What is next comes into view and is read aloud when an answer made it next, and not when the page opens. */
+function useGoOn(section: string): void {
+  const before = useRef(section);
+  useEffect(() => {
+    if (before.current === section) return;
+    before.current = section;
+    const heading = document.querySelector<HTMLElement>(`#${section} h2`);
+    heading?.scrollIntoView({ block: 'center' });
+    heading?.focus({ preventScroll: true });
+  }, [section]);
 }
 
 const Wipe = ({ approval }: { readonly approval: string | null }) => (

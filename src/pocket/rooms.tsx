@@ -1,4 +1,4 @@
-import { useSignal } from '@preact/signals';
+import { computed, useSignal } from '@preact/signals';
 import type { RoundRoom } from '../core/model/round.ts';
 import { readCardCode } from '../core/rounds/records/card-code.ts';
 import { findRoom, roomInWords } from '../core/rounds/records/find-room.ts';
@@ -16,16 +16,42 @@ export const roomLink = (key: string): string => `#room-${pocket.order.indexOf(k
 const isDue = ({ progress }: RoomStatus): boolean =>
   ['prepared', 'open', 'under-way', 'over-the-air'].includes(progress);
 
+/** Its stick is there, and where it wipes somebody said yes. */
+const canBeDone = ({ progress, sticks, next, approval }: RoomStatus): boolean =>
+  progress === 'over-the-air' || (sticks.length > 0 && (next?.load.wipes !== true || approval !== null));
+
+const due = computed(() => {
+  const all = rooms.value.filter(isDue);
+  return all.find(canBeDone) ?? all[0];
+});
+
+/** Where to go from a room of which something was recorded. */
+export const NextRoom = () =>
+  due.value === undefined ? (
+    <p>
+      {texts.noneLeft}{' '}
+      <a class="button" href="#out">
+        {texts.giveOut}
+      </a>
+    </p>
+  ) : (
+    <p>
+      <a class="button" href={roomLink(due.value.room.key)}>
+        {texts.nextRoom} <bdi>{due.value.room.room}</bdi>
+      </a>
+    </p>
+  );
+
 /** The list in walking order, and the ways to a room: scan, photo, type. */
 export function Rooms() {
-  const due = rooms.value.find(isDue);
   return (
     <>
       <Phone />
       <FindRoom />
+      {due.value === undefined && <NextRoom />}
       <ol class="rooms">
         {rooms.value.map((one) => (
-          <RoomRow one={one} isNext={one === due} />
+          <RoomRow one={one} isNext={one === due.value} />
         ))}
       </ol>
     </>

@@ -1,4 +1,4 @@
-import { useSignal } from '@preact/signals';
+import { signal, useSignal } from '@preact/signals';
 import jsQR from 'jsqr';
 import { useEffect, useRef } from 'preact/hooks';
 import { hasCamera, openCamera } from './phone.ts';
@@ -8,8 +8,17 @@ import { texts } from './texts.ts';
 interface OwnReader {
   detect(source: CanvasImageSource): Promise<readonly { readonly rawValue: string }[]>;
 }
-const OwnReaderClass = (globalThis as { BarcodeDetector?: new () => OwnReader }).BarcodeDetector;
-export const hasOwnReader = OwnReaderClass !== undefined;
+interface OwnReaderClass {
+  new (): OwnReader;
+  getSupportedFormats(): Promise<readonly string[]>;
+}
+const OwnReader = (globalThis as { BarcodeDetector?: OwnReaderClass }).BarcodeDetector;
+export const hasOwnReader = signal(false);
+/** Some browsers have the name and no reader behind it: they say that they read no form of code (Chromium on Linux). */
+export async function askForOwnReader(): Promise<void> {
+  const forms = await OwnReader?.getSupportedFormats().catch(() => []);
+  hasOwnReader.value = forms?.some((form) => form !== 'unknown') === true;
+}
 let ownReader: OwnReader | undefined;
 
 /** Longer sides take longer and show no more of a code. */
@@ -31,12 +40,12 @@ async function readCode(
   const { data } = context.getImageData(0, 0, canvas.width, canvas.height);
   const found = jsQR(data, canvas.width, canvas.height)?.data;
   if (found !== undefined && found !== '') return found;
-  if (OwnReaderClass === undefined) return undefined;
+  if (OwnReader === undefined || !hasOwnReader.value) return undefined;
   try {
-    ownReader ??= new OwnReaderClass();
+    ownReader ??= new OwnReader();
     return (await ownReader.detect(canvas))[0]?.rawValue;
   } catch {
-    return undefined; // some have the name, and no reader behind it
+    return undefined; // it may be refused, or have gone
   }
 }
 

@@ -1,6 +1,6 @@
-import { signal } from '@preact/signals';
 import type { Load } from '../core/model/round.ts';
 import { usualMinutes } from '../core/rounds/plan/usual-practice.ts';
+import { lookAtClock, nowMs } from './clock.ts';
 import { type AtPanel, setPanel } from './kept.ts';
 import { clockOf } from './phone.ts';
 import { texts } from './texts.ts';
@@ -38,7 +38,7 @@ const Ticks = ({ texts: all, ticked, tick }: TicksProps) => (
 
 export const Steps = ({ panel, at, load }: PartProps) => (
   <section id="steps">
-    <h2>{texts.steps}</h2>
+    <h2 tabIndex={-1}>{texts.steps}</h2>
     <Ticks texts={load.panel.steps} ticked={at.steps ?? []} tick={(steps) => setPanel(panel, { steps })} />
     <h3>{texts.never}</h3>
     <ul class="never">
@@ -56,17 +56,6 @@ export const Afterwards = ({ panel, at, load }: PartProps) => (
   </section>
 );
 
-/** The phone's clock, looked at every few seconds and whenever the screen comes back: timers sleep with the phone. */
-const nowMs = signal(Date.now());
-const look = (): void => {
-  nowMs.value = Date.now();
-};
-export function watchClock(): void {
-  setInterval(look, 5_000);
-  for (const event of ['visibilitychange', 'focus', 'pageshow']) addEventListener(event, look);
-  document.addEventListener('visibilitychange', look);
-}
-
 const minuteMs = 60_000;
 
 /** Reckoned from when it began, not counted down: right again however long the phone slept. */
@@ -83,7 +72,7 @@ export function Wait({ panel, at, load }: PartProps) {
         <button
           type="button"
           onClick={() => {
-            look();
+            lookAtClock();
             setPanel(panel, { startedMs: Date.now() });
           }}
         >
@@ -105,6 +94,8 @@ export function Wait({ panel, at, load }: PartProps) {
 }
 
 function leftInWords(startedMs: number, to: number): string {
+  // Set back while it ran: what is left would be said too long by as much, or for ever.
+  if (nowMs.value < startedMs) return texts.waitClockBack(clockOf(nowMs.value));
   const untilMs = startedMs + to * minuteMs;
   const leftMs = untilMs - nowMs.value;
   return leftMs > 0

@@ -23,6 +23,8 @@ export const texts = {
   } satisfies Record<RoomProgress, string>,
   wipes: 'WIPES',
   next: 'Next',
+  nextRoom: 'Next room:',
+  noneLeft: 'No room is left to do.',
 
   // What this phone gives.
   phone: 'What this phone gives',
@@ -35,6 +37,8 @@ export const texts = {
     share: 'Files can be shared.',
     noShare: 'No sharing. Save the file, copy the text, or show codes.',
   },
+  clockBehind: (now: string, known: string) =>
+    `The clock of this phone is wrong: it says ${now}, and it was ${known} already when this file or its last entry was made. Set the clock. Entries and waits go by it.`,
   broken: (count: number) =>
     count === 1
       ? 'One kept entry is damaged. It does not count. It is given out with the others, so that the desk sees it.'
@@ -98,6 +102,7 @@ export const texts = {
   stickNone: 'That code is of a card, or of a tag without a stick. Scan the tag that hangs on the stick.',
   checkPlate: '2. The plate',
   typePlate: 'Type the label as it stands on the plate of the panel, not from here',
+  plateIsCard: 'That is the code of a card or a tag, not of the plate. Type what stands on the plate.',
   plateRight: 'The plate agrees with the list, character by character.',
   plateMisread: (at: number | undefined, listed: string, typed: string) =>
     `Not equal yet${at === undefined ? '' : `, first at character ${at + 1}`}. List: ${listed}. Typed: ${typed}. They differ only in what is easily misread. Look at the plate again and type what stands there.`,
@@ -121,6 +126,8 @@ export const texts = {
     `${minutes === 1 ? '1 minute' : `${minutes} minutes`} left, until ${until} at the latest.`,
   waitOver: (minutes: number) =>
     `The time is over since ${minutes === 1 ? '1 minute' : `${minutes} minutes`}. A margin, then look.`,
+  waitClockBack: (now: string) =>
+    `The clock of this phone was set back: it says ${now}. It cannot tell what is left. Go by the panel and by another clock.`,
   waitSince: (at: string) => `Started at ${at}. No alarm will sound: look here again.`,
   waitStop: 'Not started',
   darkIsNoFault: 'A dark or still screen is no fault.',
@@ -176,6 +183,7 @@ export const texts = {
   share: 'Share the file',
   save: 'Save the file',
   saved: 'The browser was asked to save it. Look into its downloads.',
+  shared: 'It was handed over. Whether it arrives, the other program says.',
   shareRefused: 'It was not shared. Save it, or copy the text.',
   asText: 'As text',
   asCodes: 'As codes on the screen',

@@ -60,7 +60,7 @@ const lineOf = (record: RoundRecord): string => `${record.selfSha256} ${canonica
 /** Records as the phone keeps them, as the desk would write them. */
 async function keptOn(page: Page): Promise<readonly string[]> {
   const texts = await page.evaluate<string[]>(
-    `Object.keys(localStorage).filter((key) => !key.endsWith('-photos')).flatMap((key) => JSON.parse(localStorage.getItem(key)).lines)`,
+    `Object.keys(localStorage).filter((key) => key.includes('-line-')).map((key) => localStorage.getItem(key))`,
   );
   return texts
     .map((text) => (JSON.parse(text) as { record: RoundRecord }).record)

@@ -58,7 +58,7 @@ function listOf(pocket: Pocket): Html {
   const looks = new Map(makeLookCards(round).map((look) => [look.room.key, look]));
   const rooms = new Map(round.rooms.map((room) => [room.key, room]));
   return html`<main class="list">
-<h1>${`Round ${pocket.name}: ${order.length} rooms for ${who}`}</h1>
+<h1>${`Round ${pocket.name}: ${order.length === 1 ? '1 room' : `${order.length} rooms`} for ${who}`}</h1>
 <p>${`${sheetWords({ round: pocket.name, plannedAt: round.plannedAt })}; file ${pocket.id}.`}</p>
 <p>This is the list alone. Where scripts run, it can be filled in here. Where they do not, note on paper what was done.</p>
 <p><b>Stop at once:</b> ${stopAtOnce}. <b>Safety:</b> ${alwaysMind.join(' ')}</p>

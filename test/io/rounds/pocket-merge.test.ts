@@ -12,6 +12,7 @@ import type { RoundFolder } from '../../../src/io/rounds/rounds.ts';
 import { phoneTools } from '../../../src/pocket/tools.ts';
 import { mergeRounds } from '../../../src/workflows/round-status.ts';
 import { keptRound, knownOf, linesOf, pocketOf } from '../../fixtures/pockets.ts';
+import { idOf } from '../../fixtures/records/record-arbitrary.ts';
 import { sampleRecords } from '../../fixtures/round.ts';
 
 const families = await loadFamilies(['samples/families']);
@@ -144,6 +145,22 @@ describe('what comes back from a phone', () => {
     expect(await kept()).toHaveLength(3);
     const cut = await merge(rows.filter((_, index) => index !== 5).join('\n'));
     expect(cut.said).toContainEqual({ code: 'pocket/missing-lines', facts: { first: 5, last: 5 } });
+  });
+
+  it('takes two lines with one number, of two tabs that wrote at one moment, and misses one of them', async () => {
+    const twin = nextLine(
+      { ...lines[4]?.record, id: idOf(80_000) } as never,
+      lines.slice(0, 4),
+      pocket,
+      phoneTools.hmac,
+    );
+    const forked = [...lines, twin];
+    const { said } = await merge(writePocketFile([], forked, pocket, phoneTools.hmac));
+    expect([codesOf(said), said[0]?.facts]).toEqual([['pocket/taken'], expect.objectContaining({ lines: 6 })]);
+    expect(await kept()).toHaveLength(6);
+    const rows = writePocketFile([], forked, pocket, phoneTools.hmac).split('\n');
+    const cut = await merge(rows.filter((_, index) => index !== 4).join('\n'));
+    expect(cut.said).toContainEqual({ code: 'pocket/missing-lines', facts: { first: 6, last: 6 } });
   });
 
   it('names parts that are not there or not whole, and takes the others', async () => {

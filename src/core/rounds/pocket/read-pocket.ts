@@ -193,11 +193,14 @@ function missingLines(
     const before = numbers.findLast((one) => one < number - 1) ?? 0;
     return [{ kind: 'missing', where: `line ${number}`, first: Math.min(before + 1, number - 1), last: number - 1 }];
   });
-  const lost = ends.flatMap(({ last, lines: count }): PocketFlaw[] =>
-    last === null || codes.has(last)
-      ? []
-      : [{ kind: 'missing', where: 'the end', first: Math.min((numbers.at(-1) ?? 0) + 1, count), last: count }],
-  );
+  const lost = ends.flatMap(({ last, lines: count }): PocketFlaw[] => {
+    if (last === null) return [];
+    const isCut = !codes.has(last);
+    // Two tabs that wrote at one moment made two lines with one number: only the count tells that one is not here.
+    if (!isCut && (codes.size >= count || gaps.length > 0)) return [];
+    const after = isCut ? (numbers.at(-1) ?? 0) : codes.size;
+    return [{ kind: 'missing', where: 'the end', first: Math.min(after + 1, count), last: count }];
+  });
   // A file ends with how many there were; parts count themselves.
   const cut: readonly PocketFlaw[] =
     hasEnd && ends.length === 0
