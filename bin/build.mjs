@@ -140,7 +140,7 @@ async function buildPocket() {
     cwd: root,
     input: 'src/pocket/main.tsx',
     platform: 'browser',
-    // The first that have what ECMAScript 2023 added to arrays (MDN's tables): newer forms are written as they know them.
+    // The first with what ECMAScript 2023 added to arrays (MDN's tables): newer forms are written as they know them.
     transform: { target: ['chrome110', 'firefox115', 'safari16.4'] },
     resolve: { tsconfigFilename: 'src/pocket/tsconfig.json' },
     treeshake: onlyWhatIsUsed,

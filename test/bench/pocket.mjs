@@ -1,5 +1,5 @@
-// How long a pocket takes to open on a mid-range phone: Chromium with its processor slowed down to a quarter, the screen
-// of a phone, from a file, nothing cached. `node test/bench/pocket.mjs [FILE]`; without FILE the 200 rooms that
+// How long a pocket takes to open on a mid-range phone: Chromium with its processor slowed down to a quarter, a phone's
+// screen, from a file, nothing cached. `node test/bench/pocket.mjs [FILE]`; without FILE the 200 rooms that
 // test/pocket/what-a-phone-gives.test.ts leaves in out. Fails above a second.
 import { existsSync } from 'node:fs';
 import { resolve } from 'node:path';
