@@ -5,7 +5,7 @@ import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { readCardCode } from '../../src/core/rounds/records/card-code.ts';
 import { deskWithPocket } from '../fixtures/phone.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
-import { enter, faults, layDesk, type OpenDesk, openDesk, startBrowser } from '../fixtures/window/open-desk.ts';
+import { enter, layDesk, type OpenDesk, openDesk, startBrowser } from '../fixtures/window/open-desk.ts';
 import { readPdf, scanPdf } from '../outside/in-chromium.ts';
 import { needs } from '../outside/needs.ts';
 
@@ -45,9 +45,6 @@ describe('what the window prints', { timeout: 300_000 }, () => {
     const sheet = await opened;
     await sheet.waitForURL(/\/paper\//);
     await sheet.waitForLoadState();
-    const said: string[] = [];
-    sheet.on('console', (message) => said.push(message.text()));
-    expect(await faults(sheet).catch((error: unknown) => [String(error)])).toEqual([]);
     const path = join(scratch.path, `${button}.pdf`);
     await sheet.pdf({ path, preferCSSPageSize: true, printBackground: true });
     await sheet.close();
