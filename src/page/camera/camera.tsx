@@ -4,8 +4,11 @@ import { loadReader } from './load-reader.ts';
 /** Between two looks at the film. */
 const restMs = 120;
 
-/** Small bars and codes of many modules need the points; a camera that has fewer gives those. */
-const wish = { facingMode: 'environment', width: { ideal: 1_920 }, height: { ideal: 1_080 } };
+/**
+ * Small bars and codes of many modules need the points; a camera that has fewer gives those. Nothing is cut off to come
+ * near the wish (Media Capture and Streams Extensions, resizeMode).
+ */
+const wish = { facingMode: 'environment', width: { ideal: 1_920 }, height: { ideal: 1_080 }, resizeMode: 'none' };
 
 interface CameraWords {
   /** What its button says. */
