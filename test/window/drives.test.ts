@@ -138,7 +138,7 @@ describe('drives in the window', { timeout: 300_000 }, () => {
   }
 });
 
-/** The words that run COMMAND as an account that is signed in and no more; the project may lie where it may not look. */
+/** Runs COMMAND as an account that is signed in and no more; the project may lie where that account may not look. */
 function asPerson(folder: string, [, ...words]: readonly string[]): readonly string[] {
   const [project = '', node = ''] = ['project', 'node'].map((name) => join(folder, name));
   for (const place of [project, node]) mkdirSync(place, { recursive: true });

@@ -3,7 +3,7 @@ import { basename } from 'node:path';
 import * as z from 'zod';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { modes } from '../../core/model/mode.ts';
-import { unforeseen } from '../../core/model/tool-error.ts';
+import { failureOf } from '../../core/model/tool-error.ts';
 import type { ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { trustedKeys } from '../../io/files/desk-key.ts';
@@ -101,7 +101,7 @@ async function noted(desk: Desk, report: ReturnedReport) {
   try {
     await noteReturned(report, desk.parts.who, { folder, sha256: digesting.sha256, now, newId: randomUUID });
   } catch (error) {
-    return { error: toolErrorOf(unforeseen(error, folder.place)) };
+    return { error: toolErrorOf(failureOf(error)) };
   }
   desk.tell({ event: 'changed', what: 'round' });
   return { noted: basename(folder.place, '.round') };
