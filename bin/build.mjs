@@ -118,11 +118,11 @@ async function buildPage(name, files) {
   rmSync(`${folder}/${name}.js`);
 }
 
-/** The reader of codes for the camera of the window's page, which is loaded only where somebody opens the camera. */
+/** The reader of codes of the window's page, loaded only where somebody opens the camera, and its decoder beside it. */
 async function buildReader() {
   const reader = await rolldown({
     cwd: root,
-    input: 'src/page/round/code-reader.ts',
+    input: 'src/page/camera/code-reader.ts',
     platform: 'browser',
     resolve: { tsconfigFilename: 'src/page/tsconfig.json' },
     ...onlyWhatIsThere,
@@ -132,6 +132,8 @@ async function buildReader() {
   await reader.close();
   writeFileSync(`${file}.br`, brotliCompressSync(readFileSync(file)));
   rmSync(file);
+  const decoder = readFileSync(`${root}node_modules/zxing-wasm/dist/reader/zxing_reader.wasm`);
+  writeFileSync(`${unfinished}/page/code-reader.wasm.br`, brotliCompressSync(decoder));
 }
 
 /** What runs in a phone, as one script that is laid into each file; its map names the libraries, as above. */

@@ -55,7 +55,7 @@ function UnderWay() {
   const words =
     going.length === 0 ? 'Nothing is under way.' : going.map(({ kind, about }) => `${kind}: ${about}`).join('; ');
   return (
-    <p class="under-way" role="status">
+    <p class={going.length === 0 ? 'under-way idle' : 'under-way'} role="status">
       {words}
     </p>
   );

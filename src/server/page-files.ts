@@ -8,6 +8,7 @@ const types: Readonly<Record<string, string>> = {
   'index.html': 'text/html; charset=utf-8',
   'page.js': 'text/javascript; charset=utf-8',
   'code-reader.js': 'text/javascript; charset=utf-8',
+  'code-reader.wasm': 'application/wasm',
   'page.css': 'text/css; charset=utf-8',
   'icon.svg': 'image/svg+xml',
 };

@@ -56,6 +56,18 @@ export class Rounds {
     );
   }
 
+  /** The round that counts on the stick of this CODE: the one on the desk, else another that the page may name. */
+  async ofStick(code: string): Promise<RoundFolder | undefined> {
+    const places = (await this.named()).map(({ place }) => place);
+    const first = (await this.folder())?.place;
+    for (const place of places.toSorted((a, b) => Number(b === first) - Number(a === first))) {
+      const folder = openRound(place, this.#parts.who);
+      const { records } = await folder.records().catch(() => ({ records: [] }));
+      if (records.some((record) => record.kind === 'prepared' && record.stick === code)) return folder;
+    }
+    return undefined;
+  }
+
   /** Lays one of those on the desk that the page was shown. */
   async choose(place: string): Promise<void> {
     if (!(await this.named()).some((one) => one.place === place))

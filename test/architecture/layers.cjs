@@ -54,7 +54,7 @@ module.exports = {
       to: {
         pathNot: [
           '^src/(core|page|pocket)',
-          lib(['preact', '@preact/signals', 'jsqr', 'uqr', '@noble/hashes', 'fflate']),
+          lib(['preact', '@preact/signals', 'jsqr', 'zxing-wasm', 'uqr', '@noble/hashes', 'fflate']),
         ],
       },
     },

@@ -4,6 +4,7 @@ import type { Browser, Page } from 'playwright-core';
 import { encode } from 'uqr';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { writeCardCode } from '../../src/core/rounds/records/card-code.ts';
+import { openRound } from '../../src/io/rounds/open-round.ts';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { drop, enter, faults, layDesk, type OpenDesk, openDesk, startBrowser } from '../fixtures/window/open-desk.ts';
@@ -127,6 +128,23 @@ describe('a round through the window', () => {
     expect(await faults(page)).toEqual([]);
     for (const [at, code] of [first, second].entries())
       expect(stickwright(['verify', laid.sticks[at] ?? '']).stdout).toContain(code);
+  });
+
+  check('notes in its round what a stick brought back, as the command does', async () => {
+    const [, target = ''] = laid.sticks;
+    await page.getByRole('link', { name: 'Sticks' }).first().click();
+    const tag = page.getByRole('article', { name: `Stick ${target}` });
+    await tag.locator('summary', { hasText: 'It came back' }).click();
+    await tag.getByRole('button', { name: 'Look at what it brings back' }).click();
+    await tag.getByText('Noted in the round autumn').waitFor();
+    expect(stickwright(['verify', target, '--returned', '--round', folder]).stdout).toContain('Noted in the round at');
+    const { records } = await openRound(folder, 'x').records();
+    const [byWindow, byCommand, ...others] = records.flatMap((record) =>
+      record.kind === 'returned' ? [{ ...record, id: '', at: '', notedAt: '', selfSha256: '' }] : [],
+    );
+    expect(byWindow).toEqual(byCommand);
+    expect([others, byWindow?.state]).toEqual([[], 'unchanged']);
+    await page.getByRole('link', { name: 'Round' }).click();
   });
 
   check('prints a card in a page of its own, once, without script', async () => {

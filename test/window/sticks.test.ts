@@ -58,8 +58,15 @@ describe('sticks in the window', () => {
     const form = await open(0, 'Verify');
     await form.getByRole('textbox').fill(label);
     await form.getByRole('button').click();
-    await tag(0).getByRole('img', { name: 'READY', exact: true }).waitFor();
+    const stamp = tag(0).getByRole('img', { name: 'READY', exact: true });
+    await stamp.waitFor();
     expect(await faults(page)).toEqual([]);
+    // Who wants nothing to move sees nothing move (Media Queries Level 5, 12.1).
+    const moves = (): Promise<string> => stamp.evaluate('(stamp) => getComputedStyle(stamp).animationName');
+    expect(await moves()).toBe('stamped');
+    await page.emulateMedia({ reducedMotion: 'reduce' });
+    expect(await moves()).toBe('none');
+    await page.emulateMedia({ reducedMotion: 'no-preference' });
     await tag(0).getByText('At the panel, step by step').click();
     expect(await tag(0).getByText('Afterwards:', { exact: false }).isVisible()).toBe(true);
     await putAway();
@@ -132,6 +139,11 @@ describe('sticks in the window', () => {
       expect(await tag(1).textContent()).toContain('holiday.jpg');
       expect(await faults(page)).toEqual([]);
       expect(await agreement.getByRole('button', { name: 'Erase it' }).isDisabled()).toBe(true);
+      // Where the system sets the colours it takes the slanted bars away (CSS Color Adjustment, 3.1): a frame stays.
+      await page.emulateMedia({ forcedColors: 'active' });
+      const frame = agreement.locator('.wipe-band').evaluate('(band) => getComputedStyle(band).borderTopStyle');
+      expect(await frame).toBe('double');
+      await page.emulateMedia({ forcedColors: 'none' });
       await agreement.getByRole('textbox').fill('32 GB');
       await agreement.getByRole('button', { name: 'Erase it' }).click();
       await page.getByText('That is not the size of the stick.').waitFor();

@@ -64,7 +64,7 @@ export async function verifyReturned(target: string, options: ReturnedOptions, f
   );
   const inWords = renderCleared(report, shown, frame.look);
   try {
-    const noted = round === undefined ? '' : await noteReturned(round, report, options.who);
+    const noted = round === undefined ? '' : await noteInRound(round, report, options.who);
     return { ...report, inWords: `${inWords}${noted}` };
   } catch (error) {
     // With --json stdout takes one document: that of the failure.
@@ -100,31 +100,12 @@ async function roundToNote({ round, who }: RoundChoice): Promise<RoundFolder | u
 }
 
 /** Adds the record, and says so. */
-async function noteReturned(round: RoundFolder, report: ReturnedReport, who: string | undefined): Promise<string> {
-  if (report.manifest === undefined) {
-    return 'Not noted in the round: without a manifest nobody can say which stick it is.\n';
-  }
-  const { topPaths } = await import('../../core/returned/check-returned.ts');
-  const { isOfPanel } = await import('../../core/contents/content-kinds.ts');
-  const { roundRecordWithDigest } = await import('../../core/rounds/records/own-digests.ts');
+async function noteInRound(folder: RoundFolder, report: ReturnedReport, who: string | undefined): Promise<string> {
+  const { noteReturned } = await import('../../workflows/round-note-returned.ts');
   const { now, digesting } = await portsOfDesk();
-  const at = now();
-  const left = report.sorted.filter((entry) => entry.isNew && isOfPanel(entry.what));
-  const record = roundRecordWithDigest(
-    {
-      schema: 'stickwright/round-record/1',
-      id: randomUUID(),
-      at,
-      notedAt: at,
-      who: whoIs(who),
-      kind: 'returned',
-      stick: report.manifest.stick,
-      state: report.state,
-      left: [...topPaths(left, 'panel-mark', 'panel-log', 'panel-file')],
-      cleared: report.clearing.state === 'cleared',
-    } as const,
-    digesting.sha256,
-  );
-  await round.append([record]);
-  return `Noted in the round at ${round.place}.\n`;
+  const desk = { folder, sha256: digesting.sha256, now, newId: randomUUID };
+  const noted = await noteReturned(report, whoIs(who), desk);
+  return noted === undefined
+    ? 'Not noted in the round: without a manifest nobody can say which stick it is.\n'
+    : `Noted in the round at ${folder.place}.\n`;
 }

@@ -110,7 +110,7 @@ function Row({ course, wiping }: Omit<BlockWords, 'total'>) {
       <th scope="row">{stick}</th>
       <td>{clockOf(prepared.startMinute)}</td>
       <td>{clockOf(endOf(course))}</td>
-      <td>
+      <td class="whole">
         {prepared.load}
         {wipes ? ', WIPES' : ''}
       </td>

@@ -1,18 +1,16 @@
 import { signal } from '@preact/signals';
-import type { ReportDocument } from '../../core/report/report-schema.ts';
+import { placeOfPart } from '../../core/rounds/pocket/pocket-parts.ts';
 import type { RoomProgress } from '../../core/rounds/records/round-status.ts';
-import { countInWords } from '../../core/text/words.ts';
+import { Camera } from '../camera/camera.tsx';
 import { Findings } from '../sheet/findings.tsx';
-import { Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
-import { attempt } from '../state.ts';
+import { attempt, trouble } from '../state.ts';
 import { ask } from '../talk.ts';
-import { Camera } from './camera.tsx';
-import { Drop } from './drop.tsx';
+import { Merge } from './merge.tsx';
 import { type LadderDocument, pick, RecordForm } from './record-form.tsx';
 import { RoomCard } from './room-card.tsx';
 import { RoomRoll } from './room-roll.tsx';
-import { chosenRoom, lookAtRound, progressWords, roomsNow, round, status } from './round-state.ts';
+import { chosenRoom, progressWords, roomsNow, round, status } from './round-state.ts';
 
 const typed = signal('');
 const answer = signal<LadderDocument | undefined>(undefined);
@@ -28,6 +26,12 @@ async function find(said: string): Promise<void> {
   chosenRoom.value = found.room.room;
   pick(found.room.room, said);
   typed.value = '';
+}
+
+function hear([code = '']: readonly string[]): boolean {
+  if (placeOfPart(code) === undefined) void find(code);
+  else trouble.value = 'That is a code of a phone’s entries, not of a room: film it in part 3, “What others noted”.';
+  return true;
 }
 
 /** What was done: a card's code scanned, a room picked, how it went; and what others noted. */
@@ -59,7 +63,7 @@ export function ResultsPart() {
             />
           </label>
           <button type="submit">Find it</button>
-          <Camera heard={(said) => void find(said)} />
+          <Camera title="Use the camera" otherwise="Type the code, or pick the room below." heard={hear} />
         </form>
         {answer.value?.room === null ? <Findings findings={answer.value.findings} /> : null}
         <Rooms />
@@ -116,81 +120,4 @@ function Rooms() {
       </div>
     </>
   );
-}
-
-interface MergeDocument extends ReportDocument {
-  readonly merged?: readonly { readonly from: string; readonly added: number; readonly known: number }[];
-  readonly recorded?: readonly unknown[];
-}
-
-const taken = signal<readonly { readonly name: string; readonly document: MergeDocument }[]>([]);
-const pasted = signal('');
-
-async function takeIn(files: readonly { readonly name: string; readonly bytes: Blob }[]): Promise<void> {
-  const answers: { name: string; document: MergeDocument }[] = [];
-  for (const { name, bytes } of files) {
-    const path = `/api/round/record/merge?name=${encodeURIComponent(name)}`;
-    const document = await attempt(() => ask<MergeDocument>('POST', path, bytes));
-    if (document !== undefined) answers.push({ name, document });
-  }
-  taken.value = answers;
-  await lookAtRound();
-}
-
-/** Records of others, a filled list, or what a phone gives as text: in any order, as often as they come. */
-function Merge() {
-  return (
-    <>
-      <Drop
-        words="Drop records of others or filled lists here"
-        accept=".jsonl,.json,.txt,.csv,.tsv,.xlsx"
-        several
-        take={(files) => takeIn(files.map((file) => ({ name: file.name, bytes: file })))}
-      />
-      <form
-        onSubmit={(event) => {
-          event.preventDefault();
-          void takeIn([{ name: 'pasted.txt', bytes: new Blob([pasted.value]) }]).then(() => {
-            pasted.value = '';
-          });
-        }}
-      >
-        <label>
-          Or paste the text that they sent
-          <textarea
-            rows={3}
-            value={pasted.value}
-            onInput={({ currentTarget }) => {
-              pasted.value = currentTarget.value;
-            }}
-          />
-        </label>
-        <p>
-          <button type="submit" disabled={pasted.value.trim() === ''}>
-            Take it in
-          </button>
-        </p>
-      </form>
-      <div role="status">
-        {taken.value.map(({ name, document }) => (
-          <div key={name}>
-            <p>
-              <b>
-                <Words>{name}</Words>
-              </b>
-              : {inWords(document)}
-            </p>
-            <Findings findings={document.findings.filter(({ severity }) => severity !== 'note')} />
-          </div>
-        ))}
-      </div>
-    </>
-  );
-}
-
-function inWords({ merged, recorded = [] }: MergeDocument): string {
-  if (merged === undefined) return `${countInWords(recorded.length, 'row')} noted.`;
-  const added = merged.reduce((sum, one) => sum + one.added, 0);
-  const known = merged.reduce((sum, one) => sum + one.known, 0);
-  return `${countInWords(added, 'line')} taken in, ${known.toLocaleString('en-US')} known already.`;
 }

@@ -62,7 +62,7 @@ export const progressWords: Readonly<Record<RoomProgress, string>> = {
   unclear: 'unclear',
   failed: 'failed',
   skipped: 'skipped',
-  prepared: 'stick prepared',
+  prepared: 'prepared',
   open: 'open',
   'over-the-air': 'over the air',
   held: 'held',

@@ -109,12 +109,13 @@ function Cell({ index, column, text, list, row }: CellWords) {
   const known = list.columns[column];
   const isMended = row.mended.includes(column);
   const heading = known?.heading || `column ${column + 1}`;
+  const taken = known?.field === undefined ? '' : fieldWords[known.field];
   return (
     <div class={isMended ? 'cell mended' : 'cell'}>
       <label>
         <span>
           <Words>{heading}</Words>
-          {known?.field === undefined ? '' : ` (${fieldWords[known.field]})`}
+          {taken === '' || taken === heading.toLowerCase() ? '' : ` (${taken})`}
         </span>
         <input
           type="text"

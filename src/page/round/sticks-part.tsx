@@ -9,6 +9,7 @@ import { Findings } from '../sheet/findings.tsx';
 import { Stamp, WipeBand, Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
+import { Rights } from '../sheet/rights.tsx';
 import { WorkCard } from '../sheet/work-card.tsx';
 import { attempt, targets, work } from '../state.ts';
 import { ask } from '../talk.ts';
@@ -89,31 +90,35 @@ function Next({ next, plan, isBusy }: { next: PreparationSeen; plan: Round; isBu
       </ul>
       <fieldset class="choices">
         <legend>Which one it is</legend>
-        {targets.value.map(({ target: path, name, bytes, holds, refused }) => (
-          <label key={path}>
-            <input
-              type="radio"
-              name="round-stick"
-              checked={chosen.value === path}
-              disabled={refused !== undefined || isBusy}
-              onChange={() => {
-                chosen.value = path;
-              }}
-            />
-            <span>
-              <b>
-                <Words>{name}</Words>
-              </b>
-              {bytes === undefined ? '' : `, ${roundedSize(bytes)}`} <code>{path}</code>
-              {holds.map((volume) => (
-                <span key={volume} class="quiet block">
-                  <Words>{volume}</Words>
-                </span>
-              ))}
-              {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-            </span>
-          </label>
-        ))}
+        {targets.value.map((seen) => {
+          const { target: path, name, bytes, holds, refused } = seen;
+          return (
+            <label key={path}>
+              <input
+                type="radio"
+                name="round-stick"
+                checked={chosen.value === path}
+                disabled={refused !== undefined || isBusy}
+                onChange={() => {
+                  chosen.value = path;
+                }}
+              />
+              <span>
+                <b>
+                  <Words>{name}</Words>
+                </b>
+                {bytes === undefined ? '' : `, ${roundedSize(bytes)}`} <code>{path}</code>
+                {holds.map((volume) => (
+                  <span key={volume} class="quiet block">
+                    <Words>{volume}</Words>
+                  </span>
+                ))}
+                {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
+                <Rights seen={seen} />
+              </span>
+            </label>
+          );
+        })}
         {targets.value.length === 0 ? <p>None is plugged in yet: it shows here by itself.</p> : null}
       </fieldset>
       <label class="leftovers">
@@ -133,7 +138,7 @@ function Next({ next, plan, isBusy }: { next: PreparationSeen; plan: Round; isBu
         <button
           type="button"
           class="next"
-          disabled={target === undefined || isBusy}
+          disabled={target === undefined || target.rights !== undefined || isBusy}
           onClick={() => {
             const order = { load: load.id, target: target?.target, leftovers: leftovers.value };
             // The next stick is another one: it is picked anew.

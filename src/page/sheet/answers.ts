@@ -69,6 +69,8 @@ export interface VerifyDocument extends ReportDocument {
 export const asVerify = (document: ReportDocument): VerifyDocument => document as VerifyDocument;
 
 export interface ReturnedDocument extends VerifyDocument {
+  /** Name of the round in which it was noted; absent where none counts on the stick. */
+  readonly noted?: string;
   readonly returned: {
     readonly conclusion: Conclusion;
     readonly left: readonly SortedEntry[];

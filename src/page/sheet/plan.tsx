@@ -24,15 +24,16 @@ export function Plan({ plan }: { plan: LayoutPlan }) {
     <section class="plan-box" aria-label="What would be written" tabIndex={0}>
       <table class="plan">
         <caption>
-          {countInWords(items.length, 'step')}, {roundedSize(plan.writeBytes)} to write,{' '}
-          {roundedSize(plan.freeBytesAfter)} free afterwards
+          In this order; {roundedSize(plan.freeBytesAfter)} free afterwards
           {untouched.length === 0 ? '' : `; ${countInWords(untouched.length, 'other file')} left as they are`}
         </caption>
         <thead>
           <tr>
             <th scope="col">What</th>
             <th scope="col">Where</th>
-            <th scope="col">Bytes</th>
+            <th scope="col" class="number">
+              Bytes
+            </th>
           </tr>
         </thead>
         <tbody>

@@ -59,6 +59,7 @@ export function ShelfSheet() {
         </button>
       </div>
       <AddForm />
+      {own.length === 0 ? null : <h2 class="unseen">What was done</h2>}
       {own.map((one) => (
         <ShelfWork key={one.id} work={one} />
       ))}

@@ -4,7 +4,9 @@ import { type FindingSeen, Findings } from '../sheet/findings.tsx';
 import { Words } from '../sheet/marks.tsx';
 import { answers, desk, slip, write } from '../state.ts';
 import { Ask } from './ask.tsx';
+import { LabelCode } from './label-code.tsx';
 import { SlipPart } from './slip-part.tsx';
+import { takePlate } from './take-plate.ts';
 
 /** The label, read while it is typed, in the shape of the plate that it stands on. */
 export function LabelPart() {
@@ -14,6 +16,7 @@ export function LabelPart() {
   return (
     <SlipPart number={1} title="The panel" entry={labelEntry()}>
       {plate === undefined ? <FirstEntry /> : <Plate question={plate} />}
+      {plate === undefined ? <LabelCode /> : null}
       {text === '' ? null : <ReadPlate />}
       {isBegun ? (
         <p class="quiet" role="status">
@@ -75,15 +78,12 @@ function FirstEntry() {
   );
 }
 
-/** More is no plate. */
-const longestPlate = 10_000;
-
 /** A plate that is copied as a whole has many lines; a field for one line would run them together. */
 function pastePlate(event: ClipboardEvent): void {
-  const pasted = event.clipboardData?.getData('text').trim().slice(0, longestPlate) ?? '';
+  const pasted = event.clipboardData?.getData('text').trim() ?? '';
   if (!/[\r\n]/.test(pasted)) return;
   event.preventDefault();
-  write({ label: pasted });
+  takePlate(pasted);
 }
 
 function Plate({ question }: { question: Question }) {

@@ -10,7 +10,8 @@ export const isUnderWay = computed(() =>
   work.value.some(({ kind, state }) => kind === 'prepare' && state !== 'done' && state !== 'failed'),
 );
 
-/** Its number on the slip. */
+/** Their numbers on the slip. */
+export const labelPart = 1;
 export const packagePart = 3;
 
 /** The last part, where everything above it is answered. */

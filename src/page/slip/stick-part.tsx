@@ -1,6 +1,7 @@
 import type { TargetSeen } from '../../core/report/window-talk.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
+import { Rights } from '../sheet/rights.tsx';
 import { targets, targetsFailed, write } from '../state.ts';
 import { chosenTargets, missingTargets, tickedTargets } from './chosen-targets.ts';
 import { SlipPart } from './slip-part.tsx';
@@ -63,16 +64,8 @@ const writeTicked = (ticked: readonly string[]): void => write({ sticks: ticked.
 
 const untick = (target: string): void => writeTicked(tickedTargets().filter((one) => one !== target));
 
-/** What this account may not do is said before anything starts, with what changes only that. */
-const Rights = ({ seen: { rights } }: { seen: TargetSeen }) =>
-  rights === undefined ? null : (
-    <span class="block rights">
-      ✗ {rights.cannot} <code class="block">{rights.command}</code> When it is done, it goes on here by itself.
-    </span>
-  );
-
 function StickLine({ seen }: { seen: TargetSeen }) {
-  const { target, name, bytes, serial, holds, refused, device, rights } = seen;
+  const { target, name, bytes, serial, holds, refused, device } = seen;
   const ticked = tickedTargets();
   const isIt = (one: string): boolean => one === target || one === device;
   const tick = (isOn: boolean): void => {
@@ -101,7 +94,7 @@ function StickLine({ seen }: { seen: TargetSeen }) {
           </span>
         ))}
         {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-        {rights === undefined ? null : <Rights seen={seen} />}
+        <Rights seen={seen} />
       </span>
     </label>
   );

@@ -49,7 +49,7 @@ function Begin({ isAgain }: { isAgain: boolean }) {
       <button type="button" class="next" id="agreement-or-next" onClick={() => void attempt(begin)}>
         {isAgain ? 'Look again what would be written' : 'Show exactly what would be written'}
       </button>{' '}
-      <span class="quiet">Nothing is written yet.</span>
+      <span class="quiet">{isAgain ? 'Looking writes nothing.' : 'Nothing is written yet.'}</span>
       <details class="in-one">
         <summary>The same in one command</summary>
         <code>{prepareLine({ ...order, sticks })}</code>

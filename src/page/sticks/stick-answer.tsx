@@ -57,7 +57,7 @@ function MadeFor({ manifest: { stick, label, archive, mode, keepsData } }: { man
 }
 
 function CameBack({ document }: { document: ReportDocument }) {
-  const { findings, manifest, returned } = asReturned(document);
+  const { findings, manifest, returned, noted, error } = asReturned(document);
   const { conclusion, clearing, kept } = returned;
   const { word, text } = conclusionWords[conclusion];
   return (
@@ -75,6 +75,16 @@ function CameBack({ document }: { document: ReportDocument }) {
       <ClearingPart clearing={clearing} />
       {clearing.state === 'declined' || clearingWords[clearing.state] === '' ? null : (
         <p role="status">{clearingWords[clearing.state]}</p>
+      )}
+      {noted === undefined ? null : (
+        <p role="status">
+          Noted in the round <Words>{noted}</Words>.
+        </p>
+      )}
+      {error === undefined ? null : (
+        <p class="notice">
+          Not noted in its round: {error.message} {error.todo}
+        </p>
       )}
     </div>
   );

@@ -2,6 +2,7 @@ import type { ComponentChildren } from 'preact';
 import type { TargetSeen } from '../../core/report/window-talk.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
+import { Rights } from '../sheet/rights.tsx';
 import { Eject } from '../sheet/stick-after.tsx';
 import { StickForms } from './stick-forms.tsx';
 
@@ -13,7 +14,7 @@ interface TagWords {
 
 /** A paper tag: what the drive is, what it holds, what it would do, and what came of the work on it. */
 export function StickTag({ seen, isBusy, children }: TagWords) {
-  const { target, name, bytes, serial, holds, refused, rights, would } = seen;
+  const { target, name, bytes, serial, holds, refused, would } = seen;
   return (
     <article class="stick-tag" aria-label={`Stick ${target}`}>
       <h2>
@@ -37,11 +38,7 @@ export function StickTag({ seen, isBusy, children }: TagWords) {
           ])}
         </dl>
       )}
-      {rights === undefined ? null : (
-        <p>
-          {rights.cannot} <code>{rights.command}</code>
-        </p>
-      )}
+      <Rights seen={seen} />
       {refused === undefined ? (
         <>
           <StickForms seen={seen} isBusy={isBusy} />

@@ -1,4 +1,5 @@
 import type { WorkSeen } from '../../core/report/window-talk.ts';
+import { countInWords } from '../../core/text/words.ts';
 import { WorkCard } from '../sheet/work-card.tsx';
 import { targets, targetsFailed, work } from '../state.ts';
 import { StickAnswer } from './stick-answer.tsx';
@@ -21,7 +22,9 @@ export function SticksSheet() {
       <div class="sheet-head">
         <h1>Sticks</h1>
         <p role="status">
-          {there.length === 0 ? 'None is plugged in. Plug one in: it shows here by itself.' : `${there.length} there`}
+          {there.length === 0
+            ? 'None is plugged in. Plug one in: it shows here by itself.'
+            : countInWords(there.length, 'stick')}
         </p>
       </div>
       {targetsFailed.value === undefined ? null : (

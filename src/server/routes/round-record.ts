@@ -83,9 +83,9 @@ const listEndings = new Set(['.csv', '.tsv', '.xlsx']);
 async function taken(desk: Desk, path: string, name: string) {
   const round = await desk.rounds.desk();
   if (!listEndings.has(extname(name).toLowerCase())) {
-    const report = await mergeRounds([path], round.folder);
-    const merged = report.merged.map((one) => ({ ...one, from: name }));
-    return roundMergeDocument({ ...report, merged }, exitCodeOf(report.verdict));
+    // What is said of it names what was dropped, not where it lies for the moment.
+    const report = await mergeRounds([name], { ...round.folder, merge: () => round.folder.merge(path) });
+    return roundMergeDocument(report, exitCodeOf(report.verdict));
   }
   const nowMs = Date.parse(round.now());
   const read = readTimeSaid(undefined, nowMs);

@@ -1,14 +1,18 @@
+import { randomUUID } from 'node:crypto';
+import { basename } from 'node:path';
 import * as z from 'zod';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { modes } from '../../core/model/mode.ts';
+import { failureOf } from '../../core/model/tool-error.ts';
 import type { ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { trustedKeys } from '../../io/files/desk-key.ts';
 import { keepLeft, liesOn, ownLeftFolder } from '../../io/files/keep-left.ts';
 import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
 import { returnedDocument } from '../../render/json/stick-documents.ts';
-import { verifyDocument } from '../../render/json/to-json.ts';
+import { toolErrorOf, verifyDocument } from '../../render/json/to-json.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';
+import { noteReturned } from '../../workflows/round-note-returned.ts';
 import { verifyStick } from '../../workflows/verify-stick.ts';
 import type { Desk } from '../desk.ts';
 import type { AtWork } from '../work.ts';
@@ -86,7 +90,21 @@ export async function lookBack(
         }),
     },
   );
-  return documentOf(report);
+  return { ...documentOf(report), ...(await noted(desk, report)) };
+}
+
+/** In the round that counts on this stick, where there is one. What was found is said all the same where that fails. */
+async function noted(desk: Desk, report: ReturnedReport) {
+  const folder = report.manifest && (await desk.rounds.ofStick(report.manifest.stick));
+  if (folder === undefined) return {};
+  const { now, digesting } = await desk.parts.ports();
+  try {
+    await noteReturned(report, desk.parts.who, { folder, sha256: digesting.sha256, now, newId: randomUUID });
+  } catch (error) {
+    return { error: toolErrorOf(failureOf(error)) };
+  }
+  desk.tell({ event: 'changed', what: 'round' });
+  return { noted: basename(folder.place, '.round') };
 }
 
 const documentOf = (report: ReturnedReport): ReportDocument =>

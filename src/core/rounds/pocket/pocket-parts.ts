@@ -59,16 +59,18 @@ export function writeParts(lines: readonly PocketLine[], most: number, { pack }:
   });
 }
 
-export type PartReading =
-  | {
-      readonly state: 'whole';
-      readonly set: string;
-      readonly number: number;
-      readonly of: number;
-      readonly lines: readonly string[];
-    }
-  /** `where`: what can be read of which part it is. */
-  | { readonly state: 'torn'; readonly where: string };
+interface WholePart {
+  readonly state: 'whole';
+  /** Of every part that belongs to the same series. */
+  readonly set: string;
+  /** From 1. */
+  readonly number: number;
+  readonly of: number;
+  readonly lines: readonly string[];
+}
+
+/** `where`: what can be read of which part it is. */
+export type PartReading = WholePart | { readonly state: 'torn'; readonly where: string };
 
 const partForm = /^SWP1\/([A-Z0-9]{4})\/([1-9]\d{0,4})\/([1-9]\d{0,4})\/([A-Z0-9]{4})\/([A-Z2-7]+)$/;
 
@@ -83,12 +85,27 @@ export function readParts(text: string, packing: Packing): readonly PartReading[
   });
 }
 
-function readPart(body: string, { unpack }: Packing): PartReading | undefined {
+/**
+ * Which part of which series the text of one code is; undefined for any other text, and where its check is not right.
+ * What is packed in it is not looked at.
+ */
+export function placeOfPart(code: string): Pick<WholePart, 'set' | 'number' | 'of'> | undefined {
+  const part = checkedPart(code.trim().replace(/\.$/, ''));
+  return part && { set: part.set, number: part.number, of: part.of };
+}
+
+function checkedPart(body: string) {
   const [, set = '', number = '', of = '', check, packed = ''] = partForm.exec(body) ?? [];
   if (check === undefined || checkOf(`${set}/${number}/${of}/${packed}`) !== check) return undefined;
+  return { set, number: Number(number), of: Number(of), packed };
+}
+
+function readPart(body: string, { unpack }: Packing): WholePart | undefined {
+  const part = checkedPart(body);
+  if (part === undefined) return undefined;
+  const { packed, ...place } = part;
   try {
-    const lines = unpack(fromBase32(packed), dictionary, mostPartBytes).split('\n');
-    return { state: 'whole', set, number: Number(number), of: Number(of), lines };
+    return { state: 'whole', ...place, lines: unpack(fromBase32(packed), dictionary, mostPartBytes).split('\n') };
   } catch {
     return undefined;
   }
