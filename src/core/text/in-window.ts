@@ -16,6 +16,7 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
     /(?:(accept it(?: once)?):|go on with|say so:) --accept \S+ --because (?:and )?("[^"]*"|[^."]+)/g,
     (_, verb, reason) => `${verb ?? 'accept it'} below${reasoned('with', reason)}`,
   ],
+  [/accept this finding: --accept \S+, and --because with/g, 'accept it below, with'],
   // What lies on a stick.
   [
     /Run it again with --leftovers set-aside to .*? or with --leftovers remove to delete them/g,
@@ -68,6 +69,7 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
   [/(`?)stickwright format\1/g, '“Format” on the sheet Sticks'],
   [/(`?)stickwright prove\1/g, '“Prove” on the sheet Sticks'],
   [/(`?)stickwright verify\1(?: STICK[^.]*)?/g, '“Verify” on the sheet Sticks'],
+  [/look with (`?)stickwright drives\1/gi, 'look on the sheet Sticks'],
   [/ask (`?)stickwright drives\1(?: for (?:its place|the drive))?/gi, 'look at the sheet Sticks'],
   [/(`?)stickwright drives\1 (?:lists|shows)/g, 'the sheet Sticks shows'],
   [/stickwright prepare(?=[.,;)])/g, 'on the slip'],
@@ -138,7 +140,7 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
   [/running the same command again/g, 'doing the same again'],
   [/with the same command/g, 'in the same way'],
   [/run the same command from an account/gi, 'open the desk from an account'],
-  [/run the same command(?: again)?/gi, 'try it here once more'],
+  [/run the (?:same command(?: again)?|command again)/gi, 'try it here once more'],
 ];
 
 /** A text of a finding or an error for a person at the window, who presses what others type. */

@@ -31,7 +31,6 @@ const left = [
   'Look at the sheet Sticks, or give --size to make a new image file.',
   'Correct it, or delete it and set what you need anew: stickwright settings set NAME VALUE.',
   'Set the variable instead (stickwright settings names it), or ask whoever owns the folder.',
-  'Check the name after --signer.',
   'Name another folder with --to.',
   'Name the file of one: --family x.',
   // A desk with a broken family file has no sheet to show: its own check says where the fault is.
