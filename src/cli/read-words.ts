@@ -3,6 +3,7 @@ import { catalogue, isFindingCode } from '../core/findings/catalogue.ts';
 import { isAcceptable, isReason } from '../core/findings/finding.ts';
 import { readByteSize } from '../core/text/byte-size.ts';
 import { didYouMean, nearestWords } from '../core/text/nearest.ts';
+import { noByteCount, readByteCount } from '../core/text/published.ts';
 import { UsageError } from './frame/exit-codes.ts';
 
 interface AcceptOptions {
@@ -54,16 +55,12 @@ export function parseSize(option: string, text: string): number {
   throw new UsageError(`${option} ${text} is no size.`, 'Write it like 16GB, 512 MiB or 65536.');
 }
 
-/** Whole bytes, alone or in groups of three: pages print 1234567 as "1,234,567", "1.234.567" or "1 234 567". */
-const wholeBytes = /^(?:\d+|\d{1,3}(?:[,.'\u2019\s]\d{3})+)$/;
-
 /** The file's length that a person copied from the maker's page. */
 export function readExpectedBytes(text: string | undefined): number | undefined {
   if (text === undefined) return undefined;
-  const bytes = wholeBytes.test(text.trim()) ? Number(text.replace(/\D/g, '')) : 0;
-  if (Number.isSafeInteger(bytes) && bytes > 0) return bytes;
-  const todo = 'Give the exact number of bytes, such as 1234567890; a rounded size such as 1.2 GB proves nothing.';
-  throw new UsageError(`"${text}" is no number of bytes.`, todo);
+  const bytes = readByteCount(text);
+  if (bytes !== undefined) return bytes;
+  throw new UsageError(`"${text}" is no number of bytes.`, noByteCount);
 }
 
 export interface ExpectedHashes {

@@ -1,4 +1,5 @@
 import type { DeskEvent } from '../core/report/window-talk.ts';
+import { inWindow } from '../core/text/in-window.ts';
 
 // What the page says to its server and hears from it. The token is this page's alone; the cookie goes along by itself.
 
@@ -44,7 +45,7 @@ export const askBytes = async (path: string): Promise<Blob> =>
 async function expectOk(answer: Response): Promise<Response> {
   if (answer.ok) return answer;
   const told = (await answer.json().catch(() => ({}))) as { refused?: string };
-  throw new Refused(answer.status, told.refused ?? `The desk answered ${answer.status}.`);
+  throw new Refused(answer.status, (told.refused && inWindow(told.refused)) ?? `The desk answered ${answer.status}.`);
 }
 
 /**

@@ -10,6 +10,7 @@ import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
 import { Paper } from './paper.ts';
+import { signerRoutes } from './published.ts';
 import { ejectRoutes } from './routes/eject.ts';
 import { familyRoutes } from './routes/families.ts';
 import { prepareRoutes } from './routes/prepare.ts';
@@ -56,6 +57,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/paper', paper.routes(door));
   app.route('/api/sticks', stickRoutes(desk));
   app.route('/api/families', familyRoutes(desk));
+  app.route('/api/signers', signerRoutes());
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
   app.onError((error, context) => {

@@ -62,6 +62,7 @@ export async function planRound(request: RoundPlanRequest, ports: RoundPlanPorts
       path: list.source,
       copy: copy.name,
       sha256: list.sha256,
+      ...(list.form.kind === 'xlsx' && list.form.isChosen ? { sheet: list.form.sheet } : {}),
       columns: { ...list.columns },
       unused: list.unused.map((row) => ({ ...row })),
     },

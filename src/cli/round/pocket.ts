@@ -90,8 +90,8 @@ async function write(bytes: Uint8Array, { who, place, out, overwrite }: Where): 
     return resolve(out);
   }
   const { openPrintFolder } = await import('../../io/cards/print-folder.ts');
-  const letters = who.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
-  const name = `pocket-${letters.replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '') || 'person'}.html`;
+  const { pocketFileName } = await import('../../io/rounds/pocket-page.ts');
+  const name = pocketFileName(who);
   const folder = await openPrintFolder(join(place, 'print'));
   await folder.expectOurs([name]);
   await folder.put(name, bytes);

@@ -1,12 +1,9 @@
 import { basename } from 'node:path';
-import type { WideningPlace } from '../../core/checks/fit/find-widening.ts';
-import type { Finding, Verdict } from '../../core/findings/finding.ts';
-import type { Family } from '../../core/model/family.ts';
 import { systemWordOf } from '../../core/model/tool-error.ts';
 import type { FamilyReport } from '../../core/report/reports.ts';
 import { familiesFor, familyFolderOfDesk, fileNamed } from '../desk.ts';
 import { confirmed, expectAgreement } from '../frame/agree.ts';
-import { command, type Frame } from '../frame/command.ts';
+import { command } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { family, json } from '../words.ts';
 
@@ -77,81 +74,23 @@ export const familyWiden = command({
   ],
   run: async (text, { dryRun, yes, family: named }, frame): Promise<Changed> => {
     expectAgreement(frame, dryRun === true || yes === true, look);
-    const { widenForLabel, widenForPackage } = await import('../../core/checks/fit/find-widening.ts');
     const { families } = await familiesFor(named);
-    const places = [...widenForLabel(text, families), ...widenForPackage(basename(text), families)];
-    const [place, ...others] = places;
-    if (place === undefined) throw await notWidened(text, families);
-    if (others.length > 0)
-      throw new UsageError(
-        `Several families would take "${text}": ${places.map((one) => one.family.title).join(', ')}.`,
-        `Name the file of one: --family ${place.family.source}.`,
-      );
-    return await widenAt(place, { families, dryRun, yes }, frame);
+    const { familyFiles } = await import('../../io/families/family-folder.ts');
+    const { proposeWidening } = await import('../../workflows/change-family.ts');
+    const { renderWidening, renderFamilyFindings } = await import('../../render/text/render-family.ts');
+    const next = await proposeWidening(text, families, familyFiles);
+    if ('because' in next) throw new UsageError(next.because, next.todo);
+    const report = { command: 'family widen' as const, ...next };
+    const { source, verdict, findings } = next;
+    await frame.show(`${renderWidening(next.place, frame.look)}${renderFamilyFindings(findings, frame.look)}\n`);
+    if (verdict === 'not-ready' || dryRun || !(await agreed(yes, `Change ${source}?`)))
+      return { ...report, said: 'Nothing was changed.' };
+    await familyFiles.change(source, next.text);
+    return { ...report, said: `${source} was changed.` };
   },
   text: async ({ said }) => `${said}\n`,
   json: document,
 });
-
-async function notWidened(text: string, families: readonly Family[]): Promise<UsageError> {
-  const { readLabel, readPackageName } = await import('../../core/label/read-label.ts');
-  const [known] = [...readLabel(text, families).readings, ...readPackageName(basename(text), families).readings];
-  return known === undefined
-    ? new UsageError(
-        `"${text}" differs from every family file by more than a number of digits.`,
-        'Read it again letter by letter (stickwright label says what is likely); if it is right, it takes another pattern, or a family of its own: stickwright family new.',
-      )
-    : new UsageError(`${known.family.title} read "${text}" already.`, 'Nothing needs to be widened.');
-}
-
-interface Desk {
-  readonly families: readonly Family[];
-  readonly dryRun: true | undefined;
-  readonly yes: true | undefined;
-}
-
-async function widenAt(place: WideningPlace, { families, dryRun, yes }: Desk, frame: Frame): Promise<Changed> {
-  const { renderWidening, renderFamilyFindings } = await import('../../render/text/render-family.ts');
-  const { quoted } = await import('../../core/label/propose-family.ts');
-  const next = await changed(place.family, place.path, quoted(place.pattern), families);
-  const report = { command: 'family widen' as const, ...next };
-  await frame.show(`${renderWidening(place, frame.look)}${renderFamilyFindings(next.findings, frame.look)}\n`);
-  const source = place.family.source;
-  if (next.verdict === 'not-ready' || dryRun || !(await agreed(yes, `Change ${source}?`)))
-    return { ...report, said: 'Nothing was changed.' };
-  const { changeFamilyFile } = await import('../../io/families/write-family-file.ts');
-  await changeFamilyFile(source, next.text);
-  return { ...report, said: `${source} was changed.` };
-}
-
-interface Change {
-  readonly text: string;
-  readonly verdict: Verdict;
-  readonly findings: readonly Finding[];
-  readonly families: readonly Family[];
-}
-
-/** A family's file with another value in it, judged like a new one: every example must read as it says. */
-async function changed(
-  { source, family: name }: Family,
-  path: WideningPlace['path'],
-  value: string,
-  families: readonly Family[],
-): Promise<Change> {
-  const { readTextFile } = await import('../../io/files/regular-file.ts');
-  const { parseFamily, withValueAt } = await import('../../io/families/parse-family.ts');
-  const { checkNewFamily } = await import('../../workflows/read-panel-label.ts');
-  const text = withValueAt(await readTextFile(source), path, value);
-  if (text === undefined) throw new UsageError(`${source} has no ${path.join('.')}.`, 'Write it there in an editor.');
-  const file = parseFamily(source, Buffer.from(text));
-  const others = families.filter((one) => one.family !== name);
-  const beside = others.map((one) => ({
-    source: one.source,
-    content: { state: 'read' as const, family: one, placeOf: () => ({ line: 1, column: 1 }) },
-  }));
-  const { verdict, findings } = checkNewFamily(name, file, beside);
-  return { text, verdict, findings, families: file.content.state === 'read' ? [file.content.family] : [] };
-}
 
 export const familyConfirm = command({
   words: (it) =>
@@ -172,35 +111,21 @@ export const familyConfirm = command({
   ],
   run: async (name, { label, package: file, from, dryRun, yes, family: named }, frame): Promise<Changed> => {
     expectAgreement(frame, dryRun === true || yes === true, look);
-    const { whyNotConfirming } = await import('../../core/checks/fit/check-origin.ts');
     const { families } = await familiesFor(named);
-    const found = families.find((one) => one.family === name);
-    if (found === undefined)
-      throw new UsageError(`There is no family ${name}.`, 'See them all: stickwright family list');
-    const made = found['made-from'];
-    if (made === undefined)
-      throw new UsageError(`${found.title} need no confirmation.`, 'They were not made from what lay on a table.');
+    const { familyFiles } = await import('../../io/families/family-folder.ts');
+    const { proposeConfirmation } = await import('../../workflows/change-family.ts');
     const pair = { label, package: basename(file), from };
-    const why = whyNotConfirming(pair, found);
-    if (why !== undefined)
-      throw new UsageError(
-        `That confirms nothing. ${why}`,
-        'Give a label and a package that are known to belong together from elsewhere.',
-      );
-    const { quoted } = await import('../../core/label/propose-family.ts');
-    const said = [...made.confirmed, pair].map(
-      (one) => `{ label: ${quoted(one.label)}, package: ${quoted(one.package)}, from: ${quoted(one.from)} }`,
-    );
-    const next = await changed(found, ['made-from', 'confirmed'], `[${said.join(', ')}]`, families);
+    const next = await proposeConfirmation(name, pair, families, familyFiles);
+    if ('because' in next) throw new UsageError(next.because, next.todo);
     const report = { command: 'family confirm' as const, ...next };
+    const { source } = next;
     if (next.verdict === 'not-ready') return { ...report, said: 'Nothing was changed.' };
-    if (dryRun || !(await agreed(yes, `Note in ${found.source} that "${label}" took ${pair.package}?`)))
+    if (dryRun || !(await agreed(yes, `Note in ${source} that "${label}" took ${pair.package}?`)))
       return { ...report, said: 'Nothing was changed.' };
-    const { changeFamilyFile } = await import('../../io/families/write-family-file.ts');
-    await changeFamilyFile(found.source, next.text);
+    await familyFiles.change(source, next.text);
     return {
       ...report,
-      said: `${found.source} is confirmed. Prepare the sticks of it anew: they keep what was open when they were made.`,
+      said: `${source} is confirmed. Prepare the sticks of it anew: they keep what was open when they were made.`,
     };
   },
   text: async ({ said, findings }, outlook) =>

@@ -6,6 +6,8 @@ import type { FleetExamples } from '../label/propose-family.ts';
 import { readLabel, readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
 import type { LeftoverPolicy, Mode } from '../model/mode.ts';
+import type { HashAlgorithm } from '../text/checksum-list.ts';
+import { type PublishedSaid, readByteCount, readHashesSaid } from '../text/published.ts';
 import { visible } from '../text/visible.ts';
 import { quoteWord } from '../text/words.ts';
 import { back, labelOf, nextLabelQuestion } from './label-questions.ts';
@@ -167,15 +169,40 @@ export interface SaidInOne extends Pick<GuidedJob, 'archivePath' | 'mode' | 'lab
   readonly leftovers: LeftoverPolicy;
   /** Codes of stops, each with the reason why it was accepted. */
   readonly accepted: Readonly<Record<string, string>>;
+  readonly published?: PublishedSaid;
+  /** Files of certificates. */
+  readonly signers?: readonly { readonly name: string }[];
+}
+
+const optionOf: Readonly<Partial<Record<HashAlgorithm, string>>> = {
+  'SHA-256': '--expect-sha256',
+  'SHA-512': '--expect-sha512',
+  'SHA-1': '--expect-sha1',
+  MD5: '--expect-md5',
+};
+
+function publishedWords(said: PublishedSaid, fileName: string): readonly string[] {
+  const read = readHashesSaid(said, fileName);
+  const hashes = read.state === 'read' ? read.hashes : [];
+  const bytes = readByteCount(said.bytes ?? '');
+  return [
+    ...hashes.flatMap(({ algorithm, hex }) => {
+      const option = optionOf[algorithm];
+      return option === undefined ? [] : [option, hex];
+    }),
+    ...(bytes === undefined ? [] : ['--expect-bytes', String(bytes)]),
+  ];
 }
 
 /** The one command that does the same as the answers. */
-export const prepareLine = ({ archivePath, mode, label, running, sticks, leftovers, accepted }: SaidInOne): string =>
+export const prepareLine = ({ archivePath, mode, label, running, sticks, leftovers, accepted, ...said }: SaidInOne) =>
   [
     ...['stickwright', 'prepare', archivePath, '--mode', mode, '--label', label],
     ...(running === undefined ? [] : ['--running', running]),
     ...(leftovers === 'stop' ? [] : ['--leftovers', leftovers]),
     ...Object.entries(accepted).flatMap(([code, reason]) => ['--accept', code, '--because', reason]),
+    ...publishedWords(said.published ?? {}, fileNameOf(archivePath)),
+    ...(said.signers ?? []).flatMap(({ name }) => ['--signer', name]),
     ...sticks.flatMap((target) => ['--stick', target]),
   ]
     .map(quoteWord)

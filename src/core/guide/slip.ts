@@ -6,6 +6,7 @@ import type { FleetExamples } from '../label/propose-family.ts';
 import { readPackageName } from '../label/read-label.ts';
 import type { Family } from '../model/family.ts';
 import { type LeftoverPolicy, leftoverPolicies, type Mode } from '../model/mode.ts';
+import { type PublishedSaid, readByteCount, readHashesSaid } from '../text/published.ts';
 import type { GuideFacts } from './guide-course.ts';
 import { type JudgedPackage, judgePackages } from './package-question.ts';
 import { type Answers, answerTo, objectionTo, type Question } from './question.ts';
@@ -23,6 +24,22 @@ export interface SlipOrder {
   readonly leftovers: LeftoverPolicy;
   /** Codes of stops, each with the reason why it was accepted. */
   readonly accepted: Readonly<Record<string, string>>;
+  /** What its maker publishes of the package. */
+  readonly published: PublishedSaid;
+  /** Certificates that are trusted to sign it. */
+  readonly signers: readonly SignerSaid[];
+}
+
+/** A certificate as somebody gave it. */
+export interface SignerSaid {
+  /** Of its file. */
+  readonly name: string;
+  /** DER, in base64. */
+  readonly der: string;
+  /** In words. */
+  readonly subject: string;
+  /** Fingerprint of the DER, lower hex. */
+  readonly sha256: string;
 }
 
 /** Questions one after the other: those that were answered, and the one that is open. */
@@ -44,6 +61,8 @@ export interface Slip {
   readonly packageOf: Family | undefined;
   /** Whether the build that runs there can be read off the panel. */
   readonly mayKnowRunning: boolean;
+  /** What is pasted as published cannot be what a maker publishes of this package. */
+  readonly isPublishedWrong: boolean;
   /** All that is needed but the sticks. */
   readonly order: SlipOrder | undefined;
 }
@@ -64,8 +83,14 @@ export function slipOf(facts: GuideFacts, answers: Answers): Slip {
     way.open === undefined ? wayOf(answers, { family, target: targetOf(packages), isDowngrade }) : undefined;
   const isNew = label.isNew && label.isCompared && chosen !== undefined;
   const packageOf = isNew ? readPackageName(chosen.found.name, facts.families).readings[0]?.family : undefined;
+  const published = publishedIn(answers);
+  const isPublishedWrong =
+    chosen !== undefined &&
+    (readHashesSaid(published, chosen.found.name).state === 'wrong' ||
+      ((published.bytes ?? '').trim() !== '' && readByteCount(published.bytes ?? '') === undefined));
   return {
     label,
+    isPublishedWrong,
     way: { ...way, decided },
     packages,
     chosen,
@@ -73,7 +98,7 @@ export function slipOf(facts: GuideFacts, answers: Answers): Slip {
     packageOf,
     mayKnowRunning: answerTo(answers, 'way.starts') === 'yes',
     order:
-      label.isSure && chosen !== undefined && decided?.way === 'stick'
+      label.isSure && chosen !== undefined && decided?.way === 'stick' && !isPublishedWrong
         ? {
             archivePath: chosen.found.path,
             mode: decided.mode,
@@ -81,10 +106,30 @@ export function slipOf(facts: GuideFacts, answers: Answers): Slip {
             running,
             leftovers: leftoverPolicies.find((policy) => policy === answerTo(answers, 'leftovers')) ?? 'stop',
             accepted: acceptedIn(answers),
+            published,
+            signers: signersIn(answers),
           }
         : undefined,
   };
 }
+
+/** Under these it is kept what the maker publishes of the package, and whose signature is trusted. */
+export const publishedUnder = { hash: 'published.hash', hashFrom: 'published.from', bytes: 'published.bytes' } as const;
+export const signersUnder = 'signers';
+
+export const publishedIn = (answers: Answers): PublishedSaid => ({
+  hash: answerTo(answers, publishedUnder.hash),
+  hashFrom: answerTo(answers, publishedUnder.hashFrom),
+  bytes: answerTo(answers, publishedUnder.bytes),
+});
+
+export const signersIn = (answers: Answers): readonly SignerSaid[] => {
+  try {
+    return JSON.parse(answerTo(answers, signersUnder) ?? '[]') as readonly SignerSaid[];
+  } catch {
+    return [];
+  }
+};
 
 /** Under this a reason is kept, with the code of the stop behind it. */
 export const acceptedUnder = 'accepted.';
@@ -131,6 +176,7 @@ function courseOf(next: (given: Answers) => Question | undefined, answers: Answe
 const dependents: readonly (readonly [RegExp, RegExp])[] = [
   [/^label$/, /^label\./],
   [/^label(\.line)?$|^package$/, /^table\./],
+  [/^package$/, /^published\./],
   [/^label|^package$|^way\.|^sticks$/, /^accepted\./],
 ];
 

@@ -58,7 +58,8 @@ export type ListForm =
       readonly encoding: string;
       readonly byteOrderMark: boolean;
     }
-  | { readonly kind: 'xlsx'; readonly sheet: string };
+  /** `isChosen`: somebody named the sheet, and it is not the one that is read by itself. */
+  | { readonly kind: 'xlsx'; readonly sheet: string; readonly isChosen?: true };
 
 /** A room list as the fleet's owner keeps it. */
 export interface RoomList {

@@ -103,6 +103,7 @@ const frame = {
     path: z.string().describe('As given; a copy lies in the folder of the round.'),
     copy: z.string().describe('Name of that copy.'),
     sha256,
+    sheet: z.string().optional().describe('Of a workbook, where it is not the first that is not hidden.'),
     columns: z.record(z.string(), z.number().int().nonnegative()).describe('Field to column, from 0.'),
     unused: z
       .array(

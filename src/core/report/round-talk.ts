@@ -1,5 +1,6 @@
 import type { RoomField } from '../model/room.ts';
 import type { Load, Round } from '../model/round.ts';
+import type { SheetSeen } from '../rounds/list/check-list.ts';
 import type { ColumnLaidOut, RowLaidOut } from '../rounds/list/lay-out-list.ts';
 import type { ReportDocument } from './report-schema.ts';
 
@@ -47,6 +48,10 @@ export interface RowSeen extends Omit<RowLaidOut, 'findings'> {
 /** The room list that was dropped on the desk. */
 export interface ListSeen {
   readonly name: string;
+  /** Of a workbook, in its order; else empty. */
+  readonly sheets: readonly SheetSeen[];
+  /** The one that is read; undefined where none is. */
+  readonly sheet: string | undefined;
   readonly headings: readonly string[];
   readonly columns: readonly ColumnLaidOut[];
   readonly missing: readonly RoomField[];

@@ -13,6 +13,7 @@ import { mostListBytes, readTable } from './read-table.ts';
 
 const wishesSchema = z.object({
   pointed: z.partialRecord(z.enum(roomFields), z.number().int().nonnegative()).optional(),
+  sheet: z.string().optional(),
   mends: z.array(z.object({ index: z.number().int(), column: z.number().int(), text: z.string() })).default([]),
 });
 
@@ -20,6 +21,8 @@ const wishesSchema = z.object({
 export interface ListWords {
   readonly pointed: Readonly<Partial<Record<(typeof roomFields)[number], number>>> | undefined;
   readonly mends: readonly Mend[];
+  /** Of a workbook; undefined: the first that is not hidden. */
+  readonly sheet?: string | undefined;
 }
 
 /** A room list that was dropped on the desk: our copy of it, and what was said of it since. */
@@ -58,7 +61,7 @@ export async function openDroppedList(): Promise<DroppedList | undefined> {
   const mended = join(draft.folder, 'list-mended.csv');
   const words = wordsIn(draft.answers.words ?? '');
   const read = async (recall: Recall): Promise<ListReading> => {
-    const wishes = { named: {}, recall, sheet: undefined };
+    const wishes = { named: {}, recall, sheet: words.sheet };
     const original = await readTable(first, wishes);
     const { table, form } = original;
     if (words.mends.length === 0 || table === undefined || form === undefined) return original;
@@ -68,7 +71,8 @@ export async function openDroppedList(): Promise<DroppedList | undefined> {
     await putBeside(mended, writeCsv(cells, form).bytes);
     const copy = await readTable(mended, wishes);
     if (copy.table?.rows.length !== rows.length) throw new TypeError('a mended list has the rows that were written');
-    return { ...copy, table: withFlawsOf(copy.table, table, rows), seen: original.seen };
+    const { seen, sheets } = original;
+    return { ...copy, table: withFlawsOf(copy.table, table, rows), seen, ...(sheets === undefined ? {} : { sheets }) };
   };
   return {
     name,
@@ -91,8 +95,8 @@ const withoutLineEnds = (cell: string): string => cell.replace(/\r\n|\r|\n/g, '\
 
 function wordsIn(text: string): ListWords {
   try {
-    const { pointed, mends } = wishesSchema.parse(JSON.parse(text));
-    return { pointed, mends };
+    const { pointed, mends, sheet } = wishesSchema.parse(JSON.parse(text));
+    return { pointed, mends, sheet };
   } catch {
     return { pointed: undefined, mends: [] };
   }

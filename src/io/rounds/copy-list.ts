@@ -35,8 +35,8 @@ export async function copyList({
 export async function readKeptList(folder: RoundFolder, round: Round): Promise<RoomList> {
   await folder.list(); // says so where the copy is gone or was changed
   const path = join(folder.place, round.list.copy);
-  const { columns } = round.list;
-  const read = await readTable(path, { named: {}, recall: () => columns, sheet: undefined });
+  const { columns, sheet } = round.list;
+  const read = await readTable(path, { named: {}, recall: () => columns, sheet });
   const { list, findings } = makeListAgain(path, read, columns);
   if (list !== undefined) return { ...list, columns };
   const why = findings.map((found) => textsOf(found).seen).join(' ');

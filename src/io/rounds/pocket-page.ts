@@ -10,6 +10,12 @@ export interface PocketPage {
   readonly sha256: (text: string) => string;
 }
 
+/** What the file of a person is called. */
+export function pocketFileName(who: string): string {
+  const letters = who.normalize('NFKD').replace(/\p{M}/gu, '').toLowerCase();
+  return `pocket-${letters.replace(/[^a-z0-9]+/g, '-').replace(/^-+|-+$/g, '') || 'person'}.html`;
+}
+
 /** The build lays it beside the folder in which this code then lies. */
 const at = (name: string): string => fileURLToPath(new URL(`../pocket/${name}`, import.meta.url));
 const mostBytes = 4_000_000;

@@ -5,7 +5,7 @@ import type { SignatureHash, SignerCertificate, SignerKey } from '../../core/upd
 import { readRegularFile } from '../files/regular-file.ts';
 
 /** Far more than a file of certificates has. */
-const largestBytes = 1_000_000;
+export const largestSignerBytes = 1_000_000;
 
 const pemBlock = /-----BEGIN CERTIFICATE-----[\s\S]+?-----END CERTIFICATE-----/g;
 
@@ -14,7 +14,11 @@ const pemBlock = /-----BEGIN CERTIFICATE-----[\s\S]+?-----END CERTIFICATE-----/g
  * `file/not-permitted`, and `file/unreadable` where there is none in it.
  */
 export async function readSigners(path: string): Promise<readonly Uint8Array[]> {
-  const bytes = await readSmall(path);
+  return signersIn(path, await readSmall(path));
+}
+
+/** The same from the BYTES of a file of this name. */
+export function signersIn(path: string, bytes: Buffer): readonly Uint8Array[] {
   const blocks = bytes.toString('latin1').match(pemBlock) ?? [];
   try {
     return (blocks.length > 0 ? blocks : [bytes]).map((one) => new X509Certificate(one).raw);
@@ -31,7 +35,7 @@ export async function readSigners(path: string): Promise<readonly Uint8Array[]> 
 
 async function readSmall(path: string): Promise<Buffer> {
   try {
-    return await readRegularFile(path, largestBytes);
+    return await readRegularFile(path, largestSignerBytes);
   } catch (cause) {
     if (cause instanceof ToolError) throw cause;
     const code = systemWordOf(cause);

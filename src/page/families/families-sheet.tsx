@@ -1,8 +1,10 @@
 import { countInWords } from '../../core/text/words.ts';
 import { desk } from '../state.ts';
 import { ByExample } from './by-example.tsx';
+import { Confirm } from './confirm.tsx';
 import { FamilyPlate } from './family-plate.tsx';
 import { GivenFamily } from './given-family.tsx';
+import { WidenAny } from './widen.tsx';
 
 /** The families that this desk works with, a plate each; a new one by example, or from a colleague. */
 export function FamiliesSheet() {
@@ -15,8 +17,11 @@ export function FamiliesSheet() {
       </div>
       <GivenFamily />
       <ByExample />
+      <WidenAny />
       {families.map((family) => (
-        <FamilyPlate key={family.family} family={family} />
+        <FamilyPlate key={family.family} family={family}>
+          <Confirm family={family} />
+        </FamilyPlate>
       ))}
     </div>
   );

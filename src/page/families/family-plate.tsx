@@ -1,3 +1,5 @@
+import type { ComponentChildren } from 'preact';
+import { isUnconfirmed } from '../../core/checks/fit/check-origin.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { Parts } from '../../core/model/panel-identity.ts';
 import { WipeBand, Words } from '../sheet/marks.tsx';
@@ -8,7 +10,7 @@ export const partsInWords = (parts: Parts): string =>
     .join(', ');
 
 /** A plate with examples of what stands on such panels, and below it what each mode says. */
-export function FamilyPlate({ family: one }: { family: Family }) {
+export function FamilyPlate({ family: one, children }: { family: Family; children?: ComponentChildren }) {
   const { family, title, label, packages, build, modes, source } = one;
   const made = one['made-from'];
   return (
@@ -41,12 +43,13 @@ export function FamilyPlate({ family: one }: { family: Family }) {
           </section>
         ),
       )}
-      {made !== undefined && made.confirmed.length === 0 ? (
+      {made !== undefined && isUnconfirmed(one) ? (
         <p>
           <b>UNPROVEN:</b> made at a desk from what lay on the table, by {made.by}. Nothing from elsewhere confirms it
           yet.
         </p>
       ) : null}
+      {children}
       <p class="quiet">
         <code>{source}</code>
       </p>

@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { Mode } from '../../core/model/mode.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
+import type { ListSeen } from '../../core/report/round-talk.ts';
 import { Findings } from '../sheet/findings.tsx';
 import { WipeBand, Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
@@ -40,6 +41,7 @@ export function ListPart() {
             </button>
           </p>
         )}
+        {seen == null || seen.sheets.length < 2 ? null : <Sheets list={seen} />}
         <Drop words="Drop a room list here: CSV, TSV or a workbook" accept=".csv,.tsv,.txt,.xlsx" take={takeList} />
         {seen == null ? null : <Findings findings={seen.findings.filter(({ severity }) => severity !== 'note')} />}
       </Part>
@@ -51,6 +53,29 @@ export function ListPart() {
         </>
       )}
     </div>
+  );
+}
+
+/** Rooms on another sheet are not in the round: which one is read is said, and can be changed. */
+function Sheets({ list: { sheet, sheets } }: { list: ListSeen }) {
+  const choose = async (chosen: string): Promise<void> => {
+    wantedRows.value = [];
+    await attempt(() => ask('PUT', '/api/round/list', { sheet: chosen }));
+    await lookAtRound();
+  };
+  return (
+    <label class="sheets">
+      The sheet that holds the rooms; another one begins anew with its columns and rows
+      <select value={sheet ?? ''} onChange={({ currentTarget }) => void choose(currentTarget.value)}>
+        {sheet === undefined ? <option value="">none of them is read</option> : null}
+        {sheets.map(({ name, isHidden }) => (
+          <option key={name} value={name}>
+            {name}
+            {isHidden ? ' (hidden)' : ''}
+          </option>
+        ))}
+      </select>
+    </label>
   );
 }
 

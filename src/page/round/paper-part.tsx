@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { Findings } from '../sheet/findings.tsx';
 import { Part } from '../sheet/part.tsx';
-import { attempt } from '../state.ts';
+import { attempt, desk } from '../state.ts';
 import { ask, askBytes } from '../talk.ts';
 import { round } from './round-state.ts';
 
@@ -35,12 +35,77 @@ async function saveList(): Promise<void> {
   if (bytes === undefined) return;
   const { place, rounds } = round.value ?? {};
   const name = rounds?.find((one) => one.place === place)?.name ?? 'round';
+  saveAs(`${name}-done.csv`, bytes);
+}
+
+/** Hands a file to the browser, which asks where it goes or has its folder. */
+function saveAs(name: string, bytes: Blob): void {
   const link = document.createElement('a');
   link.href = URL.createObjectURL(bytes);
-  link.download = `${name}-done.csv`;
+  link.download = name;
   link.click();
   URL.revokeObjectURL(link.href);
 }
+
+const carrier = signal('');
+const ofSticks = signal('');
+const pocketSaid = signal<ReportDocument['findings']>([]);
+
+async function savePocket(): Promise<void> {
+  const sticks = (ofSticks.value.match(/\d+/g) ?? []).map(Number);
+  const who = carrier.value.trim() || (desk.value?.who ?? '');
+  const made = await attempt(() =>
+    ask<{ name: string; html: string; findings: ReportDocument['findings'] }>('POST', '/api/round/paper/pocket', {
+      who,
+      sticks,
+    }),
+  );
+  if (made === undefined) return;
+  pocketSaid.value = made.findings;
+  saveAs(made.name, new Blob([made.html], { type: 'text/html' }));
+}
+
+/** One file for the phone of whoever walks: it needs no network, and what is noted in it comes back under Results. */
+const ForPhone = () => (
+  <Part number={2} title="For a phone">
+    <p>
+      One file with the rooms in walking order, all that their cards say, and a place to note what was done. It needs no
+      network. What is noted in it comes back under Results.
+    </p>
+    <div class="for-phone">
+      <label>
+        Whose phone it is for
+        <input
+          type="text"
+          value={carrier.value}
+          placeholder={desk.value?.who}
+          autocomplete="off"
+          onInput={({ currentTarget }) => {
+            carrier.value = currentTarget.value;
+          }}
+        />
+      </label>
+      <label>
+        Only the rooms of these sticks of the plan, such as 1, 2 (empty: all rooms)
+        <input
+          type="text"
+          inputMode="numeric"
+          value={ofSticks.value}
+          autocomplete="off"
+          onInput={({ currentTarget }) => {
+            ofSticks.value = currentTarget.value;
+          }}
+        />
+      </label>
+    </div>
+    <p class="buttons">
+      <button type="button" class="next" onClick={() => void savePocket()}>
+        Save the file for the phone
+      </button>
+    </p>
+    <Findings findings={pocketSaid.value} />
+  </Part>
+);
 
 /** What is printed, and what goes back to whose list it is. */
 export function PaperPart() {
@@ -81,7 +146,8 @@ export function PaperPart() {
         </p>
         <Findings findings={said.value} />
       </Part>
-      <Part number={2} title="To give back">
+      <ForPhone />
+      <Part number={3} title="To give back">
         <p>The list in its own columns and order, each row with what became of it; and a report to print.</p>
         <p class="buttons">
           <button type="button" class="next" onClick={() => void saveList()}>

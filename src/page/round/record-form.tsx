@@ -53,6 +53,7 @@ export function RecordForm({ room, done }: { room: string; done: () => void }) {
   const [text, setText] = useState('');
   const [stick, setStick] = useState('');
   const [note, setNote] = useState('');
+  const [more, setMore] = useState(nothingMore);
   const [because, setBecause] = useState('');
   const [answer, setAnswer] = useState<RecordDocument | undefined>(undefined);
   const now = roomsNow.value.get(room);
@@ -70,12 +71,14 @@ export function RecordForm({ room, done }: { room: string; done: () => void }) {
       accepted,
       ...(stick === '' ? {} : { stick }),
       ...(note.trim() === '' ? {} : { note }),
+      ...saidMore(more),
     };
     const made = await attempt(() => ask<RecordDocument>('POST', '/api/round/record', body));
     setAnswer(made);
     if (made === undefined || made.recorded.length === 0) return;
     setText('');
     setNote('');
+    setMore(nothingMore);
     setBecause('');
     scanned.value = undefined;
     await lookAtRound();
@@ -110,6 +113,7 @@ export function RecordForm({ room, done }: { room: string; done: () => void }) {
         />
       ) : null}
       <Line label="Anything else worth keeping" value={note} set={setNote} />
+      <More more={more} set={setMore} />
       {stopped.length === 0 ? null : (
         <div role="alert">
           <p>
@@ -136,6 +140,42 @@ export function RecordForm({ room, done }: { room: string; done: () => void }) {
     </form>
   );
 }
+
+const nothingMore = { at: '', label: '', serial: '', before: '', wiped: '' };
+
+type MoreSaid = typeof nothingMore;
+
+const moreAsked: readonly (readonly [keyof MoreSaid, string, string])[] = [
+  ['at', 'When it was done', 'now; else such as 14:30 or 2026-09-14 14:30'],
+  ['before', 'Build on its About page before', 'as the plan and earlier notes have it'],
+  ['label', 'Label on its plate', 'where the room has several panels'],
+  ['serial', 'Serial number on its plate', 'where the room has several panels'],
+];
+
+/** What is said of a visit only where it is not as usual. */
+function More({ more, set }: { more: MoreSaid; set: (more: MoreSaid) => void }) {
+  return (
+    <details class="more-said">
+      <summary>It was at another time, another panel, or not wiped as planned</summary>
+      {moreAsked.map(([name, label, hint]) => (
+        <Line key={name} label={label} hint={hint} value={more[name]} set={(text) => set({ ...more, [name]: text })} />
+      ))}
+      <label>
+        What became of its data
+        <select value={more.wiped} onChange={({ currentTarget }) => set({ ...more, wiped: currentTarget.value })}>
+          <option value="">as the way has it</option>
+          <option value="yes">the panel was wiped</option>
+          <option value="no">the panel kept it, although the way wipes</option>
+        </select>
+      </label>
+    </details>
+  );
+}
+
+const saidMore = ({ wiped, ...texts }: MoreSaid) => ({
+  ...Object.fromEntries(Object.entries(texts).filter(([, text]) => text.trim() !== '')),
+  ...(wiped === '' ? {} : { wiped: wiped === 'yes' }),
+});
 
 interface LineWords {
   readonly label: string;

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { RoundRoom } from '../../core/model/round.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { When, WipeBand, Words } from '../sheet/marks.tsx';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
@@ -47,7 +48,7 @@ export function RoomCard() {
         <div key={`${found.code} ${found.subject}`} class={`finding ${found.severity}`}>
           <p>{found.seen}</p>
           <p>
-            <b>To do:</b> {found.todo}
+            <b>To do:</b> {inWindow(found.todo)}
           </p>
         </div>
       ))}

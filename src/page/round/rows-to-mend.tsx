@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { ListSeen, RowSeen } from '../../core/report/round-talk.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
@@ -72,13 +73,13 @@ function Strip({ row, list }: { row: RowSeen; list: ListSeen }) {
       </h3>
       {findings.map(({ code, seen, todo }) => (
         <p key={code} class="reason">
-          {seen} <b>To do:</b> {todo}
+          {inWindow(seen)} <b>To do:</b> {inWindow(todo)}
         </p>
       ))}
       {findings.length === 0 && unused !== undefined ? <p class="reason">{unused.reason}</p> : null}
       {inPlan?.findings.map(({ code, seen, todo }) => (
         <p key={code} class="reason">
-          {seen} <b>To do:</b> {todo}
+          {inWindow(seen)} <b>To do:</b> {inWindow(todo)}
         </p>
       ))}
       <div class="strip-cells">

@@ -1,19 +1,16 @@
-import { effect, signal } from '@preact/signals';
 import type { Load, Round } from '../../core/model/round.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
-import type { PreparationSeen } from '../../core/report/round-talk.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { asPrepare, type PrepareDocument } from '../sheet/answers.ts';
+import { Cure } from '../sheet/cure.tsx';
 import { Findings } from '../sheet/findings.tsx';
-import { Stamp, WipeBand, Words } from '../sheet/marks.tsx';
+import { Stamp, WipeBand } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
-import { Rights } from '../sheet/rights.tsx';
 import { WorkCard } from '../sheet/work-card.tsx';
-import { attempt, targets, work } from '../state.ts';
-import { ask } from '../talk.ts';
-import { LoadTag } from './plan-part.tsx';
+import { work } from '../state.ts';
+import { Next, said, stickOf } from './next-stick.tsx';
 import { round } from './round-state.ts';
 
 /** Stick after stick in the order of the plan; which is next stands in the records, so it goes on after any end. */
@@ -35,7 +32,7 @@ export function SticksPart() {
         )}
         {pieces.toReversed().map((piece) => (
           <WorkCard key={piece.id} work={piece} title="Prepare">
-            <Outcome work={piece} plan={plan} />
+            <Outcome work={piece} plan={plan} isLast={piece === pieces.at(-1)} />
           </WorkCard>
         ))}
       </Part>
@@ -57,103 +54,6 @@ export function SticksPart() {
   );
 }
 
-/** Its number in the plan: that of the turn in which it is prepared. */
-const stickOf = ({ load, number }: PreparationSeen, { schedule }: Round): number =>
-  schedule.turns.filter((turn) => turn.room === null && turn.load === load.id)[number - 1]?.stick ?? number;
-
-const chosen = signal<string | undefined>(undefined);
-const leftovers = signal('stop');
-
-/** A stick that was just plugged in is the one that is meant; what lay there before was not asked for. */
-let known: readonly string[] | undefined;
-effect(() => {
-  const there = targets.value.map(({ target }) => target);
-  const fresh = targets.value.find(({ target, refused }) => refused === undefined && known?.includes(target) === false);
-  if (fresh !== undefined) chosen.value = fresh.target;
-  known = there;
-});
-
-function Next({ next, plan, isBusy }: { next: PreparationSeen; plan: Round; isBusy: boolean }) {
-  const { load, number, of } = next;
-  const target = targets.value.find((one) => one.target === chosen.value && one.refused === undefined);
-  return (
-    <>
-      <p class="put-in" role="status">
-        Put stick {stickOf(next, plan)} in now
-        <span class="quiet block">
-          {of === 1 ? '' : `number ${number} of ${of} with this load; `}
-          {countInWords(round.value?.todo.length ?? 0, 'stick')} to go
-        </span>
-      </p>
-      <ul class="loads">
-        <LoadTag load={load} />
-      </ul>
-      <fieldset class="choices">
-        <legend>Which one it is</legend>
-        {targets.value.map((seen) => {
-          const { target: path, name, bytes, holds, refused } = seen;
-          return (
-            <label key={path}>
-              <input
-                type="radio"
-                name="round-stick"
-                checked={chosen.value === path}
-                disabled={refused !== undefined || isBusy}
-                onChange={() => {
-                  chosen.value = path;
-                }}
-              />
-              <span>
-                <b>
-                  <Words>{name}</Words>
-                </b>
-                {bytes === undefined ? '' : `, ${roundedSize(bytes)}`} <code>{path}</code>
-                {holds.map((volume) => (
-                  <span key={volume} class="quiet block">
-                    <Words>{volume}</Words>
-                  </span>
-                ))}
-                {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-                <Rights seen={seen} />
-              </span>
-            </label>
-          );
-        })}
-        {targets.value.length === 0 ? <p>None is plugged in yet: it shows here by itself.</p> : null}
-      </fieldset>
-      <label class="leftovers">
-        What would confuse a panel
-        <select
-          value={leftovers.value}
-          onChange={({ currentTarget }) => {
-            leftovers.value = currentTarget.value;
-          }}
-        >
-          <option value="stop">stays, and the stick is not written</option>
-          <option value="set-aside">is moved into a folder of its own</option>
-          <option value="remove">is removed</option>
-        </select>
-      </label>
-      <p>
-        <button
-          type="button"
-          class="next"
-          disabled={target === undefined || target.rights !== undefined || isBusy}
-          onClick={() => {
-            const order = { load: load.id, target: target?.target, leftovers: leftovers.value };
-            // The next stick is another one: it is picked anew.
-            chosen.value = undefined;
-            void attempt(() => ask('POST', '/api/round/prepare', order));
-          }}
-        >
-          Show what would be written on it
-        </button>{' '}
-        <span class="quiet">Nothing is written yet.</span>
-      </p>
-    </>
-  );
-}
-
 interface RoundPrepareDocument extends ReportDocument {
   readonly sticks: readonly {
     readonly load: string;
@@ -166,7 +66,8 @@ interface RoundPrepareDocument extends ReportDocument {
   }[];
 }
 
-function Outcome({ work: { proposal, answer }, plan }: { work: WorkSeen; plan: Round }) {
+/** What somebody may still say of it is asked below the last one alone. */
+function Outcome({ work: { proposal, answer }, plan, isLast }: { work: WorkSeen; plan: Round; isLast: boolean }) {
   if (answer === undefined) return proposal === undefined ? null : <Proposal document={proposal} />;
   const { sticks } = answer as RoundPrepareDocument;
   return (
@@ -176,16 +77,16 @@ function Outcome({ work: { proposal, answer }, plan }: { work: WorkSeen; plan: R
         <div key={target}>
           <Stamp verdict={verdict} />
           {code === null ? null : <WriteOnTag code={code} load={plan.loads.find(({ id }) => id === load)} />}
-          <Findings findings={findings.filter(isWorthSaying)} />
-          <Findings findings={(report?.findings ?? []).filter(isWorthSaying)} />
-          {report?.sticks.map((stick) => (
-            <Findings key={stick.target} findings={stick.findings.filter(isWorthSaying)} />
-          ))}
-          {error == null ? null : (
-            <p class="notice">
-              {error.message} {error.todo}
-            </p>
+          {[findings, report?.findings ?? [], ...(report?.sticks ?? []).map((stick) => stick.findings)].map(
+            (some, at) => (
+              <Findings
+                key={at}
+                findings={some.filter(isWorthSaying)}
+                cure={isLast && code === null ? (found) => <Cure found={found} said={said} /> : undefined}
+              />
+            ),
           )}
+          {error == null ? null : <p class="notice">{inWindow(`${error.message} ${error.todo}`)}</p>}
         </div>
       ))}
     </>

@@ -1,6 +1,8 @@
 import type { ComponentChildren } from 'preact';
+import { entryOf, isFindingCode } from '../../core/findings/catalogue.ts';
 import type { Severity } from '../../core/model/catalogue-entry.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 
 /** As a document has it; `seen` and the like are the catalogue's words. */
 export type FindingSeen = ReportDocument['findings'][number];
@@ -57,6 +59,34 @@ interface BlockWords {
   readonly cure: FindingsWords['cure'];
 }
 
+/** What the code of another finding means, where this one names it: whoever carries a doubt on gives its code alone. */
+function Meanings({ facts }: { facts: FindingSeen['facts'] }) {
+  const named: readonly unknown[] = Object.values((facts ?? {}) as object).flat();
+  const codes = [...new Set(named.filter((one): one is string => typeof one === 'string'))].filter(isFindingCode);
+  return (
+    <>
+      {codes.map((code) => {
+        const { title, why, todo } = entryOf(code);
+        return (
+          <details key={code}>
+            <summary>
+              What <code>{code}</code> means
+            </summary>
+            <p>
+              <b>{title}.</b> {why}
+            </p>
+            {typeof todo === 'string' ? (
+              <p class="lines">
+                <b>To do:</b> {inWindow(todo)}
+              </p>
+            ) : null}
+          </details>
+        );
+      })}
+    </>
+  );
+}
+
 function FindingBlock({ found, follows, cure }: BlockWords) {
   const isLoud = found.severity === 'stop' || found.severity === 'unproven';
   return (
@@ -64,20 +94,21 @@ function FindingBlock({ found, follows, cure }: BlockWords) {
       <p class="finding-title">
         <b>{severityWords[found.severity]}</b> {found.title} <code>{found.code}</code>
       </p>
-      <p class="lines">{found.seen}</p>
+      <p class="lines">{inWindow(found.seen)}</p>
       {isLoud ? (
         <p>
           <b>At the panel:</b> {found.why}
         </p>
       ) : null}
       <p class="lines">
-        <b>To do:</b> {found.todo}
+        <b>To do:</b> {inWindow(found.todo)}
       </p>
       {found.acceptedBecause === undefined ? null : (
         <p>
           <b>Accepted:</b> <bdi>{found.acceptedBecause}</bdi>
         </p>
       )}
+      <Meanings facts={found.facts} />
       {cure?.(found)}
       {follows.length === 0 ? null : (
         <details>

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { Manifest } from '../../core/model/manifest.ts';
 import type { EjectOutcome } from '../../core/report/medium-reports.ts';
 import { alwaysMind, panelAdvice, rulesOfStick } from '../../core/rounds/plan/usual-practice.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { attempt, desk } from '../state.ts';
 import { ask } from '../talk.ts';
 
@@ -31,7 +32,7 @@ function inWords({ state, reason = '', todo = '' }: EjectOutcome): string {
     case 'nothing-to-eject':
       return `Nothing to let go of: ${reason}.`;
     case 'not-yet':
-      return `✗ Do not pull it yet: ${reason} ${todo}`;
+      return `✗ Do not pull it yet: ${reason} ${inWindow(todo)}`;
   }
 }
 

@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import { stageWords, stateWords } from '../../core/report/job-meters.ts';
 import type { Agreement, MeterSeen, WorkSeen } from '../../core/report/window-talk.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
@@ -110,8 +111,8 @@ export const WorkError = ({ error }: { error: WorkSeen['error'] }) =>
   error === undefined ? null : (
     <div class="finding stop" role="alert">
       <p>
-        <b>{error.message}</b> <code>{error.code}</code>
+        <b>{inWindow(error.message)}</b> <code>{error.code}</code>
       </p>
-      <p>{error.todo}</p>
+      <p>{inWindow(error.todo)}</p>
     </div>
   );

@@ -1,12 +1,15 @@
 import { signal } from '@preact/signals';
+import type { SignerSaid } from '../../core/guide/slip.ts';
 import {
   largestPackageBytes,
   noteProblem,
   packageNameProblem,
   sourceProblem,
 } from '../../core/shelf/newcomer-rules.ts';
+import type { PublishedSaid } from '../../core/text/published.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
+import { type Origin, Published, publishedProblem } from '../sheet/published.tsx';
 import { attempt } from '../state.ts';
 import { handOver } from '../talk.ts';
 
@@ -14,6 +17,18 @@ import { handOver } from '../talk.ts';
 const waiting = signal<readonly File[]>([]);
 const from = signal('');
 const note = signal('');
+const published = signal<PublishedSaid>({});
+const signers = signal<readonly SignerSaid[]>([]);
+
+/** What the maker publishes of the packages that are waiting. */
+export const newcomerOrigin = (): Origin => ({
+  published: published.value,
+  say: (more) => (published.value = { ...published.value, ...more }),
+  signers: signers.value,
+  trust: (trusted) => (signers.value = trusted),
+});
+
+export const waitingNames = (): readonly string[] => waiting.value.map(({ name }) => name);
 
 export const layOnShelf = (files: readonly File[]): void => {
   waiting.value = [...waiting.value, ...files];
@@ -26,25 +41,53 @@ const problemOf = ({ name, size }: File): string | undefined => {
   return size > largestPackageBytes ? `it is larger than ${roundedSize(largestPackageBytes)}` : undefined;
 };
 
+/** What is said of a package beside its bytes. */
+interface Said {
+  readonly from?: string;
+  readonly note?: string;
+  readonly published: PublishedSaid;
+  readonly signers: readonly SignerSaid[];
+  /** Codes of stops, each with the reason why it is accepted. */
+  readonly accepted?: Readonly<Record<string, string>>;
+}
+
+/** The last of each name that went over, to be sent once more where a stop of it is accepted. */
+const sent = new Map<string, { readonly file: File; readonly said: Said }>();
+
 /** Hands a package over; resolves when all of it came. What is found in it is told as work. */
-export const addPackage = async (file: File, said: { from?: string; note?: string }): Promise<void> => {
+const addPackage = async (file: File, said: Said): Promise<void> => {
+  sent.set(file.name, { file, said });
   await handOver('/api/shelf', file, said);
+};
+
+/** Whether this window still has the file of that name. */
+export const canAddAgain = (name: string): boolean => sent.has(name);
+
+/** The same once more, with reasons for what stopped it. */
+export const addAgain = async (name: string, accepted: Readonly<Record<string, string>>): Promise<void> => {
+  const one = sent.get(name);
+  if (one !== undefined) await addPackage(one.file, { ...one.said, accepted });
 };
 
 /** A package is dropped or chosen; where it is from is asked, because nobody remembers it a year later. */
 export function AddForm() {
   const trouble = from.value.trim() === '' ? undefined : sourceProblem(from.value.trim());
   const long = noteProblem(note.value);
+  const isWrong = publishedProblem(published.value, waitingNames()) !== undefined;
   const send = async (event: Event): Promise<void> => {
     event.preventDefault();
     const files = waiting.value.filter((file) => problemOf(file) === undefined);
     const said = {
       ...(from.value.trim() === '' ? {} : { from: from.value.trim() }),
       ...(note.value.trim() === '' ? {} : { note: note.value }),
+      published: published.value,
+      signers: signers.value,
     };
     waiting.value = [];
     from.value = '';
     note.value = '';
+    published.value = {};
+    signers.value = [];
     for (const file of files) await attempt(() => addPackage(file, said));
   };
   return (
@@ -104,7 +147,8 @@ export function AddForm() {
             />
           </label>
           {long === undefined ? null : <p role="status">{long}</p>}
-          <button type="submit" class="next" disabled={trouble !== undefined || long !== undefined}>
+          <Published origin={newcomerOrigin()} names={waitingNames()} />
+          <button type="submit" class="next" disabled={trouble !== undefined || long !== undefined || isWrong}>
             Read it and put it on the shelf
           </button>
         </>

@@ -1,17 +1,21 @@
 import { signal } from '@preact/signals';
-import { useEffect } from 'preact/hooks';
+import { useEffect, useState } from 'preact/hooks';
+import { isReason } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
+import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
 import { findNewest, indexShelf, type ReadPackage } from '../../core/shelf/index-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords } from '../../core/text/words.ts';
 import { asShelfAdd, asShelfList, type ShelfListDocument } from '../sheet/answers.ts';
+import { Cure, type Said } from '../sheet/cure.tsx';
 import { Findings } from '../sheet/findings.tsx';
 import { Stamp, Words } from '../sheet/marks.tsx';
 import { WorkCard } from '../sheet/work-card.tsx';
 import { attempt, desk, work } from '../state.ts';
 import { ask } from '../talk.ts';
-import { AddForm } from './add-form.tsx';
+import { AddForm, addAgain, canAddAgain } from './add-form.tsx';
 import { PackageCard } from './package-card.tsx';
 
 const listing = signal<ShelfListDocument | undefined>(undefined);
@@ -117,6 +121,28 @@ export function ShelfWork({ work: one }: { work: WorkSeen }) {
   );
 }
 
+/** A stop can be accepted here as with the command: the file is read once more, and its record tells the reason. */
+function Refused({ name, findings }: { name: string; findings: ReportDocument['findings'] }) {
+  const [reasons, setReasons] = useState<Readonly<Record<string, string>>>({});
+  const said: Said = {
+    reasonFor: (code) => reasons[code] ?? '',
+    accept: (code, reason = '') => setReasons({ ...reasons, [code]: reason }),
+    next: 'Read it once more',
+    keptIn: "the package's record on the shelf",
+  };
+  const accepted = Object.fromEntries(Object.entries(reasons).filter(([, reason]) => isReason(reason)));
+  return (
+    <>
+      <Findings findings={findings} cure={(found) => <Cure found={found} said={said} />} />
+      {Object.keys(accepted).length === 0 ? null : (
+        <button type="button" class="next" onClick={() => void attempt(() => addAgain(name, accepted))}>
+          Read it once more, with what is accepted
+        </button>
+      )}
+    </>
+  );
+}
+
 function Answer({ work: { answer, kind } }: { work: WorkSeen }) {
   if (answer === undefined) return null;
   const { verdict, findings } = answer;
@@ -129,12 +155,12 @@ function Answer({ work: { answer, kind } }: { work: WorkSeen }) {
           <p role="status">
             <Words>{archive}</Words>: {additionWords[state] ?? state}
           </p>
-          {error == null ? null : (
-            <p class="notice">
-              {error.message} {error.todo}
-            </p>
+          {error == null ? null : <p class="notice">{inWindow(`${error.message} ${error.todo}`)}</p>}
+          {state === 'refused' && canAddAgain(archive) ? (
+            <Refused name={archive} findings={found} />
+          ) : (
+            <Findings findings={found} />
           )}
-          <Findings findings={found} />
         </div>
       ))}
       <Findings findings={findings} />

@@ -1,5 +1,6 @@
 import { severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Question } from '../../core/guide/question.ts';
+import { Widen } from '../families/widen.tsx';
 import { type FindingSeen, Findings } from '../sheet/findings.tsx';
 import { Words } from '../sheet/marks.tsx';
 import { answers, desk, slip, write } from '../state.ts';
@@ -23,7 +24,10 @@ export function LabelPart() {
           So far it could be a label; it is not whole yet.
         </p>
       ) : null}
-      <Findings findings={shown.map(seen)} />
+      <Findings
+        findings={shown.map(seen)}
+        cure={({ code }) => (code === 'label/digits-differ' ? <Widen text={text} /> : null)}
+      />
       {exact === undefined ? null : (
         <p>
           <button type="button" onClick={() => write({ label: exact })}>

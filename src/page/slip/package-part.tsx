@@ -1,9 +1,13 @@
+import { widenForPackage } from '../../core/checks/fit/find-widening.ts';
 import type { JudgedPackage } from '../../core/guide/package-question.ts';
 import type { PartComparison } from '../../core/model/panel-identity.ts';
+import { Widen } from '../families/widen.tsx';
 import { Words } from '../sheet/marks.tsx';
+import { Published } from '../sheet/published.tsx';
 import { AddForm } from '../shelf/add-form.tsx';
 import { ShelfWork } from '../shelf/shelf-sheet.tsx';
 import { answers, attempt, lookAtDesk, slip, work, write } from '../state.ts';
+import { slipNames, slipOrigin } from './origin.ts';
 import { packagePart, SlipPart } from './slip-part.tsx';
 import { TableFamily } from './table-family.tsx';
 
@@ -21,7 +25,12 @@ export function PackagePart() {
   const near = isKnown ? packages.filter(({ fit }) => fit.answer === 'differs' && fit.parts.length > 0) : [];
   const listed = new Set([...offered, ...near.slice(0, mostNear)]);
   const coming = work.value.filter(({ kind }) => kind === 'shelf add');
-  const rest = packages.length - listed.size;
+  const { family } = label;
+  const others = packages.filter((judged) => !listed.has(judged));
+  // A name that only a number of digits keeps from being read may be this panel's next build.
+  const digits =
+    family === undefined ? [] : others.filter(({ found }) => widenForPackage(found.name, [family]).length > 0);
+  const rest = others.length - digits.length;
   return (
     <SlipPart
       number={packagePart}
@@ -53,9 +62,18 @@ export function PackagePart() {
             </fieldset>
           )}
           <NearMisses near={near.slice(0, mostNear)} />
+          {digits.map(({ found }) => (
+            <div key={found.path} class="finding stop">
+              <p>
+                <Words>{found.name}</Words> <span class="quiet">{found.place}</span>
+              </p>
+              <Widen text={found.name} />
+            </div>
+          ))}
           {rest > 0 ? <p class="quiet">{rest} more are for other panels.</p> : null}
         </>
       )}
+      {chosen === undefined ? null : <Published origin={slipOrigin()} names={slipNames()} hasLength />}
       <AddForm />
       {coming.map((one) => (
         <ShelfWork key={one.id} work={one} />

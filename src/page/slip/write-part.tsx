@@ -1,6 +1,7 @@
 import { prepareLine } from '../../core/guide/guide-course.ts';
 import { stateWords } from '../../core/report/job-meters.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { asPrepare, type PrepareDocument, type StickInDocument } from '../sheet/answers.ts';
 import { Findings } from '../sheet/findings.tsx';
@@ -27,12 +28,13 @@ export function WritePart() {
 }
 
 function Begin({ isAgain }: { isAgain: boolean }) {
-  const { order, label, chosen, way } = slip.value;
+  const { order, label, chosen, way, isPublishedWrong } = slip.value;
   const targets = chosenTargets();
   const missing = [
     ...(label.isSure ? [] : ['the label, read twice']),
     ...(way.decided?.way === 'stick' ? [] : ['what it can still do, as long as that leads to a stick']),
     ...(chosen === undefined ? ['the package'] : []),
+    ...(isPublishedWrong ? ['what the maker publishes of it, as it can be'] : []),
     ...(targets.length === 0 ? ['a stick'] : []),
     ...missingTargets().map((target) => `${target}, which is not plugged in any more`),
     ...targets.filter(({ rights }) => rights !== undefined).map(({ target }) => `the right to write to ${target}`),
@@ -124,11 +126,7 @@ function Stick({ isOne, stick, isPlan, cure, id }: StickWords) {
       </h3>
       {isPlan ? null : <Stamp verdict={verdict} />}
       {isPlan && state === 'planned' ? null : <p>{stateWords[state]}</p>}
-      {error == null ? null : (
-        <p class="notice">
-          {error.message} {error.todo}
-        </p>
-      )}
+      {error == null ? null : <p class="notice">{inWindow(`${error.message} ${error.todo}`)}</p>}
       <Findings findings={findings} cure={cure} />
       {isPlan && plan !== null ? (
         <details open={isOne || plan.items.some(({ action }) => action === 'remove' || action === 'set-aside')}>

@@ -1,4 +1,5 @@
 import { entryInWords, itemInWords, whyItStays } from '../../core/report/medium-words.ts';
+import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords, exactSize } from '../../core/text/words.ts';
 import type { ReturnedDocument } from '../sheet/answers.ts';
 import { Findings } from '../sheet/findings.tsx';
@@ -49,6 +50,6 @@ const Row = ({ verb, path, why }: { verb: string; path: string; why: string }) =
     <td>
       <Words>{path}</Words>
     </td>
-    <td>{why}</td>
+    <td>{inWindow(why)}</td>
   </tr>
 );

@@ -1,8 +1,6 @@
 import { basename } from 'node:path';
 import { Hono } from 'hono';
 import * as z from 'zod';
-import { isFindingCode } from '../../core/findings/catalogue.ts';
-import { isAcceptable, isReason } from '../../core/findings/finding.ts';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { leftoverPolicies, modes } from '../../core/model/mode.ts';
 import { plannedOf } from '../../core/report/name-targets.ts';
@@ -12,8 +10,10 @@ import { prepareDocument } from '../../render/json/to-json.ts';
 import type { Job } from '../../workflows/ports.ts';
 import { prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { knownOfPackage } from '../../workflows/shelf-find.ts';
+import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
 import type { Desk } from '../desk.ts';
 import { proposalOf } from '../proposal.ts';
+import { bytesIn, claimsIn, published, signers, trustedIn } from '../published.ts';
 import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 
@@ -24,7 +24,9 @@ const order = z.object({
   running: z.string().max(200).optional(),
   targets: z.array(z.string().max(4096)).min(1).max(64),
   leftovers: z.enum(leftoverPolicies).default('stop'),
-  accepted: z.record(z.string(), z.string().max(1000)).default({}),
+  accepted,
+  published,
+  signers,
 });
 
 export type PrepareOrder = z.input<typeof order>;
@@ -35,11 +37,8 @@ export const prepareRoutes = (desk: Desk): Hono =>
     const wanted = await bodyOf(context, order);
     if (!(await desk.knowsPackage(wanted.archivePath)))
       throw refusal(409, 'That package is not where it was: look at the packages again.');
-    const wrong = Object.entries(wanted.accepted).find(
-      ([code, reason]) => !isFindingCode(code) || !isAcceptable(code) || !isReason(reason),
-    );
-    if (wrong !== undefined)
-      throw refusal(409, `${wrong[0]} cannot be accepted, or the reason is too short to be one.`);
+    acceptedReasons(wanted.accepted);
+    claimsIn(wanted.published, basename(wanted.archivePath));
     const missing = wanted.targets.find((target) => !desk.knowsTarget(target));
     if (missing !== undefined) throw refusal(409, `${missing} is not plugged in any more.`);
     const id = desk.work.start(
@@ -65,11 +64,11 @@ async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): 
       families,
       familiesNamed,
       hashAlways,
-      claims,
+      claims: [...claimsIn(wanted.published, question.fileName), ...claims],
       known,
-      expectBytes: undefined,
-      trusted: [],
-      accepted: new Map(Object.entries(wanted.accepted)),
+      expectBytes: bytesIn(wanted.published),
+      trusted: trustedIn(wanted.signers),
+      accepted: acceptedReasons(wanted.accepted),
       dryRun: false,
       agreed: false,
     },
@@ -97,8 +96,3 @@ async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): 
   );
   return prepareDocument(report, exitCodeOf(report.verdict));
 }
-
-const acceptedInWords = (accepted: Readonly<Record<string, string>>): string =>
-  Object.entries(accepted)
-    .map(([code, reason]) => `, accepting ${code} because "${reason}"`)
-    .join('');

@@ -27,6 +27,8 @@ const said = z.object({
       text: z.string().max(10_000).optional(),
     })
     .optional(),
+  /** Of a workbook; another one has other columns and rows. */
+  sheet: z.string().max(200).optional(),
 });
 
 const wholeNumber = (least: number, most: number) => z.number().int().min(least).max(most).optional();
@@ -55,13 +57,18 @@ export const roundListRoutes = (desk: Desk): Hono =>
       return context.json({});
     })
     .put('/', async (context) => {
-      const { pointed, mend } = await bodyOf(context, said);
+      const { pointed, mend, sheet } = await bodyOf(context, said);
       const list = await onDesk();
+      if (sheet !== undefined) {
+        await list.say({ pointed: undefined, mends: [], sheet });
+        desk.tell({ event: 'changed', what: 'round' });
+        return context.json({});
+      }
       const others = list.words.mends.filter(
         (one) => mend === undefined || one.index !== mend.index || one.column !== mend.column,
       );
       const mends = mend?.text === undefined ? others : [...others, { ...mend, text: mend.text }];
-      await list.say({ pointed: pointed ?? list.words.pointed, mends });
+      await list.say({ ...list.words, pointed: pointed ?? list.words.pointed, mends });
       if (pointed !== undefined) await keepPointed(desk, pointed);
       desk.tell({ event: 'changed', what: 'round' });
       return context.json({});
@@ -108,15 +115,18 @@ async function onDesk(): Promise<DroppedList> {
 
 const openMemory = () => openColumnMemory(columnMemoryFile(process.env));
 
-async function laidOut(desk: Desk, list: DroppedList, alsoRows: readonly number[]): Promise<ListLaidOut> {
+async function laidOut(desk: Desk, list: DroppedList, alsoRows: readonly number[]): Promise<ListLaidOut & Sheets> {
   const { families } = await desk.parts.families();
   const memory = await openMemory();
   const read = await list.read(memory.recall);
   const { pointed } = list.words;
   const laid = layOutList(list.name, read, { pointed, recall: memory.recall, families, alsoRows });
   const about = checkMemory(memory.place, memory.problem);
-  return { ...laid, findings: [...about, ...laid.findings], all: [...about, ...laid.all] };
+  const { sheets = [] } = read;
+  return { ...laid, sheets, findings: [...about, ...laid.findings], all: [...about, ...laid.all] };
 }
+
+type Sheets = Pick<ListSeen, 'sheets'>;
 
 /** What somebody pointed at is remembered for lists with the same headings, as the command does. */
 async function keepPointed(desk: Desk, pointed: NonNullable<z.output<typeof said>['pointed']>): Promise<void> {
@@ -125,10 +135,12 @@ async function keepPointed(desk: Desk, pointed: NonNullable<z.output<typeof said
 }
 
 async function seenOf(desk: Desk, list: DroppedList, also: readonly number[]): Promise<ListSeen> {
-  const { headings, columns, missing, rows, findings, list: rooms } = await laidOut(desk, list, also);
-  const { mends } = list.words;
+  const { headings, columns, missing, rows, findings, sheets, list: rooms } = await laidOut(desk, list, also);
+  const { mends, sheet } = list.words;
   return {
     name: list.name,
+    sheets,
+    sheet: sheet ?? sheets.find(({ isHidden }) => !isHidden)?.name,
     headings,
     columns,
     missing,

@@ -12,8 +12,10 @@ import { noPlan } from '../../io/rounds/rounds.ts';
 import { roundPrepareDocument } from '../../render/json/round-documents.ts';
 import { findingsOf, head } from '../../render/json/to-json.ts';
 import { prepareRound } from '../../workflows/round-prepare.ts';
+import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
 import type { Desk } from '../desk.ts';
 import { proposalOf } from '../proposal.ts';
+import { signers, trustedIn } from '../published.ts';
 import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 
@@ -21,12 +23,15 @@ const order = z.object({
   load: z.string().max(20),
   target: z.string().max(4096),
   leftovers: z.enum(leftoverPolicies).default('stop'),
+  accepted,
+  signers,
 });
 
 /** One stick of the plan at a time: which is next is said by the records, so any end is a place to go on from. */
 export const roundPrepareRoutes = (desk: Desk): Hono =>
   new Hono().post('/', async (context) => {
     const wanted = await bodyOf(context, order);
+    acceptedReasons(wanted.accepted);
     if (!desk.knowsTarget(wanted.target)) throw refusal(409, `${wanted.target} is not plugged in any more.`);
     const folder = await desk.rounds.planned();
     const plan = await folder.plan();
@@ -40,15 +45,13 @@ export const roundPrepareRoutes = (desk: Desk): Hono =>
     return context.json({ id });
   });
 
-interface Wanted {
+interface Wanted extends Omit<z.output<typeof order>, 'load'> {
   readonly plan: Round;
   readonly load: Load;
-  readonly target: string;
-  readonly leftovers: z.output<typeof order>['leftovers'];
 }
 
 async function prepare(desk: Desk, wanted: Wanted, at: AtWork): Promise<ReportDocument> {
-  const { plan, load, target, leftovers } = wanted;
+  const { plan, load, target, leftovers, accepted: given } = wanted;
   const [kit, ports, folder, { shelf }] = await Promise.all([
     desk.parts.families(plan.families),
     desk.parts.ports(),
@@ -68,11 +71,11 @@ async function prepare(desk: Desk, wanted: Wanted, at: AtWork): Promise<ReportDo
       loads: [load.id],
       who: desk.parts.who,
       ...kit,
-      trusted: [],
+      trusted: trustedIn(wanted.signers),
       leftovers,
       dryRun: false,
       agreed: false,
-      accepted: new Map(),
+      accepted: acceptedReasons(given),
     },
     { ...ports, folder, shelf, newId: randomUUID },
     {
@@ -84,7 +87,7 @@ async function prepare(desk: Desk, wanted: Wanted, at: AtWork): Promise<ReportDo
       },
       agree: async (sticks) =>
         await at.ask(proposal, {
-          words: `Write as shown: ${plannedOf(sticks)}, for load ${load.id}, ${load.mode}${load.wipes ? ', which WIPES THE PANEL' : ''}?`,
+          words: `Write as shown: ${plannedOf(sticks)}, for load ${load.id}, ${load.mode}${load.wipes ? ', which WIPES THE PANEL' : ''}${acceptedInWords(given)}?`,
           wipes: load.wipes,
           typed,
           isRight: isRoom,

@@ -30,6 +30,13 @@ const visit = z.object({
   stick: words.optional(),
   note: words.optional(),
   at: words.optional(),
+  /** As it stands on the panel, where a room has several. */
+  label: words.optional(),
+  serial: words.optional(),
+  /** The build on the About page before. */
+  before: words.optional(),
+  /** Undefined: as the mode has it. */
+  wiped: z.boolean().optional(),
   /** What was shown and is meant all the same, with the reason. */
   accepted: z.record(z.string().max(100), words).default({}),
 });
@@ -44,11 +51,11 @@ export function roundRecordRoutes(desk: Desk): Hono {
   };
   return new Hono()
     .post('/', async (context) => {
-      const { accepted, at, stick, note, ...said } = await bodyOf(context, visit);
+      const { accepted, at, room, outcome, ...said } = await bodyOf(context, visit);
       const round = await desk.rounds.desk();
-      const unsaid = { label: undefined, serial: undefined, before: undefined, wiped: undefined };
       const stamp = { at: timeOf(at, Date.parse(round.now())), who: desk.parts.who };
-      const wish = { ...unsaid, ...said, stick, note, ...stamp };
+      const { stick, note, label, serial, before, wiped } = said;
+      const wish = { room, outcome, stick, note, label, serial, before, wiped, ...stamp };
       const report = await recordVisit(wish, new Map(Object.entries(accepted)), round);
       if (report.recorded.length > 0) changed();
       return context.json(roundRecordDocument(report, exitCodeOf(report.verdict)));

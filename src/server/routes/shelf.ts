@@ -14,7 +14,9 @@ import {
 import { addToShelf } from '../../workflows/shelf-add.ts';
 import { checkShelf } from '../../workflows/shelf-check.ts';
 import { listShelf, removeFromShelf } from '../../workflows/shelf-list.ts';
+import { accepted, acceptedReasons } from '../accepted.ts';
 import type { Desk } from '../desk.ts';
+import { claimsIn, published, signers, trustedIn } from '../published.ts';
 import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 import { type Upload, uploadHead, uploadOf } from './upload.ts';
@@ -22,6 +24,9 @@ import { type Upload, uploadHead, uploadOf } from './upload.ts';
 const newcomer = uploadHead.extend({
   from: z.string().max(4000).optional(),
   note: z.string().max(1_000_000).optional(),
+  published,
+  signers,
+  accepted,
 });
 
 type Newcomer = z.output<typeof newcomer>;
@@ -88,7 +93,7 @@ export function shelfRoutes(desk: Desk): Hono {
 }
 
 /** The shelf's own rules, before a byte of it is taken. */
-function expectKept({ name, from, note }: Newcomer): void {
+function expectKept({ name, from, note, published: said, accepted: given }: Newcomer): void {
   const [unusable] = checkNewName(name, []);
   if (unusable !== undefined) {
     const { seen, todo } = textsOf(unusable);
@@ -98,6 +103,8 @@ function expectKept({ name, from, note }: Newcomer): void {
   if (problem !== undefined) throw refusal(400, `The address of the download ${problem}.`);
   const long = note === undefined ? undefined : noteProblem(note);
   if (long !== undefined) throw refusal(400, long);
+  claimsIn(said, name);
+  acceptedReasons(given);
 }
 
 /** As `shelf add` does, from a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
@@ -115,9 +122,9 @@ async function add(desk: Desk, { said, chunks, stop }: Upload<Newcomer>, at: AtW
       request: {
         archivePaths: [file.path],
         ...(await desk.parts.families()),
-        trusted: [],
-        claims: [],
-        accepted: new Map(),
+        trusted: trustedIn(said.signers),
+        claims: claimsIn(said.published, name),
+        accepted: acceptedReasons(said.accepted),
         from: from?.trim(),
         note: note?.trim() === '' ? undefined : note,
       },

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { catalogue, isFindingCode } from '../../../src/core/findings/catalogue.ts';
+import { prepareLine } from '../../../src/core/guide/guide-course.ts';
 import type { FoundPackage } from '../../../src/core/guide/package-question.ts';
 import type { Answers } from '../../../src/core/guide/question.ts';
 import { asksForLeftovers, slipOf, writtenOn } from '../../../src/core/guide/slip.ts';
@@ -32,6 +33,8 @@ describe('the slip of one stick', () => {
       running: undefined,
       leftovers: 'stop',
       accepted: {},
+      published: {},
+      signers: [],
     });
     for (const missing of [label, running, chosen])
       expect(
@@ -57,6 +60,25 @@ describe('the slip of one stick', () => {
     const { label: part } = slipWith({ label: '"K2-second 75/5B"', 'label.again': '"K2-second 75/5B"' });
     expect(part.exact).toBe('K2-second 75/5B');
     expect(part.isSure).toBe(false);
+  });
+
+  test('holds what its maker publishes, which goes with another package, and no order where it cannot be', () => {
+    const chosen = { ...label, ...running, package: '/shelf/reed.1717_5B_second_K2.zip' };
+    const hash = 'a'.repeat(64);
+    const said = writtenOn(chosen, {
+      'published.hash': hash,
+      'published.bytes': '1,234',
+      signers: '[{"name":"m.pem"}]',
+    });
+    const { order, isPublishedWrong } = slipWith(said);
+    expect(isPublishedWrong).toBe(false);
+    expect(order).toMatchObject({ published: { hash, bytes: '1,234' }, signers: [{ name: 'm.pem' }] });
+    expect(prepareLine({ ...(order as NonNullable<typeof order>), sticks: ['E:'] })).toContain(
+      `--expect-sha256 ${hash} --expect-bytes 1234 --signer m.pem --stick E:`,
+    );
+    for (const wrong of [{ 'published.hash': hash.slice(1) }, { 'published.bytes': '1.2 GB' }])
+      expect(slipWith(writtenOn(said, wrong))).toMatchObject({ isPublishedWrong: true, order: undefined });
+    expect(Object.keys(writtenOn(said, { package: '/shelf/other.zip' }))).not.toContain('published.hash');
   });
 
   test('takes the model out of a plate that was pasted when it was picked', () => {

@@ -18,6 +18,14 @@ export interface ListReading {
   readonly form: ListForm | undefined;
   /** What was seen on the way to the rows. */
   readonly seen: readonly ListFact[];
+  /** Of a workbook, in its order. */
+  readonly sheets?: readonly SheetSeen[];
+}
+
+/** A sheet of cells. */
+export interface SheetSeen {
+  readonly name: string;
+  readonly isHidden: boolean;
 }
 
 export type ListFact =

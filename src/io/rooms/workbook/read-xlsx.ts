@@ -1,5 +1,5 @@
 import type { ListKind } from '../../../core/findings/catalogue/room.ts';
-import type { ListFact } from '../../../core/rounds/list/check-list.ts';
+import type { ListFact, SheetSeen } from '../../../core/rounds/list/check-list.ts';
 import type { TableRow } from '../../../core/rounds/list/list-table.ts';
 import type { ReadTable } from '../read-csv.ts';
 import { readFormats, readSharedStrings } from './cell-text.ts';
@@ -21,8 +21,10 @@ export async function readXlsx(bytes: Buffer, wanted: string | undefined): Promi
     const sheet = chooseSheet(workbook.sheets, wanted);
     const cells = workbook.sheets.filter(({ part }) => part !== undefined);
     if (sheet?.part === undefined) {
-      return refused({ kind: 'sheet-missing', wanted, sheets: cells.map(({ name }) => name) });
+      const fact = { kind: 'sheet-missing', wanted, sheets: cells.map(({ name }) => name) } as const;
+      return { ...refused(fact), sheets: sheetsOf(cells) };
     }
+    const isChosen = sheet !== cells.find(({ visible }) => visible);
     const others = cells.filter((one) => one !== sheet && one.visible).map(({ name }) => name);
     const context = {
       strings: await readSharedStrings(parts, workbook.sharedStrings),
@@ -32,7 +34,8 @@ export async function readXlsx(bytes: Buffer, wanted: string | undefined): Promi
     const rows = rowsOf(await readSheet(parts, sheet.part, context));
     return {
       table: { rows, places: 'cells' },
-      form: { kind: 'xlsx', sheet: sheet.name },
+      form: { kind: 'xlsx', sheet: sheet.name, ...(isChosen ? { isChosen } : {}) },
+      sheets: sheetsOf(cells),
       seen: others.length === 0 ? [] : [{ kind: 'sheet-chosen', sheet: sheet.name, others }],
     };
   } catch (cause) {
@@ -48,6 +51,9 @@ function chooseSheet(sheets: readonly SheetEntry[], wanted: string | undefined):
   const plain = (text: string): string => text.normalize('NFKC').trim().toLowerCase();
   return cells.find(({ name }) => name === wanted) ?? cells.find(({ name }) => plain(name) === plain(wanted));
 }
+
+const sheetsOf = (cells: readonly SheetEntry[]): readonly SheetSeen[] =>
+  cells.map(({ name, visible }) => ({ name, isHidden: !visible }));
 
 /** What else comes as a ZIP. */
 async function otherKind(parts: Parts): Promise<ListKind | undefined> {
