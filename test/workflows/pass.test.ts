@@ -107,11 +107,12 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
 
   test('that fails is told as what it is, and what was opened is let go; one that is stopped is no failure', async () => {
     const { asked, ports } = counting();
-    const broken = (error: Error): Ports => ({
+    const broken = (error: Error, before = (): void => {}): Ports => ({
       ...ports,
       openArchive: async (path) => ({
         ...(await ports.openArchive(path)),
         readThrough: async () => {
+          before();
           throw error;
         },
       }),
@@ -129,9 +130,9 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
     expect([asked.opened, asked.closed, closed]).toEqual([1, 1, 2]); // the second look before writing, and the stick
     const controller = new AbortController();
     const stop = new Error('stopped by a person');
-    controller.abort(stop);
     const knownBefore: Finding[] = [];
-    const report = await prepareSticks(await requestFor({ archivePath, targets: [await newStick()] }), broken(stop), {
+    const stopping = broken(stop, () => controller.abort(stop));
+    const report = await prepareSticks(await requestFor({ archivePath, targets: [await newStick()] }), stopping, {
       tell: () => {},
       signal: controller.signal,
       propose: async (_job, findings) => void knownBefore.push(...findings),
