@@ -11,6 +11,7 @@ const root = fileURLToPath(new URL('..', import.meta.url));
 const entries = [
   'cli/main',
   'cli/make-ports',
+  'cli/set-up/desk-process',
   'core/rounds/records/own-digests',
   'io/families/load-families',
   'io/format/image-files',

@@ -1,44 +1,59 @@
-import { accessSync, constants, existsSync } from 'node:fs';
-import { setTimeout as wait } from 'node:timers/promises';
 import { judgeDrive } from '../core/checks/stick/judge-drive.ts';
 import type { FoundPackage } from '../core/guide/package-question.ts';
-import type { Drive } from '../core/model/drive.ts';
 import type { Family } from '../core/model/family.ts';
 import { modes } from '../core/model/mode.ts';
 import { targetOf } from '../core/report/name-targets.ts';
 import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
-import { listDrives } from '../io/drives/list-drives.ts';
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
 import { modeInWords, nameInWords, volumeInShort } from '../render/text/render-drives.ts';
-import { watchDrives } from '../workflows/watch-drives.ts';
+import type { DeskAtHand } from './desk-at-hand.ts';
 import type { DeskParts } from './desk-parts.ts';
+import { Elsewhere } from './elsewhere.ts';
+import { Paper } from './paper.ts';
+import type { DriveLookedAt, FromProcess } from './process-talk.ts';
+import { Processes } from './processes.ts';
 import { Rounds } from './rounds.ts';
 import { Work } from './work.ts';
-
-/** Drives are looked at about once a second. */
-const pauseMs = 1000;
 
 /** Work is told at most so often: more than four times a second, and no more than a page can draw. */
 const tellMs = 150;
 
+/** One look at the drives takes less, unless one of them hangs. */
+const lookMs = 10_000;
+
+/** Where the process that looks at the drives has ended, another is started so much later. */
+const againMs = 5000;
+
 /** The desk as the window sees it: what lies on it, what is plugged in, what is under way. Pages come and go. */
-export class Desk {
+export class Desk implements DeskAtHand {
   readonly parts: DeskParts;
   readonly work: Work;
   readonly rounds: Rounds;
+  readonly paper = new Paper();
+  readonly processes: Processes;
+  /** Where what takes long is answered. */
+  readonly elsewhere: Elsewhere;
   targets: readonly TargetSeen[] = [];
   targetsFailed: string | undefined;
   readonly #listeners = new Set<(event: DeskEvent) => void>();
-  readonly #over = new AbortController();
+  #isClosed = false;
+  #lookTimer: NodeJS.Timeout | undefined;
   #tellTimer: NodeJS.Timeout | undefined;
   #packages: readonly FoundPackage[] = [];
   #families: readonly Family[] = [];
 
   constructor(parts: DeskParts) {
     this.parts = parts;
-    this.rounds = new Rounds(parts);
-    this.work = new Work((atOnce) => this.#tellWork(atOnce ? 0 : tellMs));
+    this.rounds = new Rounds(parts, { place: undefined, laid: () => {} });
+    this.processes = new Processes(parts, () => ({ targets: this.targets, round: this.rounds.place }));
+    const hear = (message: FromProcess): void => this.#hear(message);
+    this.work = new Work({
+      processes: this.processes,
+      changed: (atOnce) => this.#tellWork(atOnce ? 0 : tellMs),
+      hear,
+    });
+    this.elsewhere = new Elsewhere(this.processes, hear);
   }
 
   /** Hears every event from now on, and first how everything stands; ends with what it returns. */
@@ -87,41 +102,53 @@ export class Desk {
   /** What was written on the slip so far; in a file of the desk, so that nothing typed is lost. */
   draft = () => openDraft('slip');
 
-  /** Looks at the drives until the desk is closed. */
-  async watch(): Promise<void> {
-    const { signal } = this.#over;
-    const look = async (): Promise<readonly Drive[]> => {
-      const drives = await listDrives();
-      this.#takeTargets(drives);
-      return drives;
+  /** Has the drives looked at until the desk is closed, by a process that may hang at one of them. */
+  watch(): void {
+    if (this.#isClosed) return;
+    const looking = this.processes.lookOut();
+    const patient = (): void => {
+      clearTimeout(this.#lookTimer);
+      this.#lookTimer = setTimeout(() => this.#takeFailure(drivesHang), lookMs);
     };
-    this.#takeTargets([]);
-    const failed = (error: unknown): void => {
-      this.targetsFailed = error instanceof Error ? error.message : String(error);
-      this.tell(this.#targetsEvent());
-    };
-    while (!signal.aborted) {
-      await watchDrives(
-        { families: [], all: true },
-        {
-          listDrives: look,
-          pause: async (until) => void (await wait(pauseMs, undefined, { signal: until }).catch(() => {})),
-        },
-        { signal, listed: async () => {}, happened: async () => {}, failed },
-      ).catch(failed);
-      await wait(pauseMs, undefined, { signal }).catch(() => {});
-    }
+    looking.hear((message) => {
+      patient();
+      if (message.say === 'unseen') this.#takeFailure(message.why);
+      if (message.say !== 'seen') return;
+      this.#takeTargets([...message.drives.map((one) => driveSeen(one, this.#families)), ...message.chosen]);
+    });
+    void looking.ended.then((why) => {
+      clearTimeout(this.#lookTimer);
+      if (this.#isClosed) return;
+      this.#takeFailure(why.message);
+      this.#lookTimer = setTimeout(() => this.watch(), againMs);
+    });
+    patient();
   }
 
-  #takeTargets(drives: readonly Drive[]): void {
-    const next = [
-      ...drives.filter(isStick).map((drive) => driveSeen(drive, this.#families)),
-      ...this.parts.sticks.map(chosenSeen),
-    ];
+  #takeTargets(next: readonly TargetSeen[]): void {
     const isSame = this.targetsFailed === undefined && JSON.stringify(next) === JSON.stringify(this.targets);
     this.targets = next;
     this.targetsFailed = undefined;
-    if (!isSame) this.tell(this.#targetsEvent());
+    if (!isSame) this.#tellTargets();
+  }
+
+  #takeFailure(why: string): void {
+    if (this.targetsFailed === why) return;
+    this.targetsFailed = why;
+    this.#tellTargets();
+  }
+
+  #tellTargets(): void {
+    this.elsewhere.layAgain();
+    this.tell(this.#targetsEvent());
+  }
+
+  /** What a process says of the desk. */
+  #hear(message: FromProcess): void {
+    if (message.say === 'tell') this.tell(message.event);
+    else if (message.say === 'laid') this.rounds.take(message.round);
+    else if (message.say === 'paper') this.paper.keep(message.ticket, message.page);
+    else if (message.say === 'start') this.work.startNamed(message.work);
   }
 
   readonly #targetsEvent = (): DeskEvent => ({
@@ -149,23 +176,24 @@ export class Desk {
   }
 
   /** Nothing is looked at any more, and the pages are told. What is under way is the caller's to stop first. */
-  close(): void {
+  async close(): Promise<void> {
+    this.#isClosed = true;
     clearTimeout(this.#tellTimer);
-    this.#over.abort();
+    clearTimeout(this.#lookTimer);
+    await this.elsewhere.close();
     this.tell({ event: 'closing' });
+    this.processes.end();
   }
 }
 
-/** What somebody could take for a stick; the computer's own disks are none of the page's business. */
-const isStick = ({ usb, removable, refusedBecause }: Drive): boolean =>
-  refusedBecause === undefined || (usb === true && removable === true);
+const drivesHang =
+  'the system gives no answer about one of them. A stick that is dying can do that: pull it out, and the others are seen again.';
 
-function driveSeen(drive: Drive, families: readonly Family[]): TargetSeen {
+function driveSeen({ drive, rights }: DriveLookedAt, families: readonly Family[]): TargetSeen {
   const judged = { ...drive, modes: judgeDrive(drive, families) };
   const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
-  const target = 'target' in choice ? choice.target : drive.device;
   return {
-    target,
+    target: 'target' in choice ? choice.target : drive.device,
     kind: 'drive',
     name: nameInWords(drive),
     device: drive.device,
@@ -173,50 +201,7 @@ function driveSeen(drive: Drive, families: readonly Family[]): TargetSeen {
     serial: drive.serial,
     holds: drive.volumes.map(volumeInShort),
     refused: 'reason' in choice ? choice.reason : undefined,
-    rights: 'reason' in choice || process.platform !== 'linux' ? undefined : rightsOf(drive, target),
+    rights,
     would: modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })),
-  };
-}
-
-/**
- * What this account may not do with a stick, and the one command that changes only that. A drive that no system has
- * opened as a folder is written sector by sector, and most accounts may not do that.
- */
-function rightsOf({ device, volumes }: Drive, target: string): TargetSeen['rights'] {
-  try {
-    accessSync(target, constants.R_OK | constants.W_OK);
-    return undefined;
-  } catch {
-    const [volume] = volumes;
-    if (target !== device)
-      return {
-        cannot: `This account may not write into ${target}: somebody else, or a stick that is read-only, opened it.`,
-        command: `udisksctl unmount -b ${volume?.device ?? device} && udisksctl mount -b ${volume?.device ?? device}`,
-      };
-    const cannot = `This account may not write to ${device} itself; `;
-    return volume === undefined
-      ? {
-          cannot: `${cannot}this lends it the right until the stick is pulled:`,
-          command: `sudo chown $USER ${device}`,
-        }
-      : {
-          cannot: `${cannot}opened as a folder, the stick needs no such right:`,
-          command: `udisksctl mount -b ${volume.device}`,
-        };
-  }
-}
-
-function chosenSeen(target: string): TargetSeen {
-  return {
-    target,
-    kind: 'chosen',
-    name: target.split(/[\\/]/).at(-1) ?? target,
-    device: undefined,
-    bytes: undefined,
-    serial: undefined,
-    holds: [],
-    refused: existsSync(target) ? undefined : 'it is not there any more',
-    rights: undefined,
-    would: [],
   };
 }

@@ -6,19 +6,29 @@ import type { Door } from './door.ts';
 const ticketMs = 60_000;
 const mostKept = 16;
 
+/** Who makes a page to print. */
+export interface Printing {
+  /** The address at which PAGE, a whole HTML document without script, can be fetched once. */
+  readonly addressOf: (page: string) => string;
+}
+
 /**
  * Pages to print, each at an address of its own that is good once and for a minute: the browser opens them by itself
  * and cannot send the page's token along, so the ticket and the cookie stand for it.
  */
-export class Paper {
+export class Paper implements Printing {
   readonly #tickets = new Map<string, { readonly page: string; readonly until: number }>();
 
-  /** The address at which PAGE, a whole HTML document without script, can be fetched once. */
   addressOf(page: string): string {
     const ticket = randomBytes(32).toString('base64url');
+    this.keep(ticket, page);
+    return `/paper/${ticket}`;
+  }
+
+  /** From now on PAGE lies at the address with TICKET. */
+  keep(ticket: string, page: string): void {
     this.#tickets.set(ticket, { page, until: Date.now() + ticketMs });
     for (const old of this.#tickets.keys()) if (this.#tickets.size > mostKept) this.#tickets.delete(old);
-    return `/paper/${ticket}`;
   }
 
   readonly routes = (door: Door): Hono =>

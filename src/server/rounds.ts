@@ -19,10 +19,24 @@ import { refusal } from './routes/body.ts';
 /** The rounds that the page may name, and the one that lies on the desk. */
 export class Rounds {
   readonly #parts: DeskParts;
+  readonly #laid: (place: string) => void;
   #chosen: RoundFolder | undefined;
 
-  constructor(parts: DeskParts) {
+  /** LAID hears of every other round that is laid on the desk than the one at PLACE. */
+  constructor(parts: DeskParts, { place, laid }: { place: string | undefined; laid: (place: string) => void }) {
     this.#parts = parts;
+    this.#laid = laid;
+    if (place !== undefined) this.take(place);
+  }
+
+  /** Where the round lies that is on the desk; undefined where nobody has asked for it yet. */
+  get place(): string | undefined {
+    return this.#chosen?.place;
+  }
+
+  /** It was laid on the desk elsewhere. */
+  take(place: string): void {
+    this.#chosen = openRound(place, this.#parts.who);
   }
 
   /** As the command line named it, else the one that lay here last. */
@@ -87,13 +101,14 @@ export class Rounds {
 
   async lay(folder: RoundFolder): Promise<void> {
     this.#chosen = folder;
+    this.#laid(folder.place);
     await (await openDraft('round')).keep({ place: folder.place });
   }
 
   /** Families, shelf and the words that name them: what a plan is made with. */
   async kit() {
     const [{ families }, { shelf }] = await Promise.all([this.#parts.families(), this.#parts.shelf({ make: false })]);
-    return { families, shelf, paths: this.#parts.familyPaths };
+    return { families, shelf, paths: this.#parts.words.familyPaths };
   }
 
   /** What the workflows on records work with. */

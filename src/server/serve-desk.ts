@@ -1,20 +1,16 @@
 import { createServer } from 'node:http';
 import { serve } from '@hono/node-server';
 import { Hono } from 'hono';
-import { HTTPException } from 'hono/http-exception';
-import { unforeseen } from '../core/model/tool-error.ts';
-import { errorInSentences } from '../render/text/render-findings.ts';
+import { answerTo } from './answer-to.ts';
 import { Desk } from './desk.ts';
 import type { DeskParts } from './desk-parts.ts';
 import { Door, onlyOurPage } from './door.ts';
 import { streamEvents } from './events.ts';
 import { pageFiles } from './page-files.ts';
-import { Paper } from './paper.ts';
 import { signerRoutes } from './published.ts';
 import { ejectRoutes } from './routes/eject.ts';
 import { familyRoutes } from './routes/families.ts';
 import { prepareRoutes } from './routes/prepare.ts';
-import { roundRoutes } from './routes/round.ts';
 import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
 import { stickRoutes } from './routes/sticks.ts';
@@ -26,12 +22,15 @@ export interface ServedDesk {
   readonly port: number;
   /** What is under way now, in words. */
   readonly underWay: () => readonly string[];
-  /** Stops all work at a clean place, then the server. */
-  readonly close: () => Promise<void>;
+  /** Stops all work at a clean place, then the server. What gives no sign is LEFT where it stands, after a while. */
+  readonly close: (left: (about: string) => void) => Promise<void>;
 }
 
 /** Our own page and its answers, for this computer alone: nobody else can even connect (RFC 5735, 127/8). */
 const loopback = '127.0.0.1';
+
+/** A page that has just come has more to do first. */
+const warmMs = 500;
 
 /**
  * Serves the desk's page at PORT, 0 for any that is free. Rejects where the port is taken. The work belongs to the
@@ -40,41 +39,40 @@ const loopback = '127.0.0.1';
 export async function serveDesk(parts: DeskParts, { port }: { readonly port: number }): Promise<ServedDesk> {
   const desk = new Desk(parts);
   const door = new Door();
-  const paper = new Paper();
   let served = 0;
   const app = new Hono();
   app.use(onlyOurPage(() => served));
   app.post('/enter', door.enter);
   app.use('/api/*', door.guard);
-  app.get('/api/desk', async (context) => context.json(await desk.seen()));
+  app.get('/api/desk', async (context) => {
+    // Somebody is here now, and what they begin must not wait for a process to start.
+    setTimeout(() => desk.processes.warm(), warmMs).unref();
+    return context.json(await desk.seen());
+  });
   app.get('/api/events', (context) => streamEvents(context, desk));
   app.route('/api/slip', slipRoutes(desk));
-  app.route('/api/work', workRoutes(desk, paper));
+  app.route('/api/work', workRoutes(desk));
   app.route('/api/prepare', prepareRoutes(desk));
   app.route('/api/shelf', shelfRoutes(desk));
   app.route('/api/eject', ejectRoutes(desk));
-  app.route('/api/round', roundRoutes(desk, paper));
-  app.route('/paper', paper.routes(door));
+  app.all('/api/round/*', desk.elsewhere.answer);
+  app.route('/paper', desk.paper.routes(door));
   app.route('/api/sticks', stickRoutes(desk));
   app.route('/api/families', familyRoutes(desk));
   app.route('/api/signers', signerRoutes());
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));
-  app.onError((error, context) => {
-    if (error instanceof HTTPException) return error.getResponse();
-    const failure = unforeseen(error, '');
-    return context.json({ refused: errorInSentences(failure) }, failure.code === 'bug' ? 500 : 409);
-  });
+  app.onError(answerTo);
   const { server, at } = await listening(app, port);
   served = at;
-  void desk.watch();
+  desk.watch();
   return {
     port: at,
     newAddress: () => `http://${loopback}:${at}/#${door.newSecret()}`,
-    underWay: () => desk.work.underWay.map((piece) => piece.seen().about),
-    close: async () => {
-      await desk.work.stopAll();
-      desk.close();
+    underWay: () => desk.work.underWay.map((piece) => piece.shown.about),
+    close: async (left) => {
+      await desk.work.stopAll((piece) => left(piece.shown.about));
+      await desk.close();
       server.close();
       server.closeAllConnections();
     },

@@ -138,7 +138,7 @@ module.exports = {
       comment:
         'What starts programs must know their full paths: a bare name is looked for in the current folder or along a search path, and either may be the stick.',
       severity: 'error',
-      from: { path: '^src', pathNot: '^src/io/programs/run-program\\.ts$' },
+      from: { path: '^src', pathNot: '^src/io/programs/(run-program|own-process)\\.ts$' },
       to: { path: '^(node:)?(child_process|cluster)$' },
     },
     {

@@ -60,7 +60,10 @@ describe('the layers', () => {
         ),
     );
     // set-up installs and builds for a contributor; it starts this very Node and nothing else.
-    expect(naming.toSorted()).toEqual(['bin/set-up.mjs', 'src/io/programs/run-program.ts']);
+    const doors = ['src/io/programs/own-process.ts', 'src/io/programs/run-program.ts'];
+    expect(naming.toSorted()).toEqual(['bin/set-up.mjs', ...doors]);
+    // Of the two one starts this very Node and nothing else.
+    expect(readFileSync(doors[0] ?? '', 'utf8').match(/\b(spawn|exec\w*|fork)\b\(?/g)).toEqual(['fork', 'fork(']);
     expect(readFileSync('bin/set-up.mjs', 'utf8').match(/\brun\((?!process\.execPath|program,)/g)).toBeNull();
   });
 

@@ -24,10 +24,10 @@ describe('ToolErrors', () => {
   it('are kept, whatever their code, only where the others of several go on', () => {
     const keepers = {
       'cli/frame/report-failure.ts': 'shows it',
+      'server/answer-to.ts': 'shows it to the page that asked',
+      'server/away/piece-at-work.ts': 'shows it, beside other work that goes on',
       'server/rounds.ts': 'another round can still be laid on the desk, and why this one cannot be read is said',
       'server/routes/verify.ts': 'what a stick brought back is said, also where its round cannot note it',
-      'server/serve-desk.ts': 'shows it to the page that asked',
-      'server/work.ts': 'shows it, beside other work that goes on',
       'workflows/round-desk.ts': 'records can be read without the families that the plan was made with, and it is said',
       'workflows/round-prepare.ts': 'one stick of several; and one that cannot be read has no code',
       'workflows/shelf-add.ts': 'one archive of several',

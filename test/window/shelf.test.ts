@@ -170,12 +170,12 @@ describe('the shelf in the window', () => {
     const half = { body: Buffer.alloc(300_000, 7), length: 3_000_000 };
     const cut = handOver(desk, keys, { head: { name: 'cut.zip', bytes: 2_999_000 }, ...half });
     await page.getByRole('heading', { name: 'cut.zip' }).waitFor();
-    await expect.poll(incoming).toHaveLength(1);
+    await expect.poll(incoming, { timeout: 30_000 }).toHaveLength(1);
     cut.goAway();
-    await expect.poll(incoming).toEqual([]);
+    await expect.poll(incoming, { timeout: 30_000 }).toEqual([]);
     await page.getByText('Fewer bytes came than the 2,999,000 that it was said to have.').waitFor();
     const stopped = handOver(desk, keys, { head: { name: 'stopped.zip', bytes: 2_999_000 }, ...half });
-    await expect.poll(incoming).toHaveLength(1);
+    await expect.poll(incoming, { timeout: 30_000 }).toHaveLength(1);
     await page.getByRole('button', { name: 'Stop at a clean place' }).click();
     await page.getByText('Stopped before it was done.').waitFor();
     expect(incoming()).toEqual([]);

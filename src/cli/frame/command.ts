@@ -4,6 +4,7 @@ import type { ReportDocument } from '../../core/report/report-schema.ts';
 import type { Tell } from '../../core/report/reports.ts';
 import type { Look } from '../../render/text/page.ts';
 import { addExamples, exitCodesHelp, wordsOfAll } from '../words.ts';
+import type { MayStop } from './interruption.ts';
 
 /** What the frame does for a command while it runs. */
 export interface Frame {
@@ -13,9 +14,9 @@ export interface Frame {
   readonly json: boolean;
   /**
    * For work that tells how far it is, and that stops at a clean place when the signal says so. Before this, a signal
-   * cuts off.
+   * cuts off. Ctrl-C asks MAY STOP first, where it is given; pressed again meanwhile it stops.
    */
-  readonly atWork: () => { readonly tell: Tell; readonly signal: AbortSignal };
+  readonly atWork: (mayStop?: MayStop) => { readonly tell: Tell; readonly signal: AbortSignal };
   /** Shows a person what comes before the answer: a plan, say. With --json it shows nothing. */
   readonly show: (text: string) => Promise<void>;
   /** Says the answer: for commands that have several. One that a command returns is said by the frame. */

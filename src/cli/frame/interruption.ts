@@ -1,12 +1,18 @@
 import { lostOutput } from './screen.ts';
 
 export interface Interruption {
-  /** For work that stops at a clean place by itself: from here on nobody else cuts it off. */
-  take(): AbortSignal;
+  /**
+   * For work that stops at a clean place by itself: from here on nobody else cuts it off. Ctrl-C stops it only where
+   * MAY STOP says so, or where it is pressed again meanwhile.
+   */
+  take(mayStop?: MayStop): AbortSignal;
   /** What WORK answers. While it has not taken the signal, a signal cuts it off where it stands, and this throws. */
   orCutOff<Answer>(work: Promise<Answer>): Promise<Answer>;
   end(): void;
 }
+
+/** Asks whether the work is to be stopped. */
+export type MayStop = () => Promise<boolean>;
 
 const exitCodeOfSignal = { SIGINT: 130, SIGTERM: 143 } as const;
 type Interrupting = keyof typeof exitCodeOfSignal;
@@ -33,6 +39,8 @@ export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   const controller = new AbortController();
   const { signal } = controller;
   let taken = false;
+  let mayStop: MayStop | undefined;
+  let isAsking = false;
   const cut = new Promise<never>((_, reject) => {
     signal.addEventListener('abort', () => {
       if (taken) return;
@@ -44,6 +52,17 @@ export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   working.add(controller);
   const hear = (name: Interrupting): void => {
     if (signal.aborted) process.exit(exitCodeOfSignal[name]);
+    if (name !== 'SIGINT' || mayStop === undefined || isAsking) stop(name);
+    else void askFirst(mayStop);
+  };
+  /** Where the question itself was interrupted, whoever asked has stopped all. */
+  const askFirst = async (may: MayStop): Promise<void> => {
+    isAsking = true;
+    const stops = await may().catch(() => true);
+    isAsking = false;
+    if (stops && !signal.aborted) stop('SIGINT');
+  };
+  const stop = (name: Interrupting): void => {
     first ??= name;
     if (taken) stderr.write('\nStopping. Press Ctrl-C again to stop at once.\n');
     controller.abort(interruption(name));
@@ -51,8 +70,9 @@ export function watchInterruption(stderr: NodeJS.WriteStream): Interruption {
   process.on('SIGINT', hear);
   process.on('SIGTERM', hear);
   return {
-    take: () => {
+    take: (may) => {
       taken = true;
+      mayStop = may;
       return signal;
     },
     orCutOff: (work) => Promise.race([work, cut]),

@@ -36,9 +36,9 @@ export async function runCommand(command: AnyCommand, handed: readonly unknown[]
   const frame: Frame = {
     look,
     json: json === true,
-    atWork: () => {
+    atWork: (mayStop) => {
       progress ??= json === true ? tellProgress(process.stderr, options) : startProgress(process.stderr, { quiet });
-      return { tell: progress.tell, signal: interruption.take() };
+      return { tell: progress.tell, signal: interruption.take(mayStop) };
     },
     show: async (text) => {
       progress?.end();

@@ -1,9 +1,11 @@
 import { Option } from '@commander-js/extra-typings';
-import { familiesFor, familyFolderOfDesk, portsOfDesk, roundFolderFor, shelfFor, whoIs } from '../desk.ts';
-import { command } from '../frame/command.ts';
+import { fileNamed } from '../desk.ts';
+import { confirmed, isAskable } from '../frame/agree.ts';
+import { command, type Frame } from '../frame/command.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 import { aside, note } from '../frame/screen.ts';
-import { collect, family, shelf, toolVersion } from '../words.ts';
+import { collect, family, shelf } from '../words.ts';
+import { deskParts } from './desk-parts.ts';
 
 export const desk = command({
   words: (it) =>
@@ -30,31 +32,25 @@ export const desk = command({
     const { resolve } = await import('node:path');
     const { systemWordOf } = await import('../../core/model/tool-error.ts');
     const { serveDesk } = await import('../../server/serve-desk.ts');
-    const round = { round: options.round, who: options.who };
-    const { signal } = frame.atWork();
-    const served = await serveDesk(
-      {
-        version: toolVersion,
-        who: whoIs(options.who),
-        families: (named = []) => familiesFor(options.family.length > 0 ? options.family : named),
-        familyPaths: options.family,
-        familyFolder: familyFolderOfDesk,
-        shelf: ({ make, named }) => shelfFor(options.shelf ?? named, { make }),
-        round: () => roundFolderFor(round).catch(() => undefined),
-        ports: portsOfDesk,
-        sticks: options.stick.map((target) => resolve(target)),
-      },
-      { port },
-    ).catch((error: unknown) => {
+    const words = {
+      families: await Promise.all(options.family.map(fileNamed)),
+      familyPaths: options.family,
+      shelf: options.shelf,
+      round: options.round,
+      who: options.who,
+      sticks: options.stick.map((target) => resolve(target)),
+    };
+    const served = await serveDesk(deskParts(words), { port }).catch((error: unknown) => {
       throw systemWordOf(error) === 'EADDRINUSE' ? portTaken(port) : error;
     });
+    const { signal } = frame.atWork(() => mayClose(served.underWay(), frame));
     const address = served.newAddress();
     aside(
       `The desk is open: ${address}\nThe address is good for a minute and for one browser. Ctrl-C closes the desk.\n`,
     );
     if (options.open) await openAddress(address);
     await untilStopped(signal, served.underWay);
-    await served.close();
+    await served.close((about) => note(`No sign comes of ${about}: it is left where it stands. Pull its stick out.`));
     return 0;
   },
   text: async () => '',
@@ -90,7 +86,15 @@ async function openAddress(address: string): Promise<void> {
   if (failure !== undefined) note(`No browser could be opened (${failure}). Open the address yourself.`);
 }
 
-/** Until Ctrl-C; says what is under way then. A second Ctrl-C ends the desk at once, as it ends every command. */
+/** With nothing under way, or nobody to ask, the desk is closed at once. */
+async function mayClose(underWay: readonly string[], frame: Frame): Promise<boolean> {
+  if (underWay.length === 0 || !isAskable(frame)) return true;
+  const closes = await confirmed(`Under way: ${underWay.join('; ')}. Stop at a clean place and close the desk?`);
+  if (!closes) note('The desk stays open, and the work goes on.');
+  return closes;
+}
+
+/** Until it is to be closed; says what is under way then. One more Ctrl-C ends it at once, as it ends every command. */
 async function untilStopped(signal: AbortSignal, underWay: () => readonly string[]): Promise<void> {
   if (!signal.aborted)
     await new Promise<void>((resolve) => signal.addEventListener('abort', () => resolve(), { once: true }));

@@ -111,4 +111,16 @@ export async function liesOn(target: string, dir: string): Promise<boolean> {
 }
 
 /** Where a desk keeps copies when nobody names a folder: its own data folder. */
-export const ownLeftFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'left');
+const ownLeftFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'left');
+
+/** The same for what lies on TARGET. Throws `file/not-permitted` where it lies on that very stick. */
+export async function ownFolderFor(target: string): Promise<string> {
+  const folder = ownLeftFolder();
+  if (!(await liesOn(target, folder))) return folder;
+  throw new ToolError(
+    'file/not-permitted',
+    folder,
+    `${folder}, where copies would be kept, lies on the stick.`,
+    'Look at the stick without keeping copies, or at another desk.',
+  );
+}

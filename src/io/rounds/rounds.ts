@@ -59,6 +59,14 @@ export const noPlan = (place: string): ToolError =>
     'Plan one first: stickwright round plan with the room list; or name the folder of the round with --round.',
   );
 
+export const noLoad = (place: string, load: string): ToolError =>
+  new ToolError(
+    'round/not-found',
+    place,
+    `The plan of the round at ${place} has no load ${load} any more.`,
+    'Somebody planned the round anew. Look at it again: it says which sticks are wanted now.',
+  );
+
 const again = 'Check the connection to the folder of the round and run the same command again; nothing was lost.';
 
 /**

@@ -16,7 +16,8 @@ const minutes = (seconds: number | undefined): string => {
 };
 
 /** How far the work is, per stick and together. */
-export function Meters({ work: { meters, together, state, id } }: { work: WorkSeen }) {
+export function Meters({ work: { meters, together, state, id, silent } }: { work: WorkSeen }) {
+  const stop = (): void => void attempt(() => ask('POST', `/api/work/${id}/stop`));
   return (
     <div class="meters">
       {meters.map((meter) => (
@@ -30,15 +31,36 @@ export function Meters({ work: { meters, together, state, id } }: { work: WorkSe
           <progress aria-label="All sticks" value={together.share} max={1} />
         </div>
       )}
+      {silent === undefined ? null : <Silent silent={silent} />}
       <p>
         {state === 'stopping' ? (
           'Stopping at a clean place …'
         ) : (
-          <button type="button" onClick={() => void attempt(() => ask('POST', `/api/work/${id}/stop`))}>
+          <button type="button" onClick={stop}>
             Stop at a clean place
           </button>
-        )}
+        )}{' '}
+        {state === 'stopping' && silent !== undefined ? (
+          <button type="button" onClick={stop}>
+            End it where it stands
+          </button>
+        ) : null}
       </p>
+    </div>
+  );
+}
+
+/** A slow stick and one that hangs look alike; the one at the desk sees its lamp. */
+function Silent({ silent: { target, seconds } }: { silent: NonNullable<WorkSeen['silent']> }) {
+  return (
+    <div class="notice">
+      {/* The seconds change all the time; they are not to be read out. */}
+      <p role="status">
+        {target === undefined ? 'This work' : <bdi>{target}</bdi>} gives no sign any more. A slow stick may only be busy
+        with what it took: look at its lamp. If nothing moves there, pull it out: that frees what waits for it, and the
+        same job finishes it later. Other work goes on meanwhile.
+      </p>
+      <p class="quiet">Silent for {seconds} s.</p>
     </div>
   );
 }

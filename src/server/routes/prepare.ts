@@ -12,9 +12,9 @@ import { prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { knownOfPackage } from '../../workflows/shelf-find.ts';
 import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
 import type { Desk } from '../desk.ts';
+import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { proposalOf } from '../proposal.ts';
 import { bytesIn, claimsIn, published, signers, trustedIn } from '../published.ts';
-import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 
 const order = z.object({
@@ -41,14 +41,13 @@ export const prepareRoutes = (desk: Desk): Hono =>
     claimsIn(wanted.published, basename(wanted.archivePath));
     const missing = wanted.targets.find((target) => !desk.knowsTarget(target));
     if (missing !== undefined) throw refusal(409, `${missing} is not plugged in any more.`);
-    const id = desk.work.start(
-      { kind: 'prepare', about: `${basename(wanted.archivePath)} for ${wanted.label}`, targets: wanted.targets },
-      (at) => prepare(desk, wanted, at),
-    );
-    return context.json({ id });
+    const about = `${basename(wanted.archivePath)} for ${wanted.label}`;
+    return context.json({ id: desk.work.start(preparing, wanted, { about, targets: wanted.targets }) });
   });
 
-async function prepare(desk: Desk, wanted: z.output<typeof order>, at: AtWork): Promise<ReportDocument> {
+export const preparing: WorkKind<z.output<typeof order>> = { kind: 'prepare', run: prepare };
+
+async function prepare(desk: DeskAtHand, wanted: z.output<typeof order>, at: AtWork): Promise<ReportDocument> {
   const { families, familiesNamed, hashAlways } = await desk.parts.families();
   const { archivePath, label, running } = wanted;
   const shelf = await desk.parts.shelf({ make: false }).then(

@@ -14,7 +14,7 @@ import { copyNameOf } from '../../io/rounds/plan-file.ts';
 import { roundPlanDocument } from '../../render/json/round-documents.ts';
 import { findingsOf } from '../../render/json/to-json.ts';
 import { planRound } from '../../workflows/round-plan.ts';
-import type { Desk } from '../desk.ts';
+import type { DeskAtHand } from '../desk-at-hand.ts';
 import { bodyOf, bytesOf, refusal } from './body.ts';
 
 const said = z.object({
@@ -43,7 +43,7 @@ const plan = z.object({
 });
 
 /** A room list that is dropped: pointed at, mended, and made a plan of. */
-export const roundListRoutes = (desk: Desk): Hono =>
+export const roundListRoutes = (desk: DeskAtHand): Hono =>
   new Hono()
     .get('/', async (context) => {
       const list = await openDroppedList();
@@ -115,7 +115,11 @@ async function onDesk(): Promise<DroppedList> {
 
 const openMemory = () => openColumnMemory(columnMemoryFile(process.env));
 
-async function laidOut(desk: Desk, list: DroppedList, alsoRows: readonly number[]): Promise<ListLaidOut & Sheets> {
+async function laidOut(
+  desk: DeskAtHand,
+  list: DroppedList,
+  alsoRows: readonly number[],
+): Promise<ListLaidOut & Sheets> {
   const { families } = await desk.parts.families();
   const memory = await openMemory();
   const read = await list.read(memory.recall);
@@ -129,12 +133,12 @@ async function laidOut(desk: Desk, list: DroppedList, alsoRows: readonly number[
 type Sheets = Pick<ListSeen, 'sheets'>;
 
 /** What somebody pointed at is remembered for lists with the same headings, as the command does. */
-async function keepPointed(desk: Desk, pointed: NonNullable<z.output<typeof said>['pointed']>): Promise<void> {
+async function keepPointed(desk: DeskAtHand, pointed: NonNullable<z.output<typeof said>['pointed']>): Promise<void> {
   const { headings } = await laidOut(desk, await onDesk(), []);
   if (headings.length > 0) await (await openMemory()).keep(headings, pointed);
 }
 
-async function seenOf(desk: Desk, list: DroppedList, also: readonly number[]): Promise<ListSeen> {
+async function seenOf(desk: DeskAtHand, list: DroppedList, also: readonly number[]): Promise<ListSeen> {
   const { headings, columns, missing, rows, findings, sheets, list: rooms } = await laidOut(desk, list, also);
   const { mends, sheet } = list.words;
   return {

@@ -12,8 +12,8 @@ import { renderRoundReport } from '../../render/html/render-round-report.ts';
 import { findingsOf } from '../../render/json/to-json.ts';
 import { makeRoundPocket } from '../../workflows/round-pocket.ts';
 import { exportRound } from '../../workflows/round-status.ts';
-import type { Desk } from '../desk.ts';
-import type { Paper } from '../paper.ts';
+import type { DeskAtHand } from '../desk-at-hand.ts';
+import type { Printing } from '../paper.ts';
 import { bodyOf } from './body.ts';
 
 const sheet = z.object({
@@ -30,7 +30,7 @@ const pocket = z.object({
 });
 
 /** Cards, tags, cover and report, each at an address of its own to be printed from; and the filled list. */
-export function roundPaperRoutes(desk: Desk, paper: Paper): Hono {
+export function roundPaperRoutes(desk: DeskAtHand, paper: Printing): Hono {
   /** One of the two that an export writes, as bytes. */
   const exported = async (kind: 'csv' | 'report'): Promise<Uint8Array> => {
     const round = await desk.rounds.desk();

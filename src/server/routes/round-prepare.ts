@@ -4,19 +4,17 @@ import * as z from 'zod';
 import { verdictOf } from '../../core/findings/finding.ts';
 import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import { leftoverPolicies } from '../../core/model/mode.ts';
-import type { Load, Round } from '../../core/model/round.ts';
 import { plannedOf } from '../../core/report/name-targets.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { comparable } from '../../core/rounds/records/find-room.ts';
-import { noPlan } from '../../io/rounds/rounds.ts';
+import { noLoad, noPlan } from '../../io/rounds/rounds.ts';
 import { roundPrepareDocument } from '../../render/json/round-documents.ts';
 import { findingsOf, head } from '../../render/json/to-json.ts';
 import { prepareRound } from '../../workflows/round-prepare.ts';
 import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
-import type { Desk } from '../desk.ts';
+import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { proposalOf } from '../proposal.ts';
 import { signers, trustedIn } from '../published.ts';
-import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
 
 const order = z.object({
@@ -28,30 +26,33 @@ const order = z.object({
 });
 
 /** One stick of the plan at a time: which is next is said by the records, so any end is a place to go on from. */
-export const roundPrepareRoutes = (desk: Desk): Hono =>
+export const roundPrepareRoutes = (desk: DeskAtHand): Hono =>
   new Hono().post('/', async (context) => {
     const wanted = await bodyOf(context, order);
     acceptedReasons(wanted.accepted);
     if (!desk.knowsTarget(wanted.target)) throw refusal(409, `${wanted.target} is not plugged in any more.`);
-    const folder = await desk.rounds.planned();
-    const plan = await folder.plan();
-    if (plan === undefined) throw noPlan(folder.place);
-    const load = plan.loads.find(({ id }) => id === wanted.load);
-    if (load === undefined) throw refusal(409, `The round has no load ${wanted.load} any more.`);
+    const { load } = await loadOf(desk, wanted.load);
     const about = `load ${load.id} on ${wanted.target}`;
-    const id = desk.work.start({ kind: 'round prepare', about, targets: [wanted.target] }, (at) =>
-      prepare(desk, { ...wanted, plan, load }, at).finally(() => desk.tell({ event: 'changed', what: 'round' })),
-    );
-    return context.json({ id });
+    return context.json({ id: desk.work.start(preparingForRound, wanted, { about, targets: [wanted.target] }) });
   });
 
-interface Wanted extends Omit<z.output<typeof order>, 'load'> {
-  readonly plan: Round;
-  readonly load: Load;
+export const preparingForRound: WorkKind<z.output<typeof order>> = {
+  kind: 'round prepare',
+  run: (desk, wanted, at) => prepare(desk, wanted, at).finally(() => desk.tell({ event: 'changed', what: 'round' })),
+};
+
+async function loadOf(desk: DeskAtHand, wanted: string) {
+  const folder = await desk.rounds.planned();
+  const plan = await folder.plan();
+  if (plan === undefined) throw noPlan(folder.place);
+  const load = plan.loads.find(({ id }) => id === wanted);
+  if (load === undefined) throw noLoad(folder.place, wanted);
+  return { plan, load };
 }
 
-async function prepare(desk: Desk, wanted: Wanted, at: AtWork): Promise<ReportDocument> {
-  const { plan, load, target, leftovers, accepted: given } = wanted;
+async function prepare(desk: DeskAtHand, wanted: z.output<typeof order>, at: AtWork): Promise<ReportDocument> {
+  const { target, leftovers, accepted: given } = wanted;
+  const { plan, load } = await loadOf(desk, wanted.load);
   const [kit, ports, folder, { shelf }] = await Promise.all([
     desk.parts.families(plan.families),
     desk.parts.ports(),

@@ -11,7 +11,7 @@ import { roundLadderDocument, roundMergeDocument, roundRecordDocument } from '..
 import { recordVisit, withdrawRecord } from '../../workflows/round-record.ts';
 import { recordList } from '../../workflows/round-record-list.ts';
 import { ladderFor, mergeRounds } from '../../workflows/round-status.ts';
-import type { Desk } from '../desk.ts';
+import type { DeskAtHand } from '../desk-at-hand.ts';
 import { bodyOf, bytesOf, refusal } from './body.ts';
 
 const words = z.string().trim().min(1).max(4_000);
@@ -42,7 +42,7 @@ const visit = z.object({
 });
 
 /** What was done: noted room by room, taken from others, withdrawn; and the next step where one failed. */
-export function roundRecordRoutes(desk: Desk): Hono {
+export function roundRecordRoutes(desk: DeskAtHand): Hono {
   const changed = (): void => desk.tell({ event: 'changed', what: 'round' });
   const timeOf = (text: string | undefined, nowMs: number): string => {
     const read = readTimeSaid(text, nowMs);
@@ -87,7 +87,7 @@ export function roundRecordRoutes(desk: Desk): Hono {
 const listEndings = new Set(['.csv', '.tsv', '.xlsx']);
 
 /** Records of others, or a list in which somebody filled in what was done. */
-async function taken(desk: Desk, path: string, name: string) {
+async function taken(desk: DeskAtHand, path: string, name: string) {
   const round = await desk.rounds.desk();
   if (!listEndings.has(extname(name).toLowerCase())) {
     // What is said of it names what was dropped, not where it lies for the moment.

@@ -1,7 +1,7 @@
 import { Hono } from 'hono';
 import * as z from 'zod';
-import type { Desk } from '../desk.ts';
-import type { Paper } from '../paper.ts';
+import type { DeskAtHand } from '../desk-at-hand.ts';
+import type { Printing } from '../paper.ts';
 import { bodyOf } from './body.ts';
 import { roundListRoutes } from './round-list.ts';
 import { roundPaperRoutes } from './round-paper.ts';
@@ -9,7 +9,7 @@ import { roundPrepareRoutes } from './round-prepare.ts';
 import { roundRecordRoutes } from './round-record.ts';
 
 /** A round from its list to its export. */
-export const roundRoutes = (desk: Desk, paper: Paper): Hono =>
+export const roundRoutes = (desk: DeskAtHand, paper: Printing): Hono =>
   new Hono()
     .get('/', async (context) => context.json(await desk.rounds.seen()))
     .post('/choose', async (context) => {

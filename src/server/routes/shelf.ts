@@ -16,10 +16,10 @@ import { checkShelf } from '../../workflows/shelf-check.ts';
 import { listShelf, removeFromShelf } from '../../workflows/shelf-list.ts';
 import { accepted, acceptedReasons } from '../accepted.ts';
 import type { Desk } from '../desk.ts';
+import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { claimsIn, published, signers, trustedIn } from '../published.ts';
-import type { AtWork } from '../work.ts';
 import { bodyOf, refusal } from './body.ts';
-import { type Upload, uploadHead, uploadOf } from './upload.ts';
+import { uploadHead, uploadOf } from './upload.ts';
 
 const newcomer = uploadHead.extend({
   from: z.string().max(4000).optional(),
@@ -48,15 +48,12 @@ export function shelfRoutes(desk: Desk): Hono {
       expectKept(upload.said);
       if (coming >= mostAtOnce) throw refusal(409, 'Several packages are coming in already. Wait for one of them.');
       coming += 1;
-      const { name } = upload.said;
-      let id = '';
+      const { said, chunks, stop } = upload;
+      const id = desk.work.start(addingToShelf, said, { about: said.name, targets: [] });
       try {
-        await new Promise<void>((resolve) => {
-          id = desk.work.start({ kind: 'shelf add', about: name, targets: [] }, (at) =>
-            add(desk, upload, at, resolve).finally(resolve),
-          );
-        });
+        await desk.work.piece(id)?.feed(chunks);
       } finally {
+        stop();
         coming -= 1;
       }
       return context.json({ id });
@@ -67,30 +64,42 @@ export function shelfRoutes(desk: Desk): Hono {
       const one = (await shelf.list()).packages.find((shelved) => shelved.id === id);
       if (one === undefined) throw refusal(409, 'That package is not on the shelf any more.');
       const { name, sha256 } = one.record;
-      const work = desk.work.start({ kind: 'shelf remove', about: name, targets: [] }, async (at) => {
-        const report = await removeFromShelf([sha256], shelf, () =>
-          at.ask(undefined, {
-            words: `Delete ${name} from the shelf, for every desk?`,
-            wipes: false,
-            typed: undefined,
-            buttons: { yes: 'Delete it', no: 'No, keep it' },
-          }),
-        );
-        desk.tell({ event: 'changed', what: 'desk' });
-        return shelfRemoveDocument(report, exitCodeOf(report.verdict));
-      });
+      const work = desk.work.start(removingFromShelf, { name, sha256 }, { about: name, targets: [] });
       return context.json({ id: work });
     })
-    .post('/check', async (context) => {
-      const { shelf } = await desk.parts.shelf({ make: false });
-      const order = { kind: 'shelf check', about: 'every package on the shelf', targets: [] };
-      const id = desk.work.start(order, async (at) => {
-        const report = await checkShelf([], shelf, at);
-        return shelfCheckDocument(report, exitCodeOf(report.verdict));
-      });
+    .post('/check', (context) => {
+      const id = desk.work.start(checkingShelf, {}, { about: 'every package on the shelf', targets: [] });
       return context.json({ id });
     });
 }
+
+export const removingFromShelf: WorkKind<{ readonly name: string; readonly sha256: string }> = {
+  kind: 'shelf remove',
+  run: async (desk, { name, sha256 }, at) => {
+    const { shelf } = await desk.parts.shelf({ make: false });
+    const report = await removeFromShelf([sha256], shelf, () =>
+      at.ask(undefined, {
+        words: `Delete ${name} from the shelf, for every desk?`,
+        wipes: false,
+        typed: undefined,
+        buttons: { yes: 'Delete it', no: 'No, keep it' },
+      }),
+    );
+    desk.tell({ event: 'changed', what: 'desk' });
+    return shelfRemoveDocument(report, exitCodeOf(report.verdict));
+  },
+};
+
+export const checkingShelf: WorkKind<object> = {
+  kind: 'shelf check',
+  run: async (desk, _, at) => {
+    const { shelf } = await desk.parts.shelf({ make: false });
+    const report = await checkShelf([], shelf, at);
+    return shelfCheckDocument(report, exitCodeOf(report.verdict));
+  },
+};
+
+export const addingToShelf: WorkKind<Newcomer> = { kind: 'shelf add', run: add };
 
 /** The shelf's own rules, before a byte of it is taken. */
 function expectKept({ name, from, note, published: said, accepted: given }: Newcomer): void {
@@ -108,15 +117,13 @@ function expectKept({ name, from, note, published: said, accepted: given }: Newc
 }
 
 /** As `shelf add` does, from a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
-async function add(desk: Desk, { said, chunks, stop }: Upload<Newcomer>, at: AtWork, received: () => void) {
-  at.signal.addEventListener('abort', stop, { once: true });
+async function add(desk: DeskAtHand, said: Newcomer, at: AtWork) {
   const { name, bytes, from, note } = said;
   const { shelf, made } = await desk.parts.shelf({ make: true });
   at.tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
   const heard = (doneBytes: number): void =>
     at.tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
-  const file = await shelf.receive(name, { chunks, bytes, heard, signal: at.signal }).finally(stop);
-  received();
+  const file = await shelf.receive(name, { chunks: at.input, bytes, heard, signal: at.signal });
   try {
     const report = await addToShelf({
       request: {

@@ -19,9 +19,9 @@ import { openVolume } from '../../io/volume/open-volume.ts';
 import { formatDocument, proveDocument } from '../../render/json/stick-documents.ts';
 import { formatStick, proveStick } from '../../workflows/format-stick.ts';
 import type { Desk } from '../desk.ts';
-import type { AtWork } from '../work.ts';
+import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { bodyOf, refusal } from './body.ts';
-import { folderToKeep, lookBack, lookBackOrder, verify, verifyOrder } from './verify.ts';
+import { lookBackOrder, lookingBack, verifying, verifyOrder } from './verify.ts';
 
 const target = z.string().max(4096);
 
@@ -39,38 +39,30 @@ const proveOrder = z.object({ target, how: z.enum(['whole', 'sample', 'free-spac
 /** One stick by itself: verified, looked at when it came back, erased, proved, let go of. */
 export function stickRoutes(desk: Desk): Hono {
   /** A piece of work on a target that the page was shown. */
-  const begin = (kind: string, target: string, run: (at: AtWork) => Promise<ReportDocument>): { id: string } => {
+  const begin = <Order extends { readonly target: string }>(kind: WorkKind<Order>, order: Order): { id: string } => {
+    const { target } = order;
     if (!desk.knowsTarget(target)) throw refusal(409, `${target} is not plugged in any more.`);
-    return { id: desk.work.start({ kind, about: target, targets: [target] }, run) };
+    return { id: desk.work.start(kind, order, { about: target, targets: [target] }) };
   };
   return new Hono()
-    .post('/verify', async (context) => {
-      const order = await bodyOf(context, verifyOrder);
-      return context.json(begin('verify', order.target, (at) => verify(desk, order, at)));
-    })
-    .post('/returned', async (context) => {
-      const order = await bodyOf(context, lookBackOrder);
-      const folder = await folderToKeep(order);
-      return context.json(begin('verify --returned', order.target, (at) => lookBack(desk, order, folder, at)));
-    })
-    .post('/format', async (context) => {
-      const order = await bodyOf(context, formatOrder);
-      return context.json(begin('format', order.target, (at) => format(desk, order, at)));
-    })
-    .post('/prove', async (context) => {
-      const order = await bodyOf(context, proveOrder);
-      return context.json(begin('prove', order.target, (at) => prove(desk, order, at)));
-    });
+    .post('/verify', async (context) => context.json(begin(verifying, await bodyOf(context, verifyOrder))))
+    .post('/returned', async (context) => context.json(begin(lookingBack, await bodyOf(context, lookBackOrder))))
+    .post('/format', async (context) => context.json(begin(formatting, await bodyOf(context, formatOrder))))
+    .post('/prove', async (context) => context.json(begin(proving, await bodyOf(context, proveOrder))));
 }
 
+export const formatting: WorkKind<z.output<typeof formatOrder>> = { kind: 'format', run: format };
+
+export const proving: WorkKind<z.output<typeof proveOrder>> = { kind: 'prove', run: prove };
+
 /** The whole drive behind a target: a mounted folder is only a part of it. */
-const wholeOf = (desk: Desk, named: string): string =>
+const wholeOf = (desk: DeskAtHand, named: string): string =>
   desk.targets.find((one) => one.target === named)?.device ?? named;
 
 /** None that carries what this desk works with is erased. */
-async function findToErase(desk: Desk): Promise<typeof findMedium> {
+async function findToErase(desk: DeskAtHand): Promise<typeof findMedium> {
   const shelf = await desk.parts.shelf({ make: false }).catch(() => undefined);
-  const round = await desk.parts.round();
+  const round = await desk.rounds.folder();
   const inUse = [shelf?.shelf.place, round?.place, await desk.parts.familyFolder()].filter((one) => one !== undefined);
   return (named, how) => findMedium(named, { ...how, inUse });
 }
@@ -103,7 +95,7 @@ function rulesFor(name: string | undefined, mode: (typeof modes)[number], famili
   return families.find(({ family }) => family === name)?.modes[mode] ?? customaryRules(mode);
 }
 
-async function format(desk: Desk, order: z.output<typeof formatOrder>, at: AtWork): Promise<ReportDocument> {
+async function format(desk: DeskAtHand, order: z.output<typeof formatOrder>, at: AtWork): Promise<ReportDocument> {
   const { mode, family, fileSystem, volumeLabel } = order;
   const { families } = await desk.parts.families();
   const rules = rulesFor(family, mode, families);
@@ -132,7 +124,7 @@ async function format(desk: Desk, order: z.output<typeof formatOrder>, at: AtWor
   return formatDocument(report, exitCodeOf(report.verdict));
 }
 
-async function prove(desk: Desk, { target: named, how }: z.output<typeof proveOrder>, at: AtWork) {
+async function prove(desk: DeskAtHand, { target: named, how }: z.output<typeof proveOrder>, at: AtWork) {
   const whole = how === 'free-space' ? named : wholeOf(desk, named);
   let proposed: ReportDocument | undefined;
   const report = await proveStick(

@@ -7,16 +7,14 @@ import { failureOf } from '../../core/model/tool-error.ts';
 import type { ReturnedReport } from '../../core/report/medium-reports.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { trustedKeys } from '../../io/files/desk-key.ts';
-import { keepLeft, liesOn, ownLeftFolder } from '../../io/files/keep-left.ts';
+import { keepLeft, ownFolderFor } from '../../io/files/keep-left.ts';
 import { settleDirtyMark } from '../../io/medium/settle-dirty-mark.ts';
 import { returnedDocument } from '../../render/json/stick-documents.ts';
 import { toolErrorOf, verifyDocument } from '../../render/json/to-json.ts';
 import { returnedStick } from '../../workflows/returned-stick.ts';
 import { noteReturned } from '../../workflows/round-note-returned.ts';
 import { verifyStick } from '../../workflows/verify-stick.ts';
-import type { Desk } from '../desk.ts';
-import type { AtWork } from '../work.ts';
-import { refusal } from './body.ts';
+import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 
 const asked = {
   target: z.string().max(4096),
@@ -39,8 +37,8 @@ export const lookBackOrder = z.object({
 });
 
 /** As `verify`: whether the stick is what its record says. */
-export async function verify(
-  desk: Desk,
+async function verify(
+  desk: DeskAtHand,
   { target, label, mode, quick, replugged }: z.output<typeof verifyOrder>,
   at: AtWork,
 ): Promise<ReportDocument> {
@@ -50,21 +48,9 @@ export async function verify(
   return verifyDocument(report, exitCodeOf(report.verdict));
 }
 
-/** Where copies of what a panel left are kept; undefined where none are wanted. */
-export async function folderToKeep({ target, keep }: z.output<typeof lookBackOrder>): Promise<string | undefined> {
-  if (!keep) return undefined;
-  const folder = ownLeftFolder();
-  if (await liesOn(target, folder)) throw refusal(409, `${folder}, where copies would be kept, lies on the stick.`);
-  return folder;
-}
-
 /** As `verify --returned`: what a panel left, whether the stick was changed, and with `clear` its next job. */
-export async function lookBack(
-  desk: Desk,
-  { target, label, quick, clear }: z.output<typeof lookBackOrder>,
-  folder: string | undefined,
-  at: AtWork,
-): Promise<ReportDocument> {
+async function lookBack(desk: DeskAtHand, order: z.output<typeof lookBackOrder>, at: AtWork): Promise<ReportDocument> {
+  const { target, label, quick, clear, keep } = order;
   const report = await returnedStick(
     {
       target,
@@ -74,7 +60,7 @@ export async function lookBack(
       sealFrom: trustedKeys(undefined, process.env),
       clear,
       agreed: false,
-      keepLeft: folder,
+      keepLeft: keep ? await ownFolderFor(target) : undefined,
     },
     { ...(await desk.parts.ports()), keepLeft, settleDirtyMark },
     {
@@ -94,7 +80,7 @@ export async function lookBack(
 }
 
 /** In the round that counts on this stick, where there is one. What was found is said all the same where that fails. */
-async function noted(desk: Desk, report: ReturnedReport) {
+async function noted(desk: DeskAtHand, report: ReturnedReport) {
   const folder = report.manifest && (await desk.rounds.ofStick(report.manifest.stick));
   if (folder === undefined) return {};
   const { now, digesting } = await desk.parts.ports();
@@ -106,6 +92,10 @@ async function noted(desk: Desk, report: ReturnedReport) {
   desk.tell({ event: 'changed', what: 'round' });
   return { noted: basename(folder.place, '.round') };
 }
+
+export const verifying: WorkKind<z.output<typeof verifyOrder>> = { kind: 'verify', run: verify };
+
+export const lookingBack: WorkKind<z.output<typeof lookBackOrder>> = { kind: 'verify --returned', run: lookBack };
 
 const documentOf = (report: ReturnedReport): ReportDocument =>
   returnedDocument(report, report.clearing.state === 'cleared' ? exitCodeOf('ready') : exitCodeOf(report.verdict));

@@ -4,11 +4,10 @@ import type { Manifest } from '../../core/model/manifest.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { renderSingleTags } from '../../render/html/render-tags.ts';
 import type { Desk } from '../desk.ts';
-import type { Paper } from '../paper.ts';
 import { bodyOf, refusal } from './body.ts';
 
 /** What can be said to a piece of work, whatever it is: agreed, no, stop, out of sight. */
-export function workRoutes(desk: Desk, paper: Paper): Hono {
+export function workRoutes(desk: Desk): Hono {
   const find = (id: string) => {
     const piece = desk.work.piece(id);
     if (piece === undefined) throw refusal(404, 'That work is not on the desk any more.');
@@ -18,7 +17,7 @@ export function workRoutes(desk: Desk, paper: Paper): Hono {
     new Hono()
       .post('/:id/agree', async (context) => {
         const { typed } = await bodyOf(context, z.object({ typed: z.string().max(1000).optional() }));
-        const objection = find(context.req.param('id')).agree(typed);
+        const objection = await find(context.req.param('id')).agree(typed);
         if (objection !== undefined) throw refusal(409, objection);
         return context.json({});
       })
@@ -33,10 +32,10 @@ export function workRoutes(desk: Desk, paper: Paper): Hono {
       /** The tag of a stick that carries its record now, to print. */
       .post('/:id/tag', async (context) => {
         const { target } = await bodyOf(context, z.object({ target: z.string().max(4096) }));
-        const { answer } = find(context.req.param('id')).seen();
+        const { answer } = find(context.req.param('id'));
         const manifest = manifestIn(answer, target);
         if (manifest === undefined) throw refusal(409, 'There is no tag for a stick that carries no record.');
-        return context.json({ address: paper.addressOf(renderSingleTags([manifest])) });
+        return context.json({ address: desk.paper.addressOf(renderSingleTags([manifest])) });
       })
       .delete('/:id', (context) => {
         if (!desk.work.putAway(context.req.param('id'))) throw refusal(409, 'It is still under way: stop it first.');
