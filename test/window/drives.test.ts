@@ -73,7 +73,9 @@ describe('drives in the window', { timeout: 300_000 }, () => {
       let desk: OpenDesk | undefined;
       const own = lendTo(nobody);
       try {
-        desk = await openDesk({ ...laid, sticks: [] }, [], (command) => system.around(asPerson(scratch.path, command)));
+        desk = await openDesk({ ...laid, sticks: [] }, [], {
+          around: (command) => system.around(asPerson(scratch.path, command)),
+        });
         const page = await enter(await browser.newContext(), desk);
         await fillIn(page, /Slate Drive/);
         await page.getByText(`Still to be filled in: the right to write to ${device}.`).waitFor();

@@ -1,0 +1,63 @@
+import { readFileSync } from 'node:fs';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { makeScratch } from '../fixtures/volumes/scratch.ts';
+import { layDesk, type OpenDesk, openDesk } from '../fixtures/window/open-desk.ts';
+
+/** The sample's list, below its heading, again and again: each time in another building. */
+function manyRooms(count: number): string {
+  const lines = readFileSync('samples/rooms/quillhaven.csv', 'utf8').trim().split('\n');
+  const [head, rows] = [lines.slice(0, 4), lines.slice(4)];
+  const many = Array.from(
+    { length: count },
+    (_, at) => `Annexe ${Math.floor(at / rows.length)} ${withoutSerial(rows[at % rows.length] ?? '')}`,
+  );
+  return [...head, ...many].join('\n');
+}
+
+/** Two rooms with one serial number are one too many. */
+const withoutSerial = (row: string): string =>
+  row
+    .split(';')
+    .map((cell, at) => (at === 3 || at === 4 ? '' : cell))
+    .join(';');
+
+describe('what takes long, beside what is quick', { timeout: 300_000 }, () => {
+  const scratch = makeScratch();
+  let desk: OpenDesk;
+  let headers: Record<string, string>;
+  beforeAll(async () => {
+    desk = await openDesk(await layDesk(scratch, { sticks: 1 }));
+    const { hash } = new URL(desk.address);
+    const came = await fetch(`${desk.origin}/enter`, {
+      method: 'POST',
+      body: JSON.stringify({ secret: hash.slice(1) }),
+    });
+    const { token } = (await came.json()) as { token: string };
+    headers = { cookie: came.headers.get('set-cookie')?.split(';')[0] ?? '', 'x-desk-token': token };
+  }, 120_000);
+  afterAll(async () => {
+    await desk?.end();
+    scratch.undo();
+  });
+
+  const ask = (method: string, path: string, body?: string): Promise<Response> =>
+    fetch(`${desk.origin}${path}`, { method, headers, ...(body === undefined ? {} : { body }) });
+
+  it('answers another page while a list of 2,000 rooms is read and planned', async () => {
+    expect((await ask('POST', '/api/round/list?name=many.csv', manyRooms(2000))).status).toBe(200);
+    const done: string[] = [];
+    const long = ask('POST', '/api/round/list/plan', JSON.stringify({ mode: 'in-os', sticks: 4, isNew: true }));
+    const longDone = long.then(() => done.push('the plan'));
+    for (let time = 1; time <= 3; time += 1) {
+      expect((await ask('GET', '/api/desk')).status).toBe(200);
+      done.push('the desk');
+    }
+    await longDone;
+    expect(done).toEqual(['the desk', 'the desk', 'the desk', 'the plan']);
+    const { plan } = (await (await ask('GET', '/api/round')).json()) as { plan: { rooms: readonly object[] } };
+    expect(plan.rooms.length).toBeGreaterThan(1000);
+    // What the process of the rounds laid on the desk, the server has.
+    const { round } = (await (await ask('GET', '/api/desk')).json()) as { round: string };
+    expect(round).toContain('many.round');
+  });
+});
