@@ -17,7 +17,6 @@ export function LabelPart() {
   return (
     <SlipPart number={1} title="The panel" entry={labelEntry()}>
       {plate === undefined ? <FirstEntry /> : <Plate question={plate} />}
-      {plate === undefined ? <LabelCode /> : null}
       {text === '' ? null : <ReadPlate />}
       {isBegun ? (
         <p class="quiet" role="status">
@@ -37,6 +36,7 @@ export function LabelPart() {
       )}
       {doubt === undefined ? null : <Ask question={{ ...doubt, before: '', choices: doubt.choices?.slice(1) ?? [] }} />}
       {text === '' || plate !== undefined ? null : <SecondEntry />}
+      {plate === undefined ? <LabelCode /> : null}
       {slip.value.label.isNew && !isBegun ? (
         <p>
           No family file knows this label. If it is another kind of panel, read it twice and choose its package below:
