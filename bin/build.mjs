@@ -33,6 +33,9 @@ const onlyWhatIsThere = {
   },
 };
 
+/** For a browser, which reads no annotations; licences stay. */
+const asShortAsCanBe = { minify: true, codeSplitting: false, comments: { annotation: false, jsdoc: false, legal: true } };
+
 /** In a browser no module but these does anything by being there: what is not used stays out, the schemas above all. */
 const onlyWhatIsUsed = {
   moduleSideEffects: [
@@ -112,10 +115,9 @@ async function buildPage(name, files) {
   const folder = `${unfinished}/${name}`;
   await page.write({
     dir: folder,
-    format: 'esm',
-    minify: true,
+    format: 'iife',
+    ...asShortAsCanBe,
     entryFileNames: `${name}.js`,
-    codeSplitting: false,
     // Not for a browser: it names the libraries whose licences a package must carry.
     sourcemap: 'hidden',
   });
@@ -139,7 +141,7 @@ async function buildReader() {
     ...onlyWhatIsThere,
   });
   const file = `${unfinished}/page/code-reader.js`;
-  await reader.write({ file, format: 'esm', minify: true, codeSplitting: false, sourcemap: 'hidden' });
+  await reader.write({ file, format: 'esm', ...asShortAsCanBe, sourcemap: 'hidden' });
   await reader.close();
   writeFileSync(`${file}.br`, brotliCompressSync(readFileSync(file)));
   rmSync(file);
@@ -161,7 +163,7 @@ async function buildPocket() {
     ...onlyWhatIsThere,
   });
   const file = `${unfinished}/pocket/pocket.js`;
-  await page.write({ file, format: 'iife', minify: true, codeSplitting: false, sourcemap: 'hidden' });
+  await page.write({ file, format: 'iife', ...asShortAsCanBe, sourcemap: 'hidden' });
   await page.close();
   copyFileSync(`${root}src/pocket/pocket.css`, `${unfinished}/pocket/pocket.css`);
 }
