@@ -34,7 +34,11 @@ const onlyWhatIsThere = {
 };
 
 /** For a browser, which reads no annotations; licences stay. */
-const asShortAsCanBe = { minify: true, codeSplitting: false, comments: { annotation: false, jsdoc: false, legal: true } };
+const asShortAsCanBe = {
+  minify: true,
+  codeSplitting: false,
+  comments: { annotation: false, jsdoc: false, legal: true },
+};
 
 /** In a browser no module but these does anything by being there: what is not used stays out, the schemas above all. */
 const onlyWhatIsUsed = {

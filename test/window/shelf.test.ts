@@ -159,7 +159,10 @@ describe('the shelf in the window', () => {
       expect((await handOver(desk, keys, { head: { name: 'other.zip', bytes }, body }).answer).status).toBe(200);
     await turnTo(page, 'Shelf');
     for (const which of ['More', 'Fewer'])
-      await page.getByText(new RegExp(`^${which} bytes came than the [\\d,]+ that it was said to have`)).first().waitFor();
+      await page
+        .getByText(new RegExp(`^${which} bytes came than the [\\d,]+ that it was said to have`))
+        .first()
+        .waitFor();
     expect((await handOver(desk, {}, { head: { name: 'other.zip', bytes: 1 } }).answer).status).toBe(403);
     expect(readdirSync(scratch.path).toSorted()).toEqual(before);
     expect(incoming()).toEqual([]);
