@@ -3,6 +3,7 @@
 import { copyFileSync, existsSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { brotliCompressSync } from 'node:zlib';
+import { transform } from 'lightningcss';
 import { rolldown } from 'rolldown';
 
 const root = fileURLToPath(new URL('..', import.meta.url));
@@ -126,8 +127,11 @@ async function buildPage(name, files) {
     sourcemap: 'hidden',
   });
   await page.close();
-  const pack = (file, ...from) =>
-    writeFileSync(`${folder}/${file}.br`, brotliCompressSync(Buffer.concat(from.map((path) => readFileSync(path)))));
+  const pack = (file, ...from) => {
+    const whole = Buffer.concat(from.map((path) => readFileSync(path)));
+    const code = file.endsWith('.css') ? transform({ filename: file, code: whole, minify: true }).code : whole;
+    writeFileSync(`${folder}/${file}.br`, brotliCompressSync(code));
+  };
   // What only one sheet needs of the style lies beside that sheet.
   const beside = (file) => (file.endsWith('.css') ? stylesBelow(`${root}src/${name}`) : []);
   for (const file of files) pack(file, ...[file, ...beside(file)].map((path) => `${root}src/${name}/${path}`));

@@ -19,6 +19,8 @@ export default defineConfig({
     setupFiles: [findingsMade],
     testTimeout: 60_000,
     hookTimeout: 60_000,
+    // As long as anything else is waited for: a busy machine is no fault.
+    expect: { poll: { timeout: 40_000 } },
     pool: 'forks',
     maxWorkers: 2,
     tags: promises,

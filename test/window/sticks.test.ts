@@ -62,7 +62,8 @@ describe('sticks in the window', () => {
     await stamp.waitFor();
     expect(await faults(page)).toEqual([]);
     // Who wants nothing to move sees nothing move (Media Queries Level 5, 12.1).
-    const moves = (): Promise<string> => stamp.evaluate('(stamp) => getComputedStyle(stamp).animationName');
+    const moves = (): Promise<string> =>
+      page.evaluate("getComputedStyle(document.querySelector('.stamp.ready')).animationName");
     expect(await moves()).toBe('stamped');
     await page.emulateMedia({ reducedMotion: 'reduce' });
     expect(await moves()).toBe('none');
@@ -141,7 +142,7 @@ describe('sticks in the window', () => {
       expect(await agreement.getByRole('button', { name: 'Erase it' }).isDisabled()).toBe(true);
       // Where the system sets the colours it takes the slanted bars away (CSS Color Adjustment, 3.1): a frame stays.
       await page.emulateMedia({ forcedColors: 'active' });
-      const frame = agreement.locator('.wipe-band').evaluate('(band) => getComputedStyle(band).borderTopStyle');
+      const frame = page.evaluate("getComputedStyle(document.querySelector('.wipe-band')).borderTopStyle");
       expect(await frame).toBe('double');
       await page.emulateMedia({ forcedColors: 'none' });
       await agreement.getByRole('textbox').fill('32 GB');
