@@ -48,7 +48,7 @@ describe('a stick that hangs, and work that is ended from outside', { timeout: 4
   let slow: readonly SlowStick[] = [];
   let page: Page;
   beforeAll(async () => {
-    laid = await layDesk(scratch, { sticks: 4, bytes: 400_000 });
+    laid = await layDesk(scratch, { sticks: 5, bytes: 400_000 });
     if (canMount) slow = await Promise.all(laid.sticks.slice(2).map((image) => slowStick(scratch, image)));
     laid = { ...laid, sticks: [...laid.sticks.slice(0, 2), ...slow.map(({ path }) => path)] };
     browser = await startBrowser();
@@ -157,10 +157,10 @@ describe('a stick that hangs, and work that is ended from outside', { timeout: 4
     await desk.end();
     desk = await openDesk(laid, [], { isAtTerminal: true });
     page = await enter(page.context(), desk);
-    const { path, hurry } = the(3);
+    const { path, hurry } = the(5);
     const question = 'Stop at a clean place and close the desk?';
     const asked = (): number => desk.said().split(question).length - 1;
-    await beginSlowly(the(3));
+    await beginSlowly(the(5));
     desk.type(ctrlC);
     await expect.poll(desk.said, { timeout: 60_000 }).toContain(question);
     expect(desk.said()).toContain(`for ${label}`);
@@ -186,8 +186,8 @@ describe('a stick that hangs, and work that is ended from outside', { timeout: 4
     desk = await openDesk(laid, [], { isAtTerminal: true });
     page = await enter(page.context(), desk);
     await page.getByRole('button', { name: 'Take a new slip' }).click();
-    const { path, hurry } = the(3);
-    await beginSlowly(the(3));
+    const { path, hurry } = the(5);
+    await beginSlowly(the(5));
     desk.type(ctrlC);
     await expect.poll(desk.said, { timeout: 60_000 }).toContain('Stop at a clean place and close the desk?');
     desk.type(ctrlC);

@@ -45,7 +45,7 @@ export function Camera({ title, otherwise, heard }: CameraWords) {
       }
     };
     look().catch(() => {
-      if (!isOver) setSaid(`The camera gives no picture. ${otherwise}`);
+      if (!isOver) setSaid(`The camera gives no picture, or its reader is not here. ${otherwise}`);
     });
     return () => {
       isOver = true;
