@@ -118,10 +118,10 @@ describe('drives in the window', { timeout: 300_000 }, () => {
       const page = await enter(await browser.newContext(), desk);
       await fillIn(page, /mounted exfat/);
       await showPlan(page);
-      // What is mounted from an image has none.
-      const stop = page.locator('.finding', { hasText: 'stick/partition-table-not-taken' }).first();
+      // It is no USB drive, which needs a reason.
+      const stop = page.locator('.finding', { hasText: 'stick/not-a-removable-drive' }).first();
       await stop.getByText('Accept it, with a reason').click();
-      await stop.getByRole('textbox').fill('A mounted image has no partition table');
+      await stop.getByRole('textbox').fill('A loop device of this computer');
       await page.getByRole('button', { name: /what would be written$/ }).click();
       await page.getByRole('button', { name: 'Write as shown' }).click();
       await page.locator('.stick-code').waitFor();
