@@ -56,7 +56,7 @@ const needs = (platform: string): Readonly<Record<string, Need>> => ({
   },
   eject: {
     title: 'Eject',
-    missing: `--eject cannot switch a stick off; let go of it as this system does${packageFor(platform, 'udisks2')}.`,
+    missing: `No stick can be switched off by --eject: let go of it as this system does${packageFor(platform, 'udisks2')}.`,
     broken: '',
   },
   browser: {
