@@ -64,7 +64,7 @@ export const noLoad = (place: string, load: string): ToolError =>
     'round/not-found',
     place,
     `The plan of the round at ${place} has no load ${load} any more.`,
-    'Somebody planned the round anew. Look at it again: it says which sticks are wanted now.',
+    'Somebody planned the round anew. Its plan says which sticks are wanted now.',
   );
 
 const again = 'Check the connection to the folder of the round and run the same command again; nothing was lost.';
