@@ -1,6 +1,7 @@
 import { Hono } from 'hono';
 import * as z from 'zod';
 import { ejectTarget } from '../../io/medium/eject-drive.ts';
+import { errorInSentences } from '../../render/text/render-findings.ts';
 import type { Desk } from '../desk.ts';
 import type { WorkKind } from '../desk-at-hand.ts';
 import { bodyOf, refusal } from './body.ts';
@@ -15,7 +16,7 @@ export const ejectRoutes = (desk: Desk): Hono =>
     if (desk.work.underWay.some((piece) => piece.shown.targets.includes(target)))
       throw refusal(409, `${target} is being worked on: wait for it, or stop it first.`);
     const { answer, error } = await desk.work.quietly(ejecting, { target }, [target]);
-    if (error !== undefined) throw refusal(409, `${error.message} ${error.todo}`);
+    if (error !== undefined) throw refusal(409, errorInSentences(error));
     return context.json(answer);
   });
 
