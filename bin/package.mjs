@@ -35,6 +35,11 @@ const filesBelow = (folder) =>
     .filter((entry) => entry.isFile())
     .map((entry) => join(entry.parentPath, entry.name).replaceAll('\\', '/'));
 
+/** What a WebAssembly module is compiled from besides its package's own code. */
+const compiledIn = {
+  'zxing-wasm': '\nIts module is compiled from zxing-cpp, Apache License 2.0: the text stands under canonicalize.\n',
+};
+
 /** The licences of what is bundled, as the source maps name it, and of what lies beside the bundle. */
 function licences() {
   const maps = filesBelow('dist').filter((file) => file.endsWith('.map'));
@@ -45,7 +50,7 @@ function licences() {
     const { name, version: its, license } = JSON.parse(readFileSync(`${folder}/package.json`, 'utf8'));
     const file = readdirSync(folder).find((one) => /^(licen[cs]e|copying)/i.test(one));
     const text = file === undefined ? `License: ${license}\n` : readFileSync(`${folder}/${file}`, 'utf8');
-    return `${name} ${its}\n\n${text.trim()}\n`;
+    return `${name} ${its}\n\n${text.trim()}\n${compiledIn[name] ?? ''}`;
   });
 }
 

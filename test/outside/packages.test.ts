@@ -79,6 +79,8 @@ describe.runIf(platform === 'linux-x64' || platform === 'linux-arm64')('the pack
     for (const name of ['Node.js', 'yauzl', 'commander', 'fast-glob', 'crc-32', 'js-fatfs', 'zod', 'hono', 'preact'])
       expect(licences, name).toMatch(new RegExp(`^${name}( |$)`, 'm'));
     expect(licences).not.toMatch(/License: undefined/);
+    expect(licences.split(/^-{78}$/m).find((one) => /^\s*canonicalize /.test(one))).toContain('Apache License');
+    expect(licences).toContain('zxing-cpp, Apache License 2.0');
   });
 
   itAlone('is the same byte for byte when it is made again', () => {

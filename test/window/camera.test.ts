@@ -153,6 +153,21 @@ describe('codes that the window sees', { timeout: 300_000 }, () => {
     await page.getByRole('button', { name: 'VX+098+AM', exact: true }).click();
     await expect.poll(() => field.inputValue()).toBe('VX+098+AM');
   });
+
+  // npm's package has no decoder; that one answer of the desk is all that is taken out here.
+  check('says that the reader is not here, and does not blame the picture', async () => {
+    const context = await browser.newContext({ storageState: await page.context().storageState() });
+    try {
+      const window = await context.newPage();
+      await window.route('**/code-reader.wasm', (route) => route.fulfill({ status: 404 }));
+      await window.goto(desk.origin);
+      await window.getByRole('heading', { name: 'Job slip' }).waitFor();
+      await drop(window, at('code39.png'));
+      await window.getByText('The reader of codes is not in this copy; the download has it.').waitFor();
+    } finally {
+      await context.close();
+    }
+  });
 });
 
 /** ROOMS are skipped on a phone, for a long reason each; pictures of the codes that its screen shows, and its file. */

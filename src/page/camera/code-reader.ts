@@ -1,7 +1,10 @@
 import { prepareZXingModule, readBarcodes } from 'zxing-wasm/reader';
 
 // The decoder itself lies beside this script: no request leaves this computer.
-prepareZXingModule({ overrides: { locateFile: () => '/code-reader.wasm' } });
+const decoder = { overrides: { locateFile: () => '/code-reader.wasm' } };
+
+/** Rejects where the decoder is not there. */
+export const wakeDecoder = async (): Promise<unknown> => prepareZXingModule({ ...decoder, fireImmediately: true });
 
 /** More of a film takes longer and shows no more of a code. */
 const longestOfFilm = 1_600;

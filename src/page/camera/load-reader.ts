@@ -1,13 +1,21 @@
+import { Refused } from '../talk.ts';
+
 type Reader = typeof import('./code-reader.ts');
 
 /**
  * The reader of codes, a megabyte: loaded where somebody opens the camera or gives a picture, and not before. Its files
- * lie beside the page's script.
+ * lie beside the page's script; npm's package leaves the decoder out.
  */
-export const loadReader = async (): Promise<Reader> => {
+export async function loadReader(): Promise<Reader> {
   const path = '/code-reader.js';
-  return (await import(path)) as Reader;
-};
+  try {
+    const reader = (await import(path)) as Reader;
+    await reader.wakeDecoder();
+    return reader;
+  } catch {
+    throw new Refused(404, 'The reader of codes is not in this copy; the download has it. Type what the code says.');
+  }
+}
 
 /** By its kind or, where a system says none, by its name. */
 export const isPicture = ({ type, name }: File): boolean => /^image\//.test(type) || picturesNamed.test(name);

@@ -4,11 +4,10 @@ import type { SignerSaid } from '../../core/guide/slip.ts';
 import { type LeftoverPolicy, leftoverPolicies } from '../../core/model/mode.ts';
 import type { Round } from '../../core/model/round.ts';
 import type { PreparationSeen } from '../../core/report/round-talk.ts';
-import { countInWords, roundedSize } from '../../core/text/words.ts';
+import { countInWords } from '../../core/text/words.ts';
 import type { Said } from '../sheet/cure.tsx';
-import { Words } from '../sheet/marks.tsx';
 import { Signers, takeCertificate } from '../sheet/published.tsx';
-import { Rights } from '../sheet/rights.tsx';
+import { StickWords } from '../sheet/stick-words.tsx';
 import { attempt, targets } from '../state.ts';
 import { ask } from '../talk.ts';
 import { LoadTag } from './plan-part.tsx';
@@ -79,7 +78,7 @@ export function Next({ next, plan, isBusy }: { next: PreparationSeen; plan: Roun
       <fieldset class="choices">
         <legend>Which one it is</legend>
         {targets.value.map((seen) => {
-          const { target: path, name, bytes, holds, refused } = seen;
+          const { target: path, refused } = seen;
           return (
             <label key={path}>
               <input
@@ -91,19 +90,7 @@ export function Next({ next, plan, isBusy }: { next: PreparationSeen; plan: Roun
                   chosen.value = path;
                 }}
               />
-              <span>
-                <b>
-                  <Words>{name}</Words>
-                </b>
-                {bytes === undefined ? '' : `, ${roundedSize(bytes)}`} <code>{path}</code>
-                {holds.map((volume) => (
-                  <span key={volume} class="quiet block">
-                    <Words>{volume}</Words>
-                  </span>
-                ))}
-                {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-                <Rights seen={seen} />
-              </span>
+              <StickWords seen={seen} />
             </label>
           );
         })}

@@ -1,7 +1,7 @@
 import type { TargetSeen } from '../../core/report/window-talk.ts';
-import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
 import { Rights } from '../sheet/rights.tsx';
+import { StickWords } from '../sheet/stick-words.tsx';
 import { targets, targetsFailed, write } from '../state.ts';
 import { chosenTargets, missingTargets, tickedTargets } from './chosen-targets.ts';
 import { SlipPart } from './slip-part.tsx';
@@ -65,7 +65,7 @@ const writeTicked = (ticked: readonly string[]): void => write({ sticks: ticked.
 const untick = (target: string): void => writeTicked(tickedTargets().filter((one) => one !== target));
 
 function StickLine({ seen }: { seen: TargetSeen }) {
-  const { target, name, bytes, serial, holds, refused, device } = seen;
+  const { target, refused, device } = seen;
   const ticked = tickedTargets();
   const isIt = (one: string): boolean => one === target || one === device;
   const tick = (isOn: boolean): void => {
@@ -82,20 +82,7 @@ function StickLine({ seen }: { seen: TargetSeen }) {
         disabled={refused !== undefined}
         onChange={({ currentTarget }) => tick(currentTarget.checked)}
       />
-      <span>
-        <b>
-          <Words>{name}</Words>
-        </b>
-        {bytes === undefined ? '' : `, ${roundedSize(bytes)}`}
-        {serial === undefined ? '' : `, serial ${serial}`} <code>{target}</code>
-        {holds.map((volume) => (
-          <span key={volume} class="quiet block">
-            <Words>{volume}</Words>
-          </span>
-        ))}
-        {refused === undefined ? null : <span class="block">✗ Not used: {refused}.</span>}
-        <Rights seen={seen} />
-      </span>
+      <StickWords seen={seen} />
     </label>
   );
 }

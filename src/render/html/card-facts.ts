@@ -26,7 +26,7 @@ export function factsBlock(card: RoomCard, sizes: CardSizes): Block {
 function factRows(facts: readonly (readonly Fact[])[], sizes: CardSizes): Block {
   const rows = facts.map((row) => row.map((fact) => factCell(fact, sizes)));
   return {
-    html: html`<dl class="facts">${rows.map((row) => html`<div class="row">${row.map((cell) => cell.html)}</div>`)}</dl>`,
+    html: html`<div class="facts">${rows.map((row) => html`<dl class="row">${row.map((cell) => cell.html)}</dl>`)}</div>`,
     heightMm: rows.reduce((sum, row) => sum + Math.max(...row.map(({ heightMm }) => heightMm)), 0.3) + sizes.gapMm,
   };
 }
