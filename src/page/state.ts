@@ -1,7 +1,14 @@
 import { computed, signal } from '@preact/signals';
 import type { Answers } from '../core/guide/question.ts';
 import { slipOf, writtenOn } from '../core/guide/slip.ts';
-import type { DeskEvent, DeskSeen, TargetSeen, WorkSeen } from '../core/report/window-talk.ts';
+import {
+  asBefore,
+  type DeskEvent,
+  type DeskSeen,
+  type TargetSeen,
+  type WorkSeen,
+  type WorkTold,
+} from '../core/report/window-talk.ts';
 import { ask, comeIn, hearEvents, Refused } from './talk.ts';
 
 // What the page knows. All of it is the server's; the page keeps nothing that a reload would lose.
@@ -33,6 +40,15 @@ export const lookAtDesk = async (): Promise<void> => {
   desk.value = await askDesk();
 };
 
+function withWhatWeHave(told: WorkTold): WorkSeen {
+  const had = work.value.find(({ id }) => id === told.id);
+  return {
+    ...told,
+    proposal: told.proposal === asBefore ? had?.proposal : told.proposal,
+    answer: told.answer === asBefore ? had?.answer : told.answer,
+  };
+}
+
 function take(event: DeskEvent): void {
   switch (event.event) {
     case 'targets':
@@ -40,7 +56,7 @@ function take(event: DeskEvent): void {
       targetsFailed.value = event.failed;
       break;
     case 'work':
-      work.value = event.work;
+      work.value = event.work.map(withWhatWeHave);
       break;
     case 'changed':
       if (event.what === 'desk') void lookAtDesk();

@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { DeskEvent, WorkTold } from '../../src/core/report/window-talk.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { layDesk, type OpenDesk, openDesk } from '../fixtures/window/open-desk.ts';
 
@@ -60,4 +61,44 @@ describe('what takes long, beside what is quick', { timeout: 300_000 }, () => {
     const { round } = (await (await ask('GET', '/api/desk')).json()) as { round: string };
     expect(round).toContain('many.round');
   });
+
+  it('tells a page each plan once, and one that comes later the whole of it', async () => {
+    const [target = ''] = desk.sticks;
+    expect((await ask('POST', '/api/sticks/format', JSON.stringify({ target, mode: 'recovery' }))).status).toBe(200);
+    const first = await hearWork();
+    const asks = await first.until(({ state, proposal }) => state === 'asks' && proposal !== undefined);
+    expect(asks.proposal).toMatchObject({ command: 'format' });
+    const later = await hearWork();
+    const whole = await later.until(({ state }) => state === 'asks');
+    expect(whole.proposal).toEqual(asks.proposal);
+    expect((await ask('POST', `/api/work/${asks.id}/decline`, '{}')).status).toBe(200);
+    for (const page of [first, later]) {
+      const over = await page.until(({ state }) => state === 'done' || state === 'failed');
+      expect(over.proposal).toBe('as-before');
+      page.leave();
+    }
+  });
+
+  /** What a page hears of the last piece of work. */
+  async function hearWork() {
+    const over = new AbortController();
+    const { body } = await fetch(`${desk.origin}/api/events`, { headers, signal: over.signal });
+    const chunks = body?.pipeThrough(new TextDecoderStream())[Symbol.asyncIterator]();
+    let rest = '';
+    const until = async (wanted: (one: WorkTold) => boolean): Promise<WorkTold> => {
+      for (;;) {
+        const lines = rest.split('\n');
+        rest = lines.pop() ?? '';
+        for (const line of lines.filter((one) => one.startsWith('data: {'))) {
+          const event = JSON.parse(line.slice(6)) as DeskEvent;
+          const last = event.event === 'work' ? event.work.at(-1) : undefined;
+          if (last !== undefined && wanted(last)) return last;
+        }
+        const next = await chunks?.next();
+        if (next?.done !== false) throw new Error('the desk fell silent');
+        rest += next.value;
+      }
+    };
+    return { until, leave: () => over.abort() };
+  }
 });

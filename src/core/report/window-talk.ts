@@ -84,6 +84,15 @@ export interface WorkSeen {
   readonly error: NonNullable<ReportDocument['error']> | undefined;
 }
 
+/** What a page was told before and has: a plan can name thousands of files, and progress comes several times a second. */
+export const asBefore = 'as-before';
+
+/** A piece of work as it is told to a page. */
+export interface WorkTold extends Omit<WorkSeen, 'proposal' | 'answer'> {
+  readonly proposal: WorkSeen['proposal'] | typeof asBefore;
+  readonly answer: WorkSeen['answer'] | typeof asBefore;
+}
+
 /** What lies on the desk. */
 export interface DeskSeen {
   readonly version: string;
@@ -99,7 +108,7 @@ export interface DeskSeen {
 /** One line of the stream of events. */
 export type DeskEvent =
   | { readonly event: 'targets'; readonly targets: readonly TargetSeen[]; readonly failed: string | undefined }
-  | { readonly event: 'work'; readonly work: readonly WorkSeen[] }
+  | { readonly event: 'work'; readonly work: readonly WorkTold[] }
   /** Something of this kind on the desk is another now: ask again. */
   | { readonly event: 'changed'; readonly what: 'desk' | 'slip' | 'round' }
   /** The server ends. */
