@@ -128,6 +128,30 @@ describe('the shelf in the window', () => {
     expect(await faults(page)).toEqual([]);
   });
 
+  check('looks into one as the command does, with the label on the slip, and keeps nothing', async () => {
+    const other = 'reed.1717_5B_first_K2.zip';
+    const bytes = readFileSync(maker(newest));
+    writeFileSync(join(scratch.path, other), bytes);
+    const before = stickwright(['shelf', 'list', '--json', '--shelf', desk.shelf]).stdout;
+    await drop(page, join(scratch.path, other));
+    await page.getByText('it is compared with the label on the slip').waitFor();
+    await page.getByRole('button', { name: 'Only look into it' }).click();
+    const looked = page.getByRole('article').filter({ hasText: 'Looked into' });
+    await looked.getByRole('img').waitFor();
+    const said = stickwright(['inspect', join(scratch.path, other), '--label', 'K2-second 75/5B', '--json']);
+    const { verdict, findings, archive } = JSON.parse(said.stdout);
+    expect(await looked.getByRole('img').getAttribute('aria-label')).toBe(verdict.toUpperCase().replace('-', ' '));
+    expect(findings.map(({ code }: { code: string }) => code)).toContain('fit/part-differs');
+    for (const { code, title } of findings) {
+      const block = looked.locator('.finding').filter({ hasText: code }).first();
+      expect(await block.textContent(), code).toContain(title);
+    }
+    expect(await looked.textContent()).toContain(archive.digests.sha256);
+    expect(await faults(page)).toEqual([]);
+    expect(stickwright(['shelf', 'list', '--json', '--shelf', desk.shelf]).stdout).toBe(before);
+    expect(incoming()).toEqual([]);
+  });
+
   check('refuses a damaged one, with the finding that says so', async () => {
     const bytes = readFileSync(maker('basalt_105_23x_r1190.zip'));
     bytes.writeUInt8(bytes.readUInt8(5000) ^ 1, 5000);

@@ -42,6 +42,12 @@ export interface PrepareDocument extends ReportDocument {
 
 export const asPrepare = (document: ReportDocument): PrepareDocument => document as PrepareDocument;
 
+interface InspectDocument extends ReportDocument {
+  readonly archive: { readonly entries: number; readonly digests: { readonly sha256: string } | null };
+}
+
+export const asInspect = (document: ReportDocument): InspectDocument => document as InspectDocument;
+
 interface ShelfAddDocument extends ReportDocument {
   readonly additions: readonly {
     readonly archive: string;

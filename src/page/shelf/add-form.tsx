@@ -10,7 +10,7 @@ import type { PublishedSaid } from '../../core/text/published.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
 import { type Origin, Published, publishedProblem } from '../sheet/published.tsx';
-import { attempt } from '../state.ts';
+import { attempt, slip } from '../state.ts';
 import { handOver } from '../talk.ts';
 
 /** Files that somebody dropped or chose, before it is said where they are from. */
@@ -49,6 +49,9 @@ interface Said {
   readonly signers: readonly SignerSaid[];
   /** Codes of stops, each with the reason why it is accepted. */
   readonly accepted?: Readonly<Record<string, string>>;
+  /** False: it is looked into, and gone afterwards. */
+  readonly keep?: boolean;
+  readonly label?: string;
 }
 
 /** The last of each name that went over, to be sent once more where a stop of it is accepted. */
@@ -74,14 +77,15 @@ export function AddForm() {
   const trouble = from.value.trim() === '' ? undefined : sourceProblem(from.value.trim());
   const long = noteProblem(note.value);
   const isWrong = publishedProblem(published.value, waitingNames()) !== undefined;
-  const send = async (event: Event): Promise<void> => {
-    event.preventDefault();
+  const { label } = slip.value;
+  const send = async (more: Pick<Said, 'keep' | 'label'>): Promise<void> => {
     const files = waiting.value.filter((file) => problemOf(file) === undefined);
     const said = {
       ...(from.value.trim() === '' ? {} : { from: from.value.trim() }),
       ...(note.value.trim() === '' ? {} : { note: note.value }),
       published: published.value,
       signers: signers.value,
+      ...more,
     };
     waiting.value = [];
     from.value = '';
@@ -91,7 +95,14 @@ export function AddForm() {
     for (const file of files) await attempt(() => addPackage(file, said));
   };
   return (
-    <form class="add-form" onSubmit={(event) => void send(event)} aria-label="Add packages">
+    <form
+      class="add-form"
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send({});
+      }}
+      aria-label="Add packages"
+    >
       <label class="drop-place">
         <b>Drop a package anywhere on this page</b>, or choose its file
         <input
@@ -150,7 +161,17 @@ export function AddForm() {
           <Published origin={newcomerOrigin()} names={waitingNames()} />
           <button type="submit" class="next" disabled={trouble !== undefined || long !== undefined || isWrong}>
             Read it and put it on the shelf
-          </button>
+          </button>{' '}
+          <button
+            type="button"
+            disabled={isWrong}
+            onClick={() => void send({ keep: false, ...(label.isSure ? { label: label.reading.normalised } : {}) })}
+          >
+            Only look into it
+          </button>{' '}
+          <span class="quiet">
+            Nothing of it is kept then{label.isSure ? '; it is compared with the label on the slip' : ''}.
+          </span>
         </>
       )}
     </form>

@@ -8,7 +8,7 @@ import { findNewest, indexShelf, type ReadPackage } from '../../core/shelf/index
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { inWindow } from '../../core/text/in-window.ts';
 import { countInWords } from '../../core/text/words.ts';
-import { asShelfAdd, asShelfList, type ShelfListDocument } from '../sheet/answers.ts';
+import { asInspect, asShelfAdd, asShelfList, type ShelfListDocument } from '../sheet/answers.ts';
 import { Cure, type Said } from '../sheet/cure.tsx';
 import { Findings } from '../sheet/findings.tsx';
 import { Stamp, Words } from '../sheet/marks.tsx';
@@ -47,7 +47,7 @@ export function ShelfSheet() {
   }, [seen]);
   const { packages = [], findings = [] } = listing.value ?? {};
   const newest = newestOf(packages, seen?.families ?? []);
-  const own = work.value.filter(({ kind }) => kind.startsWith('shelf '));
+  const own = work.value.filter(({ kind }) => Object.hasOwn(titles, kind));
   return (
     <div class="sheet shelf">
       <div class="sheet-head">
@@ -98,6 +98,7 @@ export function ShelfSheet() {
 }
 
 const titles: Readonly<Record<string, string>> = {
+  inspect: 'Looked into',
   'shelf add': 'Added',
   'shelf check': 'Read again',
   'shelf remove': 'Taken off the shelf',
@@ -163,7 +164,14 @@ function Answer({ work: { answer, kind } }: { work: WorkSeen }) {
           )}
         </div>
       ))}
+      {kind === 'inspect' ? <Content document={asInspect(answer)} /> : null}
       <Findings findings={findings} />
     </div>
   );
 }
+
+const Content = ({ document: { archive } }: { document: ReturnType<typeof asInspect> }) => (
+  <p>
+    {countInWords(archive.entries, 'entry', 'entries')}; SHA-256 <code>{archive.digests?.sha256 ?? 'not known'}</code>
+  </p>
+);

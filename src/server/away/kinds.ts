@@ -2,7 +2,7 @@ import type { WorkKind } from '../desk-at-hand.ts';
 import { ejecting } from '../routes/eject.ts';
 import { preparing } from '../routes/prepare.ts';
 import { preparingForRound } from '../routes/round-prepare.ts';
-import { addingToShelf, checkingShelf, removingFromShelf } from '../routes/shelf.ts';
+import { addingToShelf, checkingShelf, inspecting, removingFromShelf } from '../routes/shelf.ts';
 import { formatting, proving } from '../routes/sticks.ts';
 import { lookingBack, verifying } from '../routes/verify.ts';
 
@@ -12,6 +12,7 @@ const kinds = [
   checkingShelf,
   ejecting,
   formatting,
+  inspecting,
   lookingBack,
   preparing,
   preparingForRound,

@@ -11,6 +11,8 @@ import {
   shelfListDocument,
   shelfRemoveDocument,
 } from '../../render/json/shelf-to-json.ts';
+import { inspectDocument } from '../../render/json/to-json.ts';
+import { inspectArchive } from '../../workflows/inspect-archive.ts';
 import { addToShelf } from '../../workflows/shelf-add.ts';
 import { checkShelf } from '../../workflows/shelf-check.ts';
 import { listShelf, removeFromShelf } from '../../workflows/shelf-list.ts';
@@ -27,6 +29,9 @@ const newcomer = uploadHead.extend({
   published,
   signers,
   accepted,
+  /** Whether it is put on the shelf; else it is looked into, and gone afterwards. */
+  keep: z.boolean().default(true),
+  label: z.string().max(1000).optional(),
 });
 
 type Newcomer = z.output<typeof newcomer>;
@@ -49,7 +54,8 @@ export function shelfRoutes(desk: Desk): Hono {
       if (coming >= mostAtOnce) throw refusal(409, 'Several packages are coming in already. Wait for one of them.');
       coming += 1;
       const { said, chunks, stop } = upload;
-      const id = desk.work.start(addingToShelf, said, { about: said.name, targets: [] });
+      const kind = said.keep ? addingToShelf : inspecting;
+      const id = desk.work.start(kind, said, { about: said.name, targets: [] });
       try {
         await desk.work.piece(id)?.feed(chunks);
       } finally {
@@ -101,6 +107,8 @@ export const checkingShelf: WorkKind<object> = {
 
 export const addingToShelf: WorkKind<Newcomer> = { kind: 'shelf add', run: add };
 
+export const inspecting: WorkKind<Newcomer> = { kind: 'inspect', run: lookInto };
+
 /** The shelf's own rules, before a byte of it is taken. */
 function expectKept({ name, from, note, published: said, accepted: given }: Newcomer): void {
   const [unusable] = checkNewName(name, []);
@@ -116,18 +124,13 @@ function expectKept({ name, from, note, published: said, accepted: given }: Newc
   acceptedReasons(given);
 }
 
-/** As `shelf add` does, from a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
+/** As `shelf add` does. */
 async function add(desk: DeskAtHand, said: Newcomer, at: AtWork) {
-  const { name, bytes, from, note } = said;
-  const { shelf, made } = await desk.parts.shelf({ make: true });
-  at.tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
-  const heard = (doneBytes: number): void =>
-    at.tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
-  const file = await shelf.receive(name, { chunks: at.input, bytes, heard, signal: at.signal });
-  try {
+  const { name, from, note } = said;
+  return await received(desk, said, at, async (path, { shelf, made }) => {
     const report = await addToShelf({
       request: {
-        archivePaths: [file.path],
+        archivePaths: [path],
         ...(await desk.parts.families()),
         trusted: trustedIn(said.signers),
         claims: claimsIn(said.published, name),
@@ -144,6 +147,41 @@ async function add(desk: DeskAtHand, said: Newcomer, at: AtWork) {
     // Where it lay for the moment is nothing to anybody.
     const additions = report.additions.map((one) => ({ ...one, archivePath: name }));
     return shelfAddDocument({ ...report, additions }, exitCodeOf(report.verdict)) satisfies ReportDocument;
+  });
+}
+
+/** As `inspect` does; nothing of it is kept. */
+async function lookInto(desk: DeskAtHand, said: Newcomer, at: AtWork) {
+  return await received(desk, said, at, async (archivePath) => {
+    const request = {
+      archivePath,
+      ...(await desk.parts.families()),
+      trusted: trustedIn(said.signers),
+      claims: claimsIn(said.published, said.name),
+      expectBytes: undefined,
+      label: said.label,
+    };
+    const tell = (event: Parameters<AtWork['tell']>[0]): void => at.tell({ ...event, target: said.name });
+    const report = await inspectArchive(request, await desk.parts.ports(), { signal: at.signal, tell });
+    const facts = { ...report.archive.facts, path: said.name };
+    return inspectDocument({ ...report, archive: { ...report.archive, facts } }, exitCodeOf(report.verdict));
+  });
+}
+
+/** USE of a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
+async function received<Answer>(
+  desk: DeskAtHand,
+  { name, bytes }: Newcomer,
+  at: AtWork,
+  use: (path: string, place: Awaited<ReturnType<DeskAtHand['parts']['shelf']>>) => Promise<Answer>,
+): Promise<Answer> {
+  const place = await desk.parts.shelf({ make: true });
+  at.tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
+  const heard = (doneBytes: number): void =>
+    at.tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
+  const file = await place.shelf.receive(name, { chunks: at.input, bytes, heard, signal: at.signal });
+  try {
+    return await use(file.path, place);
   } finally {
     await file.discard();
   }
