@@ -51,6 +51,12 @@ const workbook = (): Promise<Buffer> => {
   });
 };
 
+interface Listed {
+  readonly line: number;
+  readonly verdict: string;
+  readonly findings: readonly { readonly code: string }[];
+}
+
 describe('what commands take as words, in the window', { timeout: 300_000 }, () => {
   const scratch = makeScratch();
   const families = join(scratch.path, 'home', 'families');
@@ -142,6 +148,34 @@ describe('what commands take as words, in the window', { timeout: 300_000 }, () 
     await page.getByLabel("As it is printed, or the package's file name").fill('reed.1717171_5B_second_K2.zip');
     await page.getByText('Sedge classroom panels would read it').waitFor();
     await fitsScreen();
+  });
+
+  check('a list of labels gets the verdicts and findings of the command, line by line', async () => {
+    const list = join(scratch.path, 'labels.txt');
+    const lines = [label, 'K2-second 75/SB', '', 'VX+098+AM', 'K2-second 75/5B 1', 'Х2-second 75/5B'];
+    writeFileSync(list, lines.join('\n'));
+    const said = stickwright(['label', '--list', list, '--json'], { STICKWRIGHT_FAMILIES: families });
+    const { labels } = JSON.parse(said.stdout) as { labels: readonly Listed[] };
+    expect(labels).toHaveLength(5);
+    await turnTo(page, 'Families');
+    await page.getByText('Read a list of labels').click();
+    await page.getByLabel('One a line, as they are printed').fill(lines.join('\n'));
+    await page.getByRole('button', { name: 'Read them' }).click();
+    await page.getByText(/^5 labels, of which \d to look at/).waitFor();
+    const items = page.locator('.label-list > ol > li');
+    const shown = await items.evaluateAll((all) =>
+      all.map((one) => ({
+        line: (one as HTMLLIElement).value,
+        stamp: one.querySelector('[role=img]')?.getAttribute('aria-label'),
+        text: one.textContent ?? '',
+      })),
+    );
+    expect(shown.map(({ line, stamp }) => [line, stamp])).toEqual(
+      labels.map(({ line, verdict }) => [line, verdict.toUpperCase().replace('-', ' ')]),
+    );
+    for (const [at, { findings }] of labels.entries())
+      for (const { code } of findings) expect(shown[at]?.text, code).toContain(code);
+    expect(await faults(page)).toEqual([]);
   });
 
   check('a published hash is judged while it is typed, and the verdict is that of the command', async () => {

@@ -4,6 +4,7 @@ import { ByExample } from './by-example.tsx';
 import { Confirm } from './confirm.tsx';
 import { FamilyPlate } from './family-plate.tsx';
 import { GivenFamily } from './given-family.tsx';
+import { LabelList } from './label-list.tsx';
 import { WidenAny } from './widen.tsx';
 
 /** The families that this desk works with, a plate each; a new one by example, or from a colleague. */
@@ -18,6 +19,7 @@ export function FamiliesSheet() {
       <GivenFamily />
       <ByExample />
       <WidenAny />
+      <LabelList />
       {families.map((family) => (
         <FamilyPlate key={family.family} family={family}>
           <Confirm family={family} />

@@ -1,11 +1,21 @@
 import type { ComponentChildren } from 'preact';
 import { entryOf, isFindingCode } from '../../core/findings/catalogue.ts';
+import { type Finding, severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Severity } from '../../core/model/catalogue-entry.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { inWindow } from '../../core/text/in-window.ts';
 
 /** As a document has it; `seen` and the like are the catalogue's words. */
 export type FindingSeen = ReportDocument['findings'][number];
+
+/** One that the page itself judged. */
+export const asSeen = (found: Finding): FindingSeen => ({
+  code: found.code,
+  severity: severityOf(found),
+  subject: found.subject,
+  facts: found.facts,
+  ...textsOf(found),
+});
 
 const severityWords: Readonly<Record<Severity, string>> = {
   stop: 'Stop',

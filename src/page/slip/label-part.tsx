@@ -1,7 +1,6 @@
-import { severityOf, textsOf } from '../../core/findings/finding.ts';
 import type { Question } from '../../core/guide/question.ts';
 import { Widen } from '../families/widen.tsx';
-import { type FindingSeen, Findings } from '../sheet/findings.tsx';
+import { asSeen, Findings } from '../sheet/findings.tsx';
 import { Words } from '../sheet/marks.tsx';
 import { answers, desk, slip, write } from '../state.ts';
 import { Ask } from './ask.tsx';
@@ -24,7 +23,7 @@ export function LabelPart() {
         </p>
       ) : null}
       <Findings
-        findings={shown.map(seen)}
+        findings={shown.map(asSeen)}
         cure={({ code }) => (code === 'label/digits-differ' ? <Widen text={text} /> : null)}
       />
       {exact === undefined ? null : (
@@ -103,14 +102,6 @@ function Plate({ question }: { question: Question }) {
     </div>
   );
 }
-
-const seen = (found: Parameters<typeof textsOf>[0]): FindingSeen => ({
-  code: found.code,
-  severity: severityOf(found),
-  subject: found.subject,
-  facts: found.facts,
-  ...textsOf(found),
-});
 
 /** Each part underlined, with its name below it; letters in doubt marked. */
 function ReadPlate() {
