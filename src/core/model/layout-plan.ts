@@ -50,7 +50,7 @@ export interface LayoutPlan {
   readonly untouched: readonly { readonly path: string; readonly bytes: number }[];
   readonly writeBytes: number;
   readonly freeBytesNow: number;
-  /** Free space when all is done, counted in whole clusters. */
+  /** Free space when all is done, at the least, in whole clusters: the record is reckoned generously. */
   readonly freeBytesAfter: number;
   /** The stick already holds exactly this; nothing is written. */
   readonly nothingToDo: boolean;
