@@ -123,18 +123,27 @@ export default class TryMutants extends TestRunner {
   async #tryWhatOnlyLoads(filepath: string): Promise<void> {
     const test = relative('.', filepath);
     const loaded = Object.fromEntries([...this.#loaded, ...this.#remembered].map((mutant) => [mutant, 1]));
+    let isRepeatable: boolean | undefined;
     for (const mutant of this.#left(test, loaded)) {
       const isReached = this.#journal.isReached(mutant) && !this.#remembered.has(mutant);
       if (isReached || !this.#left(test, loaded).includes(mutant)) continue;
-      watched(Number(mutant), 120_000);
-      vi.resetModules();
-      stryker.activeMutant = mutant;
-      const [file] = await startTests([filepath], this.#unheard());
-      stryker.activeMutant = undefined;
-      watched(0, 0);
-      const isNoticed = file === undefined || hasFailed(file);
+      // A file that fails a second time as it is says nothing of any mutant.
+      isRepeatable ??= !(await this.#failsAnew(filepath));
+      if (!isRepeatable) return this.#journal.write({ kind: 'cannot-be-repeated', test });
+      const isNoticed = await this.#failsAnew(filepath, mutant);
       this.#journal.write({ kind: isNoticed ? 'killed' : 'survived', mutant, test });
     }
+  }
+
+  /** The whole file, loaded anew. */
+  async #failsAnew(filepath: string, mutant?: string): Promise<boolean> {
+    watched(Number(mutant ?? 0), mutant === undefined ? 0 : 120_000);
+    vi.resetModules();
+    stryker.activeMutant = mutant;
+    const [file] = await startTests([filepath], this.#unheard());
+    stryker.activeMutant = undefined;
+    watched(0, 0);
+    return file === undefined || hasFailed(file);
   }
 
   /** A runner whose results go nowhere, and which stops at the first failure. */

@@ -1,7 +1,7 @@
 import { mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { chooseTargets } from '../../src/cli/stick/targets.ts';
 import type { Drive } from '../../src/core/model/drive.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
@@ -24,11 +24,11 @@ const tree = {
   'images/touch.img': Buffer.alloc(5000, 3),
 };
 
-beforeAll(async () => {
+beforeEach(async () => {
   folder = mkdtempSync(join(tmpdir(), 'stickwright many-'));
   archivePath = await makeArchive(folder, tree);
 });
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
+afterEach(() => rmSync(folder, { recursive: true, force: true }));
 
 const stops = [
   'file-system-not-taken',
