@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
 import { type ComponentChildren, Fragment } from 'preact';
+import { DeskSheet } from './desk/desk-sheet.tsx';
 import { isHeldOver } from './dropped.ts';
 import { FamiliesSheet } from './families/families-sheet.tsx';
 import { RoundSheet } from './round/round-sheet.tsx';
@@ -15,6 +16,7 @@ const sheets = [
   { name: 'Shelf', path: 'shelf', show: () => <ShelfSheet /> },
   { name: 'Families', path: 'families', show: () => <FamiliesSheet /> },
   { name: 'Round', path: 'round', show: (part: string) => <RoundSheet part={part} /> },
+  { name: 'Desk', path: 'desk', show: () => <DeskSheet /> },
 ] as const;
 
 const onTop = signal(location.hash.slice(1));
@@ -43,7 +45,12 @@ export function Page() {
       </header>
       <Notices />
       <main id="sheet" class={isHeldOver.value ? 'held-over' : undefined}>
-        {desk.value === undefined ? <p class="quiet">Looking at the desk …</p> : sheet.show(part)}
+        {/* Why nothing else can be shown is to be found out there. */}
+        {desk.value === undefined && sheet.path !== 'desk' ? (
+          <p class="quiet">Looking at the desk …</p>
+        ) : (
+          sheet.show(part)
+        )}
       </main>
     </Fragment>
   );

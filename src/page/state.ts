@@ -59,7 +59,7 @@ function take(event: DeskEvent): void {
       work.value = event.work.map(withWhatWeHave);
       break;
     case 'changed':
-      if (event.what === 'desk') void lookAtDesk();
+      if (event.what === 'desk') void attempt(lookAtDesk);
       else if (event.what === 'round') roundChanges.value += 1;
       else void takeSlip();
       break;

@@ -3,7 +3,7 @@ const moment =
   /(?<![\w:./+`"-]|--at )\d{4}-\d{2}-\d{2}T\d{2}:\d{2}(?::\d{2}(?:\.\d+)?)?(?:Z|[+-]\d{2}:\d{2})(?![\w:/+`"-]|\.\w)/g;
 
 /** UTC where TZ is empty or names none, as the system's programs take it; Node then has a zone that nobody knows. */
-function zoneOfDesk(): string {
+export function zoneOfDesk(): string {
   const { timeZone } = Intl.DateTimeFormat().resolvedOptions();
   return timeZone === undefined || timeZone === 'Etc/Unknown' ? 'UTC' : timeZone;
 }

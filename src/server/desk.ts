@@ -14,6 +14,7 @@ import {
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
 import { modeInWords, nameInWords, volumeInShort } from '../render/text/render-drives.ts';
+import { zoneOfDesk } from '../render/zone.ts';
 import type { DeskAtHand } from './desk-at-hand.ts';
 import type { DeskParts } from './desk-parts.ts';
 import { Elsewhere } from './elsewhere.ts';
@@ -21,6 +22,7 @@ import { Paper } from './paper.ts';
 import type { DriveLookedAt, FromProcess } from './process-talk.ts';
 import { Processes } from './processes.ts';
 import { Rounds } from './rounds.ts';
+import { settingsHeld, takeSettings } from './settings-held.ts';
 import { Work } from './work.ts';
 
 /** Work is told at most so often: more than four times a second, and no more than a page can draw. */
@@ -53,7 +55,11 @@ export class Desk implements DeskAtHand {
   constructor(parts: DeskParts) {
     this.parts = parts;
     this.rounds = new Rounds(parts, { place: undefined, laid: () => {} });
-    this.processes = new Processes(parts, () => ({ targets: this.targets, round: this.rounds.place }));
+    this.processes = new Processes(parts, () => ({
+      targets: this.targets,
+      round: this.rounds.place,
+      settings: settingsHeld(),
+    }));
     const hear = (message: FromProcess): void => this.#hear(message);
     this.work = new Work({
       processes: this.processes,
@@ -88,7 +94,17 @@ export class Desk implements DeskAtHand {
     const { families } = await this.parts.families();
     this.#families = families;
     const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.rounds.folder()]);
-    return { version, who, families, packages, shelf, round: round?.place };
+    const paper = process.env.STICKWRIGHT_PAPER === 'a6' ? 'a6' : 'a5';
+    return { version, who, families, packages, shelf, round: round?.place, paper, zone: zoneOfDesk() };
+  }
+
+  /** What the file of settings says holds from now on; what is under way goes on as it was begun. */
+  useSettings(): void {
+    const before = JSON.stringify(settingsHeld());
+    takeSettings();
+    if (JSON.stringify(settingsHeld()) === before) return;
+    this.elsewhere.layAgain();
+    this.tell({ event: 'changed', what: 'desk' });
   }
 
   /** What lies on the shelf, in the download folder and where the desk was started. */

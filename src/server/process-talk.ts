@@ -2,6 +2,7 @@ import type { Drive } from '../core/model/drive.ts';
 import type { DeskEvent, TargetSeen, WorkSeen } from '../core/report/window-talk.ts';
 import type { WorkWanted } from './desk-at-hand.ts';
 import type { DeskWords } from './desk-parts.ts';
+import type { SettingsHeld } from './settings-held.ts';
 
 // What the server says to the processes that work for it, and they to it. A stick whose system call hangs, and hours of
 // planning, hold up such a process and never the server: the server touches no stick itself.
@@ -11,6 +12,7 @@ export interface DeskLies {
   readonly targets: readonly TargetSeen[];
   /** The folder of the round. */
   readonly round: string | undefined;
+  readonly settings: SettingsHeld;
 }
 
 /** A request of the page, handed on as it came. */

@@ -11,6 +11,7 @@ import { signerRoutes } from './published.ts';
 import { ejectRoutes } from './routes/eject.ts';
 import { familyRoutes } from './routes/families.ts';
 import { prepareRoutes } from './routes/prepare.ts';
+import { setUpRoutes } from './routes/set-up.ts';
 import { shelfRoutes } from './routes/shelf.ts';
 import { slipRoutes } from './routes/slip.ts';
 import { stickRoutes } from './routes/sticks.ts';
@@ -59,6 +60,7 @@ export async function serveDesk(parts: DeskParts, { port }: { readonly port: num
   app.route('/paper', desk.paper.routes(door));
   app.route('/api/sticks', stickRoutes(desk));
   app.route('/api/families', familyRoutes(desk));
+  app.route('/api/set-up', setUpRoutes(desk));
   app.route('/api/signers', signerRoutes());
   app.get('*', pageFiles());
   app.notFound((context) => context.text('There is nothing of that name here.', 404));

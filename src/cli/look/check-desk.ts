@@ -11,17 +11,14 @@ export const checkDesk = command({
   withoutSettings: true,
   run: async () => {
     const { lookAtDesk } = await import('../../io/files/look-at-desk.ts');
-    const { judgeDesk } = await import('../../core/guide/judge-desk.ts');
+    const { judgeDesk, verdictOfDesk } = await import('../../core/guide/judge-desk.ts');
     // A setting that is broken is one of the things to find.
     const { applySettings } = await import('../../io/files/settings-file.ts');
     await Promise.resolve()
       .then(() => applySettings(process.env))
       .catch(() => {});
     const items = judgeDesk(await lookAtDesk(), process.platform);
-    return {
-      verdict: items.some(({ state }) => state === 'broken') ? ('not-ready' as const) : ('ready' as const),
-      items,
-    };
+    return { verdict: verdictOfDesk(items), items };
   },
   text: async ({ items }, look) => (await import('../../render/text/render-settings.ts')).renderDesk(items, look),
   json: async ({ verdict, items }, exitCode) =>

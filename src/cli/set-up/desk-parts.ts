@@ -9,7 +9,10 @@ export const deskParts = (words: DeskWords): DeskParts => ({
   // Beside the parts of the command.
   script: fileURLToPath(new URL('../cli/set-up/desk-process.js', import.meta.url)),
   version: toolVersion,
-  who: whoIs(words.who),
+  // A setting may be another by now.
+  get who() {
+    return whoIs(words.who);
+  },
   families: (named = []) => familiesFor(words.families.length > 0 ? words.families : named),
   familyFolder: familyFolderOfDesk,
   shelf: ({ make, named }) => shelfFor(words.shelf ?? named, { make }),

@@ -1,4 +1,3 @@
-import { delimiter, resolve } from 'node:path';
 import type { Setting, SettingSeen } from '../../core/model/settings.ts';
 import type { Look } from '../../render/text/page.ts';
 import { command } from '../frame/command.ts';
@@ -37,17 +36,9 @@ export const settingsSet = command({
       .addOption(json()),
   examples: ['stickwright settings set families ~/families', 'stickwright settings set time-zone Europe/Lisbon'],
   run: async (name, values): Promise<SettingsReport> => {
-    const { objectionToSetting } = await import('../../core/model/settings.ts');
-    const { readSettings, writeSettings } = await import('../../io/files/settings-file.ts');
-    const setting = await named(name);
-    const value = asValue(setting, values);
-    const wrong = objectionToSetting(setting, value) ?? (await missing(setting, value));
-    if (wrong !== undefined)
-      throw new UsageError(
-        wrong,
-        setting.values ? `Say one of: ${setting.values.join(', ')}.` : `It is for: ${setting.what}.`,
-      );
-    await writeSettings({ ...readSettings(), [name]: value });
+    const { setSetting } = await import('../../io/files/change-settings.ts');
+    const refused = await setSetting(await named(name), values, process.cwd());
+    if (refused !== undefined) throw new UsageError(refused.because, refused.todo);
     return await look(`${name} is set.`);
   },
   text,
@@ -62,11 +53,9 @@ export const settingsUnset = command({
       .addOption(json()),
   examples: ['stickwright settings unset families'],
   run: async (name): Promise<SettingsReport> => {
-    const { readSettings, writeSettings } = await import('../../io/files/settings-file.ts');
-    await named(name);
-    const { [name]: had, ...others } = readSettings();
-    await writeSettings(others);
-    return await look(had === undefined ? `${name} was not set.` : `${name} is not set any more.`);
+    const { unsetSetting } = await import('../../io/files/change-settings.ts');
+    const was = await unsetSetting(await named(name));
+    return await look(was ? `${name} is not set any more.` : `${name} was not set.`);
   },
   text,
   json: document,
@@ -93,20 +82,4 @@ async function named(name: string): Promise<Setting> {
     `There is no setting ${name}.${didYouMean(nearestWords(name, names))}`,
     `There are: ${names.join(', ')}.`,
   );
-}
-
-/** Paths are kept whole: a setting is read in other folders than it was made in. */
-function asValue({ name, kind }: Setting, values: readonly string[]): string {
-  if (kind === 'paths') return values.map((one) => resolve(one)).join(delimiter);
-  if (values.length > 1)
-    throw new UsageError(`${name} takes one value.`, 'Put it in quotation marks if it has spaces.');
-  return kind === 'path' ? resolve(values[0] ?? '') : (values[0] ?? '');
-}
-
-async function missing({ kind, name }: Setting, value: string): Promise<string | undefined> {
-  if (kind !== 'paths') return undefined;
-  const { stat } = await import('node:fs/promises');
-  for (const path of value.split(delimiter))
-    if ((await stat(path).catch(() => undefined)) === undefined) return `${name}: there is no ${path}.`;
-  return undefined;
 }

@@ -1,3 +1,5 @@
+import type { Verdict } from '../findings/finding.ts';
+
 /** One thing that a desk needs, as it was found. */
 interface Found {
   readonly name: string;
@@ -70,6 +72,13 @@ const needs = (platform: string): Readonly<Record<string, Need>> => ({
     broken: 'Sticks are not sealed before that is mended. Make the key yours alone (chmod 600).',
   },
 });
+
+/** Told by its word; colour comes on top. */
+export const deskStateWords = { there: 'ok', missing: 'none', broken: 'BROKEN' } as const;
+
+/** What is missing only is no fault: much work needs none of it. */
+export const verdictOfDesk = (items: readonly DeskItem[]): Verdict =>
+  items.some(({ state }) => state === 'broken') ? 'not-ready' : 'ready';
 
 /** Each thing with what to do about it. A thing that is missing only says what cannot be done without it. */
 export function judgeDesk(found: readonly Found[], platform: string): readonly DeskItem[] {

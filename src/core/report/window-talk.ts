@@ -1,6 +1,8 @@
+import type { DeskItem } from '../guide/judge-desk.ts';
 import type { FoundPackage } from '../guide/package-question.ts';
 import type { Family } from '../model/family.ts';
 import type { Mode } from '../model/mode.ts';
+import type { SettingSeen } from '../model/settings.ts';
 import type { ReportDocument } from './report-schema.ts';
 import type { Stage, StickState } from './reports.ts';
 
@@ -103,6 +105,33 @@ export interface DeskSeen {
   readonly shelf: string | undefined;
   /** Where the round's folder is; undefined where there is none. */
   readonly round: string | undefined;
+  /** Of room cards, where nobody chooses another. */
+  readonly paper: 'a5' | 'a6';
+  /** The zone in which times are shown. */
+  readonly zone: string;
+}
+
+/** Every setting, as the published document has it, and what changes one. */
+export interface SettingsSeen extends ReportDocument {
+  /** Where the file lies. */
+  readonly path: string;
+  readonly settings: readonly {
+    readonly name: string;
+    readonly value: string | null;
+    readonly from: SettingSeen['from'];
+    readonly objection: string | null;
+  }[];
+  /** What the file says by each name, whatever beats it. */
+  readonly kept: Readonly<Record<string, string>>;
+  /** Names of those that a word beats which this desk was opened with. */
+  readonly byWord: readonly string[];
+  /** What stands between two paths. */
+  readonly between: string;
+}
+
+/** What there is on this machine: the published document. */
+export interface DeskChecked extends ReportDocument {
+  readonly desk: readonly DeskItem[];
 }
 
 /** One line of the stream of events. */

@@ -129,11 +129,25 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
   [/(`?)stickwright explain (?:\S+|with the code)\1 says what/g, 'what the code means, below, says what'],
   // What a window has no button for, on purpose.
   [/run it (?:again )?with --yes/g, 'take the one command that the slip shows, and add `--yes`'],
+  // What a desk has, and says once.
+  [/: stickwright settings set [^.,]+(?:, stickwright settings unset NAME)?/g, ' on the sheet Desk'],
+  [/\(stickwright settings names it\)/g, '(the sheet Desk names it)'],
+  [/stickwright guide makes/g, 'the slip makes'],
+  [/: stickwright family add FILE/g, ': drop it on the sheet Families'],
+  [/stickwright family check says where and why/g, 'what stands above says where and why'],
+  [/then run stickwright family check on the folder/g, 'then look again on the sheet Desk'],
+  [/type in guide and family new/g, 'write on the slip and on the sheet Families'],
+  [
+    /name folders, image files and devices by their paths/g,
+    'open the desk with the folders and image files that stand for them: `stickwright desk --stick PATH`',
+  ],
+  [/switched off by --eject/g, 'switched off from here'],
+  [/print their HTML instead/g, 'print them from the leaf Paper instead'],
   // Where things lie.
   [/[;,] or name (?:the folder(?: of the round)?|another place) with --(?:round|shelf)/g, ''],
   [/ with --shelf or STICKWRIGHT_SHELF/g, ' when the desk is opened: `stickwright desk --shelf FOLDER`'],
   [/ \(named with --round\)/g, ''],
-  [/The first stickwright shelf add makes/g, 'The first package that is added makes'],
+  [/the first stickwright shelf add makes/gi, 'the first package that is added makes'],
   [/ \(--paper a5\)/g, ' (A5)'],
   // The same once more.
   [/run the same command with that one/g, 'choose that one'],
@@ -153,7 +167,7 @@ export function inWindow(text: string): string {
       }),
     text,
   );
-  return said.replace(/(?<=^|[.!?] )(?:the sheet|what the code)/g, capital);
+  return said.replace(/(?<=^|[.!?] )(?:the (?:sheet|slip)|what (?:the code|stands))/g, capital);
 }
 
 const capital = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;

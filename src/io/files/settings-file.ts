@@ -71,10 +71,14 @@ export async function writeSettings(kept: Kept, path: string = settingsPath()): 
 /** Variables that the file stands for in this run. */
 const stoodFor = new Set<string>();
 
-/** Lets what the file says stand for variables that nobody set: a variable beats the file, and a word beats both. */
+/**
+ * Lets what the file says stand for variables that nobody set: a variable beats the file, and a word beats both. Once
+ * more: what the file does not say any more holds no longer.
+ */
 export function applySettings(environment: NodeJS.ProcessEnv, path: string = settingsPath()): void {
   const kept = readSettings(path);
   for (const { name, variable } of settings) {
+    if (stoodFor.delete(variable)) delete environment[variable];
     const value = Object.hasOwn(kept, name) ? kept[name] : undefined;
     if (value === undefined || (environment[variable] ?? '') !== '') continue;
     environment[variable] = value;

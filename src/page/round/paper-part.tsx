@@ -1,4 +1,4 @@
-import { signal } from '@preact/signals';
+import { computed, signal } from '@preact/signals';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { Findings } from '../sheet/findings.tsx';
 import { Part } from '../sheet/part.tsx';
@@ -6,7 +6,8 @@ import { attempt, desk } from '../state.ts';
 import { ask, askBytes } from '../talk.ts';
 import { round } from './round-state.ts';
 
-const size = signal<'a5' | 'a6'>('a5');
+const chosen = signal<'a5' | 'a6' | undefined>(undefined);
+const size = computed(() => chosen.value ?? desk.value?.paper ?? 'a5');
 const said = signal<ReportDocument['findings']>([]);
 
 type Sheet = 'cards' | 'tags' | 'cover' | 'report';
@@ -126,7 +127,7 @@ export function PaperPart() {
                 name="paper"
                 checked={size.value === one}
                 onChange={() => {
-                  size.value = one;
+                  chosen.value = one;
                 }}
               />
               {one.toUpperCase()}

@@ -1,5 +1,6 @@
 import type { Verdict } from '../../core/findings/finding.ts';
 import { visible } from '../../core/text/visible.ts';
+import { desk } from '../state.ts';
 
 const verdictWords: Readonly<Record<Verdict, string>> = {
   ready: 'READY',
@@ -24,9 +25,21 @@ export const WipeBand = ({ children }: { children: string }) => (
 /** A stranger's words, with what nobody can see made visible. */
 export const Words = ({ children }: { children: string }) => <bdi>{visible(children)}</bdi>;
 
-/** A moment by the clock of this computer; RFC 3339 behind it. */
+/** The same of several lines. */
+export const WordLines = ({ children }: { children: string }) =>
+  children.split('\n').map((line, at) => (
+    <span key={at} class="block">
+      <Words>{line}</Words>
+    </span>
+  ));
+
+/** A moment by the desk's clock; RFC 3339 behind it. */
 export const When = ({ children }: { children: string }) => (
   <time dateTime={children}>
-    {new Date(children).toLocaleString('en-GB', { dateStyle: 'medium', timeStyle: 'short' })}
+    {new Date(children).toLocaleString('en-GB', {
+      dateStyle: 'medium',
+      timeStyle: 'short',
+      timeZone: desk.value?.zone,
+    })}
   </time>
 );

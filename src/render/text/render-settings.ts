@@ -1,4 +1,4 @@
-import type { DeskItem } from '../../core/guide/judge-desk.ts';
+import { type DeskItem, deskStateWords } from '../../core/guide/judge-desk.ts';
 import type { SettingSeen } from '../../core/model/settings.ts';
 import { inMargin, type Look, painter, tame } from './page.ts';
 
@@ -28,13 +28,11 @@ export function renderSettings({ path, seen, changed }: ShownSettings, look: Loo
   return `${said}${lines.join('\n')}\n\nKept in ${tame(path)}\nTo change one: stickwright settings set NAME VALUE\n`;
 }
 
-const stateWords = { there: 'ok', missing: 'none', broken: 'BROKEN' };
-
 /** One thing a desk has, or has not, and what to do. */
 export function renderDesk(items: readonly DeskItem[], look: Look): string {
   const paint = painter(look);
   const lines = items.map(({ title, state, detail, todo }) => {
-    const head = `${stateWords[state].padEnd(8)}${tame(detail)}`.trimEnd();
+    const head = `${deskStateWords[state].padEnd(8)}${tame(detail)}`.trimEnd();
     const said = inMargin(title, state === 'broken' ? paint(['bold', 'red'], head) : head, 12, look);
     return todo === '' ? said : `${said}\n${inMargin('', todo, 20, look)}`;
   });

@@ -5,6 +5,7 @@ import type { DeskParts } from '../desk-parts.ts';
 import type { Printing } from '../paper.ts';
 import type { DeskLies, FromProcess } from '../process-talk.ts';
 import { Rounds } from '../rounds.ts';
+import { holdSettings } from '../settings-held.ts';
 
 /** The desk in a process that works for it: as the server said that it lies; what it does to it, the server hears. */
 export class DeskAway implements DeskAtHand {
@@ -46,5 +47,10 @@ export class DeskAway implements DeskAtHand {
 
   liesNow(lies: DeskLies): void {
     this.#lies = lies;
+    const { who } = this.parts;
+    holdSettings(lies.settings);
+    // What somebody else notes from now on goes into a file of their own.
+    const { place } = this.rounds;
+    if (this.parts.who !== who && place !== undefined) this.rounds.take(place);
   }
 }

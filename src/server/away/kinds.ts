@@ -2,6 +2,7 @@ import type { WorkKind } from '../desk-at-hand.ts';
 import { ejecting } from '../routes/eject.ts';
 import { preparing } from '../routes/prepare.ts';
 import { preparingForRound } from '../routes/round-prepare.ts';
+import { changingSetting, checkingDesk } from '../routes/set-up.ts';
 import { addingToShelf, checkingShelf, inspecting, removingFromShelf } from '../routes/shelf.ts';
 import { formatting, proving } from '../routes/sticks.ts';
 import { lookingBack, verifying } from '../routes/verify.ts';
@@ -9,6 +10,8 @@ import { lookingBack, verifying } from '../routes/verify.ts';
 /** All kinds of work that there are: a process is told one by its name. */
 const kinds = [
   addingToShelf,
+  changingSetting,
+  checkingDesk,
   checkingShelf,
   ejecting,
   formatting,

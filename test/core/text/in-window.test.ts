@@ -4,7 +4,9 @@ import ts from 'typescript';
 import { describe, expect, it } from 'vitest';
 import { catalogue, type FindingCode } from '../../../src/core/findings/catalogue.ts';
 import { textsOf } from '../../../src/core/findings/finding.ts';
+import { judgeDesk } from '../../../src/core/guide/judge-desk.ts';
 import { inWindow } from '../../../src/core/text/in-window.ts';
+import { lookAtDesk } from '../../../src/io/files/look-at-desk.ts';
 import { anyFacts } from '../../fixtures/any-facts.ts';
 
 /** An option or a command that somebody would have to type. */
@@ -24,17 +26,14 @@ const left = [
   "Where that matters, verify with the desk's public key (--seal-from FILE).",
   'Give the file that `stickwright seal new` made, or the public one that came from that desk.',
   'Make one: `stickwright seal new`.',
-  // Answers of commands alone: shelf export, round cards, a plan's file, an image, the settings, a family's folder.
+  'None: anybody could have written a stick of yours. stickwright seal new makes a key.',
+  // Answers of commands alone: shelf export, round cards, a plan's file, an image, a family's folder.
   'Move that file away, or name another folder with --to.',
   'It was left as it is. Move it away, or name another folder with --out.',
   'Choose another name, or add --overwrite if it may be replaced. Never name the list itself: it is its owner’s.',
   'Look at the sheet Sticks, or give --size to make a new image file.',
-  'Correct it, or delete it and set what you need anew: stickwright settings set NAME VALUE.',
-  'Set the variable instead (stickwright settings names it), or ask whoever owns the folder.',
   'Name another folder with --to.',
   'Name the file of one: --family x.',
-  // A desk with a broken family file has no sheet to show: its own check says where the fault is.
-  'Correct these places, then run stickwright family check on the folder.',
 ];
 
 /** Every sentence that stands in the sources of findings and of errors; what is put into it is an x. */
@@ -56,6 +55,19 @@ function sentencesIn(folder: string): readonly string[] {
   });
 }
 
+/** Everything that is said of a desk that lacks all it needs, or can use none of it. */
+async function saidOfDesks(): Promise<readonly string[]> {
+  const things = await lookAtDesk();
+  return (['missing', 'broken'] as const).flatMap((state) =>
+    ['linux', 'win32'].flatMap((platform) =>
+      judgeDesk(
+        things.map(({ name }) => ({ name, state, detail: '' })),
+        platform,
+      ).flatMap(({ todo }) => todo || []),
+    ),
+  );
+}
+
 describe('what a person at the window reads', () => {
   it('says what to press, whatever the finding', () => {
     const shown = ['xls', 'archive'].flatMap((kind) =>
@@ -68,8 +80,10 @@ describe('what a person at the window reads', () => {
     expect(shown.filter((text) => !left.includes(text) && typed.test(withoutCopied(text)))).toEqual([]);
   });
 
-  it('says so in every sentence of the sources of findings and errors', () => {
-    const all = ['src/core/findings/catalogue', 'src/io', 'src/workflows'].flatMap(sentencesIn);
+  it('says so in every sentence of the sources of findings and errors, and of what a desk lacks', async () => {
+    const ofDesks = await saidOfDesks();
+    expect(ofDesks.length).toBeGreaterThan(20);
+    const all = [...['src/core/findings/catalogue', 'src/io', 'src/workflows'].flatMap(sentencesIn), ...ofDesks];
     expect(all.filter((text) => typed.test(text)).length).toBeGreaterThan(150);
     const stays = [...new Set(all.map(inWindow).filter((text) => typed.test(withoutCopied(text))))];
     expect(stays.toSorted()).toEqual(left.toSorted());
@@ -97,6 +111,14 @@ describe('what a person at the window reads', () => {
     ],
     ['Run the same command again: it goes on.', 'Try it here once more: it goes on.'],
     ['`stickwright drives` lists what is plugged in.', 'The sheet Sticks shows what is plugged in.'],
+    [
+      'Set it right, or take it back: stickwright settings set NAME VALUE, stickwright settings unset NAME.',
+      'Set it right, or take it back on the sheet Desk.',
+    ],
+    [
+      'No label can be read. stickwright guide makes a family on the way; a colleague’s file: stickwright family add FILE.',
+      'No label can be read. The slip makes a family on the way; a colleague’s file: drop it on the sheet Families.',
+    ],
     ['Nothing to do.', 'Nothing to do.'],
   ])('%s', (text, pressed) => expect(inWindow(text)).toBe(pressed));
 });
