@@ -59,7 +59,7 @@ function take(event: DeskEvent): void {
       work.value = event.work.map(withWhatWeHave);
       break;
     case 'changed':
-      if (event.what === 'desk') void attempt(lookAtDesk);
+      if (event.what === 'desk') void lookAtDesk().catch(sayWhy);
       else if (event.what === 'round') roundChanges.value += 1;
       else void takeSlip();
       break;
@@ -122,10 +122,14 @@ export async function attempt<Value>(work: () => Promise<Value>): Promise<Value 
     trouble.value = undefined;
     return await work();
   } catch (error) {
-    if (error instanceof Refused && error.status === 403) connection.value = 'stranger';
-    else trouble.value = error instanceof Refused ? error.message : 'The desk does not answer. Is it still running?';
+    sayWhy(error);
     return undefined;
   }
+}
+
+function sayWhy(error: unknown): void {
+  if (error instanceof Refused && error.status === 403) connection.value = 'stranger';
+  else trouble.value = error instanceof Refused ? error.message : 'The desk does not answer. Is it still running?';
 }
 
 const retryMs = 1500;
@@ -140,6 +144,8 @@ export async function stayConnected(): Promise<void> {
       // No slip is shown before what is kept of it has come: what is written on an empty one would take its place.
       desk.value = seen;
       connection.value = 'here';
+      // What kept it from here before is mended.
+      trouble.value = undefined;
       await hearEvents(take);
       connection.value = 'gone';
     } catch (error) {

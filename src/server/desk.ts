@@ -90,6 +90,7 @@ export class Desk implements DeskAtHand {
   }
 
   async seen(): Promise<DeskSeen> {
+    this.useSettings();
     const { version, who } = this.parts;
     const { families } = await this.parts.families();
     this.#families = families;

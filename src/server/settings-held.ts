@@ -1,6 +1,8 @@
 import { delimiter } from 'node:path';
 import { exitCodeOf } from '../core/model/exit-codes.ts';
 import { seeSettings, settings } from '../core/model/settings.ts';
+import { hasCode } from '../core/model/tool-error.ts';
+import type { ReportDocument } from '../core/report/report-schema.ts';
 import type { SettingsSeen } from '../core/report/window-talk.ts';
 import { applySettings, environmentBefore, readSettings, settingsPath } from '../io/files/settings-file.ts';
 import { settingsDocument } from '../render/json/stick-documents.ts';
@@ -31,19 +33,24 @@ export function settingsSeen(words: DeskWords): SettingsSeen {
   const kept = readSettings();
   const byWord = wordsAsVariables(words);
   const seen = seeSettings(kept, { ...environmentBefore(process.env), ...byWord });
-  return {
+  const document: ReportDocument = {
     ...settingsDocument(settingsPath(), seen, exitCodeOf('ready')),
     kept,
     byWord: settings.filter(({ variable }) => Object.hasOwn(byWord, variable)).map(({ name }) => name),
     between: delimiter,
-  } as SettingsSeen;
+  };
+  return document as SettingsSeen;
 }
 
 /**
- * Has what the file says hold from now on. Where it says what cannot be used, all stays as it was: a rule that is
- * misspelt is not taken for none. Throws `file/unreadable`, `file/not-permitted`.
+ * Has what the file says hold from now on. Where it says what cannot be used, or cannot be read, all stays as it was: a
+ * rule that is misspelt is not taken for none.
  */
 export function takeSettings(): void {
-  const seen = seeSettings(readSettings(), environmentBefore(process.env));
-  if (seen.every(({ from, objection }) => from !== 'file' || objection === undefined)) applySettings(process.env);
+  try {
+    const seen = seeSettings(readSettings(), environmentBefore(process.env));
+    if (seen.every(({ from, objection }) => from !== 'file' || objection === undefined)) applySettings(process.env);
+  } catch (error) {
+    if (!hasCode(error, 'file/unreadable', 'file/not-permitted')) throw error;
+  }
 }

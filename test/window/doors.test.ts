@@ -49,7 +49,7 @@ describe('nobody else gets into the window', () => {
   });
 
   it('without cookie and token: nothing is read and nothing changed', async () => {
-    for (const path of ['/api/desk', '/api/events', '/api/slip'])
+    for (const path of ['/api/desk', '/api/events', '/api/slip', '/api/set-up/settings'])
       expect((await askPlainly(desk.origin, path)).status, path).toBe(403);
     expect((await askPlainly(desk.origin, '/api/prepare', {}, '{}')).status).toBe(403);
   });

@@ -1,5 +1,6 @@
 import { access, constants, mkdir, rm, stat } from 'node:fs/promises';
 import { dirname } from 'node:path';
+import { setTimeout as wait } from 'node:timers/promises';
 import { seeSettings } from '../../core/model/settings.ts';
 import { systemWordOf } from '../../core/model/tool-error.ts';
 import { findBrowser } from '../cards/print-page.ts';
@@ -34,14 +35,21 @@ export type DeskThing =
 
 const oldestNode = [20, 19] as const;
 
-/** Looks at all that could be missing on this machine; each look by itself, and none changes anything. */
+/** Longer than any program of the system is waited for. */
+const mostMs = 25_000;
+
+/**
+ * Looks at all that could be missing on this machine; each look by itself, and none changes anything. What hangs keeps no
+ * other answer back for longer than `patienceMs`.
+ */
 export async function lookAtDesk(
   environment: NodeJS.ProcessEnv = process.env,
   platform: NodeJS.Platform = process.platform,
+  patienceMs = mostMs,
 ): Promise<readonly DeskLook[]> {
   const look = async (name: DeskThing, at: () => Promise<string | undefined>): Promise<DeskLook> => {
     try {
-      const detail = await at();
+      const detail = await Promise.race([at(), hangingAfter(patienceMs)]);
       return detail === undefined ? { name, state: 'missing', detail: '' } : { name, state: 'there', detail };
     } catch (error) {
       return { name, state: 'broken', detail: error instanceof Error ? error.message : String(error) };
@@ -67,6 +75,11 @@ export async function lookAtDesk(
       readDeskKey(keyFiles(environment)) === undefined ? undefined : keyFiles(environment).publicPath,
     ),
   ]);
+}
+
+async function hangingAfter(ms: number): Promise<never> {
+  await wait(ms, undefined, { ref: false });
+  throw new Error(`No answer within ${ms / 1000} s: the drive or the network that it lies on hangs.`);
 }
 
 function nodeVersion(version: string): string {

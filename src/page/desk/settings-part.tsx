@@ -104,10 +104,8 @@ function Change({ setting, kept, isKept, changed }: ChangeWords) {
   const field = `value-${name}`;
   const [text, setText] = useState(kept);
   const [said, setSaid] = useState('');
-  const [isGoing, setIsGoing] = useState(false);
   const send = async (values: readonly string[] | null): Promise<void> => {
-    setIsGoing(true);
-    setSaid('');
+    setSaid('Being noted …');
     await attempt(async () => {
       try {
         seen.value = await ask<SettingsSeen>('PUT', '/api/set-up/settings', { name, values });
@@ -115,17 +113,19 @@ function Change({ setting, kept, isKept, changed }: ChangeWords) {
         if (values === null) setText('');
         changed();
       } catch (error) {
-        if (!(error instanceof Refused) || error.status !== 409) throw error;
-        setSaid(`✗ ${error.message}`);
+        const isRefused = error instanceof Refused && error.status === 409;
+        setSaid(isRefused ? `✗ ${error.message}` : '');
+        if (!isRefused) throw error;
       }
     });
-    setIsGoing(false);
   };
   const set = (event: Event): void => {
     event.preventDefault();
     const lines = text.split('\n').map((line) => line.trim());
     void send(lines.filter((line) => line !== ''));
   };
+  // The button goes; whoever works by keyboard stays here.
+  const toField = (): void => document.getElementById(field)?.focus();
   const write = ({ currentTarget }: { currentTarget: { value: string } }): void => setText(currentTarget.value);
   return (
     <details>
@@ -147,11 +147,11 @@ function Change({ setting, kept, isKept, changed }: ChangeWords) {
         )}
         <p role="status">{said}</p>
         <p class="buttons">
-          <button type="submit" class="next" disabled={isGoing}>
+          <button type="submit" class="next">
             Set it
           </button>
           {isKept ? (
-            <button type="button" disabled={isGoing} onClick={() => void send(null)}>
+            <button type="button" onClick={() => void send(null).then(toField)}>
               Take it back
             </button>
           ) : null}
