@@ -39,8 +39,8 @@ const oldestNode = [20, 19] as const;
 const mostMs = 25_000;
 
 /**
- * Looks at all that could be missing on this machine; each look by itself, and none changes anything. What hangs keeps no
- * other answer back for longer than `patienceMs`.
+ * Looks at all that could be missing on this machine; each look by itself, and none changes anything. What hangs keeps
+ * no other answer back for longer than `patienceMs`.
  */
 export async function lookAtDesk(
   environment: NodeJS.ProcessEnv = process.env,

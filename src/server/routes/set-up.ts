@@ -19,7 +19,7 @@ const order = z.object({
   values: z.array(z.string().max(4096)).max(100).nullable(),
 });
 
-/** What there is on this machine, and what the desk says once. A drive or a folder may hang: both are done elsewhere. */
+/** What there is on this machine, and what it says once. A drive or a folder may hang, so both are done elsewhere. */
 export function setUpRoutes(desk: Desk): Hono {
   let look: Promise<WorkSeen> | undefined;
   let change: Promise<unknown> = Promise.resolve();
