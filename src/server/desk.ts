@@ -14,7 +14,6 @@ import {
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
 import { modeInWords, nameInWords, volumeInShort } from '../render/text/render-drives.ts';
-import { zoneOfDesk } from '../render/zone.ts';
 import type { DeskAtHand } from './desk-at-hand.ts';
 import type { DeskParts } from './desk-parts.ts';
 import { Elsewhere } from './elsewhere.ts';
@@ -22,7 +21,7 @@ import { Paper } from './paper.ts';
 import type { DriveLookedAt, FromProcess } from './process-talk.ts';
 import { Processes } from './processes.ts';
 import { Rounds } from './rounds.ts';
-import { settingsHeld, takeSettings } from './settings-held.ts';
+import { settingsHeld, settingsOfPage, takeSettings } from './settings-held.ts';
 import { Work } from './work.ts';
 
 /** Work is told at most so often: more than four times a second, and no more than a page can draw. */
@@ -95,15 +94,12 @@ export class Desk implements DeskAtHand {
     const { families } = await this.parts.families();
     this.#families = families;
     const [packages, shelf, round] = await Promise.all([this.packages(), this.#shelfFolder(), this.rounds.folder()]);
-    const paper = process.env.STICKWRIGHT_PAPER === 'a6' ? 'a6' : 'a5';
-    return { version, who, families, packages, shelf, round: round?.place, paper, zone: zoneOfDesk() };
+    return { version, who, families, packages, shelf, round: round?.place, ...settingsOfPage() };
   }
 
   /** What the file of settings says holds from now on; what is under way goes on as it was begun. */
   useSettings(): void {
-    const before = JSON.stringify(settingsHeld());
-    takeSettings();
-    if (JSON.stringify(settingsHeld()) === before) return;
+    if (!takeSettings()) return;
     this.elsewhere.layAgain();
     this.tell({ event: 'changed', what: 'desk' });
   }
