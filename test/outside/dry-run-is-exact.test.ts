@@ -92,8 +92,8 @@ describe('a dry run', () => {
       async () => {
         const image = await makeStick(join(scratch.path, 'stick.img'), lying);
         const archive: Content = { [packageName]: readFileSync(archivePath) };
-        const other = mode === 'in-os' ? 'recovery' : 'in-os';
-        for (const now of [mode, other, other]) {
+        const other: Mode = mode === 'in-os' ? 'recovery' : 'in-os';
+        for (const now of [mode, other, other] as const) {
           const content = now === 'in-os' ? archive : firmwareTree;
           const medium = readFileSync(image);
           const before = filesOf(image);

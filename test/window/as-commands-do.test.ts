@@ -165,7 +165,7 @@ describe('what commands take as words, in the window', { timeout: 300_000 }, () 
     const items = page.locator('.label-list > ol > li');
     const shown = await items.evaluateAll((all) =>
       all.map((one) => ({
-        line: (one as HTMLLIElement).value,
+        line: Number(one.getAttribute('value')),
         stamp: one.querySelector('[role=img]')?.getAttribute('aria-label'),
         text: one.textContent ?? '',
       })),

@@ -86,7 +86,7 @@ export interface WorkSeen {
   readonly error: NonNullable<ReportDocument['error']> | undefined;
 }
 
-/** What a page was told before and has: a plan can name thousands of files, and progress comes several times a second. */
+/** What a page was told before and has: a plan names thousands of files, and progress comes several times a second. */
 export const asBefore = 'as-before';
 
 /** A piece of work as it is told to a page. */
