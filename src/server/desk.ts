@@ -3,20 +3,14 @@ import type { FoundPackage } from '../core/guide/package-question.ts';
 import type { Family } from '../core/model/family.ts';
 import { modes } from '../core/model/mode.ts';
 import { targetOf } from '../core/report/name-targets.ts';
-import {
-  asBefore,
-  type DeskEvent,
-  type DeskSeen,
-  type TargetSeen,
-  type WorkSeen,
-  type WorkTold,
-} from '../core/report/window-talk.ts';
+import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
 import { modeInWords, nameInWords, volumeInShort } from '../render/text/render-drives.ts';
 import type { DeskAtHand } from './desk-at-hand.ts';
 import type { DeskParts } from './desk-parts.ts';
 import { Elsewhere } from './elsewhere.ts';
+import { type Hear, Pages } from './pages.ts';
 import { Paper } from './paper.ts';
 import type { DriveLookedAt, FromProcess } from './process-talk.ts';
 import { Processes } from './processes.ts';
@@ -44,7 +38,7 @@ export class Desk implements DeskAtHand {
   readonly elsewhere: Elsewhere;
   targets: readonly TargetSeen[] = [];
   targetsFailed: string | undefined;
-  readonly #listeners = new Set<Listener>();
+  readonly #pages = new Pages();
   #isClosed = false;
   #lookTimer: NodeJS.Timeout | undefined;
   #tellTimer: NodeJS.Timeout | undefined;
@@ -69,23 +63,13 @@ export class Desk implements DeskAtHand {
   }
 
   /** Hears every event from now on, and first how everything stands; ends with what it returns. */
-  listen(hear: (event: DeskEvent) => void): () => void {
-    const listener: Listener = { hear, has: new Map() };
+  listen(hear: Hear): () => void {
     hear(this.#targetsEvent());
-    this.#tellWorkTo(listener);
-    this.#listeners.add(listener);
-    return () => this.#listeners.delete(listener);
+    return this.#pages.open(hear, this.work.seen());
   }
 
   tell(event: DeskEvent): void {
-    for (const { hear } of this.#listeners) hear(event);
-  }
-
-  #tellWorkTo(listener: Listener): void {
-    const seen = this.work.seen();
-    const work = seen.map((one) => toldTo(listener, one));
-    listener.has = new Map(seen.map((one) => [one.id, one]));
-    listener.hear({ event: 'work', work });
+    this.#pages.tell(event);
   }
 
   async seen(): Promise<DeskSeen> {
@@ -199,7 +183,7 @@ export class Desk implements DeskAtHand {
     }
     this.#tellTimer ??= setTimeout(() => {
       this.#tellTimer = undefined;
-      for (const listener of this.#listeners) this.#tellWorkTo(listener);
+      this.#pages.tellWork(this.work.seen());
     }, withinMs);
   }
 
@@ -212,21 +196,6 @@ export class Desk implements DeskAtHand {
     this.tell({ event: 'closing' });
     this.processes.end();
   }
-}
-
-/** A page, and what it was told last of each piece of work. */
-interface Listener {
-  readonly hear: (event: DeskEvent) => void;
-  has: ReadonlyMap<string, WorkSeen>;
-}
-
-function toldTo({ has }: Listener, one: WorkSeen): WorkTold {
-  const had = has.get(one.id);
-  return {
-    ...one,
-    proposal: one.proposal !== undefined && one.proposal === had?.proposal ? asBefore : one.proposal,
-    answer: one.answer !== undefined && one.answer === had?.answer ? asBefore : one.answer,
-  };
 }
 
 const drivesHang =
