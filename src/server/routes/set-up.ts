@@ -40,7 +40,7 @@ export function setUpRoutes(desk: Desk): Hono {
       .put('/settings', async (context) => {
         const wanted = await bodyOf(context, order);
         const changing = change.then(() => desk.work.quietly(changingSetting, wanted, []));
-        change = changing;
+        change = changing.catch(() => {});
         const { because, todo } = answerOf(await changing) as Partial<SettingRefused>;
         if (because !== undefined) throw refusal(409, `${because} ${todo}`);
         desk.useSettings();
