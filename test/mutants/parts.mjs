@@ -69,7 +69,7 @@ export const parts = {
     mutate: ['src/workflows/verify-stick.ts', 'src/workflows/stick/{plan-stick,survey-stick,check-same-stick}.ts'],
     tests: [
       ['test/workflows/{verify-reading,prepare-again,verify-changed,verify-stick}.test.ts'],
-      ['test/workflows/{prepare,known-names,record-is-whole,earlier-versions}.test.ts'],
+      ['test/workflows/{stick-run,odd-entries,prepare,known-names,record-is-whole,earlier-versions}.test.ts'],
     ],
   },
   writing: {

@@ -1,9 +1,11 @@
-import { copyFileSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { withOwnDigest } from '../../src/core/documents/own-digest.ts';
+import { keyName, sealedText } from '../../src/core/manifest/build-manifest.ts';
 import { manifestPath, sealPath } from '../../src/core/manifest/stick-names.ts';
+import type { Manifest } from '../../src/core/model/manifest.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
 import { sha256 as nodeSha256 } from '../../src/io/digest/node-digest.ts';
@@ -53,6 +55,17 @@ async function archiveWith(files: Readonly<Record<string, Buffer>>, name = packa
   return path;
 }
 
+/** The package with a comment behind its directory, which stays the same (APPNOTE 6.3.10, 4.3.16). */
+async function commented(): Promise<string> {
+  const path = await archiveWith({});
+  const comment = Buffer.from('said later');
+  const bytes = readFileSync(path);
+  bytes.writeUInt16LE(comment.length, bytes.length - 2);
+  writeFileSync(path, Buffer.concat([bytes, comment]));
+  writeFileSync(`${path}.sha256`, `${nodeSha256(readFileSync(path))}  ${packageName}\n`);
+  return path;
+}
+
 /** What the same command, with some other WISH, does to a copy of STICK. */
 async function again(stick: string, wish: Partial<PrepareRequest> = {}, ports = memoryPorts) {
   const [answer] = (await prepare({ archivePath, targets: [copyStick(stick)], ...wish }, ports)).report.sticks;
@@ -87,9 +100,9 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     // Another length in the same name, and another name for the same bytes.
     const longer = await archiveWith({ 'release-note.txt': Buffer.from('longer than it was\n') });
     expect((await again(made, { archivePath: longer, leftovers: 'remove' })).written).toEqual(['release-note.txt']);
-    const renamed = join(folder, 'reed.1718_5B_second_K2.zip');
-    copyFileSync(archivePath, renamed);
+    const renamed = await archiveWith({}, 'reed.1718_5B_second_K2.zip');
     expect(await again(made, { archivePath: renamed })).toMatchObject({ state: 'written', written: [] });
+    expect(await again(made, { archivePath: await commented() })).toMatchObject({ state: 'written', written: [] });
     expect(await again(made, { label: panelLabel.toLowerCase() })).toMatchObject({ state: 'unchanged' });
     expect(await again(made, { label: 'K2-second 86/5B' })).toMatchObject({ state: 'written', written: [] });
     expect(await again(made, { mode: 'in-os', leftovers: 'remove' })).toMatchObject({ written: [packageName] });
@@ -112,6 +125,16 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     expect(await again(unsealed)).toMatchObject({ state: 'written', written: [] });
     const smuggled = await putInto(copyStick(made), { [sealPath]: seal });
     expect(await again(smuggled)).toMatchObject({ state: 'written', written: [] });
+    // A sound seal of this desk, on a record that names another one.
+    const { selfSha256, ...itself } = JSON.parse((await readStick(sealed, manifestPath)).toString());
+    const named = withOwnDigest({ ...itself, sealedBy: keyName(nodeSha256(foreign.publicKey)) }, nodeSha256);
+    const signed = { ...JSON.parse(seal.toString()), signature: desk.sign(sealedText(named as unknown as Manifest)) };
+    const misnamed = await putInto(copyStick(sealed), {
+      [manifestPath]: Buffer.from(`${JSON.stringify(named, null, 2)}\n`),
+      [sealPath]: Buffer.from(`${JSON.stringify(signed, null, 2)}\n`),
+    });
+    expect(selfSha256).toMatch(/^[0-9a-f]{64}$/);
+    expect(await again(misnamed)).toMatchObject({ state: 'written', written: [] });
     const ofOther = await newStick();
     await prepare({ archivePath, targets: [ofOther], mode: 'in-os' }, { ...memoryPorts, deskKey: desk });
     const swapped = await putInto(copyStick(sealed), { [sealPath]: await readStick(ofOther, sealPath) });
@@ -202,6 +225,23 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
   });
 });
 
+describe('a file with its old name and its new one', { tags: ['nobodys-files-vanish'] }, () => {
+  test('is looked for by its names where nobody may read the drive, and left to the sectors where somebody may', async () => {
+    const aside = 'set-aside-20261128T213737Z/images/system.img.set-aside';
+    const moved = 'images/system.img';
+    const stick = await putInto(copyStick(made), { [aside]: firmwareTree[moved] ?? noise(1, 1) });
+    const atOnce: Ports = {
+      ...memoryPorts,
+      openVolume: openingWith((volume) => ({
+        entries: async () => (await volume.entries()).map((entry) => ({ ...entry, stamp: 'one moment' })),
+      })),
+    };
+    const unread: Ports = { ...atOnce, auditMedium: async () => ({ flaws: [], volumes: [] }) };
+    expect((await again(stick, {}, atOnce)).codes).not.toContain('stick/two-names');
+    expect((await again(stick, {}, unread)).codes).toContain('stick/two-names');
+  });
+});
+
 describe('what lies on a stick already', { tags: ['ready-means-read-back'] }, () => {
   test('is read before it is kept, and told while it is read', async () => {
     const events: WorkEvent[] = [];
@@ -260,6 +300,9 @@ describe('what lies on a stick already', { tags: ['ready-means-read-back'] }, ()
         written: [],
         manifest: { stick: 'ACD-479' },
       });
+      // Its tag may hang on the stick.
+      const { codes } = await again(stick, { label: 'K2-second 86/5B', dryRun: true }, other);
+      expect(codes).toContain('stick/other-label-before');
     }
     // One that is half written is none; the one before it is asked.
     const half = await change(copyStick(made), (volume) => volume.rename(manifestPath, 'stickwright/MANIFEST.OLD'));
