@@ -152,9 +152,26 @@ describe('looking at a stick that came back', { tags: ['ready-means-read-back'] 
       const facts = { ...volume.facts, mountPoint: access === 'write' ? '/media/desk/STICK' : '/' };
       return new Proxy(volume, { get: (_, name) => (name === 'facts' ? facts : Reflect.get(volume, name, volume)) });
     };
-    const looking = comeBack({ target: made, clear: true }, returnedPortsWith(moving));
+    const shown: unknown[] = [];
+    const propose = async (report: unknown): Promise<void> => void shown.push(report);
+    const looking = comeBack({ target: made, clear: true }, returnedPortsWith(moving), { propose });
     await expect(looking).rejects.toMatchObject({ code: 'stick/gone' });
-    expect(stillOpen()).toBe(0);
+    expect([shown, stillOpen()]).toEqual([[], 0]);
+  });
+
+  test('takes a file that cannot be read for none that a panel changed', async () => {
+    const openVolume = openingWith((volume) => ({
+      open: async (path, how) => {
+        if (path === 'images/touch.img') throw new ToolError('stick/read-failed', path, 'so it is', 'Do this.');
+        return volume.open(path, how);
+      },
+    }));
+    const { findings, clearing } = await comeBack({ target: made, keepLeft: folder }, returnedPortsWith(openVolume));
+    expect(findings).toContainEqual(
+      expect.objectContaining({ code: 'verify/unreadable', subject: 'images/touch.img' }),
+    );
+    const items = clearing.plan?.steps.flat().filter((item) => 'path' in item && item.path === 'images/touch.img');
+    expect(items).toMatchObject([{ action: 'remove', changed: false }]);
   });
 
   test('asks the sectors once, and says of a manifest that is not whole what there is', async () => {
