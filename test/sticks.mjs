@@ -24,7 +24,7 @@ const { status } = spawnSync(
   process.execPath,
   [
     ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'test/vitest.config.ts', '--root', '.'],
-    ...['sticks-on-the-bus', 'pulled-sticks', 'exfat-damage'].map((name) => `test/outside/${name}.test.ts`),
+    ...['sticks-on-the-bus', 'pulled-sticks', 'exfat-damage'].map((name) => `test/outside/${name}.`),
     '--reporter=verbose',
     ...(values.only === undefined ? [] : ['--testNamePattern', values.only.replace(/[^\w ]/g, '\\$&')]),
   ],

@@ -1,12 +1,12 @@
 import { spawnSync } from 'node:child_process';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
-import { Desk, onBus } from '../fixtures/bus/desk.ts';
+import { Desk, expectPrepared, onBus, own, readiness } from '../fixtures/bus/desk.ts';
 import { missingForGuest } from '../fixtures/bus/make-boot.ts';
-import { firmwareTree, noise, packageName } from '../fixtures/desk.ts';
-import { seeStick } from '../fixtures/kernel/kernel-sticks.ts';
+import { firmwareTree, packageName } from '../fixtures/desk.ts';
 import { quoted } from '../fixtures/kernel/start-kernel.ts';
 
 // A technician's day on QEMU's USB bus: Debian's kernel, its vfat, exfat and usb-storage drivers, udev, util-linux.
+// What other tests show too, in their way, is in sticks-on-the-bus.by-hand.ts and takes minutes more.
 let desk: Desk;
 beforeAll(async () => {
   if (missingForGuest() === '') desk = await Desk.open();
@@ -14,18 +14,6 @@ beforeAll(async () => {
 afterAll(() => desk?.close());
 
 const timeout = 600_000;
-const own = { 'holiday.jpg': noise(9, 20_000) };
-const readiness = { unproven: 4, ready: 0, notReady: 1, noAnswer: 3 } as const; // no hash was published for the package
-
-/** What fsck.fat and mtools find on the medium of a prepared stick. */
-function expectPrepared(image: string, wasPulled = false): void {
-  const { files, fsck } = seeStick(image, desk.scratch.path);
-  // The system writes what it holds for a raw drive in its own order: a cut may take clusters for no name.
-  expect(wasPulled ? fsck.filter((line) => !line.startsWith('Reclaimed')) : fsck, image).toEqual([]);
-  expect(Object.keys(files), image).toEqual(
-    expect.arrayContaining([...Object.keys(firmwareTree), 'stickwright/manifest.json']),
-  );
-}
 
 describe('drives', () => {
   onBus('lists each stick as it is, and no drive that is none', { tags: ['only-the-stick'], timeout }, async () => {
@@ -60,40 +48,6 @@ describe('drives', () => {
   });
 });
 
-describe('format', () => {
-  onBus('makes a used, an empty, a GPT and an exFAT stick one that the kernel mounts', { timeout }, async () => {
-    for (const kind of ['fat', 'gpt', 'exfat', 'empty'] as const) {
-      const stick = await desk.stick(kind, { files: own });
-      const before = stick.medium.writes;
-      await desk.says(2, `stickwright format ${stick.device} --for recovery --drive-size 4GB`);
-      expect(stick.medium.writes).toBe(before);
-      await desk.says(readiness.ready, desk.format(stick.device));
-      // Out and in, as it is told.
-      await stick.pull();
-      await stick.back();
-      const mounted = await desk.says(
-        0,
-        `${stick.mount()} && ls -A ${stick.folder} && lsblk -no PTTYPE ${stick.device}`,
-      );
-      expect(mounted).toMatch(/^(dos )+$/);
-      await desk.guest.run(`umount ${stick.folder}`);
-      expect(seeStick(stick.image, desk.scratch.path)).toEqual({ files: {}, fsck: [] });
-    }
-  });
-
-  onBus(
-    'refuses one with sectors of 4096 bytes, and one that is too small, and changes neither',
-    { timeout },
-    async () => {
-      const large = await desk.stick('empty', { sectorBytes: 4096 });
-      expect(await desk.says(readiness.noAnswer, desk.format(large.device))).toMatch(/sectors of 4096 bytes/i);
-      const tiny = await desk.stick('empty', { mebibytes: 1 });
-      expect(await desk.says(readiness.noAnswer, desk.format(tiny.device))).toMatch(/there is no such volume/i);
-      expect([large.medium.writes, tiny.medium.writes]).toEqual([0, 0]);
-    },
-  );
-});
-
 describe('prepare', () => {
   const tags = ['ready-means-read-back', 'any-machine-checks', 'read-alike-by-all'];
 
@@ -102,7 +56,7 @@ describe('prepare', () => {
     const said = await desk.says(readiness.unproven, `${desk.prepare('recovery', stick.device)} --eject`);
     expect(said).toContain(`You can pull ${stick.device} now.`);
     await stick.pull();
-    expectPrepared(stick.image);
+    expectPrepared(desk, stick.image);
     await stick.back();
     await desk.says(readiness.unproven, `stickwright verify ${stick.device}`);
     const read = await desk.says(0, `${stick.mount()} && ${desk.read(stick.folder)}`);
@@ -117,7 +71,7 @@ describe('prepare', () => {
     await desk.says(readiness.unproven, desk.prepare('recovery', fat.folder));
     // Pulled without a word, as it happens after "ready".
     await fat.pull();
-    expectPrepared(fat.image);
+    expectPrepared(desk, fat.image);
     const exfat = await desk.stick('exfat', { volatile: true });
     await desk.guest.run(exfat.mount('-t exfat', ''));
     await desk.says(readiness.unproven, desk.prepare('in-os', exfat.folder));
@@ -143,20 +97,8 @@ describe('prepare', () => {
     await pulled.back();
     await desk.says(readiness.unproven, desk.prepare('recovery', pulled.device));
     await desk.guest.run(`umount ${first.folder} ${second.folder}`);
-    for (const { image } of [first, second, third]) expectPrepared(image);
-    expectPrepared(pulled.image, true);
-  });
-
-  onBus('of all: what would not do is left alone, and every one can be pulled', { timeout }, async () => {
-    const [fat, gpt, fresh] = [await desk.stick('fat'), await desk.stick('gpt'), await desk.stick('fat')];
-    await desk.guest.run(fat.mount());
-    const before = gpt.medium.writes;
-    const said = await desk.says(readiness.notReady, `${desk.prepare('recovery', 'all')} --eject`);
-    expect(said.match(/Written, read back and recorded/g)).toHaveLength(2);
-    expect(said).toContain('[stick/partition-table-not-taken]');
-    for (const target of [fat.folder, gpt.device, fresh.device]) expect(said).toContain(`You can pull ${target} now.`);
-    expect(gpt.medium.writes).toBe(before);
-    for (const { image } of [fat, fresh]) expectPrepared(image);
+    for (const { image } of [first, second, third]) expectPrepared(desk, image);
+    expectPrepared(desk, pulled.image, true);
   });
 
   onBus('stops where the stick is write-protected, full, or mounted elsewhere', { timeout }, async () => {
@@ -168,53 +110,6 @@ describe('prepare', () => {
     await desk.guest.run(`${full.mount()}; head -c 46M /dev/zero >${full.folder}/film.mp4`);
     expect(await desk.says(readiness.notReady, desk.prepare('recovery', full.folder))).toContain('[plan/does-not-fit]');
     expect(await desk.says(readiness.noAnswer, desk.prepare('recovery', full.device))).toContain('[stick/in-use]');
-  });
-});
-
-describe('a stick in use', () => {
-  onBus('is neither erased nor said to be free', { tags: ['only-the-stick'], timeout }, async () => {
-    const stick = await desk.stick('fat', { files: own });
-    await desk.guest.run(
-      `${stick.mount()}; (cd ${stick.folder}; exec sleep 900) >/dev/null 2>&1 & echo $! >/run/holder`,
-    );
-    expect(await desk.says(readiness.noAnswer, desk.format(stick.device))).toMatch(/\[stick\/in-use\].*target is busy/);
-    const said = await desk.says(readiness.unproven, `${desk.prepare('recovery', stick.folder)} --eject`);
-    expect(said).toContain(`Do not pull ${stick.folder} yet.`);
-    await desk.says(0, `kill $(cat /run/holder); cat ${stick.folder}/holiday.jpg >/dev/null`);
-  });
-
-  const byItself = 'that a desktop mounts by itself is formatted and prepared in peace, and mounted afterwards';
-  onBus(byItself, { tags: ['only-the-stick'], timeout }, async () => {
-    const stick = await desk.stick('fat', { files: own });
-    // As a desktop does: whatever comes, or was written to, is mounted where it is not.
-    const rule = `ACTION!="remove", KERNEL=="sd?1", ENV{ID_FS_USAGE}=="filesystem", RUN+="/bin/mount /dev/%k ${stick.folder}"`;
-    const write = `mkdir -p /run/udev/rules.d ${stick.folder}; echo '${rule}' >/run/udev/rules.d/99-desktop.rules`;
-    const settle = `udevadm settle; mountpoint ${stick.folder}`;
-    await desk.says(0, `${write}; udevadm control --reload; udevadm trigger ${stick.device}1; ${settle}`);
-    await desk.says(readiness.ready, desk.format(stick.device));
-    await desk.says(0, settle);
-    await desk.says(readiness.noAnswer, desk.prepare('recovery', stick.device));
-    await desk.says(0, `umount ${stick.folder}`);
-    await desk.says(readiness.unproven, desk.prepare('recovery', stick.device));
-    await desk.says(0, `${settle}; rm /run/udev/rules.d/99-desktop.rules; udevadm control --reload`);
-    await desk.says(0, `${desk.read(stick.folder)} && umount ${stick.folder}`);
-    expectPrepared(stick.image);
-  });
-});
-
-describe('a stick that lies', () => {
-  const tags = ['ready-means-read-back'];
-
-  onBus('about its size is found by prove, and never ready', { tags, timeout }, async () => {
-    const stick = await desk.stick('fat', { realBytes: 2_400_000 });
-    await desk.guest.run(stick.mount());
-    expect(await desk.says(readiness.notReady, desk.prepare('recovery', stick.folder))).toContain(
-      '[plan/read-back-differs]',
-    );
-    await desk.says(readiness.notReady, `stickwright verify ${stick.folder}`);
-    const small = await desk.stick('empty', { mebibytes: 8, realBytes: 2_400_000 });
-    const said = await desk.says(readiness.notReady, `stickwright prove ${small.device} --drive-size 8.39MB`);
-    expect(said).toMatch(/\[medium\/capacity-false\] It states 8\.39 MB .* and keeps 2\.40 MB/);
   });
 });
 
@@ -242,6 +137,6 @@ describe('a person without rights', () => {
     expect(said).toContain('[stick/rest-as-listed]');
     await desk.says(readiness.unproven, as(`stickwright verify ${stick.folder}`));
     await stick.pull();
-    expectPrepared(stick.image);
+    expectPrepared(desk, stick.image);
   });
 });
