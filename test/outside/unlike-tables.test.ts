@@ -3,15 +3,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { severityOf } from '../../src/core/findings/finding.ts';
+import type { Mode } from '../../src/core/model/mode.ts';
 import { makeArchive, noise, packageName, prepare } from '../fixtures/desk.ts';
-import { makeStick } from '../fixtures/kernel/kernel-sticks.ts';
+import { makeStick, seeStick, stickPrograms } from '../fixtures/kernel/kernel-sticks.ts';
 import { canMount, mountImage, programsFor } from '../fixtures/volumes/mounts.ts';
 import { mtools } from '../fixtures/volumes/mtools.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import { itWithout, needs } from './needs.ts';
 
-// A FAT stick that is mounted by fusefat, a driver that nobody here wrote, and whose two allocation tables differ in
-// one entry; mshowfat says in which.
+// FAT sticks whose two allocation tables differ in one entry (mshowfat says in which): mounted by fusefat, a driver
+// that nobody here wrote, and raw. fsck.fat judges what is made of them.
 const mounting = canMount
   ? needs({ ...programsFor.fat32, mshowfat: 'mtools' })
   : itWithout('the right to mount (run as root)');
@@ -34,10 +35,10 @@ afterAll(() => rmSync(folder, { recursive: true, force: true }));
 const accepted = new Map([['stick/partition-table-not-taken', 'a mounted image has none']]);
 
 /** Where the chain of what is called NAME begins; of the root: FAT specification 1.03, BPB_RootClus. */
-function firstCluster(name: string): number {
-  if (name === '/') return medium.readUInt32LE(volumeStart + 44);
+function firstCluster(name: string, stick = medium): number {
+  if (name === '/') return stick.readUInt32LE(volumeStart + 44);
   const path = join(folder, 'asked.img');
-  writeFileSync(path, medium);
+  writeFileSync(path, stick);
   return Number(/<(\d+)/.exec(mtools('mshowfat', `${path}@@1M`, `::/${name}`))?.[1]);
 }
 
@@ -48,10 +49,21 @@ function tableEntry(volume: Buffer, table: number, cluster: number): [number, nu
 }
 
 /** The volume, whose second table has another value for CLUSTER. */
-function withOtherEntry(cluster: number): Buffer {
-  const volume = Buffer.from(medium.subarray(volumeStart));
+function withOtherEntry(cluster: number, stick = medium): Buffer {
+  const volume = Buffer.from(stick.subarray(volumeStart));
   const [at] = tableEntry(volume, 1, cluster);
   volume.writeUInt32LE((volume.readUInt32LE(at) ^ 0x10) >>> 0, at);
+  return volume;
+}
+
+/** Far behind everything on the stick, so that nothing else is written into its sector of the table. */
+const freeCluster = 40_000;
+
+/** The volume, whose root has just got another cluster, in the first table alone. */
+function withGrownRoot(): Buffer {
+  const volume = Buffer.from(medium.subarray(volumeStart));
+  volume.writeUInt32LE(freeCluster, tableEntry(volume, 0, firstCluster('/'))[0]);
+  volume.writeUInt32LE(0x0fff_ffff, tableEntry(volume, 0, freeCluster)[0]);
   return volume;
 }
 
@@ -69,15 +81,26 @@ async function prepareMounted(volume: Buffer, dryRun: boolean) {
     const path = join(scratch.path, 'volume.img');
     writeFileSync(path, volume);
     const target = mountImage(scratch, path, 'rw+');
-    const { report } = await prepare({ archivePath, targets: [target], mode, accepted, dryRun });
-    const [answer] = report.sticks;
-    const stops = answer?.findings
-      .filter((found) => severityOf(found) === 'stop')
-      .map(({ code, facts }) => ({ code, facts }));
-    return { state: answer?.state, stops, after: readFileSync(path) };
+    return { ...(await answerTo({ target, mode, dryRun })), after: readFileSync(path) };
   } finally {
     scratch.undo();
   }
+}
+
+/** The same of a whole stick that nobody has mounted. */
+async function prepareRaw(stick: Buffer, mode: Mode, dryRun = false) {
+  const target = join(folder, 'raw.img');
+  writeFileSync(target, stick);
+  return { ...(await answerTo({ target, mode, dryRun })), after: readFileSync(target) };
+}
+
+async function answerTo({ target, ...how }: { target: string; mode: Mode; dryRun: boolean }) {
+  const { report } = await prepare({ archivePath, targets: [target], accepted, ...how });
+  const [answer] = report.sticks;
+  const stops = answer?.findings
+    .filter((found) => severityOf(found) === 'stop')
+    .map(({ code, facts }) => ({ code, facts }));
+  return { state: answer?.state, stops };
 }
 
 describe('a mounted stick whose tables differ', () => {
@@ -99,5 +122,49 @@ describe('a mounted stick whose tables differ', () => {
     const { state, stops, after } = await prepareMounted(withOtherEntry(firstCluster(packageName)), false);
     expect([state, stops]).toEqual(['written', []]);
     expect(after.equals(medium.subarray(volumeStart))).toBe(false);
+  });
+});
+
+describe('a raw stick whose tables differ', () => {
+  const raw = needs({ ...stickPrograms, mshowfat: 'mtools' });
+  const tags = ['plan-before-touch', 'read-alike-by-all'];
+  const onStick = (volume: Buffer): Buffer => Buffer.concat([medium.subarray(0, volumeStart), volume]);
+
+  async function expectStopAtPlan(stick: Buffer, mode: Mode, paths: readonly string[]): Promise<void> {
+    for (const dryRun of [true, false]) {
+      const { state, stops, after } = await prepareRaw(stick, mode, dryRun);
+      expect(stops).toEqual([{ code: 'medium/way-tables-differ', facts: { count: 1, paths } }]);
+      expect(state).toBe('refused');
+      expect(after.equals(stick)).toBe(true);
+    }
+  }
+
+  raw('for the root is stopped at the plan, and nothing is written', { tags }, async () => {
+    await expectStopAtPlan(onStick(withOtherEntry(firstCluster('/'))), mode, ['/']);
+  });
+
+  raw('where the second table has more of the root: whose names are in there nobody knows', { tags }, async () => {
+    const [volume, grown] = [withGrownRoot(), Buffer.from(medium.subarray(volumeStart))];
+    for (const cluster of [firstCluster('/'), freeCluster])
+      volume.copy(grown, tableEntry(grown, 1, cluster)[0], ...tableEntry(volume, 0, cluster));
+    await expectStopAtPlan(onStick(grown), mode, ['/']);
+  });
+
+  raw('for a folder that is wanted is stopped at the plan, and nothing is written', { tags }, async () => {
+    const fresh = readFileSync(await makeStick(join(folder, 'fresh.img')));
+    const { state, after } = await prepareRaw(fresh, 'recovery');
+    expect(state).toBe('written');
+    const volume = withOtherEntry(firstCluster('images', after), after);
+    await expectStopAtPlan(onStick(volume), 'recovery', ['/IMAGES']);
+  });
+
+  raw('where the root had just grown when it was pulled is finished', { tags: ['work-goes-on'] }, async () => {
+    const stick = onStick(withGrownRoot());
+    expect(await prepareRaw(stick, mode, true)).toMatchObject({ state: 'planned', stops: [] });
+    const { state, stops } = await prepareRaw(stick, mode);
+    expect([state, stops]).toEqual(['written', []]);
+    const { files, fsck } = seeStick(join(folder, 'raw.img'), folder);
+    expect(fsck).toEqual([]);
+    expect(Object.keys(files)).toEqual(expect.arrayContaining([packageName, 'film of a party.mp4']));
   });
 });

@@ -150,12 +150,12 @@ function waysTo({ files, folders }: WantedTree, { kind }: Pick<StickFacts, 'kind
   const unfinished = [stickRecordFolder, stagingFolder, ...folders.map((path) => `${stagingFolder}/${path}`)];
   const firmware = files.flatMap(({ path }) => [path, `${stagingFolder}/${path}`]);
   const record = [...stickRecordPaths, toolFolder, ...unfinished]; // an earlier record goes with its folder
-  // The root, too, where we write the tables: a cut while it grew leaves them unlike, and they are made alike, sector
-  // by sector. Which sectors a driver will write nobody knows: on a mounted volume the root's chain stays as it is.
-  const all = new Set([...(kind === 'folder' ? [] : ['/']), ...firmware, ...record]);
+  const all = new Set([...firmware, ...record]);
   return {
     firmware,
     record,
+    // A cut while the root grew leaves its tables unlike. Which sectors a driver will write nobody knows.
+    mendsRoot: kind !== 'folder',
     unfinished,
     hasAll: (paths: ReadonlySet<string>) => [...paths].every((path) => all.has(path)),
   };

@@ -1,6 +1,6 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { foldName } from '../fat-name.ts';
-import { BitSet, chainEnds, FatTable } from '../fat-table.ts';
+import { BitSet, chainEnds, FatTable, isBehind } from '../fat-table.ts';
 import { folderPieces, isCluster, startOf } from '../folder-pieces.ts';
 import { type Slot, SlotReader } from '../read-slots.ts';
 import type { SectorReader } from '../sector-reader.ts';
@@ -34,6 +34,7 @@ class Ways {
   readonly #copies: readonly FatTable[];
   readonly #tree: WayTree;
   readonly #clusters: BitSet;
+  readonly #mendsRoot: boolean;
 
   constructor(reader: SectorReader, geometry: FatGeometry, asked: WaysAsked) {
     const table = new FatTable(reader, geometry, 0);
@@ -41,6 +42,7 @@ class Ways {
     this.#copies = [table, ...(geometry.fatCopies > 1 ? [new FatTable(reader, geometry, 1)] : [])];
     this.#clusters = new BitSet(geometry.clusters + 2);
     this.#tree = new WayTree(asked);
+    this.#mendsRoot = asked.mendsRoot === true;
   }
 
   audit(): WayAudit {
@@ -110,8 +112,12 @@ class Ways {
   }
 
   #compareCopies(path: string, cluster: number, node: WayNode): void {
-    const [value = 0, ...others] = this.#copies.map((copy) => copy.value(cluster));
-    if (others.some((other) => other !== value)) this.#doubt('way-tables-differ', path, node);
+    const [first = this.#volume.table, ...later] = this.#copies;
+    const value = first.value(cluster);
+    const others = later.filter((copy) => copy.value(cluster) !== value);
+    const isMended = path === '/' && this.#mendsRoot && others.every((copy) => isBehind(first, copy, cluster));
+    if (others.length > 0 && isMended) this.#tree.distrustBelow(node);
+    else if (others.length > 0) this.#doubt('way-tables-differ', path, node);
     // "FAT Data Structure": FAT32's upper four bits are reserved; not every boot loader masks them.
     else if (this.#volume.geometry.kind === 'fat32' && value > 0x0fffffff) this.#doubt('way-damaged', path, node);
   }

@@ -7,6 +7,8 @@ export interface WaysAsked {
   readonly firmware: readonly string[];
   /** What tells any machine whether the firmware is whole. */
   readonly record: readonly string[];
+  /** Whoever asks makes the tables alike where the root grew (`findCutNames`): no flaw, but nothing there is kept. */
+  readonly mendsRoot?: boolean;
 }
 
 export interface WayNode {
@@ -59,6 +61,10 @@ export class WayTree {
   /** What is asked for there and below it leads nowhere for sure. */
   distrust(path: string, node: WayNode): void {
     if (node.asked.length === 0) this.#doubtful.add(path.replace(/^\/(?=.)/, ''));
+    this.distrustBelow(node);
+  }
+
+  distrustBelow(node: WayNode): void {
     const all = [node];
     for (let next = all.pop(); next !== undefined; next = all.pop()) {
       for (const asked of next.asked) this.#doubtful.add(asked);

@@ -107,19 +107,25 @@ export class CutNames {
   }
 
   /**
-   * Takes them out of their folders, and says whether there were any. Their clusters stay: another name may have them.
+   * Takes them out of their folders, makes the tables alike where the root grew, and says whether there was anything
+   * to do. Their clusters stay: another name may have them.
    */
   drop(): boolean {
     const slots = this.#all().names.flatMap(({ slotsAt }) => slotsAt);
-    this.#found = { ...this.#all(), names: [] };
+    const { behind } = this.#all();
+    this.#found = { ...this.#all(), names: [], behind: [] };
+    for (const { at, value } of behind) this.#change(at, (view) => view.setUint32(0, value, true));
+    // A free slot (FAT specification, section 6).
+    for (const at of slots) this.#change(at, (view) => view.setUint8(0, 0xe5));
+    return slots.length + behind.length > 0;
+  }
+
+  #change(at: number, change: (view: DataView) => void): void {
+    const first = Math.floor(at / deviceSectorBytes);
     const sector = new Uint8Array(deviceSectorBytes);
-    for (const at of slots) {
-      const first = Math.floor(at / deviceSectorBytes);
-      this.#device.readSectors(first, sector);
-      sector[at % deviceSectorBytes] = 0xe5; // a free slot (FAT specification, section 6)
-      this.#device.writeSectors(first, sector);
-    }
-    return slots.length > 0;
+    this.#device.readSectors(first, sector);
+    change(new DataView(sector.buffer, at % deviceSectorBytes));
+    this.#device.writeSectors(first, sector);
   }
 
   /** Clusters that the file at PATH held beyond its length, or lacked, when the volume was opened. */
