@@ -70,6 +70,7 @@ export const parts = {
     tests: [
       ['test/workflows/{verify-reading,prepare-again,verify-changed,verify-stick}.test.ts'],
       ['test/workflows/{stick-run,odd-entries,prepare,known-names,record-is-whole,earlier-versions}.test.ts'],
+      ['test/outside/unlike-tables.test.ts'],
     ],
   },
   writing: {
