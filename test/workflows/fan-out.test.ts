@@ -47,6 +47,10 @@ describe('several who hear one pass', { tags: ['archive-read-once'] }, () => {
     const one: PassListener = { raw: () => {} };
     expect(Object.keys(fanOut([one]).listener)).toEqual(['raw']);
     await fanOut([one]).drained();
+    const given: Uint8Array[] = [];
+    const bytes = Uint8Array.of(5);
+    fanOut([{ raw: (chunk) => void given.push(chunk) }]).listener.raw?.(bytes);
+    expect(given[0]).toBe(bytes);
     expect(fanOut([]).listener).toEqual({});
     expect(Object.keys(fanOut([{ raw: () => {} }, {}]).listener)).toEqual(['raw']);
     expect(Object.keys(fanOut([{ entryData: () => {} }, {}]).listener).toSorted()).toEqual([
@@ -116,6 +120,31 @@ describe('several who hear one pass', { tags: ['archive-read-once'] }, () => {
     const answers = Array.from({ length: most }, () => tiny.listener.entryStart?.(entry));
     expect(answers.slice(0, -1).filter((answer) => answer !== undefined)).toEqual([]);
     expect(answers.at(-1)).toBeInstanceOf(Promise);
+    // What is done takes no room any more, however much of it there was.
+    const quick = fanOut([{ entryStart: () => {}, entryData: () => {} }, {}]);
+    for (let at = 0; at < 2 * most; at++) {
+      expect(quick.listener.entryStart?.(entry)).toBeUndefined();
+      await new Promise(setImmediate);
+    }
+  });
+
+  test('waits until there is room, not for the next bit of work only', async () => {
+    const gates: (() => void)[] = [];
+    const slow: PassListener = { raw: () => new Promise<void>((resolve) => void gates.push(resolve)) };
+    const { listener, drained } = fanOut([slow, {}]);
+    expect(listener.raw?.(Uint8Array.of(1))).toBeUndefined();
+    let isThrough = false;
+    // This alone is as much as may wait.
+    const waiting = Promise.resolve(listener.raw?.(new Uint8Array(mostWaitingBytes - 8192))).then(() => {
+      isThrough = true;
+    });
+    await new Promise(setImmediate);
+    gates[0]?.();
+    await new Promise(setImmediate);
+    expect([isThrough, gates.length]).toEqual([false, 2]);
+    gates[1]?.();
+    await waiting;
+    await drained();
   });
 
   test('one that throws hears no more, the others do, and it is told at the end', async () => {

@@ -1,6 +1,7 @@
+import { createHash } from 'node:crypto';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Finding } from '../../src/core/findings/finding.ts';
 import { customaryRules } from '../../src/core/model/customary-rules.ts';
@@ -156,6 +157,9 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
     expect(codesOf(await said({ claims: [claim('the command line', '0'.repeat(64))] }))).toContain(
       'archive/hash-differs',
     );
+    const longer = createHash('sha512').update(readFileSync(archivePath)).digest('hex');
+    const sha512 = { algorithm: 'SHA-512', hex: longer, from: 'the command line' } as const;
+    expect(codesOf(await said({ claims: [sha512] }))).toEqual(['archive/hash-matches', 'archive/hash-matches']);
     const place = mkdtempSync(join(folder, 'silent-'));
     const path = await makeArchive(place);
     writeFileSync(join(place, 'SHA256SUMS'), `${hex}  other.zip\n`);
@@ -163,6 +167,34 @@ describe('the pass over an archive', { tags: ['archive-read-once'] }, () => {
     expect(codesOf(silent).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
     const known = silent.filter(({ code }) => code === 'archive/hash-list-silent') as readonly Finding[];
     expect(codesOf(await said({ known }, path)).filter((code) => code === 'archive/hash-list-silent')).toHaveLength(1);
+  });
+});
+
+describe('what only the pass shows, and what only the mode does', { tags: ['archive-read-once', 'any-maker'] }, () => {
+  test('is content that is not what the archive says of it', async () => {
+    const damaged = join(mkdtempSync(join(folder, 'damaged-')), basename(archivePath));
+    const bytes = readFileSync(archivePath);
+    bytes.writeUInt8(bytes.readUInt8(20_000) ^ 1, 20_000);
+    writeFileSync(damaged, bytes);
+    const { report } = await prepare({ archivePath: damaged, targets: [await newStick()], dryRun: true });
+    expect(codesOf(report.findings)).toContain('archive/content-damaged');
+  });
+
+  test('is whether a name that says less than the label is for a wipe', async () => {
+    const bare = await makeArchive(mkdtempSync(join(folder, 'bare-')), undefined, 'QX_K2_20240117.zip');
+    const codes = async (mode: 'recovery' | 'in-os') => {
+      const wish = {
+        archivePath: bare,
+        targets: [await newStick()],
+        dryRun: true,
+        families: [],
+        label: 'QX 75 K2',
+        mode,
+      } as const;
+      return codesOf((await prepare(wish)).report.findings).filter((code) => code.startsWith('fit/tokens'));
+    };
+    expect(await codes('recovery')).toEqual(['fit/tokens-missing-before-wipe']);
+    expect(await codes('in-os')).toEqual(['fit/tokens-missing']);
   });
 });
 
@@ -196,6 +228,8 @@ describe('what is known before anybody agrees', { tags: ['plan-before-touch', 'd
     expect(await runWith({ claims: [kept] })).toMatchObject({ before: 1, after: 1 });
     const known = [{ code: 'archive/no-published-hash', subject: '', facts: {} }] as const;
     expect(await runWith({ known })).toMatchObject({ before: 1, after: 1 });
+    const ofElse = [{ code: 'build/cannot-order', subject: '', facts: {} }] as const;
+    expect(await runWith({ known: ofElse })).toMatchObject({ before: 1, after: 1 });
     const ofAnother = [{ code: 'archive/no-published-hash', subject: 'another.zip', facts: {} }] as const;
     expect(await runWith({ known: ofAnother })).toMatchObject({ before: 2, after: 2 });
   });

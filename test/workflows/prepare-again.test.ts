@@ -14,7 +14,15 @@ import type { OpenVolume } from '../../src/io/volume/volume.ts';
 import type { Ports } from '../../src/workflows/ports.ts';
 import type { PrepareRequest } from '../../src/workflows/prepare-sticks.ts';
 import { checkSameStick, openAgain } from '../../src/workflows/stick/check-same-stick.ts';
-import { firmwareTree, makeArchive, makePublishedArchive, noise, packageName, panelLabel } from '../fixtures/desk.ts';
+import {
+  firmwareTree,
+  makeArchive,
+  makePublishedArchive,
+  noise,
+  packageName,
+  panelLabel,
+  sha256,
+} from '../fixtures/desk.ts';
 import {
   copyStick,
   deviceOf,
@@ -62,7 +70,7 @@ async function commented(): Promise<string> {
   const bytes = readFileSync(path);
   bytes.writeUInt16LE(comment.length, bytes.length - 2);
   writeFileSync(path, Buffer.concat([bytes, comment]));
-  writeFileSync(`${path}.sha256`, `${nodeSha256(readFileSync(path))}  ${packageName}\n`);
+  writeFileSync(`${path}.sha256`, `${sha256(readFileSync(path))}  ${packageName}\n`);
   return path;
 }
 
@@ -236,7 +244,10 @@ describe('a file with its old name and its new one', { tags: ['nobodys-files-van
         entries: async () => (await volume.entries()).map((entry) => ({ ...entry, stamp: 'one moment' })),
       })),
     };
-    const unread: Ports = { ...atOnce, auditMedium: async () => ({ flaws: [], volumes: [] }) };
+    const unread: Ports = {
+      ...atOnce,
+      auditMedium: async (...asked) => ({ ...(await memoryPorts.auditMedium(...asked)), flaws: [], volumes: [] }),
+    };
     expect((await again(stick, {}, atOnce)).codes).not.toContain('stick/two-names');
     expect((await again(stick, {}, unread)).codes).toContain('stick/two-names');
   });
