@@ -103,15 +103,6 @@ export class FatTable {
   }
 }
 
-/**
- * What a cut leaves while a chain grows: a copy of the table that was to be written later ends the chain at CLUSTER, or
- * does not have it.
- */
-export function isBehind(first: FatTable, later: FatTable, cluster: number): boolean {
-  const step = later.step(cluster);
-  return first.value(cluster) !== later.value(cluster) && (step === chainEnds.end || step === chainEnds.free);
-}
-
 /** One bit a cluster: an eighth of a byte each, so that the largest FAT32 volume takes 32 MiB a set. */
 export class BitSet {
   readonly #words: Uint32Array;

@@ -1,8 +1,9 @@
 import type { FatGeometry } from './fat-geometry.ts';
 import { foldName } from './fat-name.ts';
-import { BitSet, FatTable, isBehind } from './fat-table.ts';
+import { BitSet, FatTable } from './fat-table.ts';
 import { folderPieces, isCluster, placeOf, startOf, type TabledVolume } from './folder-pieces.ts';
 import { SlotReader } from './read-slots.ts';
+import { findRootBehind, type TableEntry } from './root-behind.ts';
 import { readAt, type SectorReader } from './sector-reader.ts';
 
 /** A name that a cut left behind. */
@@ -37,8 +38,8 @@ export interface CutWork {
    * in upper case: its clusters were being taken or given back.
    */
   readonly held: ReadonlyMap<string, number>;
-  /** What the second table lacks of the root, which grew: where its entries lie, in bytes, and what they must be. */
-  readonly behind: readonly { readonly at: number; readonly value: number }[];
+  /** What `findRootBehind` finds. */
+  readonly behind: readonly TableEntry[];
 }
 
 const maxDepth = 64;
@@ -74,23 +75,8 @@ export function findCutNames(
     if ((state === 'shared' && (isCopy || kind === 'work')) || (state === 'broken' && kind === 'work'))
       found.push(name);
   }
-  const behind = findRootBehind(reader, geometry);
+  const behind = findRootBehind(reader, geometry) ?? [];
   return { names: [...found, ...buried].map(({ path, slotsAt }) => ({ path, slotsAt })), held, behind };
-}
-
-/** Nothing but that is made alike: elsewhere nobody knows which of two tables is right. */
-function findRootBehind(reader: SectorReader, geometry: FatGeometry): CutWork['behind'] {
-  const { rootCluster, reservedSectors, fatCopies, fatSectors, sectorBytes, clusters } = geometry;
-  if (rootCluster === undefined || fatCopies < 2) return [];
-  const [first, second] = [new FatTable(reader, geometry, 0), new FatTable(reader, geometry, 1)];
-  const start = (reservedSectors + fatSectors) * sectorBytes;
-  const behind: { at: number; value: number }[] = [];
-  let cluster: number = rootCluster;
-  for (let steps = 0; isCluster(geometry, cluster) && steps < clusters; steps++) {
-    if (isBehind(first, second, cluster)) behind.push({ at: start + cluster * 4, value: first.value(cluster) });
-    cluster = first.step(cluster);
-  }
-  return behind;
 }
 
 class Walk {

@@ -1,8 +1,9 @@
 import type { FatGeometry } from '../fat-geometry.ts';
 import { foldName } from '../fat-name.ts';
-import { BitSet, chainEnds, FatTable, isBehind } from '../fat-table.ts';
+import { BitSet, chainEnds, FatTable } from '../fat-table.ts';
 import { folderPieces, isCluster, startOf } from '../folder-pieces.ts';
 import { type Slot, SlotReader } from '../read-slots.ts';
+import { findRootBehind } from '../root-behind.ts';
 import type { SectorReader } from '../sector-reader.ts';
 import type { ExampleKind, Flaw } from './flaw.ts';
 import { hiddenOrSystem, type WayNode, type WaysAsked, WayTree } from './way-tree.ts';
@@ -42,7 +43,7 @@ class Ways {
     this.#copies = [table, ...(geometry.fatCopies > 1 ? [new FatTable(reader, geometry, 1)] : [])];
     this.#clusters = new BitSet(geometry.clusters + 2);
     this.#tree = new WayTree(asked);
-    this.#mendsRoot = asked.mendsRoot === true;
+    this.#mendsRoot = asked.mendsRoot === true && findRootBehind(reader, geometry) !== undefined;
   }
 
   audit(): WayAudit {
@@ -112,12 +113,10 @@ class Ways {
   }
 
   #compareCopies(path: string, cluster: number, node: WayNode): void {
-    const [first = this.#volume.table, ...later] = this.#copies;
-    const value = first.value(cluster);
-    const others = later.filter((copy) => copy.value(cluster) !== value);
-    const isMended = path === '/' && this.#mendsRoot && others.every((copy) => isBehind(first, copy, cluster));
-    if (others.length > 0 && isMended) this.#tree.distrustBelow(node);
-    else if (others.length > 0) this.#doubt('way-tables-differ', path, node);
+    const [value = 0, ...others] = this.#copies.map((copy) => copy.value(cluster));
+    const differ = others.some((other) => other !== value);
+    if (differ && path === '/' && this.#mendsRoot) this.#tree.distrustBelow(node);
+    else if (differ) this.#doubt('way-tables-differ', path, node);
     // "FAT Data Structure": FAT32's upper four bits are reserved; not every boot loader masks them.
     else if (this.#volume.geometry.kind === 'fat32' && value > 0x0fffffff) this.#doubt('way-damaged', path, node);
   }

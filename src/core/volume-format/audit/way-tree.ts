@@ -7,7 +7,7 @@ export interface WaysAsked {
   readonly firmware: readonly string[];
   /** What tells any machine whether the firmware is whole. */
   readonly record: readonly string[];
-  /** Whoever asks makes the tables alike where the root grew (`findCutNames`): no flaw, but nothing there is kept. */
+  /** Whoever asks makes the tables alike where the root grew (`findRootBehind`): no flaw, but nothing there is kept. */
   readonly mendsRoot?: boolean;
 }
 
