@@ -1,5 +1,6 @@
 // `npm run sticks`: a technician's day and many pulled sticks on an emulated USB bus; `npm test` takes a few of those.
-// Also sticks whose power goes under user-mode Linux, and damaged exFAT sticks that Linux's own driver judges.
+// Also a person who is signed in, with udisks; sticks whose power goes under user-mode Linux, and damaged exFAT sticks
+// that Linux's own driver judges.
 //     --seed N      other moments; the same seed goes on where an earlier sitting stopped (out/sticks/*.jsonl)
 //     --pulls N     how many pulls on each way (100)
 //     --minutes N   stop after so long
@@ -24,7 +25,7 @@ const { status } = spawnSync(
   process.execPath,
   [
     ...['node_modules/vitest/vitest.mjs', 'run', '--config', 'test/vitest.config.ts', '--root', '.'],
-    ...['sticks-on-the-bus', 'pulled-sticks', 'exfat-damage'].map((name) => `test/outside/${name}.`),
+    ...['sticks-on-the-bus', 'signed-in', 'pulled-sticks', 'exfat-damage'].map((name) => `test/outside/${name}.`),
     '--reporter=verbose',
     ...(values.only === undefined ? [] : ['--testNamePattern', values.only.replace(/[^\w ]/g, '\\$&')]),
   ],
