@@ -2,11 +2,9 @@
 // hand, in turn in one run; at last against what a stick of some speed must take. Prints medians and ratios; says
 // nothing about good or bad. Needs GNU time, Info-ZIP unzip, coreutils, mtools, openssl; for the sticks' own speed
 // nbdkit, nbdfuse, nbdcopy.
-import { spawn, spawnSync } from 'node:child_process';
-import { once } from 'node:events';
-import { rmSync, statSync, writeFileSync } from 'node:fs';
-import { setTimeout as pause } from 'node:timers/promises';
+import { spawnSync } from 'node:child_process';
 import { makeDesk } from './desk.mjs';
+import { slowSticks } from './slow-sticks.mjs';
 
 const { folder, megabytes, only, runs, archive, ours, prepare, makeImage } = await makeDesk({ runs: 5 });
 const fresh = (name) => `rm -rf "${folder}/${name}" && mkdir "${folder}/${name}"`;
@@ -16,38 +14,7 @@ const written = `[ -e "${stick}/stickwright" ] || { rm -rf "${stick}" && mkdir "
 const four = ['one', 'two', 'three', 'four'];
 const image = (name) => () => makeImage(`${folder}/${name}`);
 
-/**
- * The sticks of a speed that are plugged in: disks in memory that nbdkit lets nobody read or write faster, as files.
- */
-let plugged = [];
-
-async function plugIn(paths, bytesPerSecond) {
-  await unplug();
-  for (const path of paths) {
-    const [empty, socket] = [`${path}.empty`, `${path}.socket`];
-    await makeImage(empty);
-    const { size } = statSync(empty);
-    const rate = ['--filter=rate', `rate=${bytesPerSecond * 8}`, 'burstiness=0.2'];
-    const server = spawn('nbdkit', ['-f', '-U', socket, 'memory', String(size), ...rate], { stdio: 'inherit' });
-    while (!(statSync(socket, { throwIfNoEntry: false })?.isSocket() ?? false)) await pause(50);
-    spawnSync('nbdcopy', [empty, `nbd+unix:///?socket=${socket}`], { stdio: 'inherit' });
-    writeFileSync(path, '');
-    const asFile = spawn('nbdfuse', [path, '--unix', socket], { stdio: 'inherit' });
-    while (statSync(path).size !== size) await pause(50);
-    plugged.push({ path, empty, socket, server, asFile });
-  }
-}
-
-async function unplug() {
-  for (const { path, empty, socket, server, asFile } of plugged) {
-    spawnSync('fusermount3', ['-u', path], { stdio: 'inherit' });
-    if (asFile.exitCode === null) await once(asFile, 'exit');
-    server.kill();
-    for (const file of [path, empty, socket]) rmSync(file, { force: true });
-  }
-  plugged = [];
-}
-
+const { plugIn, unplug, count } = slowSticks(makeImage);
 const slowOnes = four.map((name) => `${folder}/slow-${name}.img`);
 const seconds = (...speeds) => speeds.reduce((sum, speed) => sum + (Number(megabytes) * 1e6) / speed, 0);
 
@@ -131,7 +98,7 @@ const rows = [
 /** Written at any speed; it is plugged in again for a look at nothing but the medium. */
 async function writtenSlowOne() {
   const [path] = slowOnes;
-  if (plugged.length === 1 && isWritten(path)) return;
+  if (count() === 1 && isWritten(path)) return;
   await plugIn([path], 20e6);
   spawnSync('bash', ['-c', prepare('recovery', path)], { stdio: 'inherit' });
 }

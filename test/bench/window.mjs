@@ -6,6 +6,7 @@ import { mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { dirname, resolve } from 'node:path';
 import { chromium } from 'playwright-core';
 import { makeDesk } from './desk.mjs';
+import { slowSticks } from './slow-sticks.mjs';
 
 const { folder, archive, runs, prepare, makeImage } = await makeDesk({ runs: 5 });
 const stick = resolve(folder, 'window.img');
@@ -59,32 +60,41 @@ for (let run = 0; run < runs; run++) {
 say('its page can be used (the first with nothing kept)', inMs(usable));
 
 await fillIn();
-const [byCommand, inWindow] = [[], []];
-for (let run = 0; run < runs; run++) {
-  await freshStick();
-  byCommand.push(await commandRun());
-  await freshStick();
-  inWindow.push(await windowRun());
-}
+await compare('as fast as this computer', freshStick);
+const { plugIn, unplug } = slowSticks(makeImage);
+rmSync(stick, { force: true });
+await compare('a stick of 100 MB/s', () => plugIn([stick], 100e6));
+await unplug();
+await makeImage(stick);
+
 // Once more for their memory alone: looking at it takes time.
-await makeImage(stick);
 const commandBytes = (await commandRun(true)).peakBytes;
-await makeImage(stick);
+await freshStick();
 const windowBytes = (await windowRun(true)).peakBytes;
-const seconds = (rows) => median(rows.map(({ ms }) => ms)) / 1000;
-const all = (rows) => rows.map(({ ms }) => (ms / 1000).toFixed(2)).join(', ');
-say('prepare recovery, by the command', `${seconds(byCommand).toFixed(2)} s  (${all(byCommand)})`);
-say('the same through the window', `${seconds(inWindow).toFixed(2)} s  (${all(inWindow)})`);
-say('window / command', (seconds(inWindow) / seconds(byCommand)).toFixed(3));
 say('memory, command', `${(commandBytes / 1e6).toFixed(0)} MB`);
 say('memory, window with all its processes', `${(windowBytes / 1e6).toFixed(0)} MB`);
-say('progress told in a second', median(inWindow.map(({ toldASecond }) => toldASecond)).toFixed(1));
 
 await manyRooms();
 await browser.close();
 await desk.end();
 rmSync(stick, { force: true });
 rmSync(home, { recursive: true, force: true });
+
+/** A whole preparation in recovery by the command and through the window, in turn, each on a stick that FRESH makes. */
+async function compare(name, fresh) {
+  const [byCommand, inWindow] = [[], []];
+  for (let run = 0; run < runs; run++) {
+    await fresh();
+    byCommand.push(await commandRun());
+    await fresh();
+    inWindow.push(await windowRun());
+  }
+  const seconds = (rows) => median(rows.map(({ ms }) => ms)) / 1000;
+  const all = (rows) => `${seconds(rows).toFixed(2)} s  (${rows.map(({ ms }) => (ms / 1000).toFixed(2)).join(', ')})`;
+  say(`prepare, ${name}: command`, all(byCommand));
+  say(`prepare, ${name}: window`, all(inWindow), `; ${(seconds(inWindow) / seconds(byCommand)).toFixed(3)} of that`);
+  say('progress told in a second', median(inWindow.map(({ toldASecond }) => toldASecond)).toFixed(1));
+}
 
 /** With nothing of what went before still to be written by the system. */
 async function freshStick() {
