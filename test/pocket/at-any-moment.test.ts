@@ -93,15 +93,18 @@ describe('what is next', { timeout: 120_000 }, () => {
     const { context, page } = await open('next');
     await page.getByRole('link', { name: /^Room 2.14/ }).tap();
     const focused = () => page.evaluate<string>('document.activeElement.textContent');
-    expect(await focused()).toBe('Room 2.14');
+    await expect.poll(focused).toBe('Room 2.14');
     await page.locator('#stick input.mono').fill('clyftj');
     await page.locator('#stick form button').tap();
     await expect.poll(focused).toBe('2. The plate');
     await page.locator('#plate input.mono').fill('K2-second 75/5B');
     await page.locator('#plate form button').tap();
     await expect.poll(focused).toBe('3. Steps');
-    const { y = -1 } = (await page.locator('#steps h2').boundingBox()) ?? {};
-    expect([y > 60, y < 640]).toEqual([true, true]);
+    const isInView = async (): Promise<boolean> => {
+      const { y = -1 } = (await page.locator('#steps h2').boundingBox()) ?? {};
+      return y > 60 && y < 640;
+    };
+    await expect.poll(isInView).toBe(true);
     await page.getByRole('button', { name: 'It shows a build' }).tap();
     await page.getByLabel(/^Build on the About page/).fill('reed.1717');
     await page.getByRole('button', { name: 'Record', exact: true }).tap();

@@ -1,4 +1,4 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -8,6 +8,7 @@ import { manifestPath, sealPath } from '../../src/core/manifest/stick-names.ts';
 import type { Manifest } from '../../src/core/model/manifest.ts';
 import { ToolError } from '../../src/core/model/tool-error.ts';
 import type { WorkEvent } from '../../src/core/report/reports.ts';
+import type { WaysAsked } from '../../src/core/volume-format/audit/way-tree.ts';
 import { sha256 as nodeSha256 } from '../../src/io/digest/node-digest.ts';
 import { keyFiles, newDeskKey } from '../../src/io/files/desk-key.ts';
 import type { OpenVolume } from '../../src/io/volume/volume.ts';
@@ -230,6 +231,37 @@ describe('a stick that is right already', { tags: ['plan-before-touch'] }, () =>
     expect(doubted).toMatchObject({ state: 'written', verdict: 'unproven' });
     expect(doubted.manifest?.unproven).toEqual([{ code: 'build/cannot-order', subject: 'x' }]);
     expect((await again(stick, { archivePath: bare })).manifest?.unproven).toMatchObject([{}]);
+  });
+});
+
+describe('what is asked and planned', { tags: ['plan-before-touch'] }, () => {
+  test('of a name that leads nowhere nothing is planned', async () => {
+    const odd = { path: 'other_update.zip', kind: 'file', bytes: 5, odd: 'name' } as const;
+    const ports: Ports = {
+      ...memoryPorts,
+      openVolume: openingWith((volume) => ({ entries: async () => [...(await volume.entries()), odd] })),
+    };
+    const { plan } = await again(made, { leftovers: 'remove', dryRun: true }, ports);
+    expect(plan?.items.filter((item) => item.path === odd.path)).toEqual([]);
+  });
+
+  test('of the sectors: firmware and record, final and staged; the root is mended only where we write the tables', async () => {
+    const asked: WaysAsked[] = [];
+    const ports: Ports = {
+      ...memoryPorts,
+      auditMedium: (target, ways) => {
+        if (ways !== undefined) asked.push(ways);
+        return memoryPorts.auditMedium(target, ways);
+      },
+    };
+    const plain = join(folder, 'a folder');
+    mkdirSync(plain);
+    await again(made, { dryRun: true }, ports);
+    await prepare({ archivePath, targets: [plain], dryRun: true }, ports);
+    expect(asked.map(({ mendsRoot }) => mendsRoot)).toEqual([true, false]);
+    expect(asked[0]?.firmware).toEqual(expect.arrayContaining(['images/touch.img', 'SW-PART.TMP/images/touch.img']));
+    const record = [manifestPath, 'stickwright', 'SW-DONE.TMP', 'SW-PART.TMP', 'SW-PART.TMP/images'];
+    expect(asked[0]?.record).toEqual(expect.arrayContaining(record));
   });
 });
 
