@@ -167,6 +167,8 @@ export class Piece {
       if (old?.doneBytes !== doneBytes || old.stage !== stage) this.#heardMs.set(target, this.#newsMs);
     }
     if (this.isOver) this.#close();
+    // What was shown before it is in the answer, too; a desk that is open for days keeps it once.
+    if (this.#seen.answer !== undefined) this.#seen = { ...this.#seen, proposal: undefined };
     this.#parts.changed(before.state !== this.#seen.state);
   }
 

@@ -71,15 +71,20 @@ describe('what takes long, beside what is quick', { timeout: 300_000 }, () => {
     const later = await hearWork();
     const whole = await later.until(({ state }) => state === 'asks');
     expect(whole.proposal).toEqual(asks.proposal);
-    expect((await ask('POST', `/api/work/${asks.id}/decline`, '{}')).status).toBe(200);
+    // Something else is under way: both hear of everything again, and of this in short.
+    expect((await ask('POST', '/api/shelf/check', '{}')).status).toBe(200);
     for (const page of [first, later]) {
-      const over = await page.until(({ state }) => state === 'done' || state === 'failed');
-      expect(over.proposal).toBe('as-before');
+      expect((await page.until(({ id, proposal }) => id === asks.id && proposal === 'as-before')).state).toBe('asks');
       page.leave();
     }
+    expect((await ask('POST', `/api/work/${asks.id}/decline`, '{}')).status).toBe(200);
+    const last = await hearWork();
+    const over = await last.until(({ id, state }) => id === asks.id && state === 'done');
+    expect([over.proposal, over.answer]).toMatchObject([undefined, { command: 'format' }]);
+    last.leave();
   });
 
-  /** What a page hears of the last piece of work. */
+  /** What a page hears of the work. */
   async function hearWork() {
     const over = new AbortController();
     const { body } = await fetch(`${desk.origin}/api/events`, { headers, signal: over.signal });
@@ -91,8 +96,8 @@ describe('what takes long, beside what is quick', { timeout: 300_000 }, () => {
         rest = lines.pop() ?? '';
         for (const line of lines.filter((one) => one.startsWith('data: {'))) {
           const event = JSON.parse(line.slice(6)) as DeskEvent;
-          const last = event.event === 'work' ? event.work.at(-1) : undefined;
-          if (last !== undefined && wanted(last)) return last;
+          const found = event.event === 'work' ? event.work.find(wanted) : undefined;
+          if (found !== undefined) return found;
         }
         const next = await chunks?.next();
         if (next?.done !== false) throw new Error('the desk fell silent');
