@@ -1,4 +1,4 @@
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -254,8 +254,7 @@ describe('what is asked and planned', { tags: ['plan-before-touch'] }, () => {
         return memoryPorts.auditMedium(target, ways);
       },
     };
-    const plain = join(folder, 'a folder');
-    mkdirSync(plain);
+    const plain = mkdtempSync(join(folder, 'plain-'));
     await again(made, { dryRun: true }, ports);
     await prepare({ archivePath, targets: [plain], dryRun: true }, ports);
     expect(asked.map(({ mendsRoot }) => mendsRoot)).toEqual([true, false]);
