@@ -24,7 +24,6 @@ export function PackagePart() {
   // Packages for other kinds of panel say nothing of this one, part by part.
   const near = isKnown ? packages.filter(({ fit }) => fit.answer === 'differs' && fit.parts.length > 0) : [];
   const listed = new Set([...offered, ...near.slice(0, mostNear)]);
-  const coming = work.value.filter(({ kind }) => kind === 'shelf add');
   const { family } = label;
   const others = packages.filter((judged) => !listed.has(judged));
   // A name that only a number of digits keeps from being read may be this panel's next build.
@@ -75,9 +74,7 @@ export function PackagePart() {
       )}
       {chosen === undefined ? null : <Published origin={slipOrigin()} names={slipNames()} hasLength />}
       <AddForm />
-      {coming.map((one) => (
-        <ShelfWork key={one.id} work={one} />
-      ))}
+      <Coming />
       <p>
         <button type="button" class="plain" onClick={() => void attempt(lookAtDesk)}>
           Look at the packages again
@@ -87,6 +84,10 @@ export function PackagePart() {
     </SlipPart>
   );
 }
+
+/** What comes to the shelf just now. Work tells of itself many times a second, and this alone hears it. */
+const Coming = () =>
+  work.value.filter(({ kind }) => kind === 'shelf add').map((one) => <ShelfWork key={one.id} work={one} />);
 
 /** They cannot be chosen; they say what the right one would be called. */
 const NearMisses = ({ near }: { near: readonly JudgedPackage[] }) =>

@@ -1,3 +1,4 @@
+import { useMemo } from 'preact/hooks';
 import { prepareLine } from '../../core/guide/guide-course.ts';
 import { stateWords } from '../../core/report/job-meters.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
@@ -63,12 +64,16 @@ function Begin({ isAgain }: { isAgain: boolean }) {
 function Preparation({ work: seen }: { work: WorkSeen }) {
   const { state, proposal, agreement, answer, error, id } = seen;
   const shown = answer ?? proposal;
+  const isOver = answer !== undefined;
+  // A plan of thousands of files stays as it is while its progress is told many times a second.
+  const document = useMemo(
+    () => shown && <Document document={asPrepare(shown)} isPlan={!isOver} isOver={isOver} id={id} />,
+    [shown, isOver, id],
+  );
   return (
     <div class="preparation" aria-busy={state === 'working'}>
       <WorkError error={error} />
-      {shown === undefined ? null : (
-        <Document document={asPrepare(shown)} isPlan={answer === undefined} isOver={answer !== undefined} id={id} />
-      )}
+      {document}
       {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={seen} /> : null}
     </div>
