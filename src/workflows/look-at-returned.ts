@@ -165,7 +165,8 @@ async function judgeFirmware(
   running: { readonly tell: Tell; readonly signal: AbortSignal },
 ): Promise<Judged> {
   if (survey.manifest.state !== 'whole') {
-    return { findings: checkUnmade(target, survey), filesRead: 0, bytesRead: 0 };
+    const medium = await ports.auditMedium(target);
+    return { findings: checkUnmade(target, survey, medium), filesRead: 0, bytesRead: 0 };
   }
   const verified = await verifyStick(
     { target, label, mode, quick, replugged: true, sealFrom },

@@ -40,15 +40,18 @@ export async function verifyStick(
   const volume = await ports.openVolume(request.target, 'read');
   try {
     const isSettled = await volume.settle();
-    const { entries, manifest: reading, facts } = await surveyStick(volume, ports.digesting);
+    const { entries, manifest: reading, facts, known } = await surveyStick(volume, ports.digesting);
     const { target } = request;
     const manifest = reading.state === 'whole' ? reading.manifest : undefined;
+    const medium = await ports.auditMedium(target, manifest && waysOf(manifest));
     const found = manifest && (await compareAll(request, { volume, entries, manifest }, ports, running));
     // Once more: a write that failed is forgotten when it was said, but a file that is read gets its entry written
     // again, with the day of access, or by `settle` itself where no day is kept.
     const isStillSettled = !isSettled || (await volume.settle());
     const beside = found?.beside;
-    const findings = checkVerifyFacts({ target, stick: facts, entries, reading, isSettled, isStillSettled, beside });
+    const lastMode = known?.manifest.mode;
+    const about = { target, stick: facts, entries, reading, medium, lastMode };
+    const findings = checkVerifyFacts({ ...about, isSettled, isStillSettled, beside });
     const { filesRead, bytesRead } = found ?? { filesRead: 0, bytesRead: 0 };
     return { command: 'verify', verdict: verdictOf(findings), findings, stick: facts, manifest, filesRead, bytesRead };
   } finally {
@@ -66,11 +69,10 @@ interface Opened {
 async function compareAll(
   request: VerifyRequest,
   opened: Opened,
-  ports: Pick<Ports, 'digesting' | 'isSignedBy' | 'auditMedium' | 'lookInto'>,
+  ports: Pick<Ports, 'digesting' | 'isSignedBy' | 'lookInto'>,
   running: { tell: Tell; signal: AbortSignal },
 ): Promise<{ readonly beside: BesideManifest; readonly filesRead: number; readonly bytesRead: number }> {
   const { volume, entries, manifest } = opened;
-  const medium = await ports.auditMedium(request.target, waysOf(manifest));
   const glances = await ports.lookInto(volume, unnamedFiles(manifest, entries), running.signal);
   const record = stickRecordNamedBy(manifest, ports.digesting.sha256);
   const seal = await askSeal(opened, request, ports);
@@ -80,7 +82,7 @@ async function compareAll(
   const read = request.quick ? undefined : await readContent(volume, request, files, ports, running);
   const ofLabel = await askLabel(request, manifest);
   return {
-    beside: { manifest, medium, glances, mode: request.mode, ofLabel, record, seal, content: read?.content },
+    beside: { manifest, glances, mode: request.mode, ofLabel, record, seal, content: read?.content },
     filesRead: read?.filesRead ?? 0,
     bytesRead: read?.bytesRead ?? 0,
   };

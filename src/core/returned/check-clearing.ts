@@ -1,3 +1,4 @@
+import { stopsOfNextJob } from '../checks/medium/check-medium.ts';
 import { checkCondition, checkMounts } from '../checks/stick/check-format.ts';
 import { type Finding, finding } from '../findings/finding.ts';
 import { isUnfinishedWork, stagingFolder, stickRecordFolder } from '../manifest/stick-names.ts';
@@ -18,14 +19,15 @@ interface ClearingQuestion {
 
 /** What forbids clearing. */
 export function checkClearing(question: ClearingQuestion): readonly Finding[] {
-  const { stick, entries, agreed, isWorn } = question;
+  const { stick, entries, medium, agreed, isWorn } = question;
+  const isStopped = medium !== undefined && stopsOfNextJob(medium, stick).length > 0;
   const damaged = damagedPaths(question);
-  const keepsMark = stick.dirty === true && stick.kind !== 'folder' && !canSettleMark(stick, question.medium);
+  const keepsMark = stick.dirty === true && stick.kind !== 'folder' && !canSettleMark(stick, medium);
   return [
     ...checkCondition({ ...stick, dirty: undefined }, agreed),
     ...checkMounts(stick.target, entries),
     ...checkWorn(stick.target, isWorn),
-    ...(isBeingPrepared(entries) ? [finding('returned/preparation-unfinished', stick.target)] : []),
+    ...(isBeingPrepared(entries) ? [finding('returned/preparation-unfinished', stick.target, { isStopped })] : []),
     ...(damaged.length > 0 ? [finding('returned/repair-first', stick.target, { what: damaged })] : []),
     ...(damaged.length === 0 && keepsMark ? [finding('returned/repair-before-preparing', stick.target)] : []),
   ];

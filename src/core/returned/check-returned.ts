@@ -1,3 +1,4 @@
+import { stopsOfNextJob } from '../checks/medium/check-medium.ts';
 import { checkMounts } from '../checks/stick/check-format.ts';
 import { checkManifest } from '../checks/verify/check-record.ts';
 import type { LeftKind } from '../contents/content-kinds.ts';
@@ -10,6 +11,7 @@ import type { Manifest } from '../model/manifest.ts';
 import type { RoundRecordOf } from '../model/round-record.ts';
 import type { StickEntry, StickFacts } from '../model/stick-facts.ts';
 import { countInWords } from '../text/words.ts';
+import type { MediumFacts } from '../volume-format/audit/flaw.ts';
 import { isBeingPrepared } from './check-clearing.ts';
 
 interface ReturnedFacts {
@@ -112,21 +114,25 @@ interface Survey {
   readonly manifest: ManifestReading;
   /** The newest whole manifest, also one that does not count. */
   readonly known: { readonly manifest: Manifest } | undefined;
+  readonly facts: StickFacts;
 }
 
 /** There is no manifest that counts. */
-export function checkUnmade(target: string, { manifest, entries, known }: Survey): readonly Finding[] {
+export function checkUnmade(target: string, survey: Survey, medium: MediumFacts): readonly Finding[] {
+  const { manifest: reading, entries, known, facts } = survey;
   const left = new Set(known?.manifest.files.map(({ path }) => path));
+  const stops = stopsOfNextJob(medium, facts, known?.manifest.mode);
+  const isStopped = stops.length > 0;
   const unmade = isBeingPrepared(entries)
-    ? [finding('returned/preparation-unfinished', target)]
-    : known === undefined || manifest.state !== 'none'
-      ? checkManifest(target, manifest, entries)
+    ? [finding('returned/preparation-unfinished', target, { isStopped })]
+    : known === undefined || reading.state !== 'none'
+      ? checkManifest(target, { reading, entries, isStopped })
       : [
           finding('returned/clearing-unfinished', target, {
             files: entries.filter(({ path }) => left.has(path)).length,
           }),
         ];
-  return [...checkMounts(target, entries), ...unmade];
+  return [...checkMounts(target, entries), ...stops, ...unmade];
 }
 
 /** What verify says of these is said here in the words of a stick that comes back. */

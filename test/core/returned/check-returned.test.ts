@@ -42,6 +42,7 @@ const entry = (text: string): StickEntry => {
 const prepared = ['boot.pkg', 'images/', 'images/a.img', 'stickwright/', 'stickwright/manifest.json'];
 const stayed = ['letters/', 'letters/a.txt', 'letters/b.txt', 'photos/', 'photos/a.jpg'];
 const stick = { target: 'E:', kind: 'image', dirty: false } as unknown as StickFacts;
+const sound = { volumes: [], flaws: [] } as unknown as MediumFacts;
 const sort = (entries: readonly string[], of: Manifest | undefined = manifest) =>
   sortReturned(entries.map(entry), of, 'stickwright');
 const factsOf = (findings: readonly Finding[]) => findings.map(({ code, facts }) => [code, facts]);
@@ -136,8 +137,20 @@ describe('a stick without a record that counts', () => {
     readonly [string, readonly string[], Parameters<typeof checkUnmade>[1]['manifest'], object | undefined, unknown]
   >([
     ['was never prepared', ['me.jpg'], none, undefined, ['verify/not-prepared', {}]],
-    ['is being prepared', ['SW-PART.TMP/', 'boot.pkg'], none, known, ['returned/preparation-unfinished', {}]],
-    ['is being prepared, and nearly done', ['SW-DONE.TMP/'], none, undefined, ['returned/preparation-unfinished', {}]],
+    [
+      'is being prepared',
+      ['SW-PART.TMP/', 'boot.pkg'],
+      none,
+      known,
+      ['returned/preparation-unfinished', { isStopped: false }],
+    ],
+    [
+      'is being prepared, and nearly done',
+      ['SW-DONE.TMP/'],
+      none,
+      undefined,
+      ['returned/preparation-unfinished', { isStopped: false }],
+    ],
     [
       'is being cleared',
       ['boot.pkg', 'me.jpg', 'stickwright/', 'stickwright/MANIFEST.OLD'],
@@ -154,15 +167,23 @@ describe('a stick without a record that counts', () => {
     ],
   ])('%s', (_, entries, reading, of, expected) => {
     const survey = { entries: entries.map(entry), manifest: reading, known: of as { manifest: Manifest } | undefined };
-    expect(factsOf(checkUnmade('E:', survey))).toEqual([expected]);
+    expect(factsOf(checkUnmade('E:', { ...survey, facts: stick }, sound))).toEqual([expected]);
+  });
+
+  it('says what stops the preparation that it is sent to, and that this comes first', () => {
+    const survey = { entries: [entry('SW-PART.TMP/')], manifest: none, known: undefined, facts: stick };
+    const damaged = { ...sound, flaws: [flaw('root-damaged', { problem: 'its chain is cut' })] };
+    expect(factsOf(checkUnmade('E:', survey, damaged))).toEqual([
+      ['medium/root-damaged', { problem: 'its chain is cut' }],
+      ['returned/preparation-unfinished', { isStopped: true }],
+    ]);
   });
 
   it('says what hides a part of it as well', () => {
     const entries = [{ ...entry('photos/'), isMount: true as const }];
-    expect(checkUnmade('E:', { entries, manifest: none, known: undefined }).map(({ code }) => code)).toEqual([
-      'stick/mount-inside',
-      'verify/not-prepared',
-    ]);
+    expect(
+      checkUnmade('E:', { entries, manifest: none, known: undefined, facts: stick }, sound).map(({ code }) => code),
+    ).toEqual(['stick/mount-inside', 'verify/not-prepared']);
   });
 });
 
@@ -274,7 +295,7 @@ describe('clearing a stick', { tags: ['nobodys-files-vanish'] }, () => {
 
   it('is not for one that is being prepared, that is no stick, or that hides something', () => {
     for (const path of ['SW-PART.TMP/', 'SW-DONE.TMP/'])
-      expect(ask({ entries: [entry(path)] })).toEqual([['returned/preparation-unfinished', {}]]);
+      expect(ask({ entries: [entry(path)] })).toEqual([['returned/preparation-unfinished', { isStopped: false }]]);
     expect(ask({ entries: [entry('stickwright/'), entry('stickwright/MANIFEST.OLD')] })).toEqual([]);
     expect(ask({ facts: { kind: 'device', drive: { ...drive, usb: false } as StickFacts['drive'] } })[0]?.[0]).toBe(
       'stick/not-a-removable-drive',

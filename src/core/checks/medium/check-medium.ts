@@ -1,5 +1,5 @@
 import type { FactsOf } from '../../findings/catalogue.ts';
-import { type Finding, finding } from '../../findings/finding.ts';
+import { type Finding, finding, severityOf } from '../../findings/finding.ts';
 import { cutClassOf, isInRecord, stagingFolder } from '../../manifest/stick-names.ts';
 import { type Mode, modeTraits } from '../../model/mode.ts';
 import type { StickFacts } from '../../model/stick-facts.ts';
@@ -116,6 +116,13 @@ export function checkMediumToWrite(facts: MediumFacts, mode: Mode, stick: StickF
   const others = findings.filter(({ code }) => code !== 'medium/cross-linked');
   return [...withoutRepairs(target, others), ...checkSharedPlaces(facts, stick)];
 }
+
+/**
+ * What stops the next preparation of a stick without a manifest that counts, which is where such a stick is sent:
+ * whoever starts it shall hear of it before. Damage that hides the root may be the very reason why none is seen.
+ */
+export const stopsOfNextJob = (facts: MediumFacts, stick: StickFacts, mode: Mode = 'in-os'): readonly Finding[] =>
+  withoutRewritten(checkMediumToWrite(facts, mode, stick), false).filter((found) => severityOf(found) === 'stop');
 
 function checkSharedPlaces({ volumes }: MediumFacts, { target, kind }: StickFacts): readonly Finding[] {
   return volumes

@@ -6,11 +6,14 @@ import type { Mode } from '../../model/mode.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 
 /** Whether there is a manifest at all, and a whole one. Empty where there is. */
-export function checkManifest(
-  target: string,
-  reading: ManifestReading,
-  entries: readonly StickEntry[],
-): readonly Finding[] {
+interface ManifestFacts {
+  readonly reading: ManifestReading;
+  readonly entries: readonly StickEntry[];
+  /** Something else must be mended before a preparation goes on. */
+  readonly isStopped: boolean;
+}
+
+export function checkManifest(target: string, { reading, entries, isStopped }: ManifestFacts): readonly Finding[] {
   const unfinished = entries.find(({ path }) => isUnfinishedWork(path));
   switch (reading.state) {
     case 'whole':
@@ -18,7 +21,7 @@ export function checkManifest(
     case 'none':
       return unfinished === undefined
         ? [finding('verify/not-prepared', target)]
-        : [finding('verify/unfinished', target, { folder: rootOf(unfinished.path) })];
+        : [finding('verify/unfinished', target, { folder: rootOf(unfinished.path), isStopped })];
     case 'broken':
       return [finding('verify/manifest-broken', target, { problem: reading.problem })];
     case 'newer':

@@ -4,7 +4,7 @@ import type { Manifest, ManifestFile } from '../../model/manifest.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { FileGlance, StickEntry, StickFacts } from '../../model/stick-facts.ts';
 import type { MediumFacts } from '../../volume-format/audit/flaw.ts';
-import { checkMediumBeside } from '../medium/check-medium.ts';
+import { checkMediumBeside, stopsOfNextJob } from '../medium/check-medium.ts';
 import { checkMounts, checkOneVolume } from '../stick/check-format.ts';
 import { type ContentFacts, checkStickContent } from './check-content.ts';
 import { checkFirmware } from './check-firmware.ts';
@@ -26,6 +26,9 @@ export interface VerifyFacts {
   readonly stick: StickFacts;
   readonly entries: readonly StickEntry[];
   readonly reading: ManifestReading;
+  readonly medium: MediumFacts;
+  /** What the stick was last prepared for, as far as anything on it says. */
+  readonly lastMode: Mode | undefined;
   /** All that had to be written was on the medium at the first look, and still after the last. */
   readonly isSettled: boolean;
   readonly isStillSettled: boolean;
@@ -35,7 +38,6 @@ export interface VerifyFacts {
 
 export interface BesideManifest {
   readonly manifest: Manifest;
-  readonly medium: MediumFacts;
   readonly glances: ReadonlyMap<string, FileGlance>;
   /** What the person is about to do with it. */
   readonly mode: Mode | undefined;
@@ -50,18 +52,20 @@ export interface BesideManifest {
 
 /** Everything that verify says, from cheap to dear. */
 export function checkVerifyFacts(facts: VerifyFacts): readonly Finding[] {
-  const { target, entries, reading, isSettled, isStillSettled, beside } = facts;
+  const { target, stick, entries, reading, medium, lastMode, isSettled, isStillSettled, beside } = facts;
+  const stops = beside === undefined ? stopsOfNextJob(medium, stick, lastMode) : [];
   return [
     ...checkSettled(target, isSettled),
     ...checkMounts(target, entries),
-    ...checkManifest(target, reading, entries),
+    ...stops,
+    ...checkManifest(target, { reading, entries, isStopped: stops.length > 0 }),
     ...(beside === undefined ? [] : checkBeside(facts, beside)),
     ...checkSettled(target, !isSettled || isStillSettled),
   ];
 }
 
-function checkBeside({ target, stick, entries }: VerifyFacts, beside: BesideManifest): readonly Finding[] {
-  const { manifest, medium, glances, mode, ofLabel, record, seal, content } = beside;
+function checkBeside({ target, stick, entries, medium }: VerifyFacts, beside: BesideManifest): readonly Finding[] {
+  const { manifest, glances, mode, ofLabel, record, seal, content } = beside;
   const overridden = new Set(manifest.overrides.map(({ code }) => code)); // the record says so itself, with the reason
   return [
     ...checkVolume(stick, manifest),

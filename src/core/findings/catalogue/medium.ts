@@ -425,8 +425,8 @@ const mediumFolderFindings = {
     severity: 'stop',
     title: 'The root folder is damaged',
     seen: ({ problem }) => `${capital(problem)}.`,
-    why: 'The panel sees some of the files, or none.',
-    todo: formatIt,
+    why: 'The panel sees some of the files, or none; some systems do not open such a stick at all.',
+    todo: repairOrFormat,
     source: `${fatSpec}, BPB_RootClus`,
   }),
   'medium/folder-damaged': entryFor<'folder-damaged'>()({

@@ -1,5 +1,6 @@
 import { define, type NoFacts } from '../../model/catalogue-entry.ts';
 import { countInWords, listInWords, sizeInWords } from '../../text/words.ts';
+import { mendFirst } from './verify.ts';
 
 interface Paths {
   readonly paths: readonly string[];
@@ -132,12 +133,12 @@ export const returnedFindings = {
       `Finish it: stickwright verify ${quoted(subject)} --returned --clear; or prepare the stick for its next job.`,
     source: 'README, "What lies on a stick"',
   }),
-  'returned/preparation-unfinished': define<NoFacts>({
+  'returned/preparation-unfinished': define<{ isStopped: boolean }>({
     severity: 'stop',
     title: 'A preparation was begun on it and not finished',
     seen: () => 'Files wait on it to be moved into their places.',
     why: 'That is no visit to a panel: the stick was pulled at a desk.',
-    todo: 'Run the prepare command again: it does the rest.',
+    todo: ({ isStopped }) => `${isStopped ? mendFirst : ''}Run the prepare command again: it does the rest.`,
     source: 'README, "What lies on a stick"',
   }),
   'returned/nothing-to-clear': define<NoFacts>({

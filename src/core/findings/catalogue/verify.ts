@@ -102,6 +102,9 @@ const verifyRecordFindings = {
   }),
 };
 
+/** Before "Run … again", where that would be stopped. */
+export const mendFirst = 'First mend what else is said of it here; the command would stop at that. ';
+
 const prepareAgain = 'Do not walk with it. Prepare the stick again.';
 
 /** Findings of the area `verify/`: whether a prepared stick is still what it was. */
@@ -116,12 +119,13 @@ export const verifyFindings = {
     todo: prepareAgain,
     source: 'README, "What lies on a stick"',
   }),
-  'verify/unfinished': define<{ folder: string }>({
+  'verify/unfinished': define<{ folder: string; isStopped: boolean }>({
     severity: 'stop',
     title: 'The preparation was not finished',
     seen: ({ folder }) => `The folder ${folder} holds unfinished work; there is no manifest.`,
     why: 'The firmware is not complete; a panel could be harmed by half an update.',
-    todo: 'Run the same command again, be it prepare or verify --returned --clear: it does the rest.',
+    todo: ({ isStopped }) =>
+      `${isStopped ? mendFirst : ''}Run the same command again, be it prepare or verify --returned --clear: it does the rest.`,
     source: 'README, "What lies on a stick"',
   }),
   'verify/manifest-broken': define<{ problem: string }>({

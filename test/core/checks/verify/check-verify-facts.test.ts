@@ -67,6 +67,7 @@ const stick = {
   dirty: false,
   otherVolumes: { from: 'sectors', volumes: [] },
 } as unknown as StickFacts;
+const soundMedium = { volumes: [], flaws: [] } as unknown as MediumFacts;
 const second = { where: 'listed', number: 'E:2', fileSystem: 'exfat', bytes: 1e9 } as const;
 const glance = (more: Partial<FileGlance> = {}): FileGlance => ({
   ...{ image: undefined, names: [], inner: [], whole: true },
@@ -86,7 +87,6 @@ function said(change: Change = {}): readonly Finding[] {
   const whole = { ...manifest, ...change.manifest } as Manifest2;
   const beside: BesideManifest = {
     manifest: whole,
-    medium: { volumes: [], flaws: [] } as unknown as MediumFacts,
     glances: new Map(),
     mode: undefined,
     ofLabel: [],
@@ -103,6 +103,8 @@ function said(change: Change = {}): readonly Finding[] {
     stick: { ...stick, ...change.stick },
     entries: change.entries ?? prepared.map(entry),
     reading: { state: 'whole', manifest: whole },
+    medium: soundMedium,
+    lastMode: whole.mode,
     isSettled: true,
     isStillSettled: true,
     beside,
@@ -119,7 +121,7 @@ it('what the sectors say is told by the mode that the stick was made for', () =>
     volumes: [],
   } as unknown as MediumFacts;
   const of = (mode: Manifest2['mode']) =>
-    said({ beside: { medium }, manifest: { mode } }).map(({ code, subject }) => [code, subject]);
+    said({ facts: { medium }, manifest: { mode } }).map(({ code, subject }) => [code, subject]);
   expect(of('recovery')).toEqual([['medium/gpt-leftover', 'E:']]);
   expect(of('in-os')).toEqual([['medium/gpt-leftover-for-os', 'E:']]);
 });
@@ -246,7 +248,7 @@ describe('the record', () => {
     [
       'is not there, and work is unfinished',
       { reading: { state: 'none' }, entries: [entry('me.jpg'), entry('SW-DONE.TMP/')] },
-      [['verify/unfinished', { folder: 'SW-DONE.TMP' }]],
+      [['verify/unfinished', { folder: 'SW-DONE.TMP', isStopped: false }]],
     ],
     [
       'is broken',
@@ -261,6 +263,22 @@ describe('the record', () => {
   ])('%s', (_, facts, expected) => {
     expect(told({ facts: { ...facts, ...none } })).toEqual(expected);
     expect(isUnfinishedWork('SW-DONE.TMP')).toBe(true);
+  });
+
+  it('is not there, and what the sectors say stops whoever would finish the work', () => {
+    const medium = {
+      volumes: [],
+      flaws: [
+        { kind: 'root-damaged', detail: { problem: 'its chain is cut' } },
+        { kind: 'gpt-leftover', detail: { where: 'start' } },
+      ],
+    } as unknown as MediumFacts;
+    const unmade = { ...none, medium, reading: { state: 'none' }, entries: [entry('SW-DONE.TMP/')] } as const;
+    const unfinished = ['verify/unfinished', { folder: 'SW-DONE.TMP', isStopped: true }];
+    const root = ['medium/root-damaged', { problem: 'its chain is cut' }];
+    expect(told({ facts: { ...unmade, lastMode: undefined } })).toEqual([root, unfinished]);
+    const atBoot = told({ facts: { ...unmade, lastMode: 'recovery' } }).map(([code]) => code);
+    expect(atBoot).toEqual(['medium/root-damaged', 'medium/gpt-leftover', 'verify/unfinished']);
   });
 
   it('says what a person decided, what nobody could prove, and which version wrote it', () => {
@@ -335,9 +353,10 @@ describe('the record', () => {
     const target = 'E:';
     const findings = checkVerifyFacts({
       ...{ target, stick, entries: prepared.map(entry), isSettled: true, isStillSettled: true },
+      ...{ medium: soundMedium, lastMode: manifest.mode },
       reading: { state: 'whole', manifest },
       beside: {
-        ...{ manifest, medium: { volumes: [], flaws: [] } as unknown as MediumFacts, glances: new Map() },
+        ...{ manifest, glances: new Map() },
         ...{ mode: undefined, ofLabel: [], record: manifest.record, seal: facts },
         content: { differing: [], fromCache: false, replugged: false },
       },
