@@ -60,6 +60,10 @@ export class Piece {
     return this.#seen.state === 'done' || this.#seen.state === 'failed';
   }
 
+  get kind(): string {
+    return this.#parts.kind;
+  }
+
   get shown(): WorkShown {
     return this.#parts.shown;
   }

@@ -5,8 +5,12 @@ import { Piece } from './piece.ts';
 import type { FromProcess } from './process-talk.ts';
 import type { Processes } from './processes.ts';
 
-/** More finished pieces than that nobody looks back at. */
+/**
+ * More finished pieces than that nobody looks back at. Of preparations, whose answers name every file, the slip shows
+ * the last alone, and what a round wants to know of them stands in its records.
+ */
 const mostKept = 40;
+const mostKeptOf: Readonly<Record<string, number>> = { prepare: 1, 'round prepare': 12 };
 
 const watchMs = 1000;
 
@@ -41,9 +45,17 @@ export class Work implements WorkStarter {
   }
 
   startNamed(wanted: WorkWanted): void {
-    const piece = this.#begin(wanted, this.#parts.changed);
-    this.#pieces.set(wanted.id, piece);
-    for (const [old, { isOver }] of this.#pieces) if (this.#pieces.size > mostKept && isOver) this.#pieces.delete(old);
+    const { id, kind } = wanted;
+    this.#pieces.set(id, this.#begin(wanted, this.#parts.changed));
+    const alike = [...this.#pieces].filter(([, piece]) => piece.kind === kind);
+    this.#forget(alike, mostKeptOf[kind] ?? mostKept);
+    this.#forget([...this.#pieces], mostKept);
+  }
+
+  /** The oldest finished ones of PIECES, which are in their order, until no more than MOST are left. */
+  #forget(pieces: readonly (readonly [string, Piece])[], most: number): void {
+    const tooMany = pieces.slice(0, Math.max(0, pieces.length - most));
+    for (const [id, { isOver }] of tooMany) if (isOver) this.#pieces.delete(id);
   }
 
   /** Does it, seen by nobody; resolves with its answer, or with why there is none. */

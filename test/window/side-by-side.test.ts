@@ -84,6 +84,24 @@ describe('what takes long, beside what is quick', { timeout: 300_000 }, () => {
     last.leave();
   });
 
+  it('keeps of preparations the last alone: their answers name every file, and a desk is open for days', async () => {
+    const { packages } = (await (await ask('GET', '/api/desk')).json()) as { packages: readonly { path: string }[] };
+    const archivePath = packages.find(({ path }) => path.includes('1717_5B_second_K2'))?.path;
+    const order = { archivePath, mode: 'in-os', label: 'K2-second 75/5B', targets: desk.sticks };
+    const looked: string[] = [];
+    for (let time = 1; time <= 3; time += 1) {
+      const { id } = (await (await ask('POST', '/api/prepare', JSON.stringify(order))).json()) as { id: string };
+      const page = await hearWork();
+      const asksOrOver = await page.until((one) => one.id === id && one.state !== 'working');
+      if (asksOrOver.state === 'asks') expect((await ask('POST', `/api/work/${id}/decline`, '{}')).status).toBe(200);
+      await page.until((one) => one.id === id && one.state === 'done');
+      page.leave();
+      looked.push(id);
+    }
+    const putAway = await Promise.all(looked.map((id) => ask('DELETE', `/api/work/${id}`)));
+    expect(putAway.map(({ status }) => status)).toEqual([404, 404, 200]);
+  });
+
   /** What a page hears of the work. */
   async function hearWork() {
     const over = new AbortController();

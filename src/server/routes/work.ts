@@ -38,7 +38,9 @@ export function workRoutes(desk: Desk): Hono {
         return context.json({ address: desk.paper.addressOf(renderSingleTags([manifest])) });
       })
       .delete('/:id', (context) => {
-        if (!desk.work.putAway(context.req.param('id'))) throw refusal(409, 'It is still under way: stop it first.');
+        const id = context.req.param('id');
+        find(id);
+        if (!desk.work.putAway(id)) throw refusal(409, 'It is still under way: stop it first.');
         return context.json({});
       })
   );
