@@ -1,6 +1,6 @@
 // Installs what is missing and builds what is older than its source; for `npm start` and `npm test` on a fresh machine.
 import { spawnSync } from 'node:child_process';
-import { existsSync, readdirSync, statSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, isAbsolute, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
@@ -50,18 +50,54 @@ export function setUp() {
     process.stderr.write(`Node ${process.versions.node} is too old: 20.19 or newer is needed.\n`);
     process.exit(2);
   }
-  if (!isInstalled()) {
-    process.stderr.write('Installing the packages named in package-lock.json …\n');
-    run(process.execPath, [findNpm(), 'ci', '--no-audit', '--no-fund'], {
-      stdio: ['ignore', process.stderr, process.stderr],
-    });
-  }
-  if (!existsSync(`${root}dist/cli/main.js`) || isOutdated()) {
-    process.stderr.write('Building …\n');
-    run(process.execPath, ['bin/build.mjs'], { stdio: ['ignore', process.stderr, process.stderr] });
-    writeFileSync(`${root}dist/.built`, '');
-  }
+  if (isInstalled() && isBuilt()) return;
+  alone(() => {
+    if (!isInstalled()) {
+      process.stderr.write('Installing the packages named in package-lock.json …\n');
+      run(process.execPath, [findNpm(), 'ci', '--no-audit', '--no-fund'], {
+        stdio: ['ignore', process.stderr, process.stderr],
+      });
+    }
+    if (!isBuilt()) {
+      process.stderr.write('Building …\n');
+      run(process.execPath, ['bin/build.mjs'], { stdio: ['ignore', process.stderr, process.stderr] });
+      writeFileSync(`${root}dist/.built`, '');
+    }
+  });
 }
+
+/** Two commands in two terminals would take each other's packages away: the second waits until the first is done. */
+function alone(work) {
+  const lock = `${root}.set-up.lock`;
+  for (let isTold = false; !isTaken(lock); isTold = true) {
+    if (!isTold) process.stderr.write('Another command installs or builds here. Waiting for it …\n');
+    Atomics.wait(new Int32Array(new SharedArrayBuffer(4)), 0, 0, 200);
+  }
+  const leave = () => rmSync(lock, { force: true });
+  process.once('exit', leave); // `run` ends this process where something fails
+  work();
+  leave();
+  process.off('exit', leave);
+}
+
+/** Whether LOCK is ours now; one whose process has ended is nobody's. */
+function isTaken(lock) {
+  try {
+    writeFileSync(lock, String(process.pid), { flag: 'wx' });
+    return true;
+  } catch (error) {
+    if (error.code !== 'EEXIST') throw error;
+  }
+  try {
+    const holder = Number(readFileSync(lock, 'utf8'));
+    if (holder > 0) process.kill(holder, 0);
+  } catch (error) {
+    if (error.code === 'ESRCH') rmSync(lock, { force: true });
+  }
+  return false;
+}
+
+const isBuilt = () => existsSync(`${root}dist/cli/main.js`) && !isOutdated();
 
 /** What goes into dist: the sources, what bundles them, and the packages that are bundled with them. */
 function isOutdated() {
