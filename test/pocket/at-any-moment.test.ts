@@ -152,3 +152,39 @@ describe('rooms of every kind', { timeout: 120_000 }, () => {
     rmSync(own.folder, { recursive: true, force: true, maxRetries: 5 });
   });
 });
+
+/** What has the focus, and whether it lies behind a bar although it has room between them. */
+const sight = `(() => {
+  const [head, bar] = ['.top', '.bottom'].map((name) => document.querySelector(name).getBoundingClientRect());
+  const { activeElement: at } = document;
+  const { top, bottom } = at.getBoundingClientRect();
+  const isFree = at === document.body || ['.top', '.bottom'].some((name) => at.closest(name) !== null);
+  const isBehind = top < head.bottom - 1 || bottom > bar.top + 1;
+  return {
+    name: at.textContent.trim().slice(0, 30) || at.tagName,
+    isHidden: !isFree && isBehind && bottom - top < bar.top - head.bottom,
+  };
+})()`;
+
+describe('the focus of a keyboard', { timeout: 120_000 }, () => {
+  inBrowser(
+    'is never behind the bars (WCAG 2.2, 2.4.11), on the list, in a room and where it is given out',
+    async () => {
+      const { context, page } = await open('keyboard');
+      for (const hash of ['', '#room-0', '#room-2', '#out']) {
+        await page.goto(pathToFileURL(desk.file).href + hash);
+        await page.locator('.bottom').waitFor();
+        for (const key of ['Tab', 'Shift+Tab']) {
+          const seen: { readonly name: string; readonly isHidden: boolean }[] = [];
+          for (let step = 0; step < 40; step += 1) {
+            await page.keyboard.press(key);
+            seen.push(await page.evaluate(sight));
+          }
+          expect([hash, key, seen.filter(({ isHidden }) => isHidden)]).toEqual([hash, key, []]);
+          expect(new Set(seen.map(({ name }) => name)).size).toBeGreaterThan(3);
+        }
+      }
+      await context.close();
+    },
+  );
+});
