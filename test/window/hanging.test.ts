@@ -1,10 +1,10 @@
-import { readdirSync, readlinkSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { canMount } from '../fixtures/volumes/mounts.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
+import { holdersOf } from '../fixtures/window/holders-of.ts';
 import {
   choosePackage,
   enter,
@@ -27,18 +27,6 @@ const programs = needs({ chromium: 'chromium', expect: 'expect', ...slowStickNee
 const check = canMount ? programs : itWithout('the right to mount (root)');
 const label = 'K2-second 75/5B';
 const fits = /reed\.1717_5B_second_K2\.zip/;
-
-/** The processes that have PATH open, of all that this account sees (proc(5)). */
-function holdersOf(path: string): readonly number[] {
-  const pids = readdirSync('/proc').filter((name) => /^\d+$/.test(name));
-  return pids.map(Number).filter((pid) => {
-    try {
-      return readdirSync(`/proc/${pid}/fd`).some((fd) => readlinkSync(`/proc/${pid}/fd/${fd}`) === path);
-    } catch {
-      return false; // it has ended meanwhile
-    }
-  });
-}
 
 describe('a stick that hangs, and work that is ended from outside', { timeout: 400_000 }, () => {
   const scratch = makeScratch();

@@ -1,7 +1,7 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 
 /** Another process of this same program, which hears messages of ours and sends its own. */
 export interface OwnProcess<ToIt, FromIt> {
@@ -109,4 +109,14 @@ export function parentProcess<ToUs, FromUs extends object>(): ParentProcess<ToUs
     asked: asked.signal,
     end: () => process.exit(0),
   };
+}
+
+/** Whether there is a process of this number; its number may have been another one's before. */
+export function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0); // sends nothing
+    return true;
+  } catch (error) {
+    return systemWordOf(error) === 'EPERM'; // somebody else's process
+  }
 }
