@@ -6,7 +6,7 @@ import { roundedSize } from '../../core/text/words.ts';
 import { isRunning } from '../programs/own-process.ts';
 import { type Delivery, freeWhereTooLittle, type Received, takeIn } from './take-in.ts';
 
-/** `stickwright-look-<process>-<random>`: whose it is, so that another can clear it away when that process has ended. */
+/** `stickwright-look-<process>-<random>`: whose it is, so that it can be cleared away when that process has ended. */
 const prefix = 'stickwright-look-';
 const ours = new RegExp(`^${prefix}(\\d+)-\\w+$`);
 

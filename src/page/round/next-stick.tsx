@@ -54,7 +54,9 @@ effect(() => {
 let known: readonly string[] | undefined;
 effect(() => {
   const there = targets.value.map(({ target }) => target);
-  const fresh = targets.value.find(({ target, refused }) => refused === undefined && known?.includes(target) === false);
+  const fresh = targets.value.find(
+    ({ target, refused, doubt }) => (refused ?? doubt) === undefined && known?.includes(target) === false,
+  );
   if (fresh !== undefined) chosen.value = fresh.target;
   known = there;
 });

@@ -23,7 +23,7 @@ export function WorkCard({ work, title, children }: CardWords) {
       </h3>
       <WorkError error={error} />
       {children}
-      {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
+      {agreement === undefined ? null : <Agree key={agreement.words} id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={work} /> : null}
       {isOver ? (
         <button

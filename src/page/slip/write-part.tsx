@@ -69,7 +69,7 @@ function Preparation({ work: seen }: { work: WorkSeen }) {
       {shown === undefined ? null : (
         <Document document={asPrepare(shown)} isPlan={answer === undefined} isOver={answer !== undefined} id={id} />
       )}
-      {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
+      {agreement === undefined ? null : <Agree key={agreement.words} id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={seen} /> : null}
     </div>
   );
