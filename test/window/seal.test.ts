@@ -56,8 +56,8 @@ describe("the desk's key, in the window", () => {
       await seal().getByText('✓ Made a key for this desk.').waitFor();
       expect(statSync(join(folder, 'desk.key')).mode & 0o777).toBe(0o600);
       const shown = stickwright(['seal', 'show'], environment()).stdout;
-      for (const fact of (await seal().locator('dd').allTextContents()).values()) expect(shown).toContain(fact);
-      expect(await seal().locator('dd').count()).toBe(3);
+      for (const fact of (await seal().locator('td').allTextContents()).values()) expect(shown).toContain(fact);
+      expect(await seal().locator('td').count()).toBe(3);
       const row = page.locator('.here tr').filter({ has: page.getByRole('rowheader', { name: 'Seal' }) });
       await row.getByText('ok').waitFor();
       expect(await faults(page)).toEqual([]);
@@ -79,7 +79,7 @@ describe("the desk's key, in the window", () => {
   check('is never overwritten, also where two pages ask at once, and one that others may read is said', async () => {
     const before = readFileSync(join(folder, 'desk.key'), 'utf8');
     await turnTo(page, 'Desk');
-    await seal().locator('dd').first().waitFor();
+    await seal().locator('td').first().waitFor();
     expect(await seal().getByRole('button').count()).toBe(0);
     const status = await page.evaluate(
       `fetch('/api/set-up/seal', { method: 'POST', body: '{}', headers: { 'x-desk-token': localStorage['stickwright-token'] } }).then(async (answer) => [answer.status, (await answer.json()).refused])`,

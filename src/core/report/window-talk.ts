@@ -87,8 +87,11 @@ export interface WorkSeen {
   /** RFC 3339, UTC. */
   readonly begun: string;
   readonly state: WorkState;
-  /** Where no sign has come of it for long: for how many seconds, and of which target most likely. */
-  readonly silent: { readonly seconds: number; readonly target: string | undefined } | undefined;
+  /**
+   * Where no sign has come of it for long: for how many seconds, and of which targets it may be; of one alone where the
+   * system tells, or no other is left.
+   */
+  readonly silent: { readonly seconds: number; readonly targets: readonly string[] } | undefined;
   readonly meters: readonly MeterSeen[];
   readonly together: { readonly sticks: number; readonly share: number; readonly leftSeconds?: number } | undefined;
   /** What was found before an agreement: a report as of a dry run. */

@@ -5,6 +5,8 @@ import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 
 /** Another process of this same program, which hears messages of ours and sends its own. */
 export interface OwnProcess<ToIt, FromIt> {
+  /** Undefined where it could not be started. */
+  readonly pid: number | undefined;
   /** Nobody hears it where the process has ended. */
   readonly send: (message: ToIt) => void;
   readonly hear: (listener: (message: FromIt) => void) => void;
@@ -44,6 +46,7 @@ export function startOwnProcess<ToIt extends object, FromIt>(
     child.once('close', () => resolve(endedEarly(child, said)));
   });
   return {
+    pid: child.pid,
     send: (message) => {
       if (child.connected) child.send(message, () => {});
     },

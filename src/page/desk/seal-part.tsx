@@ -52,20 +52,19 @@ export function SealPart({ changed }: { changed: () => void }) {
         </p>
       ) : (
         <>
-          <dl>
-            <dt>Key</dt>
-            <dd>
-              <code>{name}</code>
-            </dd>
-            <dt>Public</dt>
-            <dd>
-              <code>{publicPath}</code>
-            </dd>
-            <dt>Private</dt>
-            <dd>
-              <code>{privatePath}</code>
-            </dd>
-          </dl>
+          <table class="here">
+            <caption class="unseen">The key of this desk, and where it lies</caption>
+            <tbody>
+              {Object.entries({ Key: name, Public: publicPath, Private: privatePath }).map(([title, fact]) => (
+                <tr key={title}>
+                  <th scope="row">{title}</th>
+                  <td>
+                    <code>{fact}</code>
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
           <p>
             {sealAdvice.give} they set it as trusted seals on this sheet of theirs, or type{' '}
             <code class="block">stickwright verify STICK --seal-from {publicPath}</code>
