@@ -229,7 +229,7 @@ const places: Readonly<Record<string, Place>> = {
   prove: {
     at: 'Sticks: "Prove"',
     options: {
-      '--free-space': 'Sticks: "the free part only: no file is touched"',
+      '--free-space': 'Sticks: "Try its free part"',
       '--sample': 'Sticks: "some hundred places: a quick answer"',
     },
   },

@@ -32,11 +32,15 @@ export function SealPart({ changed }: { changed: () => void }) {
     seen.value = made;
     isMade.value = true;
     changed();
+    // The button goes; whoever works by keyboard stays here.
+    requestAnimationFrame(() => document.getElementById('seal')?.focus());
   };
   const { name, publicPath = '', privatePath = '' } = seen.value ?? {};
   return (
     <section aria-labelledby="seal">
-      <h2 id="seal">Seal</h2>
+      <h2 id="seal" tabIndex={-1}>
+        Seal
+      </h2>
       <p>
         With a key every stick that is prepared here carries a seal, so that it can be proven to be from this desk.
         Without one anybody could have written a stick of yours.

@@ -6,6 +6,7 @@ import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 import { WipeBand } from './marks.tsx';
+import { useFocus } from './take-focus.ts';
 
 const percent = (share: number): number => Math.min(99, Math.floor(share * 100));
 
@@ -19,7 +20,7 @@ const minutes = (seconds: number | undefined): string => {
 export function Meters({ work: { meters, together, state, id, silent, targets } }: { work: WorkSeen }) {
   const stop = (): void => void attempt(() => ask('POST', `/api/work/${id}/stop`));
   return (
-    <div class="meters">
+    <section class="meters" aria-label="Under way" tabIndex={-1} ref={useFocus<HTMLElement>()}>
       {meters.map((meter) => (
         <MeterLine key={meter.target} meter={meter} />
       ))}
@@ -46,7 +47,7 @@ export function Meters({ work: { meters, together, state, id, silent, targets } 
           </button>
         ) : null}
       </p>
-    </div>
+    </section>
   );
 }
 
@@ -106,7 +107,13 @@ export function Agree({ id, agreement: { words, wipes, lost, buttons, typed } }:
     void attempt(() => ask('POST', `/api/work/${id}/agree`, typed === undefined ? {} : { typed: text }));
   };
   return (
-    <form class={wipes ? 'agree wipes' : 'agree'} onSubmit={agree} aria-label="Agreement">
+    <form
+      class={wipes ? 'agree wipes' : 'agree'}
+      onSubmit={agree}
+      aria-label="Agreement"
+      tabIndex={-1}
+      ref={useFocus<HTMLFormElement>()}
+    >
       {wipes ? <WipeBand>{lost ?? panelIsWiped}</WipeBand> : null}
       <p class="agree-words">
         <bdi>{words}</bdi>

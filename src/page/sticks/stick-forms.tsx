@@ -57,9 +57,13 @@ const Erasing = (common: { readonly target: string; readonly isBusy: boolean }) 
       <Choice
         name="how"
         words="What is written and read back"
-        choices={['whole', 'sample', 'free-space']}
-        names={['all of it', 'some hundred places: a quick answer', 'the free part only: no file is touched']}
+        choices={['whole', 'sample']}
+        names={['all of it', 'some hundred places: a quick answer']}
       />
+    </Order>
+    <Order {...common} title="Try its free part" path="prove" button="Write there and read it back">
+      <input type="hidden" name="how" value="free-space" />
+      <p>It begins at once, and no file is touched. On a stick of false size files may be lost already.</p>
     </Order>
   </>
 );
