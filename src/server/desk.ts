@@ -203,11 +203,7 @@ const drivesHang =
 
 function driveSeen({ drive, choice, rights }: DriveLookedAt, families: readonly Family[]): TargetSeen {
   const doubt = 'target' in choice ? doubtOf(drive) : undefined;
-  // Somebody may mean it all the same: then it is judged as any other.
-  const judged = {
-    ...drive,
-    modes: judgeDrive(doubt === undefined ? drive : { ...drive, refusedBecause: undefined }, families),
-  };
+  const judged = { ...drive, modes: judgeDrive(drive, families) };
   return {
     target: 'target' in choice ? choice.target : drive.device,
     kind: 'drive',
@@ -219,6 +215,7 @@ function driveSeen({ drive, choice, rights }: DriveLookedAt, families: readonly 
     refused: 'reason' in choice ? choice.reason : undefined,
     doubt,
     rights,
-    would: modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })),
+    // Of one that is doubted the doubt is all that would be said.
+    would: doubt === undefined ? modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })) : [],
   };
 }

@@ -54,7 +54,7 @@ describe('a person who works by keyboard, or with large letters', () => {
     for (const name of ['Sticks', 'Shelf', 'Families', 'Round', 'Desk', 'Slip']) {
       await page.getByRole('navigation').first().getByRole('link', { name, exact: true }).focus();
       await page.keyboard.press('Enter');
-      await page.waitForFunction(`document.title.startsWith('${name}')`);
+      await expect.poll(() => page.title()).toBe(`${name}: stickwright desk`);
       expect(await focused()).toBe(`${name} A`);
     }
   });

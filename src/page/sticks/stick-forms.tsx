@@ -30,8 +30,7 @@ export function StickForms({ seen: { target, doubt }, isBusy }: FormWords) {
           <Tick name="clear" words="Then show what would go, and clear it for its next job" />
         ) : (
           <p>
-            To clear it for its next job is for the command alone, which asks no more then:{' '}
-            <ClearLine target={target} />
+            Only the command clears it for its next job, and it asks nothing more: <ClearLine target={target} />
           </p>
         )}
       </Order>
