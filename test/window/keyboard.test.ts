@@ -101,6 +101,7 @@ describe('a person who works by keyboard, or with large letters', () => {
       const leaves = wide.getByRole('navigation', { name: 'Leaves of the round' });
       for (const leaf of ['List', 'Plan', 'Sticks', 'Paper', 'Results']) {
         await leaves.getByRole('link', { name: leaf }).click();
+        if (leaf === 'Plan') await wide.getByRole('table', { name: 'The order of the sticks' }).waitFor();
         await wide.waitForTimeout(300);
         expect(await wide.evaluate('document.documentElement.scrollWidth'), leaf).toBeLessThanOrEqual(390);
       }

@@ -39,7 +39,7 @@ export function SticksPart() {
       </Part>
       <Part number={2} title="After it">
         {later.length === 0 ? (
-          <p className="quiet">Nothing: that is the last one.</p>
+          <p class="quiet">Nothing: that is the last one.</p>
         ) : (
           <ol>
             {later.map((one) => (
