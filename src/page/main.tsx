@@ -3,7 +3,8 @@ import { takeDropped } from './dropped.ts';
 import { Page } from './page.tsx';
 import { stayConnected } from './state.ts';
 
-const place = document.getElementById('desk');
+// Of no sheet's name: the browser would take the focus there when that one is turned to.
+const place = document.getElementById('window');
 if (place !== null) {
   place.replaceChildren();
   render(<Page />, place);

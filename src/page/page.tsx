@@ -28,6 +28,7 @@ export function Page() {
   if (connection.value === 'stranger') return <Stranger />;
   const [name, part = ''] = onTop.value.split('/');
   const sheet = sheets.find(({ path }) => path === name) ?? sheets[0];
+  document.title = `${sheet.name}: stickwright desk`;
   return (
     <Fragment>
       <header class="blotter">
@@ -60,7 +61,9 @@ export function Page() {
 function UnderWay() {
   const going = work.value.filter(({ state }) => state !== 'done' && state !== 'failed');
   const words =
-    going.length === 0 ? 'Nothing is under way.' : going.map(({ kind, about }) => `${kind}: ${about}`).join('; ');
+    going.length === 0
+      ? 'Nothing is under way.'
+      : going.map(({ kind, about, state }) => `${kind}: ${about}${state === 'asks' ? ', asks you' : ''}`).join('; ');
   return (
     <p class={going.length === 0 ? 'under-way idle' : 'under-way'} role="status">
       {words}

@@ -2,7 +2,7 @@ import { judgeDrive } from '../core/checks/stick/judge-drive.ts';
 import type { FoundPackage } from '../core/guide/package-question.ts';
 import type { Family } from '../core/model/family.ts';
 import { modes } from '../core/model/mode.ts';
-import { targetOf } from '../core/report/name-targets.ts';
+import { doubtOf } from '../core/report/name-targets.ts';
 import type { DeskEvent, DeskSeen, TargetSeen } from '../core/report/window-talk.ts';
 import { openDraft } from '../io/files/drafts.ts';
 import { findDownloads } from '../io/files/find-downloads.ts';
@@ -201,9 +201,9 @@ export class Desk implements DeskAtHand {
 const drivesHang =
   'the system gives no answer about one of them. A stick that is dying can do that: pull it out, and the others are seen again.';
 
-function driveSeen({ drive, rights }: DriveLookedAt, families: readonly Family[]): TargetSeen {
+function driveSeen({ drive, choice, rights }: DriveLookedAt, families: readonly Family[]): TargetSeen {
+  const doubt = 'target' in choice ? doubtOf(drive) : undefined;
   const judged = { ...drive, modes: judgeDrive(drive, families) };
-  const choice = drive.refusedBecause === undefined ? targetOf(drive) : { reason: drive.refusedBecause };
   return {
     target: 'target' in choice ? choice.target : drive.device,
     kind: 'drive',
@@ -213,7 +213,9 @@ function driveSeen({ drive, rights }: DriveLookedAt, families: readonly Family[]
     serial: drive.serial,
     holds: drive.volumes.map(volumeInShort),
     refused: 'reason' in choice ? choice.reason : undefined,
+    doubt,
     rights,
-    would: modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })),
+    // Of one that is doubted the doubt is all that would be said.
+    would: doubt === undefined ? modes.map((mode) => ({ mode, words: modeInWords(judged, mode) })) : [],
   };
 }

@@ -1,5 +1,6 @@
 import type { ReportDocument } from '../core/report/report-schema.ts';
 import type { WorkSeen } from '../core/report/window-talk.ts';
+import { waitsFor } from '../io/programs/waits-for.ts';
 import { toolErrorOf } from '../render/json/to-json.ts';
 import type { WorkShown, WorkWanted } from './desk-at-hand.ts';
 import type { FromProcess, PieceSeen } from './process-talk.ts';
@@ -29,7 +30,6 @@ export class Piece {
   readonly #parts: PieceParts;
   readonly #begun = new Date().toISOString();
   readonly #agreeing = new Map<number, (objection: string | undefined) => void>();
-  readonly #heardMs = new Map<string, number>();
   #end: () => void = () => {};
   #seen: PieceSeen = {
     state: 'working',
@@ -44,6 +44,7 @@ export class Piece {
   #asked = 0;
   #newsMs = performance.now();
   #silentSeconds: number | undefined;
+  #perhapsSilent: readonly string[] = [];
 
   constructor(parts: PieceParts) {
     this.#parts = parts;
@@ -103,7 +104,7 @@ export class Piece {
     this.#parts.process.kill();
     this.#fail({
       code: 'interrupted',
-      subject: this.#likelySilent ?? '',
+      subject: this.#perhapsSilent.join(', '),
       message: 'Ended where it stood: no sign came of it any more.',
       todo: 'Pull the stick out. If it was being written, it says not ready until the same job has finished it: plug it in again, or take another, and start it again.',
     });
@@ -122,6 +123,7 @@ export class Piece {
     const seconds = silentFor < silentMs ? undefined : Math.floor(silentFor / 1000);
     if (seconds === this.#silentSeconds) return;
     this.#silentSeconds = seconds;
+    this.#perhapsSilent = seconds === undefined ? [] : this.#whichHangs();
     this.#parts.changed(false);
   }
 
@@ -129,20 +131,24 @@ export class Piece {
     return this.#silentSeconds !== undefined;
   }
 
-  /** Of several, the one that was heard of before all others. */
-  get #likelySilent(): string | undefined {
-    const going = this.#parts.shown.targets.filter(
+  /**
+   * The targets that a system call waits for. Where the system does not tell, all that are not through: one that hangs
+   * in such a call holds up the others of its process at the same moment, so that none can be told from another.
+   */
+  #whichHangs(): readonly string[] {
+    const { shown, process } = this.#parts;
+    const going = shown.targets.filter(
       (target) => this.#seen.meters.find((meter) => meter.target === target)?.ended === undefined,
     );
-    const heard = (target: string): number => this.#heardMs.get(target) ?? Number.POSITIVE_INFINITY;
-    return going.toSorted((one, other) => heard(one) - heard(other))[0];
+    const waiting = waitsFor(process.pid, going);
+    return waiting.length > 0 ? waiting : going;
   }
 
   seen(): WorkSeen {
     const { id, kind, shown } = this.#parts;
     const isStopping = this.#isStopping && !this.isOver;
     const silent =
-      this.#silentSeconds === undefined ? undefined : { seconds: this.#silentSeconds, target: this.#likelySilent };
+      this.#silentSeconds === undefined ? undefined : { seconds: this.#silentSeconds, targets: this.#perhapsSilent };
     return {
       id,
       kind,
@@ -166,10 +172,6 @@ export class Piece {
     this.#seen = { ...before, ...news };
     this.#newsMs = performance.now();
     this.#silentSeconds = undefined;
-    for (const { target, doneBytes, stage } of this.#seen.meters) {
-      const old = before.meters.find((meter) => meter.target === target);
-      if (old?.doneBytes !== doneBytes || old.stage !== stage) this.#heardMs.set(target, this.#newsMs);
-    }
     if (this.isOver) this.#close();
     // What was shown before it is in the answer, too; a desk that is open for days keeps it once.
     if (this.#seen.answer !== undefined) this.#seen = { ...this.#seen, proposal: undefined };

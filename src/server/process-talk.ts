@@ -59,6 +59,8 @@ export type FromProcess =
 
 export interface DriveLookedAt {
   readonly drive: Drive;
+  /** What the page may name of it, or why nothing. */
+  readonly choice: { readonly target: string } | { readonly reason: string };
   /** Of the target that it is written as, where it may be written. */
   readonly rights: TargetSeen['rights'];
 }

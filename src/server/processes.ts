@@ -1,3 +1,4 @@
+import { clearHeld } from '../io/files/hold-for-now.ts';
 import { type OwnProcess, startOwnProcess } from '../io/programs/own-process.ts';
 import type { DeskParts } from './desk-parts.ts';
 import type { DeskLies, FromProcess, ToProcess } from './process-talk.ts';
@@ -14,6 +15,8 @@ export class Processes {
   constructor(parts: DeskParts, lies: () => DeskLies) {
     this.#parts = parts;
     this.#lies = lies;
+    // What a desk left that was killed together with its processes.
+    void clearHeld();
   }
 
   /** Has one ready from now on. */
@@ -51,6 +54,7 @@ export class Processes {
     void started.ended.then(() => {
       this.#all.delete(started);
       if (this.#spare === started) this.#spare = undefined;
+      void clearHeld();
     });
     return started;
   }

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { chmodSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { chmodSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
@@ -7,6 +7,7 @@ import { stickwright } from '../fixtures/command.ts';
 import { standIns } from '../fixtures/stand-ins.ts';
 import { attachLoop, canMount, mountVolume, programsFor } from '../fixtures/volumes/mounts.ts';
 import { makeScratch, run } from '../fixtures/volumes/scratch.ts';
+import { keysOf } from '../fixtures/window/hand-over.ts';
 import {
   choosePackage,
   enter,
@@ -136,6 +137,77 @@ describe('drives in the window', { timeout: 300_000 }, () => {
     }
   });
 
+  check(
+    'offers a card that is no USB stick as the folder that it is opened as: with a reason, its size typed, never as a whole',
+    { tags: ['only-the-stick'] },
+    async () => {
+      const cards = makeScratch();
+      const point = mountVolume(cards, 'exfat', 65);
+      const device = readFileSync('/proc/self/mounts', 'utf8')
+        .split('\n')
+        .map((line) => line.split(' '))
+        .find(([, at]) => at?.replaceAll('\\040', ' ') === point)?.[0];
+      const asCard = join(scratch.path, 'card.json');
+      const card = { tran: 'mmc', rm: false, hotplug: true, model: 'Slate Card', mountpoints: [point] };
+      writeFileSync(asCard, lsblkOf(device ?? '', card));
+      writeFileSync(join(point, 'holiday.jpg'), 'nobody may lose this');
+      const system = standIns({ lsblk: `cat '${asCard}'` });
+      const desk = await openDesk({ ...laid, sticks: [] }, [], { around: system.around });
+      try {
+        const page = await enter(await browser.newContext(), desk);
+        await turnTo(page, 'Sticks');
+        const tag = page.getByRole('article', { name: `Stick ${point}` });
+        await tag.getByText('No removable USB stick: it is not on the USB bus').waitFor();
+        expect(await tag.locator('summary').allTextContents()).toEqual(['Verify', 'It came back']);
+        await tag.locator('summary', { hasText: 'It came back' }).click();
+        expect(await tag.locator('code.block').textContent()).toContain('--returned --clear --yes');
+        expect(await faults(page)).toEqual([]);
+        // A page that asks for it all the same is refused, and nothing is erased.
+        const keys = await keysOf(page);
+        for (const [path, more] of [
+          ['format', { mode: 'in-os' }],
+          ['prove', { how: 'whole' }],
+        ] as const)
+          expect(
+            (
+              await page.request.post(`${desk.origin}/api/sticks/${path}`, {
+                headers: { ...keys, origin: desk.origin },
+                data: { target: point, ...more },
+              })
+            ).status(),
+          ).toBe(409);
+        await turnTo(page, 'Slip');
+        await fillIn(page, /Slate Card/);
+        await showPlan(page);
+        const stop = page.locator('.finding', { hasText: 'stick/not-a-removable-drive' }).first();
+        await stop.getByText('go on as it stands below this', { exact: false }).waitFor();
+        await stop.getByText('Accept it, with a reason').click();
+        await stop.getByRole('textbox').fill('A card in the reader of this computer');
+        await showPlan(page);
+        const agreement = page.getByRole('form', { name: 'Agreement' });
+        await agreement.getByText('is no removable USB stick', { exact: false }).waitFor();
+        expect(await faults(page)).toEqual([]);
+        // A reason alone writes nothing, and neither does another size.
+        await agreement.getByRole('textbox').fill('32 GB');
+        await agreement.getByRole('button', { name: 'Go on' }).click();
+        await page.getByText('That is not the size of that drive.').waitFor();
+        expect(readdirSync(point)).toEqual(['holiday.jpg']);
+        await agreement.getByRole('textbox').fill('68 MB');
+        await agreement.getByRole('button', { name: 'Go on' }).click();
+        await page.getByRole('button', { name: 'Write as shown' }).click();
+        await page.locator('.stick-code').waitFor();
+        const code = (await page.locator('.stick-code b').first().textContent()) ?? '';
+        expect(stickwright(['verify', point, '--label', label]).stdout).toContain(code);
+        expect(readFileSync(join(point, 'holiday.jpg'), 'utf8')).toBe('nobody may lose this');
+        await page.close();
+      } finally {
+        await desk.end();
+        system.undo();
+        cards.undo();
+      }
+    },
+  );
+
   /** What the desk works with is theirs for as long as that takes. */
   function lendTo(person: number): () => void {
     chmodSync(scratch.path, 0o755);
@@ -155,12 +227,13 @@ function asPerson(folder: string, [, ...words]: readonly string[]): readonly str
   return ['/bin/sh', '-c', run, project, dirname(process.execPath), node, ...words.filter((one) => one !== '--raised')];
 }
 
-/** What lsblk says of a loop device, told of a stick. */
-function lsblkOf(device: string): string {
+const stick = { tran: 'usb', rm: true, hotplug: true, model: 'Slate Drive', serial: 'SL-0042' };
+
+/** What lsblk says of a loop device, told of another drive. */
+function lsblkOf(device: string, told: object = stick): string {
   const listed = JSON.parse(run('lsblk', '--json', '--bytes', '--output-all', device)) as {
     blockdevices: Record<string, unknown>[];
   };
-  const told = { tran: 'usb', rm: true, type: 'disk', hotplug: true, model: 'Slate Drive', serial: 'SL-0042' };
-  for (const one of listed.blockdevices) Object.assign(one, told);
+  for (const one of listed.blockdevices) Object.assign(one, { type: 'disk' }, told);
   return JSON.stringify(listed);
 }

@@ -1,10 +1,10 @@
-import { readdirSync, readlinkSync } from 'node:fs';
 import { basename } from 'node:path';
 import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { canMount } from '../fixtures/volumes/mounts.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
+import { holdersOf } from '../fixtures/window/holders-of.ts';
 import {
   choosePackage,
   enter,
@@ -27,18 +27,6 @@ const programs = needs({ chromium: 'chromium', expect: 'expect', ...slowStickNee
 const check = canMount ? programs : itWithout('the right to mount (root)');
 const label = 'K2-second 75/5B';
 const fits = /reed\.1717_5B_second_K2\.zip/;
-
-/** The processes that have PATH open, of all that this account sees (proc(5)). */
-function holdersOf(path: string): readonly number[] {
-  const pids = readdirSync('/proc').filter((name) => /^\d+$/.test(name));
-  return pids.map(Number).filter((pid) => {
-    try {
-      return readdirSync(`/proc/${pid}/fd`).some((fd) => readlinkSync(`/proc/${pid}/fd/${fd}`) === path);
-    } catch {
-      return false; // it has ended meanwhile
-    }
-  });
-}
 
 describe('a stick that hangs, and work that is ended from outside', { timeout: 400_000 }, () => {
   const scratch = makeScratch();
@@ -129,6 +117,41 @@ describe('a stick that hangs, and work that is ended from outside', { timeout: 4
     expect(verified(path)).not.toBe(0);
     await page.getByRole('button', { name: /^Put away/ }).click();
   });
+
+  check(
+    'of two sticks of one piece of work the one that hangs is named; pulled, it lets the other finish',
+    async () => {
+      const { path, slowDown, hang, hurry, pull } = the(3);
+      const [, other = ''] = laid.sticks;
+      hurry();
+      expect(stickwright(['format', path, '--for', 'in-os', '--yes']).exitCode).toBe(0);
+      await turnTo(page, 'Slip');
+      await page.getByRole('button', { name: 'Take a new slip' }).click();
+      await writeLabel(page, label);
+      await sayItRuns(page);
+      await choosePackage(page, fits);
+      await tickSticks(page, /stick-2\.img/, /stick-3\.img\.slow/);
+      await showPlan(page);
+      await page.getByRole('form', { name: 'Agreement' }).waitFor();
+      slowDown();
+      await page.getByRole('button', { name: 'Write as shown' }).click();
+      await page.getByRole('progressbar', { name: path }).waitFor();
+      hang();
+      const said = page.locator('.meters .notice').getByRole('status');
+      await said.waitFor();
+      expect(await said.textContent()).toContain(`${path} gives no sign any more`);
+      expect(await said.textContent()).toContain('The other sticks of this work wait with it, and go on then.');
+      expect(await said.textContent()).not.toContain(other);
+      expect(await faults(page)).toEqual([]);
+      await pull();
+      const answer = (target: string): Locator =>
+        page.locator('.stick-answer').filter({ has: page.getByRole('heading', { name: target, exact: true }) });
+      await answer(other).getByRole('img', { name: 'READY', exact: true }).waitFor();
+      expect(verified(other)).toBe(0);
+      await answer(path).getByRole('img', { name: 'NOT READY', exact: true }).waitFor();
+      expect(await answer(path).locator('.notice').textContent()).not.toBe('');
+    },
+  );
 
   check(
     'a process that is killed in the middle: it is said, the stick is not ready, the same job finishes',

@@ -1,10 +1,10 @@
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { request } from 'node:http';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
+import { handOver, keysOf } from '../fixtures/window/hand-over.ts';
 import {
   drop,
   enter,
@@ -21,38 +21,6 @@ import { needs } from '../outside/needs.ts';
 
 const check = needs({ chromium: 'chromium' });
 const newest = 'reed.1717_5B_second_K2.zip';
-
-/** What the page's own requests carry. */
-async function keysOf(page: Page): Promise<Record<string, string>> {
-  const cookies = (await page.context().cookies()).map(({ name, value }) => `${name}=${value}`);
-  return { cookie: cookies.join('; '), 'x-desk-token': await page.evaluate('localStorage["stickwright-token"]') };
-}
-
-interface Sending {
-  readonly head: object;
-  readonly body?: Uint8Array;
-  /** As the request says it; what does not come then is missing. */
-  readonly length?: number;
-}
-
-/** Hands a file over as a page does, or worse; `goAway` breaks the connection in the middle. */
-function handOver({ origin }: OpenDesk, keys: Record<string, string>, { head, body, length }: Sending) {
-  const line = Buffer.from(`${JSON.stringify(head)}\n`);
-  const all = Buffer.concat([line, body ?? Buffer.alloc(0)]);
-  const headers = { ...keys, 'content-length': String(length ?? all.length) };
-  const sent = request(`${origin}/api/shelf`, { method: 'POST', headers });
-  const answer = new Promise<{ status: number; refused: string | undefined }>((resolve) => {
-    sent.on('error', () => resolve({ status: 0, refused: undefined }));
-    sent.on('response', (reply) => {
-      let text = '';
-      reply.on('data', (chunk: Buffer) => (text += chunk.toString()));
-      reply.on('end', () => resolve({ status: reply.statusCode ?? 0, refused: JSON.parse(text).refused }));
-    });
-  });
-  sent.write(all);
-  if (length === undefined) sent.end();
-  return { answer, goAway: () => sent.destroy() };
-}
 
 describe('the shelf in the window', () => {
   const scratch = makeScratch();

@@ -23,10 +23,22 @@ export interface TargetSeen {
   readonly holds: readonly string[];
   /** Why it cannot be used here, and what to do; undefined where it can. */
   readonly refused: string | undefined;
+  /**
+   * Why it is no removable USB stick; undefined for one. It is written when a reason was given and its size was typed,
+   * and never as a whole.
+   */
+  readonly doubt: string | undefined;
   /** What this person may not do with it by themselves, and the one command that does only that. */
   readonly rights: { readonly cannot: string; readonly command: string } | undefined;
   /** For each mode whether it would do, in words; empty where nobody was asked. */
   readonly would: readonly { readonly mode: Mode; readonly words: readonly string[] }[];
+}
+
+/** The key that a desk seals its sticks with. */
+export interface SealSeen {
+  readonly name: string;
+  readonly publicPath: string;
+  readonly privatePath: string;
 }
 
 /** How far a piece of work is with one target. */
@@ -75,8 +87,11 @@ export interface WorkSeen {
   /** RFC 3339, UTC. */
   readonly begun: string;
   readonly state: WorkState;
-  /** Where no sign has come of it for long: for how many seconds, and of which target most likely. */
-  readonly silent: { readonly seconds: number; readonly target: string | undefined } | undefined;
+  /**
+   * Where no sign has come of it for long: for how many seconds, and of which targets it may be; of one alone where the
+   * system tells, or no other is left.
+   */
+  readonly silent: { readonly seconds: number; readonly targets: readonly string[] } | undefined;
   readonly meters: readonly MeterSeen[];
   readonly together: { readonly sticks: number; readonly share: number; readonly leftSeconds?: number } | undefined;
   /** What was found before an agreement: a report as of a dry run. */

@@ -128,8 +128,13 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
   [/: (`?)stickwright explain \S+\1 says what it means/g, '; what the code means stands below'],
   [/(`?)stickwright explain (?:\S+|with the code)\1 says what/g, 'what the code means, below, says what'],
   // What a window has no button for, on purpose.
-  [/run it (?:again )?with --yes/g, 'take the one command that the slip shows, and add `--yes`'],
+  [/run it (?:again )?with --yes/g, 'go on as it stands below this'],
   // What a desk has, and says once.
+  [/ \(stickwright seal new\)/g, ' on the sheet Desk'],
+  [/stickwright seal new makes a key/g, 'below, on the sheet Desk, one is made'],
+  [/`stickwright seal new` made/g, 'the sheet Desk names as public'],
+  [/: `stickwright seal new`/g, ' on the sheet Desk'],
+  [/ \(--seal-from FILE\)/g, ', given to the setting trusted seals on the sheet Desk'],
   [/: stickwright settings set [^.,]+(?:, stickwright settings unset NAME)?/g, ' on the sheet Desk'],
   [/\(stickwright settings names it\)/g, '(the sheet Desk names it)'],
   [/stickwright guide makes/g, 'the slip makes'],

@@ -1,9 +1,13 @@
 import { createHash } from 'node:crypto';
 import type { FileHandle } from 'node:fs/promises';
-import type { ContentDigest } from '../shelf/shelf.ts';
 import { openRegularFile } from './regular-file.ts';
 
 const chunkBytes = 2 ** 20;
+
+export interface ContentDigest {
+  readonly sha256: string;
+  readonly bytes: number;
+}
 
 /** Reads a file from its first byte to its last; the chunk is only valid until the call returns. */
 export async function readWhole(

@@ -1,10 +1,12 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import { Readable } from 'node:stream';
 import { pipeline } from 'node:stream/promises';
-import { ToolError } from '../../core/model/tool-error.ts';
+import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 
 /** Another process of this same program, which hears messages of ours and sends its own. */
 export interface OwnProcess<ToIt, FromIt> {
+  /** Undefined where it could not be started. */
+  readonly pid: number | undefined;
   /** Nobody hears it where the process has ended. */
   readonly send: (message: ToIt) => void;
   readonly hear: (listener: (message: FromIt) => void) => void;
@@ -52,6 +54,7 @@ export function startOwnProcess<ToIt extends object, FromIt>(
     child.once('close', () => resolve(endedEarly(child, said)));
   });
   return {
+    pid: child.pid,
     send: (message) => {
       if (child.connected) child.send(message, () => {});
     },
@@ -117,4 +120,14 @@ export function parentProcess<ToUs, FromUs extends object>(): ParentProcess<ToUs
     asked: asked.signal,
     end: () => process.exit(0),
   };
+}
+
+/** Whether there is a process of this number; its number may have been another one's before. */
+export function isRunning(pid: number): boolean {
+  try {
+    process.kill(pid, 0); // sends nothing
+    return true;
+  } catch (error) {
+    return systemWordOf(error) === 'EPERM'; // somebody else's process
+  }
 }

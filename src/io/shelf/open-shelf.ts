@@ -3,12 +3,12 @@ import { join, resolve } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { ExportResult } from '../../core/shelf/check-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
-import { readWhole, writeAll } from '../files/copy-file.ts';
+import { type ContentDigest, readWhole, writeAll } from '../files/copy-file.ts';
 import { makeFolders, moveInto } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { clearLeftovers, findLeftovers, listPackages } from './list-packages.ts';
 import { receiveFile } from './receive-file.ts';
-import type { ContentDigest, Shelf } from './shelf.ts';
+import type { Shelf } from './shelf.ts';
 import { findShelf, makeShelf, newTag, noShelf, type ShelfPlace, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 interface OpenedShelf {

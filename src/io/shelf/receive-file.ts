@@ -1,10 +1,9 @@
-import { mkdir, open, rm, statfs } from 'node:fs/promises';
+import { mkdir, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { roundedSize } from '../../core/text/words.ts';
-import { writeAll } from '../files/copy-file.ts';
 import { makeFolders } from '../files/durable-files.ts';
-import type { Delivery, Received } from './shelf.ts';
+import { type Delivery, freeWhereTooLittle, type Received, takeIn } from '../files/take-in.ts';
 import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
 /**
@@ -19,7 +18,7 @@ export async function receiveFile(place: string, name: string, delivery: Deliver
     await makeFolders(join(place, shelfLayout.incoming));
     await expectSpace(place, delivery.bytes);
     await mkdir(folder, { mode: 0o700 });
-    await write(path, delivery);
+    await takeIn(path, delivery);
     return { path, discard };
   } catch (cause) {
     await discard();
@@ -27,38 +26,10 @@ export async function receiveFile(place: string, name: string, delivery: Deliver
   }
 }
 
-async function write(path: string, { chunks, bytes, heard, signal }: Delivery): Promise<void> {
-  const file = await open(path, 'wx', 0o600);
-  try {
-    let done = 0;
-    for await (const chunk of chunks) {
-      signal.throwIfAborted();
-      if (done + chunk.byteLength > bytes) throw notWhole(path, bytes, 'more');
-      await writeAll(file, chunk, done);
-      done += chunk.byteLength;
-      heard(done);
-    }
-    signal.throwIfAborted();
-    if (done < bytes) throw notWhole(path, bytes, 'less');
-  } finally {
-    await file.close();
-  }
-}
-
-const notWhole = (path: string, bytes: number, came: 'more' | 'less'): ToolError =>
-  new ToolError(
-    'file/unreadable',
-    path,
-    `${came === 'more' ? 'More' : 'Fewer'} bytes came than the ${bytes.toLocaleString('en-US')} that it was said to have.`,
-    'Nothing was added. The file may have changed meanwhile, or it was cut off: hand it over once more.',
-  );
-
 /** It lies there twice for a while: as it came, and as it is kept. */
 async function expectSpace(place: string, bytes: number): Promise<void> {
-  const { bavail, bsize, blocks } = await statfs(place);
-  const free = bavail * bsize;
-  // Some network folders do not tell (0 blocks); there the writing itself says when it is full.
-  if (blocks === 0 || 2 * bytes <= free) return;
+  const free = await freeWhereTooLittle(place, 2 * bytes);
+  if (free === undefined) return;
   throw new ToolError(
     'shelf/write-failed',
     place,

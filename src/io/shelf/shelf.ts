@@ -2,6 +2,8 @@ import type { DamagedEntry } from '../../core/shelf/check-newcomer.ts';
 import type { ExportResult, Leftovers } from '../../core/shelf/check-shelf.ts';
 import type { ShelfRecord, ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import type { PassListener } from '../archive/archive.ts';
+import type { ContentDigest } from '../files/copy-file.ts';
+import type { Delivery, Received } from '../files/take-in.ts';
 
 /**
  * The desk's store of packages, perhaps shared by several desks through a folder that they all reach.
@@ -35,27 +37,6 @@ export interface Shelf {
 export interface ShelfListing {
   readonly packages: readonly ShelvedPackage[];
   readonly damaged: readonly DamagedEntry[];
-}
-
-export interface ContentDigest {
-  readonly sha256: string;
-  readonly bytes: number;
-}
-
-/** The bytes of a file as they come. */
-export interface Delivery {
-  readonly chunks: AsyncIterable<Uint8Array>;
-  /** How many there must be. */
-  readonly bytes: number;
-  readonly heard: (bytes: number) => void;
-  readonly signal: AbortSignal;
-}
-
-/** A file that was handed over whole, for nobody but this desk to see. */
-export interface Received {
-  readonly path: string;
-  /** Leaves nothing behind. */
-  discard(): Promise<void>;
 }
 
 /** A package on its way to the shelf. End it with `publish` or `discard`. */

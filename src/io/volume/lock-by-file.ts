@@ -4,8 +4,8 @@ import { uptime } from 'node:os';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { readRegularFile } from '../files/regular-file.ts';
+import { isRunning } from '../programs/own-process.ts';
 import { runProgram } from '../programs/run-program.ts';
-import { errnoOf } from './os-error.ts';
 
 /** The same for every account, whatever TMPDIR says; macOS has it by this name too. */
 const everyonesFolder = '/tmp';
@@ -46,15 +46,6 @@ async function liveHolder(path: string): Promise<Holder | undefined> {
   if (isRunning(holder.pid) && !(await isLaterOne(holder))) return holder;
   await rm(path, { force: true }).catch(() => {});
   return undefined;
-}
-
-function isRunning(pid: number): boolean {
-  try {
-    process.kill(pid, 0); // sends nothing
-    return true;
-  } catch (error) {
-    return errnoOf(error) === 'EPERM'; // somebody else's process
-  }
 }
 
 /** ps(1) counts whole seconds. */

@@ -6,6 +6,7 @@ import { inWindow } from '../../core/text/in-window.ts';
 import { WordLines } from '../sheet/marks.tsx';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
+import { SealPart } from './seal-part.tsx';
 import { SettingsPart } from './settings-part.tsx';
 
 const checked = signal<DeskChecked | undefined>(undefined);
@@ -31,6 +32,7 @@ export function DeskSheet() {
       <h2>What is here</h2>
       <p role="status">{isLooking.value ? 'Looking at this machine …' : outcome(checked.value)}</p>
       {checked.value === undefined ? null : <Here desk={checked.value.desk} />}
+      <SealPart changed={() => void look()} />
       <SettingsPart changed={() => void look()} />
     </div>
   );

@@ -82,13 +82,19 @@ function Sheets({ list: { sheet, sheets } }: { list: ListSeen }) {
 const mode = signal<Mode>('in-os');
 const sticks = signal('');
 const minutes = signal('');
+const setUp = signal('');
 const isNew = signal(false);
 const isPlanning = signal(false);
 
 async function makePlan(): Promise<void> {
   isPlanning.value = true;
   const number = (text: string): number | undefined => (text.trim() === '' ? undefined : Number(text));
-  const wishes = { mode: mode.value, sticks: number(sticks.value), visitMinutes: number(minutes.value) };
+  const wishes = {
+    mode: mode.value,
+    sticks: number(sticks.value),
+    visitMinutes: number(minutes.value),
+    setUpMinutes: number(setUp.value),
+  };
   const made = await attempt(() =>
     ask<ReportDocument>('POST', '/api/round/list/plan', { ...wishes, isNew: isNew.value }),
   );
@@ -125,6 +131,7 @@ function MakePlan({ canPlan }: { canPlan: boolean }) {
       <div class="numbers">
         <NumberOf label="Sticks at hand" hint="as many as there are loads" value={sticks} most={10_000} />
         <NumberOf label="Minutes at a panel" hint="as the family says" value={minutes} most={1_440} />
+        <NumberOf label="Minutes to prepare a stick" hint="by its package" value={setUp} most={1_440} />
       </div>
       {there === undefined ? null : (
         <fieldset class="choices">

@@ -41,10 +41,30 @@ export const said: Said = {
 const signers = signal<readonly SignerSaid[]>([]);
 const trusts = { trust: (trusted: readonly SignerSaid[]) => (signers.value = trusted) };
 
+const keyOf = ({ load, number }: PreparationSeen): string => `${load.id} ${number}`;
+
+/** The stick that somebody wants before its turn; when it is made, the others go on in their order. */
+const before = signal<string | undefined>(undefined);
+
+/** The stick that comes next. */
+export const nextOf = (todo: readonly PreparationSeen[]): PreparationSeen | undefined =>
+  todo.find((one) => keyOf(one) === before.value) ?? todo[0];
+
+/** Has a stick come before its turn, as `--load` does; of a load its first one is made first. */
+export function ToFirst({ one, todo }: { one: PreparationSeen; todo: readonly PreparationSeen[] }) {
+  const { id } = one.load;
+  if (id === nextOf(todo)?.load.id || todo.find(({ load }) => load.id === id) !== one) return null;
+  return (
+    <button type="button" class="plain" onClick={() => (before.value = keyOf(one))}>
+      prepare it first<span class="unseen">: load {id}</span>
+    </button>
+  );
+}
+
 let wanted = '';
 effect(() => {
-  const [next] = round.value?.todo ?? [];
-  const now = next === undefined ? '' : `${round.value?.place} ${next.load.id} ${next.number}`;
+  const next = nextOf(round.value?.todo ?? []);
+  const now = next === undefined ? '' : `${round.value?.place} ${keyOf(next)}`;
   // Another stick is another matter.
   if (now !== wanted) reasons.value = {};
   wanted = now;
@@ -54,7 +74,9 @@ effect(() => {
 let known: readonly string[] | undefined;
 effect(() => {
   const there = targets.value.map(({ target }) => target);
-  const fresh = targets.value.find(({ target, refused }) => refused === undefined && known?.includes(target) === false);
+  const fresh = targets.value.find(
+    ({ target, refused, doubt }) => (refused ?? doubt) === undefined && known?.includes(target) === false,
+  );
   if (fresh !== undefined) chosen.value = fresh.target;
   known = there;
 });

@@ -68,15 +68,17 @@ export function ResultsPart() {
         {answer.value?.room === null ? <Findings findings={answer.value.findings} /> : null}
         <Rooms />
       </Part>
-      {room === undefined ? null : (
-        <Part number={2} title="How it went">
+      <Part number={2} title="How it went">
+        {room === undefined ? (
+          <p class="quiet">Pick a room first.</p>
+        ) : (
           <RecordForm
             key={room}
             room={room}
             done={() => document.querySelector<HTMLInputElement>('.scan input')?.focus()}
           />
-        </Part>
-      )}
+        )}
+      </Part>
       <Part number={3} title="What others noted">
         <Merge />
       </Part>

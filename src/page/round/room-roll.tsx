@@ -4,8 +4,16 @@ import { countInWords } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
 import { chosenRoom, progressWords, roomsNow } from './round-state.ts';
 
-/** Height of one line; the style says the same. A line is never higher, whatever it holds. */
-const linePx = 48;
+/**
+ * Height of one line, as the style has it: of the size that somebody reads at, and higher where room and label stand
+ * below each other. A line is never higher, whatever it holds.
+ */
+function lineHeight(): number {
+  const rem = Number.parseFloat(getComputedStyle(document.documentElement).fontSize);
+  const is = (width: string): boolean => matchMedia(`(max-width: ${width})`).matches;
+  return (is('20rem') ? 6.4 : is('40rem') ? 4.6 : 3) * rem;
+}
+
 /** Lines beyond the edge, so that a fast hand meets no gap. */
 const spare = 8;
 
@@ -13,11 +21,13 @@ const spare = 8;
 export function RoomRoll({ rooms, of }: { rooms: readonly RoundRoom[]; of: number }) {
   const box = useRef<HTMLDivElement>(null);
   const [top, setTop] = useState(0);
-  const [height, setHeight] = useState(480);
+  const [{ height }, setSize] = useState({ height: 480, width: 0 });
+  const linePx = lineHeight();
   useEffect(() => {
     const seen = box.current;
     if (seen === null) return undefined;
-    const watch = new ResizeObserver(() => setHeight(seen.clientHeight));
+    // A narrow one has higher lines.
+    const watch = new ResizeObserver(() => setSize({ height: seen.clientHeight, width: seen.clientWidth }));
     watch.observe(seen);
     return () => watch.disconnect();
   }, []);
@@ -28,7 +38,7 @@ export function RoomRoll({ rooms, of }: { rooms: readonly RoundRoom[]; of: numbe
     const to = stepOf(event.key, at, rooms.length, Math.floor(height / linePx) - 1);
     if (Number.isNaN(at) || to === undefined) return;
     event.preventDefault();
-    goTo(box.current, to);
+    goTo(box.current, to, linePx);
   };
   return (
     <div class="roll-holder">
@@ -45,7 +55,14 @@ export function RoomRoll({ rooms, of }: { rooms: readonly RoundRoom[]; of: numbe
       >
         <ul class="roll-paper" style={{ height: `${rooms.length * linePx}px` }} aria-label="Rooms">
           {shown.map((room, at) => (
-            <Line key={room.key} room={room} at={first + at} of={rooms.length} walk={walk} />
+            <Line
+              key={room.key}
+              room={room}
+              at={first + at}
+              of={rooms.length}
+              topPx={(first + at) * linePx}
+              walk={walk}
+            />
           ))}
         </ul>
       </div>
@@ -67,7 +84,7 @@ function stepOf(key: string, at: number, count: number, page: number): number | 
 }
 
 /** Brings the line into sight, and the focus there when it has been made. */
-function goTo(seen: HTMLDivElement | null, to: number): void {
+function goTo(seen: HTMLDivElement | null, to: number, linePx: number): void {
   if (seen === null) return;
   const line = to * linePx;
   if (line < seen.scrollTop) seen.scrollTop = line;
@@ -92,16 +109,17 @@ interface LineWords {
   readonly room: RoundRoom;
   readonly at: number;
   readonly of: number;
+  readonly topPx: number;
   readonly walk: (event: KeyboardEvent) => void;
 }
 
-function Line({ room, at, of, walk }: LineWords) {
+function Line({ room, at, of, topPx, walk }: LineWords) {
   const { key, label, state, steps, wipes } = room;
   const now = roomsNow.value.get(key);
   const isHeld = state === 'stopped' || state === 'cannot-tell';
   const needs = state === 'update' ? steps.map(({ load }) => load).join(' → ') : stateWords[state];
   return (
-    <li class="roll-line" aria-setsize={of} aria-posinset={at + 1} style={{ top: `${at * linePx}px` }}>
+    <li class="roll-line" aria-setsize={of} aria-posinset={at + 1} style={{ top: `${topPx}px` }}>
       <button
         type="button"
         data-at={at}

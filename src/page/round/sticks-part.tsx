@@ -10,7 +10,7 @@ import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
 import { WorkCard } from '../sheet/work-card.tsx';
 import { work } from '../state.ts';
-import { Next, said, stickOf } from './next-stick.tsx';
+import { Next, nextOf, said, stickOf, ToFirst } from './next-stick.tsx';
 import { round } from './round-state.ts';
 
 /** Stick after stick in the order of the plan; which is next stands in the records, so it goes on after any end. */
@@ -19,7 +19,8 @@ export function SticksPart() {
   if (plan === undefined) return <p>No plan was made yet. Begin with the list.</p>;
   const pieces = work.value.filter(({ kind }) => kind === 'round prepare');
   const isBusy = pieces.some(({ state }) => state !== 'done' && state !== 'failed');
-  const [next, ...later] = todo;
+  const next = nextOf(todo);
+  const later = todo.filter((one) => one !== next);
   return (
     <div>
       <Part number={1} title="Now">
@@ -38,13 +39,13 @@ export function SticksPart() {
       </Part>
       <Part number={2} title="After it">
         {later.length === 0 ? (
-          <p className="quiet">Nothing: that is the last one.</p>
+          <p class="quiet">Nothing: that is the last one.</p>
         ) : (
           <ol>
             {later.map((one) => (
               <li key={`${one.load.id} ${one.number}`}>
                 Stick {stickOf(one, plan)}: load {one.load.id}
-                {one.load.wipes ? ', WIPES THE PANEL' : ''}
+                {one.load.wipes ? ', WIPES THE PANEL' : ''} <ToFirst one={one} todo={todo} />
               </li>
             ))}
           </ol>

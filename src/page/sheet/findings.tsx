@@ -102,7 +102,7 @@ function FindingBlock({ found, follows, cure }: BlockWords) {
   return (
     <li class={`finding ${found.severity}`}>
       <p class="finding-title">
-        <b>{severityWords[found.severity]}</b> {found.title} <code>{found.code}</code>
+        <b>{severityWords[found.severity]}</b>: {found.title} <code>{found.code}</code>
       </p>
       <p class="lines">{inWindow(found.seen)}</p>
       {isLoud ? (

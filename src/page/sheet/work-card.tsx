@@ -3,6 +3,7 @@ import type { WorkSeen } from '../../core/report/window-talk.ts';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 import { Words } from './marks.tsx';
+import { useFocus } from './take-focus.ts';
 import { Agree, Meters, WorkError } from './work-view.tsx';
 
 interface CardWords {
@@ -18,12 +19,12 @@ export function WorkCard({ work, title, children }: CardWords) {
   const isOver = state === 'done' || state === 'failed';
   return (
     <article class="work-card" aria-busy={state === 'working'}>
-      <h3>
+      <h3 tabIndex={-1} ref={useFocus<HTMLHeadingElement>(isOver)}>
         {title}: <Words>{about}</Words>
       </h3>
       <WorkError error={error} />
       {children}
-      {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
+      {agreement === undefined ? null : <Agree key={agreement.words} id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={work} /> : null}
       {isOver ? (
         <button

@@ -6,6 +6,7 @@ import { countInWords, roundedSize } from '../../core/text/words.ts';
 import { attempt } from '../state.ts';
 import { ask } from '../talk.ts';
 import { WipeBand } from './marks.tsx';
+import { useFocus } from './take-focus.ts';
 
 const percent = (share: number): number => Math.min(99, Math.floor(share * 100));
 
@@ -16,10 +17,10 @@ const minutes = (seconds: number | undefined): string => {
 };
 
 /** How far the work is, per stick and together. */
-export function Meters({ work: { meters, together, state, id, silent } }: { work: WorkSeen }) {
+export function Meters({ work: { meters, together, state, id, silent, targets } }: { work: WorkSeen }) {
   const stop = (): void => void attempt(() => ask('POST', `/api/work/${id}/stop`));
   return (
-    <div class="meters">
+    <section class="meters" aria-label="Under way" tabIndex={-1} ref={useFocus<HTMLElement>()}>
       {meters.map((meter) => (
         <MeterLine key={meter.target} meter={meter} />
       ))}
@@ -31,7 +32,7 @@ export function Meters({ work: { meters, together, state, id, silent } }: { work
           <progress aria-label="All sticks" value={together.share} max={1} />
         </div>
       )}
-      {silent === undefined ? null : <Silent silent={silent} />}
+      {silent === undefined ? null : <Silent silent={silent} of={targets.length} />}
       <p>
         {state === 'stopping' ? (
           'Stopping at a clean place …'
@@ -46,19 +47,26 @@ export function Meters({ work: { meters, together, state, id, silent } }: { work
           </button>
         ) : null}
       </p>
-    </div>
+    </section>
   );
 }
 
 /** A slow stick and one that hangs look alike; the one at the desk sees its lamp. */
-function Silent({ silent: { target, seconds } }: { silent: NonNullable<WorkSeen['silent']> }) {
+function Silent({ silent: { targets, seconds }, of }: { silent: NonNullable<WorkSeen['silent']>; of: number }) {
+  const [one = 'This work', ...more] = targets;
   return (
     <div class="notice">
       {/* The seconds change all the time; they are not to be read out. */}
       <p role="status">
-        {target === undefined ? 'This work' : <bdi>{target}</bdi>} gives no sign any more. A slow stick may only be busy
-        with what it took: look at its lamp. If nothing moves there, pull it out: that frees what waits for it, and the
-        same job finishes it later. Other work goes on meanwhile.
+        {more.length > 0 ? 'One of these sticks' : <bdi>{one}</bdi>} gives no sign any more
+        {more.length > 0 ? (
+          <>
+            : <bdi>{targets.join(', ')}</bdi>
+          </>
+        ) : null}
+        . A slow stick may only be busy with what it took: look at its lamp. If nothing moves there, pull it out: that
+        frees what waits for it, and the same job finishes it later.{' '}
+        {of > 1 ? 'The other sticks of this work wait with it, and go on then. ' : ''}Other work goes on meanwhile.
       </p>
       <p class="quiet">Silent for {seconds} s.</p>
     </div>
@@ -99,7 +107,13 @@ export function Agree({ id, agreement: { words, wipes, lost, buttons, typed } }:
     void attempt(() => ask('POST', `/api/work/${id}/agree`, typed === undefined ? {} : { typed: text }));
   };
   return (
-    <form class={wipes ? 'agree wipes' : 'agree'} onSubmit={agree} aria-label="Agreement">
+    <form
+      class={wipes ? 'agree wipes' : 'agree'}
+      onSubmit={agree}
+      aria-label="Agreement"
+      tabIndex={-1}
+      ref={useFocus<HTMLFormElement>()}
+    >
       {wipes ? <WipeBand>{lost ?? panelIsWiped}</WipeBand> : null}
       <p class="agree-words">
         <bdi>{words}</bdi>

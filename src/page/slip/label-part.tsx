@@ -63,6 +63,7 @@ function labelEntry() {
 }
 
 function FirstEntry() {
+  const [example] = desk.value?.families[0]?.label.examples ?? [];
   return (
     <label class="plate-entry">
       The label on its back, as it is printed; or paste the whole plate
@@ -73,7 +74,7 @@ function FirstEntry() {
         autocomplete="off"
         autocapitalize="off"
         spellcheck={false}
-        placeholder={desk.value?.families[0]?.label.examples[0]?.text ?? ''}
+        placeholder={example === undefined ? '' : `such as ${example.text}`}
         onPaste={pastePlate}
         onInput={({ currentTarget }) => write({ label: currentTarget.value })}
       />

@@ -9,6 +9,7 @@ import { Findings } from '../sheet/findings.tsx';
 import { Stamp, Words } from '../sheet/marks.tsx';
 import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
+import { useFocus } from '../sheet/take-focus.ts';
 import { Agree, Meters, WorkError } from '../sheet/work-view.tsx';
 import { attempt, keepNow, slip, work } from '../state.ts';
 import { ask } from '../talk.ts';
@@ -74,7 +75,7 @@ function Preparation({ work: seen }: { work: WorkSeen }) {
     <div class="preparation" aria-busy={state === 'working'}>
       <WorkError error={error} />
       {document}
-      {agreement === undefined ? null : <Agree id={id} agreement={agreement} />}
+      {agreement === undefined ? null : <Agree key={agreement.words} id={id} agreement={agreement} />}
       {state === 'working' || state === 'stopping' ? <Meters work={seen} /> : null}
     </div>
   );
@@ -93,7 +94,11 @@ function Document({ document, isPlan, isOver, id }: DocumentWords) {
   // One stick's findings are read with those of the package; of several, each has its own.
   const isOne = only !== undefined && others.length === 0;
   return (
-    <div>
+    <section
+      aria-label={isPlan ? 'What would be written' : 'What became of it'}
+      tabIndex={-1}
+      ref={useFocus<HTMLElement>(isPlan)}
+    >
       <Findings findings={isOne ? inOneList(document.findings, only.findings) : document.findings} cure={cure} />
       {document.sticks.map((stick) => (
         <Stick
@@ -105,7 +110,7 @@ function Document({ document, isPlan, isOver, id }: DocumentWords) {
           id={id}
         />
       ))}
-    </div>
+    </section>
   );
 }
 

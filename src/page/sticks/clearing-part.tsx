@@ -1,13 +1,27 @@
 import { entryInWords, itemInWords, whyItStays } from '../../core/report/medium-words.ts';
 import { inWindow } from '../../core/text/in-window.ts';
-import { countInWords, exactSize } from '../../core/text/words.ts';
+import { countInWords, exactSize, quoteWord } from '../../core/text/words.ts';
 import type { ReturnedDocument } from '../sheet/answers.ts';
-import { Findings } from '../sheet/findings.tsx';
+import { type FindingSeen, Findings } from '../sheet/findings.tsx';
 import { Words } from '../sheet/marks.tsx';
 
+/** Stops that the command lifts with one word; here a button would be pressed by habit. */
+const meant: ReadonlySet<string> = new Set(['stick/not-a-removable-drive', 'stick/drives-not-listed']);
+
+/** The one command that clears what is no removable USB stick. */
+export const ClearLine = ({ target }: { target: string }) => (
+  <code class="block">{['stickwright', 'verify', target, '--returned', '--clear'].map(quoteWord).join(' ')} --yes</code>
+);
+
 /** Every path that goes and every path that stays, however many they are: this is what is agreed to. */
-export function ClearingPart({ clearing: { plan, findings, state } }: Pick<ReturnedDocument['returned'], 'clearing'>) {
-  if (plan === null || state === 'refused') return <Findings findings={findings} />;
+export function ClearingPart({
+  clearing,
+  target,
+}: Pick<ReturnedDocument['returned'], 'clearing'> & { target: string }) {
+  const { plan, findings, state } = clearing;
+  const cure = ({ code, severity }: FindingSeen) =>
+    severity === 'stop' && meant.has(code) ? <ClearLine target={target} /> : null;
+  if (plan === null || state === 'refused') return <Findings findings={findings} cure={cure} />;
   const { goes, stays, kept, freedBytes, settlesDirtyMark } = plan;
   return (
     <>

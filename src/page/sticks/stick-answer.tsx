@@ -10,7 +10,7 @@ import { AtThePanel } from '../sheet/stick-after.tsx';
 import { ClearingPart } from './clearing-part.tsx';
 
 /** What was found on a stick, or what became of it; before an agreement, what would. */
-export function StickAnswer({ work: { kind, answer, proposal } }: { work: WorkSeen }) {
+export function StickAnswer({ work: { kind, answer, proposal, targets } }: { work: WorkSeen }) {
   const shown = answer ?? proposal;
   if (shown === undefined) return null;
   const isPlan = answer === undefined;
@@ -20,7 +20,7 @@ export function StickAnswer({ work: { kind, answer, proposal } }: { work: WorkSe
     case 'prove':
       return <Proved document={shown} isPlan={isPlan} />;
     case 'verify --returned':
-      return <CameBack document={shown} />;
+      return <CameBack document={shown} target={targets[0] ?? ''} />;
     default:
       return <Verified document={shown} />;
   }
@@ -56,7 +56,7 @@ function MadeFor({ manifest: { stick, label, archive, mode, keepsData } }: { man
   );
 }
 
-function CameBack({ document }: { document: ReportDocument }) {
+function CameBack({ document, target }: { document: ReportDocument; target: string }) {
   const { findings, manifest, returned, noted, error } = asReturned(document);
   const { conclusion, clearing, kept } = returned;
   const { word, text } = conclusionWords[conclusion];
@@ -72,7 +72,7 @@ function CameBack({ document }: { document: ReportDocument }) {
           Kept: {countInWords(kept.files.length, 'file')} in <code>{kept.folder}</code>, read back.
         </p>
       )}
-      <ClearingPart clearing={clearing} />
+      <ClearingPart clearing={clearing} target={target} />
       {clearing.state === 'declined' || clearingWords[clearing.state] === '' ? null : (
         <p role="status">{clearingWords[clearing.state]}</p>
       )}

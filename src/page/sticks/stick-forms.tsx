@@ -3,6 +3,7 @@ import { modes } from '../../core/model/mode.ts';
 import type { TargetSeen } from '../../core/report/window-talk.ts';
 import { attempt, desk } from '../state.ts';
 import { ask } from '../talk.ts';
+import { ClearLine } from './clearing-part.tsx';
 
 interface FormWords {
   readonly seen: TargetSeen;
@@ -10,7 +11,8 @@ interface FormWords {
 }
 
 /** What can be done with one stick by itself; what erases shows first what would be lost. */
-export function StickForms({ seen: { target }, isBusy }: FormWords) {
+export function StickForms({ seen: { target, doubt }, isBusy }: FormWords) {
+  const isStick = doubt === undefined;
   const common = { target, isBusy };
   return (
     <div class="stick-forms">
@@ -24,35 +26,46 @@ export function StickForms({ seen: { target }, isBusy }: FormWords) {
         <Line name="label" words="The label of the panel it was for (may stay empty)" />
         <Tick name="quick" words="Names and sizes only" />
         <Tick name="keep" words="Copy what a panel left on it to this desk" />
-        <Tick name="clear" words="Then show what would go, and clear it for its next job" />
+        {isStick ? (
+          <Tick name="clear" words="Then show what would go, and clear it for its next job" />
+        ) : (
+          <p>
+            Only the command clears it for its next job, and it asks nothing more: <ClearLine target={target} />
+          </p>
+        )}
       </Order>
-      <Order {...common} title="Format" path="format" button="Show what would be lost" erases>
-        <Choice name="mode" words="How the panel will take it" choices={modes} />
-        <Choice
-          name="family"
-          words="Whose panels"
-          empty="what panels usually take"
-          choices={desk.value?.families.map(({ family }) => family) ?? []}
-        />
-        <Choice
-          name="fileSystem"
-          words="File system"
-          empty="what they take best"
-          choices={['fat32', 'fat16', 'exfat']}
-        />
-        <Line name="volumeLabel" words="Name of the volume, at most 11 letters" most={11} />
-      </Order>
-      <Order {...common} title="Prove" path="prove" button="Show what would be lost" erases>
-        <Choice
-          name="how"
-          words="What is written and read back"
-          choices={['whole', 'sample', 'free-space']}
-          names={['all of it', 'some hundred places: a quick answer', 'the free part only: no file is touched']}
-        />
-      </Order>
+      {isStick ? <Erasing {...common} /> : null}
     </div>
   );
 }
+
+const Erasing = (common: { readonly target: string; readonly isBusy: boolean }) => (
+  <>
+    <Order {...common} title="Format" path="format" button="Show what would be lost" erases>
+      <Choice name="mode" words="How the panel will take it" choices={modes} />
+      <Choice
+        name="family"
+        words="Whose panels"
+        empty="what panels usually take"
+        choices={desk.value?.families.map(({ family }) => family) ?? []}
+      />
+      <Choice name="fileSystem" words="File system" empty="what they take best" choices={['fat32', 'fat16', 'exfat']} />
+      <Line name="volumeLabel" words="Name of the volume, at most 11 letters" most={11} />
+    </Order>
+    <Order {...common} title="Prove" path="prove" button="Show what would be lost" erases>
+      <Choice
+        name="how"
+        words="What is written and read back"
+        choices={['whole', 'sample']}
+        names={['all of it', 'some hundred places: a quick answer']}
+      />
+    </Order>
+    <Order {...common} title="Try its free part" path="prove" button="Write there and read it back">
+      <input type="hidden" name="how" value="free-space" />
+      <p>It begins at once, and no file is touched. On a stick of false size files may be lost already.</p>
+    </Order>
+  </>
+);
 
 interface OrderWords {
   readonly target: string;

@@ -4,6 +4,7 @@ import { roundedSize } from '../../core/text/words.ts';
 import { Words } from '../sheet/marks.tsx';
 import { Rights } from '../sheet/rights.tsx';
 import { Eject } from '../sheet/stick-after.tsx';
+import { doubtInWords } from '../sheet/stick-words.tsx';
 import { StickForms } from './stick-forms.tsx';
 
 interface TagWords {
@@ -14,7 +15,7 @@ interface TagWords {
 
 /** A paper tag: what the drive is, what it holds, what it would do, and what came of the work on it. */
 export function StickTag({ seen, isBusy, children }: TagWords) {
-  const { target, name, bytes, serial, holds, refused, would } = seen;
+  const { target, name, bytes, serial, holds, refused, doubt, would } = seen;
   return (
     <article class="stick-tag" aria-label={`Stick ${target}`}>
       <h2>
@@ -38,11 +39,12 @@ export function StickTag({ seen, isBusy, children }: TagWords) {
           ])}
         </dl>
       )}
+      {doubt === undefined ? null : <p>{doubtInWords(doubt)} It is never erased as a whole.</p>}
       <Rights seen={seen} />
       {refused === undefined ? (
         <>
           <StickForms seen={seen} isBusy={isBusy} />
-          {seen.kind === 'chosen' ? null : <Eject target={target} isBusy={isBusy} />}
+          {seen.kind === 'chosen' || doubt !== undefined ? null : <Eject target={target} isBusy={isBusy} />}
         </>
       ) : (
         <p>✗ Not used: {refused}.</p>

@@ -2,7 +2,7 @@ import type { WorkKind } from '../desk-at-hand.ts';
 import { ejecting } from '../routes/eject.ts';
 import { preparing } from '../routes/prepare.ts';
 import { preparingForRound } from '../routes/round-prepare.ts';
-import { changingSetting, checkingDesk } from '../routes/set-up.ts';
+import { changingSetting, checkingDesk, makingSeal, showingSeal } from '../routes/set-up.ts';
 import { addingToShelf, checkingShelf, inspecting, removingFromShelf } from '../routes/shelf.ts';
 import { formatting, proving } from '../routes/sticks.ts';
 import { lookingBack, verifying } from '../routes/verify.ts';
@@ -17,10 +17,12 @@ const kinds = [
   formatting,
   inspecting,
   lookingBack,
+  makingSeal,
   preparing,
   preparingForRound,
   proving,
   removingFromShelf,
+  showingSeal,
   verifying,
 ] as readonly WorkKind<never>[] as readonly WorkKind<unknown>[];
 

@@ -2,7 +2,7 @@ import { constants } from 'node:fs';
 import { access } from 'node:fs/promises';
 import { setTimeout as wait } from 'node:timers/promises';
 import type { Drive } from '../../core/model/drive.ts';
-import { targetOf } from '../../core/report/name-targets.ts';
+import { chosenOf } from '../../core/report/name-targets.ts';
 import type { TargetSeen } from '../../core/report/window-talk.ts';
 import { listDrives } from '../../io/drives/list-drives.ts';
 import type { ParentProcess } from '../../io/programs/own-process.ts';
@@ -43,17 +43,17 @@ async function look(parent: ParentProcess<ToProcess, FromProcess>, sticks: reado
 }
 
 /** What somebody could take for a stick; the computer's own disks are none of the page's business. */
-const isStick = ({ usb, removable, refusedBecause }: Drive): boolean =>
-  refusedBecause === undefined || (usb === true && removable === true);
+const isStick = (drive: Drive): boolean =>
+  drive.refusedBecause === undefined || drive.usb === true || 'target' in chosenOf(drive);
 
 async function lookedAt(drive: Drive): Promise<DriveLookedAt> {
-  if (drive.refusedBecause !== undefined) return { drive, rights: undefined };
-  const choice = targetOf(drive);
-  if ('reason' in choice) return { drive, rights: undefined };
+  const choice = chosenOf(drive);
+  if ('reason' in choice) return { drive, choice, rights: undefined };
   const state = await stateOf(choice.target, constants.R_OK | constants.W_OK);
-  if (state === 'hangs') return { drive: { ...drive, refusedBecause: hangs }, rights: undefined };
+  if (state === 'hangs')
+    return { drive: { ...drive, refusedBecause: hangs }, choice: { reason: hangs }, rights: undefined };
   const isBarred = process.platform === 'linux' && state !== 'there';
-  return { drive, rights: isBarred ? rightsOf(drive, choice.target) : undefined };
+  return { drive, choice, rights: isBarred ? rightsOf(drive, choice.target) : undefined };
 }
 
 /**
@@ -88,6 +88,7 @@ async function chosenSeen(target: string): Promise<TargetSeen> {
     bytes: undefined,
     serial: undefined,
     holds: [],
+    doubt: undefined,
     refused: { there: undefined, not: 'it is not there any more', hangs }[state],
     rights: undefined,
     would: [],

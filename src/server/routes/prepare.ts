@@ -11,6 +11,7 @@ import type { Job } from '../../workflows/ports.ts';
 import { prepareSticks } from '../../workflows/prepare-sticks.ts';
 import { knownOfPackage } from '../../workflows/shelf-find.ts';
 import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
+import { agreeToDrives } from '../agree-to-drive.ts';
 import type { Desk } from '../desk.ts';
 import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { proposalOf } from '../proposal.ts';
@@ -84,6 +85,7 @@ async function prepare(desk: DeskAtHand, wanted: z.output<typeof order>, at: AtW
       },
       agree: async (sticks) => {
         const wipes = seen?.wipes === true;
+        if (!(await agreeToDrives(desk, sticks, at, seen?.proposal))) return false;
         return await at.ask(seen?.proposal, {
           words: `Write as shown: ${plannedOf(sticks)}, for ${wanted.mode}${wipes ? ', which WIPES THE PANEL' : ''}${acceptedInWords(wanted.accepted)}?`,
           wipes,

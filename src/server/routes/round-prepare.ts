@@ -12,6 +12,7 @@ import { roundPrepareDocument } from '../../render/json/round-documents.ts';
 import { findingsOf, head } from '../../render/json/to-json.ts';
 import { prepareRound } from '../../workflows/round-prepare.ts';
 import { accepted, acceptedInWords, acceptedReasons } from '../accepted.ts';
+import { agreeToDrives } from '../agree-to-drive.ts';
 import type { AtWork, DeskAtHand, WorkKind } from '../desk-at-hand.ts';
 import { proposalOf } from '../proposal.ts';
 import { signers, trustedIn } from '../published.ts';
@@ -87,12 +88,13 @@ async function prepare(desk: DeskAtHand, wanted: z.output<typeof order>, at: AtW
         proposal = proposalOf(job, load.mode, findings, sticks);
       },
       agree: async (sticks) =>
-        await at.ask(proposal, {
+        (await agreeToDrives(desk, sticks, at, proposal)) &&
+        (await at.ask(proposal, {
           words: `Write as shown: ${plannedOf(sticks)}, for load ${load.id}, ${load.mode}${load.wipes ? ', which WIPES THE PANEL' : ''}${acceptedInWords(given)}?`,
           wipes: load.wipes,
           typed,
           isRight: isRoom,
-        }),
+        })),
       mayReuse: async (findings) => {
         const verdict = verdictOf(findings);
         const told = { ...head('round prepare', verdict, exitCodeOf(verdict)), findings: findingsOf(findings) };

@@ -6,6 +6,7 @@ import { settingNamed, settings } from '../../core/model/settings.ts';
 import type { WorkSeen } from '../../core/report/window-talk.ts';
 import { type SettingRefused, setSetting, unsetSetting } from '../../io/files/change-settings.ts';
 import { lookAtDesk } from '../../io/files/look-at-desk.ts';
+import { makeSeal, sealOf } from '../../io/files/seal-facts.ts';
 import { deskDocument } from '../../render/json/stick-documents.ts';
 import { errorInSentences } from '../../render/text/render-findings.ts';
 import type { Desk } from '../desk.ts';
@@ -48,6 +49,13 @@ export function setUpRoutes(desk: Desk): Hono {
         look = undefined;
         return context.json(settingsSeen(desk.parts.words));
       })
+      .get('/seal', async (context) => context.json(answerOf(await desk.work.quietly(showingSeal, {}, []))))
+      .post('/seal', async (context) => {
+        const made = answerOf(await desk.work.quietly(makingSeal, {}, []));
+        look = undefined;
+        desk.tell({ event: 'changed', what: 'desk' });
+        return context.json(made);
+      })
   );
 }
 
@@ -65,6 +73,11 @@ export const checkingDesk: WorkKind<object> = {
     return deskDocument(verdict, items, exitCodeOf(verdict));
   },
 };
+
+/** What there is of a key; nothing where there is none. */
+export const showingSeal: WorkKind<object> = { kind: 'seal show', run: async () => ({ ...sealOf(process.env) }) };
+
+export const makingSeal: WorkKind<object> = { kind: 'seal new', run: async () => makeSeal(process.env) };
 
 /** A page lies in no folder: where a path begins must be said. */
 export const changingSetting: WorkKind<z.output<typeof order>> = {

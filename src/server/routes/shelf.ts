@@ -5,6 +5,8 @@ import { exitCodeOf } from '../../core/model/exit-codes.ts';
 import type { ReportDocument } from '../../core/report/report-schema.ts';
 import { checkNewName } from '../../core/shelf/check-newcomer.ts';
 import { largestPackageBytes, noteProblem, sourceProblem } from '../../core/shelf/newcomer-rules.ts';
+import { holdForNow } from '../../io/files/hold-for-now.ts';
+import type { Delivery, Received } from '../../io/files/take-in.ts';
 import {
   shelfAddDocument,
   shelfCheckDocument,
@@ -124,10 +126,11 @@ function expectKept({ name, from, note, published: said, accepted: given }: Newc
   acceptedReasons(given);
 }
 
-/** As `shelf add` does. */
+/** As `shelf add` does, of a file that lies beside the shelf until then. */
 async function add(desk: DeskAtHand, said: Newcomer, at: AtWork) {
   const { name, from, note } = said;
-  return await received(desk, said, at, async (path, { shelf, made }) => {
+  const { shelf, made } = await desk.parts.shelf({ make: true });
+  return await using(await shelf.receive(name, deliveryOf(said, at)), async (path) => {
     const report = await addToShelf({
       request: {
         archivePaths: [path],
@@ -150,9 +153,9 @@ async function add(desk: DeskAtHand, said: Newcomer, at: AtWork) {
   });
 }
 
-/** As `inspect` does; nothing of it is kept. */
+/** As `inspect` does; nothing of it is kept, and no shelf is made or needed. */
 async function lookInto(desk: DeskAtHand, said: Newcomer, at: AtWork) {
-  return await received(desk, said, at, async (archivePath) => {
+  return await using(await holdForNow(said.name, deliveryOf(said, at)), async (archivePath) => {
     const request = {
       archivePath,
       ...(await desk.parts.families()),
@@ -168,21 +171,18 @@ async function lookInto(desk: DeskAtHand, said: Newcomer, at: AtWork) {
   });
 }
 
-/** USE of a file that lies beside the shelf until then; it is gone afterwards, whatever happens. */
-async function received<Answer>(
-  desk: DeskAtHand,
-  { name, bytes }: Newcomer,
-  at: AtWork,
-  use: (path: string, place: Awaited<ReturnType<DeskAtHand['parts']['shelf']>>) => Promise<Answer>,
-): Promise<Answer> {
-  const place = await desk.parts.shelf({ make: true });
-  at.tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
+function deliveryOf({ name, bytes }: Newcomer, { tell, input, signal }: AtWork): Delivery {
+  tell({ kind: 'stage', target: name, stage: 'receiving', totalBytes: bytes });
   const heard = (doneBytes: number): void =>
-    at.tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
-  const file = await place.shelf.receive(name, { chunks: at.input, bytes, heard, signal: at.signal });
+    tell({ kind: 'progress', target: name, stage: 'receiving', doneBytes, totalBytes: bytes });
+  return { chunks: input, bytes, heard, signal };
+}
+
+/** USE of a file that is gone afterwards, whatever happens. */
+async function using<Answer>({ path, discard }: Received, use: (path: string) => Promise<Answer>): Promise<Answer> {
   try {
-    return await use(file.path, place);
+    return await use(path);
   } finally {
-    await file.discard();
+    await discard();
   }
 }

@@ -44,11 +44,16 @@ export function stickRoutes(desk: Desk): Hono {
     if (!desk.knowsTarget(target)) throw refusal(409, `${target} is not plugged in any more.`);
     return { id: desk.work.start(kind, order, { about: target, targets: [target] }) };
   };
+  const erase: typeof begin = (kind, order) => {
+    const isDoubted = desk.targets.some(({ target, doubt }) => target === order.target && doubt !== undefined);
+    if (isDoubted) throw refusal(409, `${order.target} is no removable USB stick: it is never erased from here.`);
+    return begin(kind, order);
+  };
   return new Hono()
     .post('/verify', async (context) => context.json(begin(verifying, await bodyOf(context, verifyOrder))))
     .post('/returned', async (context) => context.json(begin(lookingBack, await bodyOf(context, lookBackOrder))))
-    .post('/format', async (context) => context.json(begin(formatting, await bodyOf(context, formatOrder))))
-    .post('/prove', async (context) => context.json(begin(proving, await bodyOf(context, proveOrder))));
+    .post('/format', async (context) => context.json(erase(formatting, await bodyOf(context, formatOrder))))
+    .post('/prove', async (context) => context.json(erase(proving, await bodyOf(context, proveOrder))));
 }
 
 export const formatting: WorkKind<z.output<typeof formatOrder>> = { kind: 'format', run: format };

@@ -21,18 +21,14 @@ const withoutCopied = (text: string): string =>
 
 /** What no window shows, or has no button for: there the command stays. */
 const left = [
-  // The seal of a desk is made and named by whoever looks after it.
-  'Where that matters, make a key at the desk (stickwright seal new) and prepare the stick again.',
-  "Where that matters, verify with the desk's public key (--seal-from FILE).",
-  'Give the file that `stickwright seal new` made, or the public one that came from that desk.',
-  'Make one: `stickwright seal new`.',
-  'None: anybody could have written a stick of yours. stickwright seal new makes a key.',
   // Answers of commands alone: shelf export, round cards, a plan's file, an image, a family's folder.
   'Move that file away, or name another folder with --to.',
   'It was left as it is. Move it away, or name another folder with --out.',
   'Choose another name, or add --overwrite if it may be replaced. Never name the list itself: it is its owner’s.',
   'Look at the sheet Sticks, or give --size to make a new image file.',
   'Name another folder with --to.',
+  // A package that is too large for what the system keeps for the moment.
+  'Nothing of it was kept. Free some space there, or put the package on the shelf instead; the command stickwright inspect reads it where it lies.',
   'Name the file of one: --family x.',
 ];
 
