@@ -12,9 +12,16 @@ import { SettingsPart } from './settings-part.tsx';
 const checked = signal<DeskChecked | undefined>(undefined);
 const isLooking = signal(false);
 
+/** Counts the looks: what an earlier one says, and later, is old. */
+let looks = 0;
+
 async function look(): Promise<void> {
+  looks += 1;
+  const mine = looks;
   isLooking.value = true;
-  checked.value = await attempt(() => ask<DeskChecked>('POST', '/api/set-up/check', {}));
+  const seen = await attempt(() => ask<DeskChecked>('POST', '/api/set-up/check', {}));
+  if (mine !== looks) return;
+  checked.value = seen;
   isLooking.value = false;
 }
 
