@@ -131,7 +131,7 @@ const ways: readonly (readonly [RegExp, string | ((...found: string[]) => string
   [/run it (?:again )?with --yes/g, 'go on as it stands below this'],
   // What a desk has, and says once.
   [/ \(stickwright seal new\)/g, ' on the sheet Desk'],
-  [/stickwright seal new makes a key/g, 'below, on the sheet Desk, one is made'],
+  [/stickwright seal new makes a key/g, 'Below, on the sheet Desk, one is made'],
   [/`stickwright seal new` made/g, 'the sheet Desk names as public'],
   [/: `stickwright seal new`/g, ' on the sheet Desk'],
   [/ \(--seal-from FILE\)/g, ', given to the setting trusted seals on the sheet Desk'],
