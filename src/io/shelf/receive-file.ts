@@ -1,9 +1,9 @@
-import { mkdir, open, rm, statfs } from 'node:fs/promises';
+import { mkdir, open, statfs } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { writeAll } from '../files/copy-file.ts';
-import { makeFolders } from '../files/durable-files.ts';
+import { makeFolders, removeTree } from '../files/durable-files.ts';
 import type { Delivery, Received } from './shelf.ts';
 import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
@@ -14,7 +14,7 @@ import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 export async function receiveFile(place: string, name: string, delivery: Delivery): Promise<Received> {
   const folder = join(place, shelfLayout.incoming, newTag());
   const path = join(folder, name);
-  const discard = (): Promise<void> => rm(folder, { recursive: true, force: true });
+  const discard = (): Promise<void> => removeTree(folder);
   try {
     await makeFolders(join(place, shelfLayout.incoming));
     await expectSpace(place, delivery.bytes);
