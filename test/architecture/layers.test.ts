@@ -63,7 +63,10 @@ describe('the layers', () => {
     const doors = ['src/io/programs/own-process.ts', 'src/io/programs/run-program.ts'];
     expect(naming.toSorted()).toEqual(['bin/set-up.mjs', ...doors]);
     // Of the two one starts this very Node and nothing else.
-    expect(readFileSync(doors[0] ?? '', 'utf8').match(/\b(spawn|exec(?!Argv\b)\w*|fork)\b\(?/g)).toEqual(['fork', 'fork(']);
+    expect(readFileSync(doors[0] ?? '', 'utf8').match(/\b(spawn|exec(?!Argv\b)\w*|fork)\b\(?/g)).toEqual([
+      'fork',
+      'fork(',
+    ]);
     expect(readFileSync('bin/set-up.mjs', 'utf8').match(/\brun\((?!process\.execPath|program,)/g)).toBeNull();
   });
 
