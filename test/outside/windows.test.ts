@@ -1,5 +1,14 @@
 import { spawnSync } from 'node:child_process';
-import { existsSync, linkSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import {
+  copyFileSync,
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, vi } from 'vitest';
 import { firmwareTree, makeArchive, noise, packageName, panelLabel } from '../fixtures/desk.ts';
@@ -93,7 +102,8 @@ describe('the package for Windows', () => {
     () => {
       const planted = ['powershell.exe', 'whoami.exe', 'rundll32.exe', 'cmd.exe', 'mountvol.exe'];
       // Named as what Windows would look for first; Wine's own trace says which programs were started.
-      for (const name of planted) linkSync(join(desk.tool, 'node.exe'), join(stick, name));
+      const small = join(desk.systemDrive, 'windows/system32/hostname.exe');
+      for (const name of planted) copyFileSync(small, join(stick, name));
       const startedBy = (...words: readonly string[]): string => {
         const own = { WINEDEBUG: '+process', STICKWRIGHT_SEAL_KEY: 'E:\\desk.key' };
         const { stderr } = desk.wine(words, own, stick);
