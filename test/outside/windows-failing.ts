@@ -1,9 +1,10 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { userInfo } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, describe, expect } from 'vitest';
 import { makeArchive, packageName, panelLabel } from '../fixtures/desk.ts';
-import { makeSparse } from '../fixtures/volumes/scratch.ts';
+import { run } from '../fixtures/volumes/scratch.ts';
 import { onZ, type WineDesk } from '../fixtures/wine/desk.ts';
 import { WineSticks } from '../fixtures/wine/sticks.ts';
 import type { needs } from './needs.ts';
@@ -86,21 +87,18 @@ export function describeFailing(
       expect(stickwright('verify', 'N:', '--label', panelLabel).stdout).toContain('1 of 1 file');
     });
 
-    itOnWine("is no more than the desk's own files, which a scanner holds as well", async () => {
-      const own = join(desk.folder, 'own');
-      mkdirSync(own);
-      const firmware = onZ(await makeArchive(desk.folder));
-      const shelf = `${onZ(own)}\\Shelf`;
-      // How far a proof has come is kept below the person's own folder.
-      const stops = [await scan(onZ(own), 700), await scan('C:\\users', 700)];
-      const add = ['shelf', 'add', firmware, '--shelf', shelf];
-      const added = [stickwright(...add), stickwright(...add)];
-      for (const { exitCode, stdout, stderr } of added) expect(exitCode, stdout + stderr).toBe(4); // it is there already, and what came twice is taken away
-      expect(readdirSync(join(own, 'Shelf', 'incoming'))).toEqual([]);
-      const image = onZ(makeSparse(join(desk.folder, 'proved.img'), 2 ** 26));
-      const proved = stickwright('prove', image, '--yes');
-      expect(proved.stdout, proved.stderr).toMatch(/written\s+and\s+read\s+back/);
-      for (const stop of stops) expect(await stop()).toBeGreaterThan(0);
+    itOnWine("is no more than one of the desk's own files, which a scanner holds as well", async () => {
+      const hold = join(desk.folder, 'hold.exe');
+      run('x86_64-w64-mingw32-gcc', '-Os', '-municode', '-o', hold, 'test/fixtures/wine/hold.c');
+      const settings = (...words: readonly string[]) => stickwright('settings', ...words);
+      expect(settings('set', 'paper', 'a6').exitCode).toBe(0);
+      const own = join(desk.systemDrive, 'users', userInfo().username);
+      const file = join(own, 'AppData/Roaming/stickwright/Config/settings.json');
+      const holding = desk.serve([onZ(hold), onZ(file), '4000']);
+      await expect.poll(() => holding.read().stdout).toContain('held');
+      const unset = settings('unset', 'paper');
+      expect([unset.exitCode, existsSync(file)], unset.stderr).toEqual([0, false]);
+      expect((await holding.ended).exitCode).toBe(0);
     });
 
     itOnWine(
