@@ -47,7 +47,8 @@ export function describeFailing(
       // As far as Wine had come to notice that nothing is behind the letter any more.
       expect([exitCode, stdout]).toEqual([3, expect.stringMatching(/\[stick\/(not-found|gone|read-failed)\] K:/)]);
       expect(stdout).toContain('Written, read back and recorded.');
-      expect(stickwright('verify', 'L:', '--label', panelLabel).stdout).toContain('1 of 1 file');
+      const verified = stickwright('verify', 'L:', '--label', panelLabel);
+      expect(verified.stdout, verified.stderr).toContain('1 of 1 file');
     });
 
     itOnWine('with an answer that libuv has no word for fails alone, and is named', async () => {
