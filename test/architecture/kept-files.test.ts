@@ -9,7 +9,6 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/files/durable-files.ts': 'it is the one way',
   'src/io/volume/folder/folder-volume.ts': 'files of a stick: its flush brings them to the medium',
   'src/io/volume/lock-by-file.ts': 'a lock is worth nothing after a cut',
-  'src/io/prove/prove-medium.ts': 'how far a proof has come: lost, it begins anew',
   'src/io/files/desk-key.ts': 'flushed while it is written, and its folder after it',
   'src/io/format/claim-medium.ts': 'an empty file whose folder is flushed, and which is flushed when it is filled',
   'src/io/format/make-exfat.ts': 'a file of the moment beside the medium',
@@ -25,14 +24,35 @@ const takenFrom = (source: string): readonly string[] =>
     names.split(',').map((name) => name.trim().replace(/ as .*/, '')),
   );
 
-const acting = readdirSync('src', { recursive: true, encoding: 'utf8' })
+const sources = readdirSync('src', { recursive: true, encoding: 'utf8' })
   .map((path) => `src/${path.replaceAll('\\', '/')}`)
-  .filter((path) => /\.(ts|js)$/.test(path) && takenFrom(readFileSync(path, 'utf8')).some((name) => acts.test(name)))
-  .toSorted();
+  .filter((path) => /\.(ts|js)$/.test(path))
+  .toSorted()
+  .map((path) => ({ path, text: readFileSync(path, 'utf8') }));
+const acting = sources.filter(({ text }) => takenFrom(text).some((name) => acts.test(name))).map(({ path }) => path);
 
 it('what is kept at the desk is written in one way only, which flushes file and folder', {
   tags: ['ready-is-on-the-medium'],
 }, () => {
   expect(acting.filter((path) => exceptions[path] === undefined)).toEqual([]);
   expect(Object.keys(exceptions).filter((path) => !acting.includes(path))).toEqual([]);
+});
+
+/** Who takes something away without the patience of `unlessHeld`, and why a scanner on Windows does no harm there. */
+const removers: Readonly<Record<string, string>> = {
+  'src/io/files/durable-files.ts': 'it is the one way',
+  'src/io/volume/folder/folder-volume.ts': 'it asks `unlessHeld` itself, and says what holds up',
+  'src/io/volume/folder/folder-writer.ts': 'its own file, at once, where the stick is gone',
+  'src/io/volume/lock-by-file.ts': 'Windows has no such locks',
+  'src/io/shelf/list-packages.ts': 'what cannot be cleared away stays for the next time',
+  'src/io/cards/print-page.ts': "a browser's folder of the moment, tried several times",
+  'src/io/format/make-exfat.ts': 'on Linux alone',
+  'src/io/files/desk-key.ts': 'two files that were made a moment ago, where making them failed',
+  'src/io/files/standard-input.ts': 'at the end of the process, where nobody can wait',
+};
+
+it('what is taken away is taken away with patience, since a scanner on Windows may hold it', () => {
+  const removes = /^(rm|rmSync|rmdir|rmdirSync|unlink|unlinkSync)$/;
+  const found = sources.filter(({ text }) => takenFrom(text).some((name) => removes.test(name)));
+  expect(found.map(({ path }) => path)).toEqual(Object.keys(removers).toSorted());
 });

@@ -12,7 +12,7 @@ const exceptions: Readonly<Record<string, string>> = {
   'src/io/drives/linux-drives.ts': 'files of the kernel in /proc and /sys',
   'src/io/volume/identify-stick.ts': 'files of the kernel in /sys',
   'src/io/volume/look-at-target.ts': 'files of the kernel in /proc and /sys, and a device that was looked at',
-  'src/io/volume/os-error.ts': 'files of the kernel in /sys, and on Windows a raw drive by its name',
+  'src/io/volume/is-gone.ts': 'files of the kernel in /sys, and on Windows a raw drive by its name',
   'src/io/format/claim-medium.ts': 'files of the kernel in /sys, and a device that was looked at',
   'src/io/volume/file-device.ts': 'an image or a device whose kind was looked at; waiting would hide a missing medium',
   'src/io/volume/direct-device.ts': 'an image or a device whose kind was looked at, opened around the cache',

@@ -1,11 +1,9 @@
-import { spawn, spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { setTimeout as wait } from 'node:timers/promises';
 import { afterAll, describe, expect } from 'vitest';
-import { makeArchive, packageName, panelLabel } from '../fixtures/desk.ts';
+import { makeArchive, panelLabel } from '../fixtures/desk.ts';
 import { makeSparse, run } from '../fixtures/volumes/scratch.ts';
 import { onZ, type WineDesk } from '../fixtures/wine/desk.ts';
+import { says, WineSticks } from '../fixtures/wine/sticks.ts';
 import type { needs } from './needs.ts';
 
 /** Drives, letters and PowerShell as a Windows process sees them; a part of `windows.test.ts`, which has the desk. */
@@ -15,59 +13,12 @@ export function describeDrives(
   jobFor: (target: string) => readonly string[],
 ): void {
   const { stickwright } = desk;
-  const mounted: string[] = [];
-  afterAll(() => {
-    for (const point of mounted) spawnSync('umount', ['-l', point]);
-  });
-
-  /** A FAT stick behind LETTER, whose sectors Windows may read. Resolves to what pulls it. */
-  async function plugIn(letter: string, name: string, serial = 'AB12CD34', how = 'rw+'): Promise<() => void> {
-    const image = makeSparse(join(desk.folder, `${name}.img`), 64 * 2 ** 20);
-    run('mkfs.fat', '-F', '32', '-i', serial, '-n', 'PANELS', image);
-    const folder = join(desk.folder, `mounted ${name}`);
-    mkdirSync(folder);
-    const driver = spawn('fusefat', ['-f', '-o', how, image, folder], { stdio: 'ignore' });
-    mounted.push(folder);
-    while (spawnSync('mountpoint', ['-q', folder]).status !== 0) await wait(20);
-    desk.letter(letter, folder, image);
-    return () => driver.kill('SIGKILL');
-  }
-
-  interface ListedStick {
-    readonly number: number;
-    readonly letters: readonly string[];
-    readonly serial?: string;
-    readonly isReadOnly?: boolean;
-    readonly label?: string;
-  }
-  const list = (...sticks: readonly ListedStick[]) => ({
-    disks: sticks.map(({ number, serial = 'AA0001', isReadOnly = false }) => ({
-      ...{ Number: number, FriendlyName: 'Acme Stick', Manufacturer: 'Acme', Model: 'Stick', SerialNumber: serial },
-      ...{ Size: 67_108_864, IsBoot: false, IsSystem: false, IsReadOnly: isReadOnly, LogicalSectorSize: 512 },
-      ...{ BusType: 'USB', PartitionStyle: 'RAW' },
-    })),
-    partitions: sticks.flatMap(({ number, letters }) =>
-      letters.map((letter, at) => ({
-        DiskNumber: number,
-        PartitionNumber: at + 1,
-        Size: 67_108_864,
-        DriveLetter: letter,
-      })),
-    ),
-    volumes: sticks.flatMap(({ letters, label = 'PANELS' }) =>
-      letters.map((letter) => ({
-        DriveLetter: letter,
-        FileSystem: 'FAT32',
-        FileSystemLabel: label,
-        DriveType: 'Removable',
-      })),
-    ),
-  });
-  const says = (...sticks: readonly ListedStick[]): string => `${JSON.stringify({ said: list(...sticks) })}\r\n`;
+  const sticks = new WineSticks(desk);
+  afterAll(() => sticks.unplugAll());
 
   describe('drives on Windows', () => {
     itOnWine('are listed under names that the commands take, and a stick is judged by all that is told', async () => {
-      await plugIn('f', 'listed');
+      await sticks.plugIn('f', 'listed');
       desk.answerPowerShell({ stdout: says({ number: 1, letters: ['F'], label: 'GR\u00dcN' }) });
       const { stdout } = stickwright('drives');
       expect(desk.asked).toContain('Get-Disk');
@@ -116,6 +67,31 @@ export function describeDrives(
         expect(listed.stderr.replace(/\s+/g, ' ')).toContain('Give the stick by its drive letter (E:)');
       });
 
+    itOnWine('where there is no PowerShell, too', () => {
+      desk.withoutPowerShell(() => {
+        expect(stickwright('verify', 'F:', '--label', panelLabel).exitCode).toBe(4);
+        const listed = stickwright('drives');
+        expect([listed.exitCode, listed.stderr.replace(/\s+/g, ' ')]).toEqual([
+          3,
+          expect.stringMatching(/powershell\.exe is not among the programs of this system.*drive letter \(E:\)/),
+        ]);
+      });
+    });
+
+    itOnWine('where PowerShell takes too long, too', async () => {
+      desk.answerPowerShell({ stdout: says({ number: 1, letters: ['F'] }), afterMs: 30_000 });
+      const cmd = ['cmd', '/c', 'stickwright.cmd'];
+      const [verified, listed] = await Promise.all([
+        desk.begin([...cmd, 'verify', 'F:', '--label', panelLabel]),
+        desk.begin([...cmd, 'drives']),
+      ]);
+      expect([verified.exitCode, verified.stdout]).toEqual([4, expect.stringContaining('1 of 1 file')]);
+      expect([listed.exitCode, listed.stderr.replace(/\s+/g, ' ')]).toEqual([
+        3,
+        expect.stringMatching(/powershell\.exe did not answer within 20 s.*drive letter \(E:\)/),
+      ]);
+    });
+
     itOnWine('are understood with a byte order mark, and beside it what else is printed', () => {
       desk.answerPowerShell({
         stdout: `\ufeffWARNING: x\r\n\ufeff${says({ number: 1, letters: ['F'] })}`,
@@ -131,9 +107,21 @@ export function describeDrives(
       expect([exitCode, stdout]).toEqual([1, expect.stringContaining('[stick/read-only]')]);
     });
 
+    itOnWine('with sectors of 4096 bytes are refused by their letter, too', async () => {
+      const image = makeSparse(join(desk.folder, '4k.img'), 512 * 2 ** 20);
+      run('mkfs.fat', '-F', '32', '-S', '4096', '-s', '1', image);
+      desk.letter('x', join(desk.folder, '4k'), image);
+      desk.answerPowerShell({ stdout: says({ number: 4, letters: ['X'], sectorBytes: 4096 }) });
+      const firmware = await makeArchive(desk.folder);
+      // Which boot loaders read, and what a panel's own system takes is for it to say.
+      const job = jobFor('X:').map((word) => (word === 'in-os' ? 'recovery' : word));
+      const { exitCode, stdout } = stickwright('prepare', onZ(firmware), ...job);
+      expect([exitCode, stdout]).toEqual([1, expect.stringContaining('[stick/sectors-too-large]')]);
+    });
+
     itOnWine('with two letters are one stick, and cloned ones are two', async () => {
-      await plugIn('g', 'clone one', '0000AAAA');
-      await plugIn('h', 'clone two', '0000AAAA');
+      await sticks.plugIn('g', 'clone one', '0000AAAA');
+      await sticks.plugIn('h', 'clone two', '0000AAAA');
       const firmware = await makeArchive(desk.folder);
       const both = [...jobFor('G:'), '--stick', 'H:'];
       desk.answerPowerShell({ stdout: says({ number: 2, letters: ['G', 'H'] }) });
@@ -146,64 +134,6 @@ export function describeDrives(
         expect([exitCode, said.match(/Written, read back/g)?.length], said).toEqual([4, 2]);
         expect(said).not.toContain('[stick/in-use]');
       }
-    });
-  });
-
-  describe('a stick on Windows that fails', () => {
-    itOnWine('because it was pulled fails alone', async () => {
-      const pull = await plugIn('k', 'pulled');
-      await plugIn('l', 'stays');
-      desk.answerPowerShell({ stdout: '' });
-      const firmware = await makeArchive(desk.folder);
-      pull();
-      const { exitCode, stdout } = stickwright('prepare', onZ(firmware), ...jobFor('K:'), '--stick', 'L:');
-      // As far as Wine had come to notice that nothing is behind the letter any more.
-      expect([exitCode, stdout]).toEqual([3, expect.stringMatching(/\[stick\/(not-found|gone|read-failed)\] K:/)]);
-      expect(stdout).toContain('Written, read back and recorded.');
-      expect(stickwright('verify', 'L:', '--label', panelLabel).stdout).toContain('1 of 1 file');
-    });
-
-    itOnWine('with an answer that libuv has no word for fails alone, and is named', async () => {
-      await plugIn('o', 'sound');
-      const firmware = await makeArchive(desk.folder);
-      const shim = ['--require', onZ('test/fixtures/wine/unknown-errors.cjs')];
-      const ours = [desk.node, ...shim, onZ(join(desk.tool, 'app/bin/stickwright.js'))];
-      const words = ['prepare', onZ(firmware), ...jobFor('M:'), '--stick', 'O:'];
-      const { exitCode, stdout } = desk.wine([...ours, ...words], { UNKNOWN_LETTER: 'm:' });
-      expect([exitCode, stdout]).toEqual([3, expect.stringContaining('[stick/not-ready]')]);
-      expect(stdout).toContain('Windows shows the letter, but no medium answers behind it');
-      expect(stickwright('verify', 'O:', '--label', panelLabel).exitCode).toBe(4);
-    });
-
-    itOnWine('because a scanner holds what is fresh is waited for', async () => {
-      const stick = desk.letter('n', join(desk.folder, 'scanned'));
-      const firmware = await makeArchive(desk.folder);
-      const log = join(desk.folder, 'scanner.txt');
-      const scanning = desk.begin([desk.node, onZ('test/fixtures/wine/scanner.cjs'), 'N:\\', '700', onZ(log)]);
-      while (!existsSync(`${log}.begun`)) await wait(20);
-      const prepared = stickwright('prepare', onZ(firmware), ...jobFor('N:'));
-      writeFileSync(`${log}.stop`, '');
-      await scanning;
-      expect([prepared.exitCode, prepared.stdout]).toEqual([4, expect.stringContaining('Written, read back')]);
-      // The firmware at least, which is moved to its final name right after it was read back.
-      expect(Number(readFileSync(log, 'utf8'))).toBeGreaterThan(0);
-      expect(readdirSync(stick).toSorted()).toEqual([packageName, 'stickwright']);
-      expect(stickwright('verify', 'N:', '--label', panelLabel).stdout).toContain('1 of 1 file');
-    });
-
-    itOnWine('because a program does not let go says what holds up, and goes on when it did', async () => {
-      desk.letter('p', join(desk.folder, 'held'));
-      const firmware = await makeArchive(desk.folder);
-      const log = join(desk.folder, 'holder.txt');
-      const holding = desk.begin([desk.node, onZ('test/fixtures/wine/scanner.cjs'), 'P:\\', '600000', onZ(log)]);
-      while (!existsSync(`${log}.begun`)) await wait(20);
-      const job = ['prepare', onZ(firmware), ...jobFor('P:'), '--leftovers', 'remove'];
-      const held = stickwright(...job);
-      expect([held.exitCode, held.stdout]).toEqual([3, expect.stringContaining('[stick/in-use]')]);
-      expect(held.stdout.replace(/\s+/g, ' ')).toContain('did not let go within 10 s');
-      desk.kill();
-      await holding;
-      expect(stickwright(...job).stdout).toContain('Written, read back');
     });
   });
 }

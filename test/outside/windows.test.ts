@@ -16,6 +16,9 @@ import { makeSparse, run } from '../fixtures/volumes/scratch.ts';
 import { onZ, WineDesk } from '../fixtures/wine/desk.ts';
 import { needs } from './needs.ts';
 import { describeDrives } from './windows-drives.ts';
+import { describeFailing } from './windows-failing.ts';
+import { describeRaw } from './windows-raw.ts';
+import { describeWindow } from './windows-window.ts';
 
 // The package for Windows, unpacked, as a Windows process under Wine. Wine is no Windows: it has no file system of
 // Microsoft's, no PowerShell and no USB bus; what is shown here is paths, drive letters, files, exit codes and what
@@ -27,6 +30,8 @@ const wineNeeds = {
   unzip: 'unzip',
   sha256sum: 'coreutils',
   'mkfs.fat': 'dosfstools',
+  'mkfs.exfat': 'exfatprogs',
+  mdir: 'mtools',
   fusefat: 'fusefat',
   python3: 'python3',
   'x86_64-w64-mingw32-gcc': 'gcc-mingw-w64-x86-64-win32',
@@ -91,27 +96,34 @@ describe('the package for Windows', () => {
     expect(stickwright('prove', image, '--yes').stdout).not.toContain('fault of the tool');
   });
 
-  itOnWine('starts no program that lies in the folder it is started in', () => {
-    const trap = join(desk.folder, 'trap');
-    mkdirSync(trap);
-    // Named as what Windows would look for first; Wine's own trace says which programs were started.
-    for (const name of ['powershell.exe', 'mountvol.exe']) copyFileSync(join(desk.tool, 'node.exe'), join(trap, name));
-    const startedBy = (...words: readonly string[]): string => {
-      const { stderr } = desk.wine(words, { WINEDEBUG: '+process' }, trap);
-      return stderr
-        .split('\n')
-        .filter((line) => line.includes('CreateProcess'))
-        .join('\n');
-    };
-    // Whoever looks by name alone starts it, and the trace shows that.
-    expect(startedBy('cmd', '/c', 'mountvol.exe', '--version')).toContain('trap');
-    const ours = [desk.node, onZ(join(desk.tool, 'app/bin/stickwright.js'))];
-    for (const words of [['drives'], ['verify', 'E:']]) {
-      const started = startedBy(...ours, ...words);
-      expect(started).toContain('CreateProcess');
-      expect(started).not.toContain('trap');
-    }
-  });
+  itOnWine(
+    'starts no program that lies on the stick, nor in the folder it is started in',
+    { tags: ['nobody-else'] },
+    () => {
+      const planted = ['powershell.exe', 'whoami.exe', 'rundll32.exe', 'cmd.exe', 'mountvol.exe'];
+      // Named as what Windows would look for first; Wine's own trace says which programs were started.
+      const small = join(desk.systemDrive, 'windows/system32/hostname.exe');
+      for (const name of planted) copyFileSync(small, join(stick, name));
+      const startedBy = (...words: readonly string[]): string => {
+        const own = { WINEDEBUG: '+process', STICKWRIGHT_SEAL_KEY: 'E:\\desk.key' };
+        const { stderr } = desk.wine(words, own, stick);
+        return stderr
+          .split('\n')
+          .filter((line) => line.includes('CreateProcess'))
+          .join('\n');
+      };
+      const isPlanted = new RegExp(`(E:\\\\+|stick\\\\+)(${planted.join('|')})`, 'i');
+      // Whoever looks by name alone starts it, and the trace shows that.
+      expect(startedBy('C:\\windows\\system32\\cmd.exe', '/c', 'mountvol.exe', '--version')).toMatch(isPlanted);
+      const ours = [desk.node, onZ(join(desk.tool, 'app/bin/stickwright.js'))];
+      for (const words of [['drives'], ['verify', 'E:'], ['seal', 'new']]) {
+        const started = startedBy(...ours, ...words);
+        expect(started).toContain('CreateProcess');
+        expect(started).not.toMatch(isPlanted);
+      }
+      for (const name of planted) rmSync(join(stick, name));
+    },
+  );
 });
 
 describe('a desk on Windows', () => {
@@ -225,3 +237,6 @@ describe('a desk on Windows', () => {
 });
 
 describeDrives(desk, itOnWine, jobFor);
+describeRaw(desk, itOnWine);
+describeFailing(desk, itOnWine, jobFor);
+describeWindow(desk, needs({ ...wineNeeds, chromium: 'chromium' }), hasWine);

@@ -5,17 +5,15 @@ import { afterAll, beforeAll, describe, expect } from 'vitest';
 import { stickwright } from '../fixtures/command.ts';
 import { makeScratch } from '../fixtures/volumes/scratch.ts';
 import {
-  choosePackage,
   enter,
   faults,
   layDesk,
   type OpenDesk,
   openDesk,
-  sayItRuns,
-  showPlan,
+  planFirstStick,
+  sampleLabel,
   startBrowser,
-  tickSticks,
-  writeLabel,
+  writeAsShown,
 } from '../fixtures/window/open-desk.ts';
 import { needs } from '../outside/needs.ts';
 
@@ -41,23 +39,15 @@ describe('the first stick through the window', () => {
     const before = digest(stick);
     const page = await enter(await browser.newContext(), desk);
     expect(await faults(page)).toEqual([]);
-    await writeLabel(page, 'K2-second 75/5B');
-    await sayItRuns(page);
-    await choosePackage(page, /reed\.1717_5B_second_K2\.zip/);
-    await tickSticks(page, /stick-1\.img/);
-    await showPlan(page);
-    const agreement = page.getByRole('form', { name: 'Agreement' });
-    await agreement.waitFor();
+    const agreement = await planFirstStick(page, /stick-1\.img/);
     // Nothing is touched before somebody agreed; and a command line sees that the window holds the stick.
     expect(digest(stick)).toBe(before);
     expect(stickwright(['verify', stick]).stderr).toContain('stick/in-use');
     expect(await page.getByRole('table').textContent()).toContain('reed.1717_5B_second_K2.zip');
     expect(await faults(page)).toEqual([]);
-    await agreement.getByRole('button', { name: 'Write as shown' }).click();
-    await page.getByRole('img', { name: 'READY', exact: true }).waitFor();
+    const code = await writeAsShown(page, agreement);
     expect(await faults(page)).toEqual([]);
-    const code = await page.locator('.stick-code b').first().textContent();
-    const verified = stickwright(['verify', stick, '--label', 'K2-second 75/5B', '--mode', 'in-os']);
+    const verified = stickwright(['verify', stick, '--label', sampleLabel, '--mode', 'in-os']);
     expect(verified.exitCode).toBe(0);
     expect(verified.stdout).toContain(code);
   });

@@ -2,12 +2,12 @@ import type { Drive } from '../model/drive.ts';
 import { roundedSize } from '../text/words.ts';
 import type { StickAnswer } from './reports.ts';
 
-/** The folder of its one mounted volume, else the drive itself. */
+/** The folder of its one mounted volume, on Windows its letter, else the drive itself. */
 export function targetOf({ device, volumes, readOnly }: Drive): { target: string } | { reason: string } {
   if (readOnly === true) return { reason: 'it cannot be written' };
   const mounted = volumes.filter(({ mountPoints }) => mountPoints.length > 0);
   if (mounted.length > 1) return { reason: 'more than one of its volumes is mounted' };
-  const target = mounted[0]?.mountPoints[0] ?? device;
+  const target = (mounted[0]?.mountPoints[0] ?? device).replace(/^([a-z]:)\\$/i, '$1');
   // Windows takes a raw drive for formatting only.
   return target.startsWith('\\\\.\\') ? { reason: 'it has no drive letter' } : { target };
 }

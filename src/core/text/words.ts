@@ -112,11 +112,12 @@ export function quotedInShells(before: string, text: string): string {
 
 /**
  * A word that a POSIX shell, cmd and PowerShell all read as it is: double quotes where those change nothing inside. A
- * word that needs single ones and holds one loses or keeps it double, by the shell; in none is a part of it run.
+ * word that needs single ones and holds one loses or keeps it double, by the shell; in none is a part of it run. A
+ * backslash at its end would take the quotation mark with it on Windows (CommandLineToArgvW), so it is doubled.
  */
 export function quoteWord(word: string): string {
   if (/^[\w./:@%+=,-]+$/.test(word) && !word.includes('%')) return word;
-  return evaluated.test(word) || word.includes('!') ? powerShellLiteral(word) : `"${word}"`;
+  return evaluated.test(word) || word.includes('!') ? powerShellLiteral(word) : `"${word.replace(/\\+$/, '$&$&')}"`;
 }
 
 /** `412,334,112 bytes (412 MB)`. */

@@ -1,8 +1,7 @@
 import { createHash } from 'node:crypto';
-import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { toRoundError } from '../rounds/rounds.ts';
 import { newTag } from '../shelf/shelf-folder.ts';
@@ -59,7 +58,7 @@ export async function openPrintFolder(place: string): Promise<PrintFolder> {
     async drop(name) {
       const bytes = await readIfThere(at(name));
       if (bytes === undefined || ours.get(name)?.has(sha256Of(bytes)) !== true) return false;
-      await rm(at(name), { force: true });
+      await removeFile(at(name));
       ours.delete(name);
       await replace(at(listName), Buffer.from(listText(ours)));
       return true;
@@ -103,7 +102,7 @@ async function replace(path: string, bytes: Uint8Array): Promise<void> {
     await writeDurably(fresh, bytes);
     await moveInto(fresh, path);
   } catch (cause) {
-    await rm(fresh, { force: true });
+    await removeFile(fresh);
     throw toRoundError(cause, 'write', path);
   }
 }

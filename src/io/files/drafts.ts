@@ -1,9 +1,9 @@
-import { mkdtemp, rm } from 'node:fs/promises';
+import { mkdtemp } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { extname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
-import { makeFolders, moveInto, writeDurably } from './durable-files.ts';
+import { makeFolders, moveInto, removeFile, removeTree, writeDurably } from './durable-files.ts';
 import { readRegularFile } from './regular-file.ts';
 
 /** What a person answered so far, so that nothing typed is lost: see core/guide. */
@@ -51,11 +51,11 @@ export async function openDraft(name: string): Promise<Draft> {
       const fresh = `${path}.${process.pid}`;
       const document = { schema: 'stickwright/draft/1', answers: Object.entries(answers) };
       await makeFolders(folder, 0o700);
-      await rm(fresh, { force: true });
+      await removeFile(fresh);
       await writeDurably(fresh, `${JSON.stringify(document, null, 2)}\n`, 0o600);
       await moveInto(fresh, path);
     },
-    drop: async () => await rm(path, { force: true }),
+    drop: async () => await removeFile(path),
   };
 }
 
@@ -71,6 +71,6 @@ export async function inOwnFile<Answer>(
     await writeDurably(path, bytes, 0o600);
     return await use(path);
   } finally {
-    await rm(folder, { recursive: true, force: true });
+    await removeTree(folder);
   }
 }

@@ -1,5 +1,5 @@
 import { closeSync, constants, fsyncSync, openSync } from 'node:fs';
-import { lstat, mkdir, open, readdir, rename } from 'node:fs/promises';
+import { lstat, mkdir, open, readdir, rename, rm } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { systemWordOf } from '../../core/model/tool-error.ts';
@@ -32,6 +32,11 @@ export async function makeFolders(path: string, mode?: number): Promise<void> {
 /** Together 10 s: a scanner reads a fresh file of some megabytes from a slow stick in that time. */
 const pausesMs: readonly number[] = [50, 100, 200, 400, 800, 1200, 1600, 1850, 1900, 1900];
 export const patienceSeconds = pausesMs.reduce((sum, pause) => sum + pause, 0) / 1000;
+/** What is said of the desk's own files where that was not enough. */
+export const heldAtDesk = {
+  because: `another program holds it, a virus scanner most likely, and did not let go within ${patienceSeconds} s`,
+  todo: 'Wait a moment, close what shows the folder, then run the same command again.',
+} as const;
 /** ERROR_SHARING_VIOLATION, ERROR_ACCESS_DENIED (libuv src/win/error.c). */
 export const heldWords: ReadonlySet<string> = new Set(['EBUSY', 'EPERM', 'EACCES']);
 const heldOrLeft: ReadonlySet<string> = new Set([...heldWords, 'ENOTEMPTY']);
@@ -62,6 +67,12 @@ export async function unlessHeld<Answer>(
 
 /** Opens by WORK what others may hold for themselves alone for a moment. */
 export const openUnlessHeld = <Answer>(work: () => Promise<Answer>): Promise<Answer> => unlessHeld(work, heldToOpen);
+
+/** Takes a file away; it need not be there. */
+export const removeFile = (path: string): Promise<void> => unlessHeld(() => rm(path, { force: true }));
+
+/** As `removeFile`, for a folder with all in it. */
+export const removeTree = (path: string): Promise<void> => unlessHeld(() => rm(path, { recursive: true, force: true }));
 
 /** Renames a file, or a folder with all in it. */
 export async function moveInto(from: string, to: string): Promise<void> {

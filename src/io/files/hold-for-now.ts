@@ -1,9 +1,10 @@
-import { lstat, mkdtemp, readdir, rm } from 'node:fs/promises';
+import { lstat, mkdtemp, readdir } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { roundedSize } from '../../core/text/words.ts';
 import { isRunning } from '../programs/own-process.ts';
+import { removeTree } from './durable-files.ts';
 import { type Delivery, freeWhereTooLittle, type Received, takeIn } from './take-in.ts';
 
 /** `stickwright-look-<process>-<random>`: whose it is, so that it can be cleared away when that process has ended. */
@@ -19,7 +20,7 @@ export async function holdForNow(name: string, delivery: Delivery): Promise<Rece
   const place = tmpdir();
   let folder: string | undefined;
   const discard = async (): Promise<void> => {
-    if (folder !== undefined) await rm(folder, { recursive: true, force: true });
+    if (folder !== undefined) await removeTree(folder);
   };
   try {
     await expectSpace(place, delivery.bytes);
@@ -41,7 +42,7 @@ export async function clearHeld(): Promise<void> {
     if (Number.isNaN(pid) || isRunning(pid)) continue;
     const found = await lstat(join(place, name)).catch(() => undefined);
     if (found?.isDirectory() !== true || found.uid !== (process.getuid?.() ?? found.uid)) continue;
-    await rm(join(place, name), { recursive: true, force: true }).catch(() => {});
+    await removeTree(join(place, name)).catch(() => {});
   }
 }
 

@@ -1,4 +1,4 @@
-import { access, constants, mkdir, rm, stat } from 'node:fs/promises';
+import { access, constants, mkdir, stat } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { setTimeout as wait } from 'node:timers/promises';
 import { seeSettings } from '../../core/model/settings.ts';
@@ -11,6 +11,7 @@ import { isProgramFile } from '../programs/run-program.ts';
 import { findShelfPlace } from '../shelf/shelf-folder.ts';
 import { keyFiles, readDeskKey } from './desk-key.ts';
 import { openDraft } from './drafts.ts';
+import { removeTree } from './durable-files.ts';
 import { readSettings } from './settings-file.ts';
 
 /** What was found of one thing that a desk needs: it is there, it is not, or it is there and cannot be used. */
@@ -119,7 +120,7 @@ async function draftsInWords(): Promise<string> {
   await mkdir(probe).catch((cause: unknown) => {
     throw new Error(`Nothing can be written into ${near} (${systemWordOf(cause) ?? String(cause)}).`);
   });
-  await rm(probe, { recursive: true, force: true });
+  await removeTree(probe);
   return folder;
 }
 

@@ -1,6 +1,7 @@
 import { closeSync, constants, fstatSync, openSync, readFileSync, type Stats, statSync } from 'node:fs';
 import { type FileHandle, open, stat } from 'node:fs/promises';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
+import { openUnlessHeld } from './durable-files.ts';
 
 /** Absent on Windows, where no pipe lies in a folder. */
 const noWait = (constants as { readonly O_NONBLOCK?: number }).O_NONBLOCK ?? 0;
@@ -14,7 +15,7 @@ const flags = constants.O_RDONLY | noWait;
  */
 export async function openRegularFile(path: string): Promise<FileHandle> {
   expectRegular(path, await stat(path)); // opening a device can already do something
-  const file = await open(path, flags);
+  const file = await openUnlessHeld(() => open(path, flags));
   try {
     expectRegular(path, await file.stat()); // what was opened need not be what was looked at
     return file;

@@ -1,9 +1,8 @@
-import { rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import { settingNamed, settings } from '../../core/model/settings.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
-import { makeFolders, moveInto, writeDurably } from './durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from './durable-files.ts';
 import { readRegularFileSync } from './regular-file.ts';
 
 type Kept = Readonly<Record<string, string>>;
@@ -55,9 +54,9 @@ export function readSettings(path: string = settingsPath()): Kept {
 export async function writeSettings(kept: Kept, path: string = settingsPath()): Promise<void> {
   const fresh = `${path}.${process.pid}`;
   try {
-    if (Object.keys(kept).length === 0) return await rm(path, { force: true });
+    if (Object.keys(kept).length === 0) return await removeFile(path);
     await makeFolders(dirname(path));
-    await rm(fresh, { force: true });
+    await removeFile(fresh);
     await writeDurably(fresh, `${JSON.stringify({ schema: schemaId, ...kept }, null, 2)}\n`);
     await moveInto(fresh, path);
   } catch (cause) {

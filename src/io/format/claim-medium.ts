@@ -13,7 +13,8 @@ import type { Release } from '../volume/lock-by-file.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { holdDevice } from '../volume/look-at-target.ts';
 import { toStickError } from '../volume/os-error.ts';
-import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
+import type { SectorDevice } from '../volume/sector-device.ts';
+import { checkSectorBytes } from './find-medium.ts';
 import { unmountDrive } from './unmount-drive.ts';
 
 export interface ClaimedMedium {
@@ -80,7 +81,7 @@ async function claimDrive(place: MediumPlace, edge: ClaimEdge): Promise<Release 
   try {
     checkSize(place, opened);
     const now = sameDrive(place, await edge.listDrives());
-    await checkSectorSize(target, path, now.sectorBytes);
+    checkSectorBytes(target, now.sectorBytes ?? (await sectorBytesOf(path)));
     // While it is open, Linux gives its name to no other drive. Elsewhere an open drive may be one that cannot be let
     // go of.
     if (edge.platform !== 'linux') await opened.close();
@@ -131,20 +132,10 @@ const swapped = (target: string, message: string): ToolError =>
     'Nothing was written. Look with `stickwright drives` which stick is where, and run the command again for the right one.',
   );
 
-/**
- * U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in
- * 512 would not be read.
- */
-async function checkSectorSize(target: string, path: string, listed: number | undefined): Promise<void> {
+/** Linux tells it of a drive also where no list does. */
+async function sectorBytesOf(path: string): Promise<number | undefined> {
   const text = await readFile(`/sys/class/block/${basename(path)}/queue/logical_block_size`, 'utf8').catch(() => '');
-  const bytes = listed ?? Number.parseInt(text, 10);
-  if (Number.isNaN(bytes) || bytes === deviceSectorBytes) return;
-  throw new ToolError(
-    'stick/refused',
-    target,
-    `it has sectors of ${bytes} bytes; boot loaders read sticks with 512`,
-    'Take another stick.',
-  );
+  return text === '' ? undefined : Number.parseInt(text, 10);
 }
 
 /** A loop device shows the image as a drive, and somebody may have mounted that. */

@@ -9,9 +9,11 @@ import type { Drive } from '../drives/drives.ts';
 import { listDrives } from '../drives/list-drives.ts';
 import { auditMediumAt } from '../medium/audit-medium-at.ts';
 import { openFileDevice } from '../volume/file-device.ts';
+import { isGone } from '../volume/is-gone.ts';
 import { openVolume } from '../volume/open-volume.ts';
-import { errnoOf, isGone, stickPulledUnopened, toStickError } from '../volume/os-error.ts';
+import { errnoOf, stickPulledUnopened, toStickError } from '../volume/os-error.ts';
 import { refuseTarget } from '../volume/refuse-target.ts';
+import { deviceSectorBytes } from '../volume/sector-device.ts';
 
 /**
  * Looks at TARGET and writes nothing. A drive that holds one of IN USE is refused. Throws ToolError `stick/refused` for
@@ -53,7 +55,22 @@ export async function findMedium(
     platform: process.platform,
   });
   if (reason !== undefined) throw refused(target, reason);
+  checkSectorBytes(target, drive.sectorBytes);
   return { target, kind: 'device', path: rawOnMacos(path), bytes: await sizeOf(drive, path), drive };
+}
+
+/**
+ * U-Boot, fs/fat: the volume's sectors must be the device's. Larger ones are no use at a panel, and what is written in
+ * 512 would not be read. Asked before anything is read: Windows reads whole sectors of a raw drive and nothing less.
+ */
+export function checkSectorBytes(target: string, bytes: number | undefined): void {
+  if (bytes === undefined || bytes === deviceSectorBytes) return;
+  throw new ToolError(
+    'stick/refused',
+    target,
+    `it has sectors of ${bytes} bytes; boot loaders read sticks with 512`,
+    'Take another stick.',
+  );
 }
 
 /** Windows has no stat for a raw drive. */
@@ -88,8 +105,8 @@ function rawWindowsDrive(target: string): string | undefined {
 }
 
 /** Around macOS' cache, and many times as fast (from memory). */
-const rawOnMacos = (path: string): string =>
-  process.platform === 'darwin' ? path.replace(/^\/dev\/disk/, '/dev/rdisk') : path;
+export const rawOnMacos = (path: string, platform: NodeJS.Platform = process.platform): string =>
+  platform === 'darwin' ? path.replace(/^\/dev\/disk/, '/dev/rdisk') : path;
 
 const isMountedAt = (drive: Drive, path: string): boolean =>
   drive.volumes.some(

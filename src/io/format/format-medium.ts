@@ -10,7 +10,7 @@ import { openFileDevice } from '../volume/file-device.ts';
 import type { SectorDevice } from '../volume/sector-device.ts';
 import { checkSize, claimMedium } from './claim-medium.ts';
 import { layOutStick, type StickLayout } from './lay-out-stick.ts';
-import { exfatCommand, makeExfatOnDrive, writeExfat } from './make-exfat.ts';
+import { exfatCommand, exfatPlace, makeExfatOnDrive, writeExfat } from './make-exfat.ts';
 import { unmountCommands } from './unmount-drive.ts';
 import { emptyImage, readBackStick, type WriteRunning, writeStick } from './write-stick.ts';
 
@@ -31,7 +31,7 @@ export function planFormat(place: MediumPlace, wish: FormatWish): FormatPlan {
   const base = { fileSystem, bytes: place.bytes, volumeLabel };
   if (fileSystem === 'exfat') {
     const command = exfatCommand(
-      process.platform === 'linux' ? 'VOLUME' : place.path,
+      process.platform === 'linux' ? 'VOLUME' : exfatPlace(place.path, process.platform),
       exfatWishOf(place, wish),
       process.platform,
     );

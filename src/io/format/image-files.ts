@@ -1,9 +1,9 @@
 import { lstatSync } from 'node:fs';
-import { open, realpath, rm } from 'node:fs/promises';
+import { open, realpath } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { layoutSectorBytes } from '../../core/volume-format/layout/plan-fat-layout.ts';
 import { readWhole } from '../files/copy-file.ts';
-import { moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
+import { moveInto, removeFile, syncFolder, writeDurably } from '../files/durable-files.ts';
 import type { Release } from '../volume/lock-by-file.ts';
 import { lockStick } from '../volume/lock-stick.ts';
 import { nameTaken, toStickError } from '../volume/os-error.ts';
@@ -34,7 +34,7 @@ export async function startImage(path: string, { bytes, volumeSerial, at }: NewI
   locks.set(path, await lockStick(`new image ${join(folder, basename(path))}`, path));
   const wish = { bytes, fileSystem: 'fat32', partitioned: true, volumeSerial, at: new Date(at) } as const;
   try {
-    await rm(partOf(path), { force: true });
+    await removeFile(partOf(path));
     await createStickImage(partOf(path), wish);
   } catch (error) {
     await letGo(path);
@@ -44,7 +44,7 @@ export async function startImage(path: string, { bytes, volumeSerial, at }: NewI
 }
 
 export async function discardImage(path: string): Promise<void> {
-  await rm(partOf(path), { force: true });
+  await removeFile(partOf(path));
   await letGo(path);
 }
 
@@ -60,7 +60,7 @@ export async function finishImage(path: string): Promise<string> {
     await moveInto(partOf(path), path);
     // A file that was written elsewhere and takes the name: whatever lies there is never opened.
     const list = `${path}.sha256.part`;
-    await rm(list, { force: true });
+    await removeFile(list);
     await writeDurably(list, `${sha256}  ${basename(path)}\n`);
     await moveInto(list, `${path}.sha256`);
     await letGo(path);

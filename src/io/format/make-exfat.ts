@@ -10,7 +10,7 @@ import {
 } from '../../core/volume-format/layout/encode-fat-volume.ts';
 import type { SystemCommand } from '../programs/find-program.ts';
 import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
-import { reasonOf, runProgram } from '../programs/run-program.ts';
+import { reasonOf, runChange } from '../programs/run-program.ts';
 import { openFileDevice } from '../volume/file-device.ts';
 import { deviceSectorBytes, type SectorDevice } from '../volume/sector-device.ts';
 
@@ -84,7 +84,7 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
     await writeFile(volume, '', { flag: 'wx', mode: 0o600 });
     await truncate(volume, sectors * deviceSectorBytes);
     const [program, ...args] = exfatCommand(volume, wish, 'linux');
-    await runProgram(program, args).catch((error: unknown) => {
+    await runChange(program, args).catch((error: unknown) => {
       throw noFormatter(target, error);
     });
     await copyHead(volume, device);
@@ -95,11 +95,14 @@ export async function writeExfat(device: SectorDevice, target: string, wish: Exf
   }
 }
 
+/** Where the formatter of PLATFORM makes the volume on the drive at PATH: Windows finds the partition itself. */
+export const exfatPlace = (path: string, platform: NodeJS.Platform): string =>
+  platform === 'darwin' ? `${path}s1` : path;
+
 /** macOS and Windows: the system's formatter works on the drive itself. Neither has been run. */
 export async function makeExfatOnDrive(path: string, wish: ExfatWish): Promise<void> {
-  const place = process.platform === 'darwin' ? `${path}s1` : path;
-  const [program, ...args] = exfatCommand(place, wish, process.platform);
-  await runOfSystem(program, args).catch((error: unknown) => {
+  const [program, ...args] = exfatCommand(exfatPlace(path, process.platform), wish, process.platform);
+  await runOfSystem(program, args, runChange).catch((error: unknown) => {
     throw noFormatter(path, error);
   });
 }

@@ -3,7 +3,7 @@ import { powerShellLiteral } from '../../core/text/words.ts';
 import type { Drive } from '../drives/drives.ts';
 import type { SystemCommand, SystemProgram } from '../programs/find-program.ts';
 import { powerShellWords, runOfSystem } from '../programs/run-powershell.ts';
-import { reasonOf, runProgram } from '../programs/run-program.ts';
+import { reasonOf, runChange, runProgram } from '../programs/run-program.ts';
 
 /**
  * The commands that let go of every volume of DRIVE, in the order to try them for each; for showing and for running.
@@ -58,7 +58,7 @@ export async function unmountDrive(drive: Drive): Promise<void> {
 /** Where umount is for root only, the desktop's own service may let go (udisksctl(1)). */
 async function tryUnmount(program: SystemProgram, args: readonly string[], drive: Drive): Promise<string | undefined> {
   try {
-    await runOfSystem(program, args);
+    await runOfSystem(program, args, runChange);
     return undefined;
   } catch (error) {
     const volume = drive.volumes.find(({ mountPoints }) => mountPoints.includes(args[0] ?? ''));

@@ -99,17 +99,16 @@ async function ejectOnWindows(drive: Drive, run: RunProgram): Promise<EjectAnswe
     }
     return { state: 'pull-it-now', poweredOff: letters.length > 0 };
   } catch (error) {
-    return explainRefusal(error);
+    // PowerShell may be missing, or be allowed nothing of the shell (constrained language mode: no New-Object).
+    return explainRefusal(error, 'with the icon in the task bar, or in Explorer by a right click on its letter');
   }
 }
 
-function explainRefusal(error: unknown): EjectAnswer {
-  return {
-    state: 'not-yet',
-    reason: reasonOf(error),
-    todo: 'Close the windows and programs that show the stick, wait for its light to rest, and eject it again. Do not pull it before.',
-  };
-}
+const explainRefusal = (error: unknown, how = 'again'): EjectAnswer => ({
+  state: 'not-yet',
+  reason: reasonOf(error),
+  todo: `Close the windows and programs that show the stick, wait for its light to rest, and eject it ${how}. Do not pull it before.`,
+});
 
 /** Whether a stick may be pulled now, and if not, why. */
 type EjectAnswer =

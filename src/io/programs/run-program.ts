@@ -19,18 +19,29 @@ const { platform, env } = process;
  * What PROGRAM of the system prints; paths among ARGS are absolute. Rejects where it is missing, fails, or does not
  * answer.
  */
-export async function runProgram(program: SystemProgram, args: readonly string[]): Promise<string> {
+export async function runProgram(
+  program: SystemProgram,
+  args: readonly string[],
+  limitMs: number = timeoutMs,
+): Promise<string> {
   const path = pathOf(program);
   return new Promise((resolve, reject) => {
-    execFile(path, [...args], startOptions(), (error, stdout) => {
+    execFile(path, [...args], { ...startOptions(), timeout: limitMs }, (error, stdout) => {
       if (error === null) resolve(stdout);
-      else if (isTimeout(error)) reject(new Error(`${program} did not answer within ${timeoutMs / 1000} s`));
+      else if (isTimeout(error)) reject(new Error(`${program} did not answer within ${limitMs / 1000} s`));
       else reject(error.syscall?.startsWith('spawn') ? notStarted(program, error) : error);
     });
   });
 }
 
-/** The same, in this thread. */
+/** What changes a drive is not ended in the middle, only because PowerShell begins slowly or the stick is slow. */
+const changeMs = 180_000;
+
+/** As `runProgram`, for what changes a drive. */
+export const runChange = (program: SystemProgram, args: readonly string[]): Promise<string> =>
+  runProgram(program, args, changeMs);
+
+/** As `runProgram`, in this thread. */
 export const runProgramAtOnce = (program: SystemProgram, args: readonly string[]): string =>
   execFileSync(pathOf(program), [...args], { ...startOptions(), stdio: ['ignore', 'pipe', 'ignore'] });
 

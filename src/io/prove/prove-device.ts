@@ -30,7 +30,7 @@ export interface ProofRunning {
   readonly signal: AbortSignal;
   readonly heard: (stage: 'writing' | 'reading-back', doneBytes: number, totalBytes: number) => void;
   /** Called now and then, and when it stops: what it is given can be taken up again. */
-  readonly keep: (state: ProofState) => void;
+  readonly keep: (state: ProofState) => Promise<void>;
 }
 
 export const areaBytes = 2 ** 20;
@@ -85,7 +85,7 @@ export async function proveDevice(
       }
     }
   } finally {
-    running.keep(state);
+    await running.keep(state);
   }
   return factsOf(state, readBack);
 }
@@ -105,7 +105,7 @@ async function writeAll(device: SectorDevice, state: ProofState, { signal, heard
     await yieldToLoop();
     state.writeMs += performance.now() - startedMs;
     state.areas = area + 1;
-    if (area % keepAreas === keepAreas - 1) keep(state);
+    if (area % keepAreas === keepAreas - 1) await keep(state);
     heard('writing', area * areaBytes + bytes.length, state.bytes);
   }
   const startedMs = performance.now();
@@ -131,7 +131,7 @@ async function readAll(device: SectorDevice, state: ProofState, { signal, heard,
     await yieldToLoop();
     state.readMs += performance.now() - startedMs;
     state.areas = area + 1;
-    if (area % keepAreas === keepAreas - 1) keep(state);
+    if (area % keepAreas === keepAreas - 1) await keep(state);
     heard('reading-back', area * areaBytes + length, state.bytes);
   }
 }

@@ -1,10 +1,10 @@
 import { createHash, randomBytes, randomInt } from 'node:crypto';
-import { mkdirSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import type { ProofFacts } from '../../core/checks/medium/check-proof.ts';
 import type { MediumPlace } from '../../core/report/medium-reports.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFileSync } from '../files/regular-file.ts';
 import { checkSize, claimMedium } from '../format/claim-medium.ts';
 import { openFreshDevice } from '../volume/direct-device.ts';
@@ -43,7 +43,7 @@ export async function proveMedium(
       const kept = store.load();
       const state = kept !== undefined && canGoOn(device, kept) ? kept : startProof(newSeed(), device.sizeBytes);
       const facts = await proveDevice(device, openFresh, state, { ...running, keep: store.keep });
-      if (facts.finished) store.clear();
+      if (facts.finished) await store.clear();
       return facts;
     } finally {
       await device.close();
@@ -77,8 +77,8 @@ const stateSchema: z.ZodType<ProofState> = z.object({
 /** Where an unfinished proof of one medium is remembered on this computer. */
 interface ProofStore {
   load(): ProofState | undefined;
-  keep(state: ProofState): void;
-  clear(): void;
+  keep(state: ProofState): Promise<void>;
+  clear(): Promise<void>;
 }
 
 const proofFolder = (): string => join(envPaths('stickwright', { suffix: '' }).data, 'proofs');
@@ -102,12 +102,12 @@ function openProofStore({ path, bytes, drive }: MediumPlace, folder = proofFolde
         return undefined; // none, or not ours: the proof starts anew
       }
     },
-    keep(state) {
-      mkdirSync(folder, { recursive: true });
-      rmSync(`${file}.new`, { force: true });
-      writeFileSync(`${file}.new`, JSON.stringify(state), { flag: 'wx', mode: 0o600 });
-      renameSync(`${file}.new`, file);
+    async keep(state) {
+      await makeFolders(folder);
+      await removeFile(`${file}.new`);
+      await writeDurably(`${file}.new`, JSON.stringify(state), 0o600);
+      await moveInto(`${file}.new`, file);
     },
-    clear: () => rmSync(file, { force: true }),
+    clear: () => removeFile(file),
   };
 }

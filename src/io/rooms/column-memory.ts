@@ -1,5 +1,4 @@
 import { randomUUID } from 'node:crypto';
-import { rm } from 'node:fs/promises';
 import { dirname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
@@ -7,7 +6,7 @@ import { roomFields } from '../../core/model/room.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { normaliseHeading } from '../../core/rounds/list/list-table.ts';
 import type { Columns } from '../../core/rounds/list/match-columns.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import type { ColumnMemory } from './room-lists.ts';
 
@@ -117,7 +116,7 @@ async function writeMemory(path: string, headings: readonly string[], columns: C
     if (worthless) await moveInto(path, `${path}.damaged`);
     await moveInto(part, path);
   } catch (cause) {
-    await rm(part, { force: true });
+    await removeFile(part);
     throw cause;
   }
   return undefined;

@@ -1,4 +1,3 @@
-import { rm } from 'node:fs/promises';
 import { extname, join } from 'node:path';
 import * as z from 'zod';
 import { roomFields } from '../../core/model/room.ts';
@@ -6,7 +5,7 @@ import type { ListReading } from '../../core/rounds/list/check-list.ts';
 import type { Recall } from '../../core/rounds/list/find-heading-row.ts';
 import { type Mend, mendRows, withFlawsOf } from '../../core/rounds/list/lay-out-list.ts';
 import { type Draft, openDraft } from '../files/drafts.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { writeCsv } from '../rounds/write-export.ts';
 import { mostListBytes, readTable } from './read-table.ts';
@@ -45,8 +44,7 @@ export async function takeList(name: string, bytes: Uint8Array): Promise<void> {
   await putBeside(pathIn(draft, name), bytes);
   const before = draft.answers.name;
   await draft.keep({ name, words: '{}' });
-  if (before !== undefined && pathIn(draft, before) !== pathIn(draft, name))
-    await rm(pathIn(draft, before), { force: true });
+  if (before !== undefined && pathIn(draft, before) !== pathIn(draft, name)) await removeFile(pathIn(draft, before));
 }
 
 const pathIn = ({ folder }: Draft, name: string, which = ''): string =>
@@ -85,7 +83,7 @@ export async function openDroppedList(): Promise<DroppedList | undefined> {
     },
     drop: async () => {
       await draft.drop();
-      for (const path of [first, mended]) await rm(path, { force: true });
+      for (const path of [first, mended]) await removeFile(path);
     },
   };
 }
@@ -104,7 +102,7 @@ function wordsIn(text: string): ListWords {
 
 async function putBeside(path: string, bytes: Uint8Array): Promise<void> {
   const fresh = `${path}.${process.pid}`;
-  await rm(fresh, { force: true });
+  await removeFile(fresh);
   await writeDurably(fresh, bytes, 0o600);
   await moveInto(fresh, path);
 }

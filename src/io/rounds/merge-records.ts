@@ -1,12 +1,12 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { readdir, rm, stat } from 'node:fs/promises';
+import { readdir, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { isOfPocket, type PocketReading, readPocketText } from '../../core/rounds/pocket/read-pocket.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
 import { compareRecords, uniteRecords } from '../../core/rounds/records/order-records.ts';
 import { lineStart, serialiseRoundRecord } from '../../core/rounds/records/own-digests.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { keepPhotos, listPockets, nodePocketTools } from './pocket-files.ts';
 import {
@@ -101,7 +101,7 @@ async function writeMerged(folder: string, lines: readonly Buffer[]): Promise<vo
     await moveInto(draft, path);
     if ((await readRegularFile(path, content.length)).equals(content)) return;
   } catch (cause) {
-    await rm(draft, { force: true }).catch(() => {});
+    await removeFile(draft).catch(() => {});
     throw toRoundError(cause, 'write', path);
   }
   throw new ToolError(

@@ -1,11 +1,10 @@
 import { createHash, randomBytes } from 'node:crypto';
-import { rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import type { Round } from '../../core/model/round.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { parseRound, serialiseRound } from '../../core/rounds/records/own-digests.ts';
 import { sha256 } from '../digest/node-digest.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { mostListBytes } from '../rooms/read-table.ts';
 import { noPlan, toRoundError } from './rounds.ts';
@@ -97,7 +96,7 @@ export async function writePlan(place: string, round: Round, list: Uint8Array): 
 async function clearOldList(place: string, old: string | undefined): Promise<void> {
   const now = await listNamedAt(join(place, planName));
   if (old === undefined || now === undefined || now === old) return;
-  await rm(join(place, old), { force: true }).catch(() => {});
+  await removeFile(join(place, old)).catch(() => {});
 }
 
 /** The name of the copied list that a plan gives, without looking at the rest of it. */
@@ -119,7 +118,7 @@ async function replaceDurably(place: string, name: string, bytes: Uint8Array): P
     await writeDurably(temporary, bytes);
     await moveInto(temporary, join(place, name));
   } catch (cause) {
-    await rm(temporary, { force: true }).catch(() => {});
+    await removeFile(temporary).catch(() => {});
     throw cause;
   }
 }

@@ -1,12 +1,12 @@
 import { createHmac, randomBytes, randomInt } from 'node:crypto';
-import { readdir, rm } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { deflateRawSync, inflateRawSync } from 'node:zlib';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { KnownPocket } from '../../core/rounds/pocket/make-pocket.ts';
 import { knownPocketSchema, type PocketTools } from '../../core/rounds/pocket/read-pocket.ts';
 import { sha256 } from '../digest/node-digest.ts';
-import { makeFolders, moveInto, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 import { toRoundError } from './rounds.ts';
 
@@ -62,7 +62,7 @@ export async function keepPocket(place: string, pocket: KnownPocket): Promise<vo
     await writeDurably(draft, `${JSON.stringify(content, null, 2)}\n`, 0o600);
     await moveInto(draft, path);
   } catch (cause) {
-    await rm(draft, { force: true }).catch(() => {});
+    await removeFile(draft).catch(() => {});
     throw toRoundError(cause, 'write', path);
   }
 }

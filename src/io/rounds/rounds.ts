@@ -4,6 +4,7 @@ import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { KnownPocket } from '../../core/rounds/pocket/make-pocket.ts';
 import type { PocketReading } from '../../core/rounds/pocket/read-pocket.ts';
 import type { DamagedLine } from '../../core/rounds/records/check-records.ts';
+import { heldAtDesk } from '../files/durable-files.ts';
 
 /**
  * The folder of one round: the plan, a copy of the room list it was made from, and the records of what was done. The
@@ -83,6 +84,10 @@ export function toRoundError(cause: unknown, doing: 'read' | 'write', path: stri
   }
   if (doing === 'read') {
     return new ToolError('round/unreadable', path, `${path} cannot be read (${code}).`, again, cause);
+  }
+  if (code === 'EBUSY') {
+    const message = `${path} cannot be written (EBUSY): ${heldAtDesk.because}.`;
+    return new ToolError('round/write-failed', path, message, heldAtDesk.todo, cause);
   }
   const isFull = code === 'ENOSPC' || code === 'EDQUOT' || code === 'EFBIG';
   const message = isFull ? `There is no space left at ${path} (${code}).` : `${path} cannot be written (${code}).`;

@@ -1,11 +1,11 @@
 import { randomBytes } from 'node:crypto';
-import { link, open, rm } from 'node:fs/promises';
+import { link, open } from 'node:fs/promises';
 import { dirname } from 'node:path';
 import { stringify } from 'csv-stringify/sync';
 import type { ListForm } from '../../core/model/room.ts';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import { encodeText, type ListEncoding } from '../../core/rounds/list/decode-text.ts';
-import { moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
+import { moveInto, removeFile, syncFolder, writeDurably } from '../files/durable-files.ts';
 
 /**
  * Writes a file whole or not at all. One that is there is replaced only if REPLACE says so: it may be the list itself.
@@ -18,7 +18,7 @@ export async function writeExport(path: string, bytes: Uint8Array, replace: bool
     if (replace) await moveInto(draft, path);
     else await showNew(draft, path);
   } catch (cause) {
-    await rm(draft, { force: true }).catch(() => {});
+    await removeFile(draft).catch(() => {});
     throw toExportError(cause, path);
   }
 }
@@ -34,7 +34,7 @@ async function showNew(draft: string, path: string): Promise<void> {
     await taken.close();
     await moveInto(draft, path);
   }
-  await rm(draft, { force: true });
+  await removeFile(draft);
   await syncFolder(dirname(path));
 }
 

@@ -1,10 +1,10 @@
-import { type FileHandle, open, rm, stat } from 'node:fs/promises';
+import { type FileHandle, open, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { shelfRecordName } from '../../core/shelf/newcomer-rules.ts';
 import { type ShelfRecord, type ShelvedPackage, serialiseShelfRecord } from '../../core/shelf/shelf-record.ts';
 import { readWhole, writeAll } from '../files/copy-file.ts';
-import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeTree, syncFolder, writeDurably } from '../files/durable-files.ts';
 import type { Incoming } from './shelf.ts';
 import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
@@ -38,7 +38,7 @@ export async function addPackage(place: string, name: string): Promise<Incoming>
     },
     async discard() {
       await close();
-      await rm(folder, { recursive: true, force: true });
+      await removeTree(folder);
     },
   };
 }
@@ -98,7 +98,7 @@ async function show(ready: {
 async function expectShown(folder: string, { path, record }: ShelvedPackage): Promise<void> {
   const facts = await Promise.all([stat(path), stat(join(folder, shelfRecordName))]).catch(() => undefined);
   if (facts !== undefined && facts[0].size === record.bytes) return;
-  await rm(folder, { recursive: true, force: true }).catch(() => {});
+  await removeTree(folder).catch(() => {});
   throw new ToolError(
     'shelf/write-failed',
     path,

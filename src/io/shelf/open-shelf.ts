@@ -1,10 +1,10 @@
-import { open, rm } from 'node:fs/promises';
+import { open } from 'node:fs/promises';
 import { join, resolve } from 'node:path';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
 import type { ExportResult } from '../../core/shelf/check-shelf.ts';
 import type { ShelvedPackage } from '../../core/shelf/shelf-record.ts';
 import { type ContentDigest, readWhole, writeAll } from '../files/copy-file.ts';
-import { makeFolders, moveInto } from '../files/durable-files.ts';
+import { makeFolders, moveInto, removeFile, removeTree } from '../files/durable-files.ts';
 import { addPackage } from './add-package.ts';
 import { clearLeftovers, findLeftovers, listPackages } from './list-packages.ts';
 import { receiveFile } from './receive-file.ts';
@@ -63,7 +63,7 @@ async function removePackage(place: string, id: string): Promise<boolean> {
     if (systemWordOf(cause) === 'ENOENT') return false;
     throw toShelfError(cause, 'write', from);
   }
-  await rm(to, { recursive: true, force: true }).catch(() => {});
+  await removeTree(to).catch(() => {});
   return true;
 }
 
@@ -88,7 +88,7 @@ async function exportPackage(
   } catch (cause) {
     throw signal.aborted ? cause : toShelfError(cause, 'write', to);
   } finally {
-    await rm(temporary, { force: true }).catch(() => {});
+    await removeFile(temporary).catch(() => {});
   }
 }
 

@@ -1,8 +1,8 @@
-import { mkdir, rm } from 'node:fs/promises';
+import { mkdir } from 'node:fs/promises';
 import { join } from 'node:path';
 import { ToolError } from '../../core/model/tool-error.ts';
 import { roundedSize } from '../../core/text/words.ts';
-import { makeFolders } from '../files/durable-files.ts';
+import { makeFolders, removeTree } from '../files/durable-files.ts';
 import { type Delivery, freeWhereTooLittle, type Received, takeIn } from '../files/take-in.ts';
 import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 
@@ -13,7 +13,7 @@ import { newTag, shelfLayout, toShelfError } from './shelf-folder.ts';
 export async function receiveFile(place: string, name: string, delivery: Delivery): Promise<Received> {
   const folder = join(place, shelfLayout.incoming, newTag());
   const path = join(folder, name);
-  const discard = (): Promise<void> => rm(folder, { recursive: true, force: true });
+  const discard = (): Promise<void> => removeTree(folder);
   try {
     await makeFolders(join(place, shelfLayout.incoming));
     await expectSpace(place, delivery.bytes);

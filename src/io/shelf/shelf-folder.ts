@@ -1,9 +1,9 @@
 import { randomBytes } from 'node:crypto';
-import { mkdir, readdir, rm } from 'node:fs/promises';
+import { mkdir, readdir } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
 import envPaths from 'env-paths';
 import { systemWordOf, ToolError } from '../../core/model/tool-error.ts';
-import { makeFolders, moveInto, syncFolder, writeDurably } from '../files/durable-files.ts';
+import { heldAtDesk, makeFolders, moveInto, removeFile, syncFolder, writeDurably } from '../files/durable-files.ts';
 import { readRegularFile } from '../files/regular-file.ts';
 
 /** What lies in a shelf's folder. */
@@ -99,7 +99,7 @@ export async function makeShelf({ folder, from }: ShelfPlace): Promise<void> {
     await moveInto(temporary, path);
     await syncFolder(dirname(resolve(folder)));
   } catch (cause) {
-    await rm(temporary, { force: true });
+    await removeFile(temporary);
     // Two desks that make the same shelf write the same marker; the other one's is as good.
     if ((await findShelf(folder)) !== 'shelf') throw toShelfError(cause, 'write', path);
   }
@@ -123,6 +123,10 @@ export function toShelfError(cause: unknown, doing: 'read' | 'write', path: stri
       return new ToolError('file/not-found', path, `There is no ${path}.`, todo, cause);
     }
     return new ToolError('file/unreadable', path, `${path} cannot be read (${code}).`, again, cause);
+  }
+  if (code === 'EBUSY') {
+    const message = `${path} cannot be written (EBUSY): ${heldAtDesk.because}.`;
+    return new ToolError('shelf/write-failed', path, message, heldAtDesk.todo, cause);
   }
   const isFull = code === 'ENOSPC' || code === 'EDQUOT' || code === 'EFBIG';
   const message = isFull ? `There is no space left at ${path} (${code}).` : `${path} cannot be written (${code}).`;

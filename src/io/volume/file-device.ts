@@ -12,7 +12,8 @@ import {
   writeSync,
 } from 'node:fs';
 import { promisify } from 'node:util';
-import { errnoOf, isGone, stickFailed, stickGoneReadOnly, stickReadOnly, toDeviceError } from './os-error.ts';
+import { isGone } from './is-gone.ts';
+import { errnoOf, stickFailed, stickGoneReadOnly, stickReadOnly, toDeviceError } from './os-error.ts';
 import { deviceSectorBytes, directAlignment, type FreshDevice, type SectorDevice } from './sector-device.ts';
 import { stickGone } from './volume.ts';
 import { WriteBehind } from './write-behind.ts';

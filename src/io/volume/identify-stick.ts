@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import type { Drive } from '../../core/model/drive.ts';
 import type { TargetKind } from '../../core/model/stick-facts.ts';
 import type { Mount } from '../drives/drive-source.ts';
-import { deviceNumber } from './os-error.ts';
+import { deviceNumber } from './is-gone.ts';
 import { letterIn } from './unknown-on-windows.ts';
 
 /**

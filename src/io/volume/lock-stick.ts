@@ -94,7 +94,7 @@ const attempts = 8;
 
 async function lockByName(address: string, holder: Holder): Promise<Release> {
   for (let attempt = 0; attempt < attempts; attempt++) {
-    const server = await listen(address, holder);
+    const server = (await isHeldPipe(address)) ? undefined : await listen(address, holder);
     if (server !== undefined) return () => new Promise((resolve) => server.close(() => resolve()));
     const other = (await askHolder(address)) ?? (await holderInProc(address));
     if (other !== 'gone') throw inUse(holder.target, other);
@@ -102,6 +102,14 @@ async function lockByName(address: string, holder: Holder): Promise<Release> {
   }
   throw inUse(holder.target, undefined);
 }
+
+/**
+ * Windows lets nobody listen on a pipe's name beside the first one (CreateNamedPipe: FILE_FLAG_FIRST_PIPE_INSTANCE,
+ * which libuv sets); Wine 8 does. So whoever comes looks first. The pipe of a process that is ending may take a call and
+ * say nothing: then listening tells.
+ */
+const isHeldPipe = async (address: string): Promise<boolean> =>
+  address.startsWith('\\\\.\\pipe\\') && typeof (await askHolder(address)) === 'object';
 
 /** Undefined where the name is taken. */
 function listen(address: string, holder: Holder): Promise<Server | undefined> {

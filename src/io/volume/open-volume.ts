@@ -10,10 +10,11 @@ import { isWritable, openFileDevice, openFileDeviceAside } from './file-device.t
 import { FolderVolume } from './folder/folder-volume.ts';
 import { countFreeBytes, driveFactsOf, mediumAround, readFolderFacts } from './folder/read-folder-facts.ts';
 import { identifyStick } from './identify-stick.ts';
+import { isGone } from './is-gone.ts';
 import type { Release } from './lock-by-file.ts';
 import { lockStick } from './lock-stick.ts';
 import { holdUnmounted, lookAtTarget, type SeenTarget } from './look-at-target.ts';
-import { errnoOf, isGone, stickPulledUnopened, toDeviceError } from './os-error.ts';
+import { errnoOf, stickPulledUnopened, toDeviceError } from './os-error.ts';
 import { refuseTarget } from './refuse-target.ts';
 import {
   type FileParts,

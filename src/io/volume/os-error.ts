@@ -1,6 +1,6 @@
-import { closeSync, existsSync, openSync, readFileSync, statSync } from 'node:fs';
 import { systemWordOf, ToolError, type ToolErrorCode } from '../../core/model/tool-error.ts';
 import { patienceSeconds } from '../files/durable-files.ts';
+import { isGone } from './is-gone.ts';
 import { unknownOnWindows } from './unknown-on-windows.ts';
 import { stickGone } from './volume.ts';
 
@@ -34,7 +34,13 @@ const taken: Meaning = {
 const notPermitted: Meaning = {
   code: 'file/not-permitted',
   message: 'this account may not do that',
-  todo: 'A stick that the desktop mounted for you is yours: give the folder where it is mounted. A whole drive, or what another account mounted, takes an account that may use it: the group disk or root on Linux, a terminal that was started as administrator on Windows. On macOS, allow the terminal removable volumes (System Settings, Privacy & Security, Files and Folders).',
+  todo: 'A stick that the desktop mounted for you is yours: give the folder where it is mounted. A whole drive, or what another account mounted, takes an account that may use it: the group disk or root on Linux, a terminal that was started as administrator on Windows.',
+};
+/** From macOS 10.15 on; a file's own rights make EACCES there (intro(2): EPERM; the setting from memory). */
+const notLetByMacos: Meaning = {
+  code: 'file/not-permitted',
+  message: 'macOS does not let this program at it',
+  todo: 'Allow the terminal, or whatever started this, removable volumes: System Settings, Privacy & Security, Files and Folders (or Full Disk Access); then start it anew and run the same command again. A whole drive takes root there: sudo.',
 };
 const inUse: Meaning = {
   code: 'stick/in-use',
@@ -117,16 +123,22 @@ const failed = (doing: 'read' | 'write'): Meaning => ({
 });
 
 /** What the operating system said, as a ToolError; a ToolError stays what it is. SUBJECT is a path or a device. */
-export function toStickError(error: unknown, doing: 'read' | 'write', subject: string): ToolError {
+export function toStickError(
+  error: unknown,
+  doing: 'read' | 'write',
+  subject: string,
+  platform: NodeJS.Platform = process.platform,
+): ToolError {
   if (error instanceof ToolError) return error;
   const errno = errnoOf(error);
   if (errno === undefined) throw error; // not the machine's doing: a bug shows itself
-  if (errno === 'UNKNOWN' && process.platform === 'win32') {
+  if (errno === 'UNKNOWN' && platform === 'win32') {
     const path = error instanceof Error && 'path' in error ? String(error.path) : subject;
     const told = unknownOnWindows(path, subject, error);
     if (told !== undefined) return told;
   }
-  const meaning = meanings[errno] ?? (faults.has(errno) ? failed(doing) : notKnown);
+  const isPrivacy = errno === 'EPERM' && platform === 'darwin';
+  const meaning = isPrivacy ? notLetByMacos : (meanings[errno] ?? (faults.has(errno) ? failed(doing) : notKnown));
   return new ToolError(meaning.code, subject, `${meaning.message} (${errno})`, meaning.todo, error);
 }
 
@@ -211,39 +223,3 @@ export const markedReadOnly = (subject: string): ToolError =>
     'it is marked read-only, so it was not removed',
     'Take the mark away where the stick is mounted (its properties, or `attrib -r` on Windows), or format the stick; then run the same command again.',
   );
-
-/** Where Linux shows every block device by its number. */
-const blockDevices = '/sys/dev/block';
-
-/** UNKNOWN: `unknown-on-windows.ts` says what it means. */
-const mayBeThere: ReadonlySet<string> = new Set(['EACCES', 'EPERM', 'EBUSY', 'UNKNOWN']);
-
-/** The kernel's number of a device, `major:minor`, from what stat gives: as glibc encodes it (makedev(3)). */
-export function deviceNumber(rdev: bigint): string {
-  const major = ((rdev >> 8n) & 0xfffn) | ((rdev >> 32n) & 0xfffff000n);
-  const minor = (rdev & 0xffn) | ((rdev >> 12n) & 0xffffff00n);
-  return `${major}:${minor}`;
-}
-
-/**
- * Whether the device or file at PATH is there no more: its name is gone, the system has forgotten the device, or there
- * is no medium in it (Linux, Documentation/ABI/stable/sysfs-block: `size` is 0 then). Never throws; asked when
- * something failed.
- */
-export function isGone(path: string): boolean {
-  try {
-    // Windows has no stat for a raw drive.
-    if (path.startsWith('\\\\.\\')) {
-      closeSync(openSync(path, 'r'));
-      return false;
-    }
-    const found = statSync(path, { bigint: true, throwIfNoEntry: false });
-    if (found === undefined) return true;
-    if (process.platform !== 'linux' || !found.isBlockDevice() || !existsSync(blockDevices)) return false;
-    const size = `${blockDevices}/${deviceNumber(found.rdev)}/size`;
-    return !existsSync(size) || readFileSync(size, 'utf8').trim() === '0';
-  } catch (error) {
-    // What cannot even be asked about is a mount whose driver ended; what this account may not look at may be there.
-    return !mayBeThere.has(systemWordOf(error) ?? '');
-  }
-}

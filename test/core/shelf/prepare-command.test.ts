@@ -11,6 +11,7 @@ const words = [
   '$HOME `x` !',
   "it's",
   'C:\\Shelf ü\\a',
+  'C:\\Shelf ü\\',
   '',
   '--x=y z',
   '%PATH%',

@@ -5,9 +5,9 @@ import { describe, expect, test } from 'vitest';
 import type { MediumPlace } from '../../../src/core/report/medium-reports.ts';
 import type { Drive } from '../../../src/io/drives/drives.ts';
 import { type ClaimEdge, claimMedium } from '../../../src/io/format/claim-medium.ts';
-import { findMedium } from '../../../src/io/format/find-medium.ts';
+import { findMedium, rawOnMacos } from '../../../src/io/format/find-medium.ts';
 import { formatMedium } from '../../../src/io/format/format-medium.ts';
-import { exfatCommand } from '../../../src/io/format/make-exfat.ts';
+import { exfatCommand, exfatPlace } from '../../../src/io/format/make-exfat.ts';
 import { unmountCommands } from '../../../src/io/format/unmount-drive.ts';
 import { proveMedium } from '../../../src/io/prove/prove-medium.ts';
 import { recordedDrive } from '../../fixtures/drives.ts';
@@ -131,6 +131,25 @@ describe('a medium that is to be erased', () => {
       expect(made).toContain("-NewFileSystemLabel 'O''K'");
     },
   );
+});
+
+describe('a drive on macOS', () => {
+  test.each([
+    ['/dev/disk4', 'darwin', '/dev/rdisk4'],
+    ['/dev/rdisk4', 'darwin', '/dev/rdisk4'],
+    ['/dev/disk4', 'linux', '/dev/disk4'],
+  ] as const)('%s on %s is written through %s', own, (path, platform, way) => {
+    expect(rawOnMacos(path, platform)).toBe(way);
+  });
+
+  test('gets exFAT on its first partition by newfs_exfat, around the cache as well', own, () => {
+    const wish = { bytes: 16e9, clusterBytes: 131_072, volumeLabel: 'PANEL', volumeSerial: 1 };
+    expect(exfatPlace('/dev/rdisk4', 'darwin')).toBe('/dev/rdisk4s1');
+    expect(exfatCommand('/dev/rdisk4s1', wish, 'darwin')).toEqual([
+      ...['newfs_exfat', '-b', '131072', '-v', 'PANEL'],
+      '/dev/rdisk4s1',
+    ]);
+  });
 });
 
 describe('on this computer', () => {

@@ -92,6 +92,18 @@ describe('ejecting a stick', () => {
   });
 });
 
+it('on Windows, where PowerShell may not do it, says how the person can', async () => {
+  // As constrained language mode says it (about_Language_Modes).
+  const run = () =>
+    Promise.reject(new Error('Cannot create type. Only core types are supported in this language mode.'));
+  const answer = await ejectDrive(drive('\\\\.\\PhysicalDrive3', 'E:', ['E:\\']), run, 'win32');
+  expect(answer).toMatchObject({
+    state: 'not-yet',
+    reason: expect.stringContaining('language mode'),
+    todo: expect.stringMatching(/icon in the task bar.*Do not pull it before\.$/),
+  });
+});
+
 describe('a stick that carries what is in use', () => {
   const place = (more: Partial<Drive>): SeenTarget =>
     ({

@@ -10,7 +10,7 @@ const stated = 32 * mib + 512 * 3; // not a whole number of areas
 
 async function prove(behaviour: Behaviour): Promise<ProofFacts> {
   const device = simulateStick(stated, behaviour);
-  const running = { signal: new AbortController().signal, heard: () => {}, keep: () => {} };
+  const running = { signal: new AbortController().signal, heard: () => {}, keep: async () => {} };
   return proveDevice(device, freshViewOf(device), startProof(seed, stated), running);
 }
 
@@ -59,7 +59,7 @@ describe('proving a whole stick', () => {
         heard: () => {
           if (++heard === stopAfter) controller.abort();
         },
-        keep: (now) => {
+        keep: async (now) => {
           kept = JSON.parse(JSON.stringify(now)) as ProofState;
         },
       });

@@ -5,6 +5,8 @@ import { targetOf } from '../../../src/core/report/name-targets.ts';
 import { isSameDevice } from '../../../src/io/drives/drive-source.ts';
 import { parseStorage } from '../../../src/io/drives/windows-drives.ts';
 import { unlessHeld } from '../../../src/io/files/durable-files.ts';
+import { toRoundError } from '../../../src/io/rounds/rounds.ts';
+import { toShelfError } from '../../../src/io/shelf/shelf-folder.ts';
 import { identifyStick } from '../../../src/io/volume/identify-stick.ts';
 import { lockStick } from '../../../src/io/volume/lock-stick.ts';
 import { isRawOnWindows, refuseRaw } from '../../../src/io/volume/look-at-target.ts';
@@ -103,6 +105,23 @@ describe('a name that another program holds', () => {
   });
 });
 
+describe("a file of the desk's own that another program holds", () => {
+  it.each([
+    ['on the shelf', toShelfError, 'shelf/write-failed'],
+    ['in the folder of a round', toRoundError, 'round/write-failed'],
+  ] as const)('%s is told as that', (_, toError, code) => {
+    const error = toError(systemError('EBUSY'), 'write', 'x');
+    expect(error).toMatchObject({
+      code,
+      message: expect.stringContaining('another program holds it, a virus scanner'),
+    });
+    expect(toError(systemError('EIO'), 'write', 'x')).toMatchObject({
+      code,
+      message: expect.not.stringContaining('holds'),
+    });
+  });
+});
+
 const [stick] = parseStorage(
   {
     disks: { Number: 3, BusType: 'USB', Size: 31_029_460_992, SerialNumber: 'CLONE', PartitionStyle: 'MBR' },
@@ -178,7 +197,7 @@ describe('a raw drive on Windows', () => {
   });
 
   it('is never what --stick all takes: a letter, or the reason why not', () => {
-    expect(targetOf({ ...stick, volumes: stick.volumes.slice(0, 1) })).toEqual({ target: 'E:\\' });
+    expect(targetOf({ ...stick, volumes: stick.volumes.slice(0, 1) })).toEqual({ target: 'E:' });
     expect(targetOf(letterless)).toEqual({ reason: 'it has no drive letter' });
     expect(targetOf(recordedDrive('/dev/sda', { volumes: [] }))).toEqual({ target: '/dev/sda' });
   });

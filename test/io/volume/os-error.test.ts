@@ -46,8 +46,16 @@ it.skipIf(process.platform !== 'linux').each([
 });
 
 it('says where each system gives the right to a stick', () => {
-  const { todo } = toStickError(systemError('EPERM'), 'read', '/dev/rdisk4');
-  expect(todo).toMatch(/group disk or root on Linux.*administrator on Windows.*macOS, allow the terminal removable/s);
+  const told = (errno: string, platform: NodeJS.Platform) =>
+    toStickError(systemError(errno), 'read', '/dev/rdisk4', platform);
+  for (const errno of ['EACCES', 'EPERM'])
+    expect(told(errno, 'linux').todo).toMatch(/group disk or root on Linux.*administrator on Windows/s);
+  expect(told('EPERM', 'darwin')).toMatchObject({
+    code: 'file/not-permitted',
+    message: 'macOS does not let this program at it (EPERM)',
+    todo: expect.stringMatching(/removable volumes: System Settings, Privacy & Security, Files and Folders/),
+  });
+  expect(told('EACCES', 'darwin').message).not.toContain('macOS');
 });
 
 it('a failed read is not a failed write', () => {

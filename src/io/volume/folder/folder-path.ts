@@ -3,10 +3,10 @@ import { access, lstat, readdir } from 'node:fs/promises';
 import { basename, dirname, relative, sep } from 'node:path';
 import type { StickFacts } from '../../../core/model/stick-facts.ts';
 import { fatNameProblem } from '../../../core/volume-format/fat-name.ts';
+import { isGone } from '../is-gone.ts';
 import {
   errnoOf,
   heldByOthers,
-  isGone,
   nameRefused,
   notAsListed,
   stickDamaged,
