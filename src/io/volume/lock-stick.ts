@@ -105,8 +105,8 @@ async function lockByName(address: string, holder: Holder): Promise<Release> {
 
 /**
  * Windows lets nobody listen on a pipe's name beside the first one (CreateNamedPipe: FILE_FLAG_FIRST_PIPE_INSTANCE,
- * which libuv sets); Wine 8 does. So whoever comes looks first. The pipe of a process that is ending may take a call and
- * say nothing: then listening tells.
+ * which libuv sets); Wine 8 does. So whoever comes looks first. The pipe of a process that is ending may take a call
+ * and say nothing: then listening tells.
  */
 const isHeldPipe = async (address: string): Promise<boolean> =>
   address.startsWith('\\\\.\\pipe\\') && typeof (await askHolder(address)) === 'object';
