@@ -116,6 +116,18 @@ describe('a shelf, as a shell sees it', () => {
     expect([verified.exitCode, verified.stdout]).toEqual([0, expect.stringMatching(/^READY/m)]);
   });
 
+  it('speaks of a package that is named by its path, where that lies on it', { tags: ['doubt-stays'] }, () => {
+    const found = JSON.parse(shelf('list', '--json').stdout) as { packages: readonly { path: string }[] };
+    const path = found.packages.find((one) => one.path.endsWith(packageName))?.path ?? '';
+    const words = ['prepare', path, '--mode', 'in-os', '--label', panelLabel, '--running', 'reed.746'];
+    const plan = (...more: readonly string[]) =>
+      stickwright([...words, '--stick', join(folder, 'stick.img'), '--dry-run', ...more]);
+    expect(plan('--shelf', place).exitCode).toBe(0);
+    // To another desk it is a file like any other.
+    const unknown = plan('--shelf', join(folder, 'another shelf'));
+    expect([unknown.exitCode, unknown.stdout]).toEqual([4, expect.stringContaining('archive/no-published-hash')]);
+  });
+
   it('compares what runs with a name and with the shelf', () => {
     const compare = (...words: readonly string[]) => stickwright(['compare', ...words], { STICKWRIGHT_SHELF: place });
     expect(compare(panelLabel, '--running', 'reed.746').exitCode).toBe(0);

@@ -1,13 +1,14 @@
-import { basename } from 'node:path';
+import { basename, resolve, sep } from 'node:path';
 import type { HashClaim } from '../../core/checks/archive/check-published-hashes.ts';
 import type { Finding } from '../../core/findings/finding.ts';
 import { verdictOf, withAccepted } from '../../core/findings/finding.ts';
 import type { Family } from '../../core/model/family.ts';
 import type { ShelfFindReport } from '../../core/report/shelf-reports.ts';
 import { claimOf, withoutAskedAgain } from '../../core/shelf/check-chosen.ts';
-import { checkRunning } from '../../core/shelf/find-steps.ts';
 import { expectNamedFile } from '../../io/files/standard-input.ts';
-import { findPackageOnShelf } from '../../workflows/shelf-find.ts';
+import type { Shelf } from '../../io/shelf/shelf.ts';
+import { findShelfPlace } from '../../io/shelf/shelf-folder.ts';
+import { findPackageOnShelf, knownOfPackage } from '../../workflows/shelf-find.ts';
 import { shelfFor } from '../desk.ts';
 import { UsageError } from '../frame/exit-codes.ts';
 
@@ -39,12 +40,13 @@ export async function chooseArchive(
   if (named !== undefined && choice.fromShelf) {
     throw new UsageError('Both an archive and --from-shelf were given.', 'Leave one of them out.');
   }
-  if (named !== undefined)
-    return {
-      archivePath: expectNamedFile(named),
-      claims: [],
-      known: checkRunning(basename(named), { label: choice.label, running: choice.running }, families),
-    };
+  if (named !== undefined) {
+    const archivePath = expectNamedFile(named);
+    const { label, running } = choice;
+    const question = { fileName: basename(named), label, running, families };
+    const path = resolve(archivePath);
+    return { archivePath, ...(await knownOfPackage(path, question, await shelfAround(path, choice.shelf))) };
+  }
   if (!choice.fromShelf) {
     const todo = 'Name the downloaded archive, or say --from-shelf to take the newest for this label from the shelf.';
     throw new UsageError('There is no archive to prepare from.', todo);
@@ -61,4 +63,10 @@ export async function chooseArchive(
     claims: [claimOf(chosen.record, from)],
     known: withoutAskedAgain(findings).filter(({ code }) => !code.startsWith('label/')),
   };
+}
+
+/** This desk's shelf, where the archive at PATH lies on it: its record holds then as with `--from-shelf`. */
+async function shelfAround(path: string, named: string | undefined): Promise<Shelf | undefined> {
+  const { folder } = findShelfPlace(named, process.env);
+  return path.startsWith(`${folder}${sep}`) ? (await shelfFor(named)).shelf : undefined;
 }

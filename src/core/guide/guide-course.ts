@@ -172,6 +172,8 @@ export interface SaidInOne extends Pick<GuidedJob, 'archivePath' | 'mode' | 'lab
   readonly published?: PublishedSaid;
   /** Files of certificates. */
   readonly signers?: readonly { readonly name: string }[];
+  /** The desk's shelf, whose record speaks of a package that lies there. */
+  readonly shelf?: string | undefined;
 }
 
 const optionOf: Readonly<Partial<Record<HashAlgorithm, string>>> = {
@@ -198,6 +200,7 @@ function publishedWords(said: PublishedSaid, fileName: string): readonly string[
 export const prepareLine = ({ archivePath, mode, label, running, sticks, leftovers, accepted, ...said }: SaidInOne) =>
   [
     ...['stickwright', 'prepare', archivePath, '--mode', mode, '--label', label],
+    ...(said.shelf !== undefined && archivePath.startsWith(said.shelf) ? ['--shelf', said.shelf] : []),
     ...(running === undefined ? [] : ['--running', running]),
     ...(leftovers === 'stop' ? [] : ['--leftovers', leftovers]),
     ...Object.entries(accepted).flatMap(([code, reason]) => ['--accept', code, '--because', reason]),

@@ -11,7 +11,7 @@ import { Part } from '../sheet/part.tsx';
 import { Plan } from '../sheet/plan.tsx';
 import { useFocus } from '../sheet/take-focus.ts';
 import { Agree, Meters, WorkError } from '../sheet/work-view.tsx';
-import { attempt, keepNow, slip, work } from '../state.ts';
+import { attempt, desk, keepNow, slip, work } from '../state.ts';
 import { ask } from '../talk.ts';
 import { chosenTargets, missingTargets } from './chosen-targets.ts';
 import { Cure } from './cure.tsx';
@@ -56,7 +56,7 @@ function Begin({ isAgain }: { isAgain: boolean }) {
       <span class="quiet">{isAgain ? 'Looking writes nothing.' : 'Nothing is written yet.'}</span>
       <details class="in-one">
         <summary>The same in one command</summary>
-        <code>{prepareLine({ ...order, sticks })}</code>
+        <code>{prepareLine({ ...order, sticks, shelf: desk.value?.shelf })}</code>
       </details>
     </div>
   );

@@ -68,6 +68,10 @@ describe('the guide', () => {
     expect(prepareLine(said)).toBe(
       'stickwright prepare /tmp/quartz_qb_r2_20240117.zip --mode in-os --label "75:QB by R2" --stick /media/stick',
     );
+    expect(prepareLine({ ...said, shelf: '/srv/shelf' })).not.toContain('--shelf');
+    expect(prepareLine({ ...said, archivePath: '/srv/shelf/packages/1/q.zip', shelf: '/srv/shelf' })).toContain(
+      ' --shelf /srv/shelf ',
+    );
     const [family] = facts.families;
     expect(family).toMatchObject({
       family: 'quartz',
