@@ -1,9 +1,8 @@
-import { mkdtemp } from 'node:fs/promises';
-import { tmpdir } from 'node:os';
 import { extname, join } from 'node:path';
 import envPaths from 'env-paths';
 import * as z from 'zod';
 import { makeFolders, moveInto, removeFile, removeTree, writeDurably } from './durable-files.ts';
+import { makeHeldFolder } from './hold-for-now.ts';
 import { readRegularFile } from './regular-file.ts';
 
 /** What a person answered so far, so that nothing typed is lost: see core/guide. */
@@ -65,7 +64,7 @@ export async function inOwnFile<Answer>(
   bytes: Uint8Array,
   use: (path: string) => Promise<Answer>,
 ): Promise<Answer> {
-  const folder = await mkdtemp(join(tmpdir(), 'stickwright-'));
+  const folder = await makeHeldFolder();
   try {
     const path = join(folder, `dropped${/^\.\w{1,8}$/.test(extname(name)) ? extname(name) : ''}`);
     await writeDurably(path, bytes, 0o600);

@@ -11,6 +11,9 @@ import { type Delivery, freeWhereTooLittle, type Received, takeIn } from './take
 const prefix = 'stickwright-look-';
 const ours = new RegExp(`^${prefix}(\\d+)-\\w+$`);
 
+/** A folder of this account's own, for the moment: `clearHeld` takes it away where this process does not. */
+export const makeHeldFolder = (): Promise<string> => mkdtemp(join(tmpdir(), `${prefix}${process.pid}-`));
+
 /**
  * Takes a file in where the system keeps what is for the moment (TMPDIR, TEMP), in a folder that nobody else may look
  * into. Whatever goes wrong, nothing stays; after a kill `clearHeld` takes it away. Throws `file/not-permitted` where
@@ -24,7 +27,7 @@ export async function holdForNow(name: string, delivery: Delivery): Promise<Rece
   };
   try {
     await expectSpace(place, delivery.bytes);
-    folder = await mkdtemp(join(place, `${prefix}${process.pid}-`));
+    folder = await makeHeldFolder();
     const path = join(folder, name);
     await takeIn(path, delivery);
     return { path, discard };
