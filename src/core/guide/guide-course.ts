@@ -196,11 +196,15 @@ function publishedWords(said: PublishedSaid, fileName: string): readonly string[
   ];
 }
 
+/** Both absolute, as the system that the desk runs on writes them. */
+const isBelow = (path: string, folder: string): boolean =>
+  path.startsWith(folder) && /^[\\/]/.test(path.slice(folder.length));
+
 /** The one command that does the same as the answers. */
 export const prepareLine = ({ archivePath, mode, label, running, sticks, leftovers, accepted, ...said }: SaidInOne) =>
   [
     ...['stickwright', 'prepare', archivePath, '--mode', mode, '--label', label],
-    ...(said.shelf !== undefined && archivePath.startsWith(said.shelf) ? ['--shelf', said.shelf] : []),
+    ...(said.shelf !== undefined && isBelow(archivePath, said.shelf) ? ['--shelf', said.shelf] : []),
     ...(running === undefined ? [] : ['--running', running]),
     ...(leftovers === 'stop' ? [] : ['--leftovers', leftovers]),
     ...Object.entries(accepted).flatMap(([code, reason]) => ['--accept', code, '--because', reason]),

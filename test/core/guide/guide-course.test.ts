@@ -69,6 +69,10 @@ describe('the guide', () => {
       'stickwright prepare /tmp/quartz_qb_r2_20240117.zip --mode in-os --label "75:QB by R2" --stick /media/stick',
     );
     expect(prepareLine({ ...said, shelf: '/srv/shelf' })).not.toContain('--shelf');
+    expect(prepareLine({ ...said, archivePath: '/srv/shelf of 2025/q.zip', shelf: '/srv/shelf' })).not.toContain(
+      '--shelf',
+    );
+    expect(prepareLine({ ...said, archivePath: 'D:\\shelf\\q.zip', shelf: 'D:\\shelf' })).toContain('--shelf');
     expect(prepareLine({ ...said, archivePath: '/srv/shelf/packages/1/q.zip', shelf: '/srv/shelf' })).toContain(
       ' --shelf /srv/shelf ',
     );

@@ -5,7 +5,6 @@ import type { Manifest, ManifestFile } from '../../model/manifest.ts';
 import type { Mode } from '../../model/mode.ts';
 import type { StickEntry, StickFacts } from '../../model/stick-facts.ts';
 
-/** Whether there is a manifest at all, and a whole one. Empty where there is. */
 interface ManifestFacts {
   readonly reading: ManifestReading;
   readonly entries: readonly StickEntry[];
@@ -13,6 +12,7 @@ interface ManifestFacts {
   readonly isStopped: boolean;
 }
 
+/** Whether there is a manifest at all, and a whole one. Empty where there is. */
 export function checkManifest(target: string, { reading, entries, isStopped }: ManifestFacts): readonly Finding[] {
   const unfinished = entries.find(({ path }) => isUnfinishedWork(path));
   switch (reading.state) {
